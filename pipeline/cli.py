@@ -1,0 +1,183 @@
+"""The commands. Thin: each reads its inputs, calls one function of the rooms below and says where the result lies.
+
+Heavy libraries load inside the commands, so that `--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+    from pipeline.planning.plan import Plan
+
+DONE, DEFECT, BAD_INPUT, NOTHING_FOUND, UNCLEAR = 0, 1, 2, 3, 4
+
+app = typer.Typer(
+    name="mutual-moon",
+    add_completion=False,
+    no_args_is_help=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    help="Plans a season of moonbounce contacts: mutual windows, a calendar on paper, data files.",
+)
+
+SeasonFile = Annotated[Path, typer.Option("--season", help="Season file; stations are read from its folder.")]
+OutFolder = Annotated[Path, typer.Option("--out", help="Folder for everything that is made.")]
+DEFAULT_SEASON = Path("stations/season.yaml")
+DEFAULT_OUT = Path("out")
+
+
+def typed(command: str = "") -> str:
+    """The command in the form in which the user started this program."""
+    return f"{os.environ.get('MUTUAL_MOON_TYPED', 'mutual-moon')} {command}".strip()
+
+
+def stop(message: str, code: int = BAD_INPUT) -> NoReturn:
+    """Says what is wrong on the error stream and ends."""
+    typer.echo(message, err=True)
+    raise typer.Exit(code)
+
+
+def tell(message: str) -> None:
+    """Progress: only where someone watches."""
+    if sys.stderr.isatty():
+        typer.echo(f"  {message}", err=True)
+
+
+@app.callback(invoke_without_command=True)
+def overview(context: typer.Context, version: Annotated[bool, typer.Option("--version", help="Say the version.")] = False) -> None:
+    """What this program does and what to do next."""
+    if version:
+        from pipeline import __version__
+
+        typer.echo(f"Mutual Moon {__version__}")
+        raise typer.Exit(DONE)
+    if context.invoked_subcommand is None:
+        typer.echo(_what_next())
+        raise typer.Exit(DONE)
+
+
+def _what_next() -> str:
+    lines = ["Mutual Moon plans a season of moonbounce contacts from station files to a calendar on paper.", ""]
+    if DEFAULT_SEASON.is_file():
+        lines += [f"  {typed('plan')}", "      computes the season in stations/ and writes its calendar into out/"]
+    else:
+        lines += [
+            f"  {typed('plan --demo')}",
+            "      plans an invented season, to see what comes out",
+            f"  {typed('new FOLDER')}",
+            "      lays out a folder with a station file and a season file to fill in",
+        ]
+    lines += [
+        f"  {typed('add CALL --locator GF25 --dish-diameter-m 1.2 --power-w 20')}",
+        "      writes a partner's file from what one learns in a chat",
+        f"  {typed('import ROSTER.csv')}",
+        "      turns a table of stations into station files",
+        "",
+        f"{typed('--help')} lists all commands, {typed('plan --help')} explains one.",
+    ]
+    return "\n".join(lines)
+
+
+@app.command(epilog="Example: mutual-moon plan --month 2027-03")
+def plan(
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    month: Annotated[str | None, typer.Option(help="Plan this month instead of the season's: 2027-03.")] = None,
+    demo: Annotated[bool, typer.Option("--demo", help="Plan the invented season that comes with the program.")] = False,
+    no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and data, no PDF.")] = False,
+) -> None:
+    """Computes a period's mutual windows and writes the calendar and the data files."""
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning.plan import make_plan
+    from pipeline.reports.pdf import PdfUnavailable
+    from pipeline.reports.places import demo_folder
+    from pipeline.reports.writing import OutputBlocked, write_reports
+
+    inputs = read(demo_folder() / "season.yaml" if demo else season, month)
+    for warning in inputs.warnings:
+        typer.echo(f"note: {warning}", err=True)
+    try:
+        made = make_plan(inputs, dt.datetime.now(dt.UTC).date(), tell)
+        tell("Pages")
+        files = write_reports(made, out, pdf=not no_pdf)
+    except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
+        stop(str(problem))
+    typer.echo(summary(made))
+    for file in files:
+        typer.echo(f"  {file}")
+    if made.windows.empty:
+        raise typer.Exit(NOTHING_FOUND)
+
+
+def read(season: Path, month: str | None) -> Inputs:
+    """The inputs, or an end with every fault of every file."""
+    from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.reading import read_inputs
+
+    if not season.is_file():
+        stop(
+            f"{season}: no such season file; {typed('new FOLDER')} lays one out, {typed('plan --demo')} "
+            "plans the invented season, --season FILE names another"
+        )
+    try:
+        return read_inputs(season, month)
+    except InputFaults as faults:
+        count = len(faults.faults)
+        stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
+
+
+def summary(made: Plan) -> str:
+    """What was found, partner by partner."""
+    home, period = made.inputs.home, made.period
+    lines = [f"{home.call} {home.title}, nights of {period.first_night} to {period.last_night}, plan {made.number}", ""]
+    for row in made.partners.to_dict("records"):
+        if row["windows"]:
+            plural = "window " if row["windows"] == 1 else "windows"
+            found = f"{row['windows']:3d} {plural} {row['hours']:6.1f} h   longest in the night of {row['best_night']}"
+        else:
+            found = f" no window: {row['no_window_reason']}"
+        lines.append(f"  {row['partner']:10} {found}")
+    return "\n".join([*lines, "", "Written:"])
+
+
+def run() -> int:
+    """Runs the command line and returns the exit code; a defect leaves a report to send, not a traceback."""
+    try:
+        result = app(prog_name=typed(), standalone_mode=False)
+    except typer.Exit as ending:
+        return ending.exit_code
+    except typer.Abort:
+        typer.echo("stopped", err=True)
+        return 130
+    except Exception as error:
+        return _say(error)
+    return result if isinstance(result, int) else DONE
+
+
+def _say(error: Exception) -> int:
+    show = getattr(error, "format_message", None)
+    if show is not None:  # a mistyped option or command
+        typer.echo(f"{show()}; {typed('--help')} lists what there is", err=True)
+        return BAD_INPUT
+    if isinstance(error, OSError) and error.strerror:
+        typer.echo(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)
+        return BAD_INPUT
+    if os.environ.get("MUTUAL_MOON_TRACEBACK"):
+        traceback.print_exception(error)
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    typer.echo(
+        f"a defect of this program, not of your files: {type(error).__name__}: {error} "
+        f"({Path(place.filename).name}, line {place.lineno}); set MUTUAL_MOON_TRACEBACK=1 to see all of it",
+        err=True,
+    )
+    return DEFECT

@@ -1,0 +1,1 @@
+"""Tables with their provenance, and the modules that derived them."""

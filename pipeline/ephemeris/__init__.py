@@ -1,0 +1,1 @@
+"""Moon and Sun over a period, and where each station sees them."""

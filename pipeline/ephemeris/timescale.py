@@ -1,0 +1,80 @@
+"""The time scale and the planetary kernel: UT1 and polar motion from the newest table installed, DE421 or another kernel.
+
+Sources: IERS finals2000A (package astropy-iers-data), JPL DE421 (package skyfield-data), read through Skyfield.
+"""
+
+from __future__ import annotations
+
+import atexit
+import warnings
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+
+class EphemerisUnavailable(Exception):
+    """The kernel cannot be read or does not cover the period; the text says which and what would do."""
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Skyfield's time scale and a sentence that says where UT1 came from."""
+
+    timescale: Any
+    note: str
+
+
+@lru_cache(maxsize=1)
+def load_clock() -> Clock:
+    """The time scale with the freshest UT1 installed; falls back on Skyfield's own table and says so."""
+    from skyfield.api import Loader, load
+
+    try:
+        import astropy_iers_data
+
+        table = Path(astropy_iers_data.IERS_A_FILE)
+        scale = Loader(str(table.parent), verbose=False).timescale(builtin=False)
+    except (ImportError, OSError, ValueError, AttributeError):
+        return Clock(load.timescale(builtin=True), "UT1 from Skyfield's own table: up to 0.3 s off, 1 Hz at 10 GHz")
+    version = getattr(astropy_iers_data, "__version__", None) or _version("astropy-iers-data")
+    return Clock(scale, f"UT1 and polar motion from IERS finals2000A, package astropy-iers-data {version}")
+
+
+@lru_cache(maxsize=4)
+def load_kernel(file: str | None = None) -> tuple[Any, str]:
+    """A JPL kernel and its name; DE421 of the package skyfield-data where none is named.
+
+    Raises EphemerisUnavailable where the file is missing or no such kernel.
+    """
+    from skyfield.jpllib import SpiceKernel
+
+    path = Path(file) if file else _de421_path()
+    try:
+        kernel = SpiceKernel(str(path))
+        names = {name for segment in kernel.segments for name in (segment.center, segment.target)}
+    except Exception as error:  # jplephem raises half a dozen kinds for a file that is no kernel
+        raise EphemerisUnavailable(f"{path.name} cannot be read as a JPL kernel (.bsp): {error}") from error
+    if not {3, 10, 301, 399} <= names:
+        raise EphemerisUnavailable(f"{path.name} lacks the Moon, the Earth or the Sun; a planetary kernel is meant")
+    # The kernel stays mapped for the life of the process.
+    atexit.register(kernel.close)
+    return kernel, path.name
+
+
+def _de421_path() -> Path:
+    with warnings.catch_warnings():
+        # The package also carries an old table of UT1 and warns of it on import; that table is not used here.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        from skyfield_data import get_skyfield_data_path
+
+        return Path(get_skyfield_data_path()) / "de421.bsp"
+
+
+def _version(package: str) -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "unknown"

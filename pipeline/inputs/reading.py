@@ -1,0 +1,208 @@
+"""One season file and the station files beside it to `Inputs`; all faults of all files are told in one go.
+
+A file with a top-level `call` is a station, one with `home` a season; other seasons in the folder are left alone.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+from pathlib import Path
+
+from pipeline.inputs import scalars
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.model import Inputs, Partner, Season, Station
+from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
+from pipeline.inputs.station import StationRead, read_station, with_band
+from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
+
+SUFFIXES = {".yaml", ".yml"}
+
+
+def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
+    """Everything one run needs, read from the season file and its folder.
+
+    `month` (YYYY-MM) takes the place of the season's months and dates. Raises InputFaults with every fault found.
+    """
+    season_file = Path(season_file)
+    faults: list[Fault] = []
+    hashes: dict[str, str] = {}
+    season_read: SeasonRead | None = None
+    try:
+        raw = read_bytes(season_file)
+        hashes[season_file.name] = hashlib.sha256(raw).hexdigest()
+        season_read = read_season(season_tree(raw, season_file), month)
+        faults += season_read.faults
+    except InputFaults as found:
+        faults += found.faults
+        if not season_file.is_file():
+            raise
+    reads = station_files(season_file, faults, hashes)
+    for read in reads:
+        faults += read.faults
+    home = find_home(season_read, reads, faults) if season_read else None
+    chosen = find_partners(season_read, home, reads, faults) if season_read else []
+    if season_read and home:
+        faults += band_faults(season_read, home.station)
+    if faults or season_read is None or season_read.season is None or home is None or home.station is None:
+        raise InputFaults(faults)
+    return assemble(season_read.tree, season_read.season, home, chosen, hashes)
+
+
+def season_tree(raw: bytes, path: Path) -> Tree:
+    """The season file's tree; a fault where it is another kind of file."""
+    tree = load_tree(raw, path.name, path.parent)
+    if "home" not in tree.data and "call" in tree.data:
+        message = "this is a station file (it has `call`); a season file has `home: CALL`. Give it with --season."
+        raise InputFaults([Fault(path.name, tree.line(("call",)), "home", message)])
+    return tree
+
+
+def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]) -> list[StationRead]:
+    """All stations of the season's folder, in the order of their file names; broken files add to the faults."""
+    reads = []
+    for path in folder_files(season_file.parent):
+        if path.name == season_file.name:
+            continue
+        try:
+            raw = read_bytes(path)
+            tree = load_tree(raw, path.name, path.parent)
+        except InputFaults as found:
+            faults += found.faults
+            continue
+        if "call" in tree.data and "home" in tree.data:
+            message = "the file has both `call` and `home`; a station has `call`, a season has `home`."
+            faults.append(Fault(path.name, tree.line(("home",)), "home", message))
+        elif "call" in tree.data:
+            hashes[path.name] = hashlib.sha256(raw).hexdigest()
+            reads.append(read_station(tree))
+        elif "home" not in tree.data:
+            near = scalars.nearest("call", tree.data) or scalars.nearest("home", tree.data)
+            hint = f" (did you mean that with '{near}'?)" if near else ""
+            message = f"the file has neither `call` (a station) nor `home` (a season){hint}; add one or move it away."
+            faults.append(Fault(path.name, 1, "call", message))
+    return reads
+
+
+def folder_files(folder: Path) -> list[Path]:
+    """The YAML files of a folder itself, hidden ones left out, sorted by name."""
+    try:
+        paths = [path for path in folder.iterdir() if path.suffix.lower() in SUFFIXES and not path.name.startswith(".")]
+    except OSError as error:
+        reason = (error.strerror or "unknown reason").lower()
+        raise InputFaults([Fault(str(folder), None, "", f"the folder cannot be read ({reason}).")]) from None
+    return sorted(path for path in paths if path.is_file())
+
+
+def call_of(read: StationRead) -> str:
+    """The call a file gives, even where the rest of it is at fault."""
+    value = read.tree.data.get("call")
+    return value.upper() if isinstance(value, str) else ""
+
+
+def stem_of(read: StationRead) -> str:
+    """The file's name without its ending."""
+    return Path(read.tree.file).stem
+
+
+def find_home(season_read: SeasonRead, reads: list[StationRead], faults: list[Fault]) -> StationRead | None:
+    """The station that `home` names by file or by call.
+
+    Duplicate calls are told here, since naming home by its file excuses those of home.
+    """
+    wanted = season_read.tree.data.get("home", "")
+    wanted = wanted if isinstance(wanted, str) else ""
+    by_stem = [read for read in reads if stem_of(read) == wanted]
+    by_call = [read for read in reads if call_of(read) == wanted.upper()]
+    loosely = [read for read in reads if stem_of(read).casefold() == wanted.casefold()]
+    home = next(iter(by_stem or by_call or loosely), None) if wanted else None
+    excused = call_of(home) if home and home in by_stem else None
+    note_duplicates(reads, excused, faults)
+    where = season_read.tree.line(("home",))
+    if home is None:
+        if wanted and not any(fault.field == "home" for fault in season_read.faults):
+            advice = calls_advice(wanted, reads)
+            message = f"home is '{printable(wanted)}', but no file in this folder has that call; {advice}"
+            faults.append(Fault(season_read.tree.file, where, "home", message))
+        return None
+    if home.tree.data.get("time_zone", "") == "":
+        message = "time_zone is missing; the home station needs one, for instance `time_zone: America/Montevideo`."
+        faults.append(Fault(home.tree.file, home.tree.line(("call",)), "time_zone", message))
+    return home
+
+
+def calls_advice(wanted: str, reads: list[StationRead]) -> str:
+    """Which calls there are, the nearest first."""
+    calls = sorted({call_of(read) for read in reads if call_of(read)})
+    if not calls:
+        return "there is no station file yet."
+    near = scalars.nearest(wanted, calls)
+    known = ", ".join(calls[:12]) + (", ..." if len(calls) > 12 else "")
+    return f"did you mean '{near}'?" if near else f"there is {known}."
+
+
+def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[Fault]) -> None:
+    """One call in two files, unless home is named by its file."""
+    first: dict[str, StationRead] = {}
+    for read in reads:
+        call = call_of(read)
+        known = first.setdefault(call, read)
+        if call and known is not read and call != excused:
+            message = (
+                f"the call {printable(call)} stands in {known.tree.file} as well; keep one of the files "
+                f"(or, for two sites of home, name one by its file: `home: {stem_of(read)}`)."
+            )
+            faults.append(Fault(read.tree.file, read.tree.line(("call",)), "call", message))
+
+
+def find_partners(
+    season_read: SeasonRead, home: StationRead | None, reads: list[StationRead], faults: list[Fault]
+) -> list[tuple[Partner, StationRead]]:
+    """The season's wishes with their stations; every other station, sorted by call, where it lists none."""
+    season = season_read.season
+    if season is None or home is None:
+        return []
+    others = {call_of(read): read for read in reads if call_of(read) != call_of(home)}
+    if season.partners is None:
+        return [(Partner(call=call), others[call]) for call in sorted(others) if others[call].station]
+    chosen = []
+    tree = season_read.tree
+    for index, wish in enumerate(season.partners):
+        place = ("partners", index)
+        if wish.call == call_of(home):
+            message = f"the partner {wish.call} is the home station; take it out of the list."
+            faults.append(Fault(tree.file, tree.line(place), f"partners.{index + 1}", message))
+        elif wish.call not in others:
+            advice = calls_advice(wish.call, list(others.values()))
+            message = f"the partner {wish.call} has no file in this folder; {advice}"
+            faults.append(Fault(tree.file, tree.line(place), f"partners.{index + 1}.call", message))
+        else:
+            chosen.append((wish, others[wish.call]))
+    return chosen
+
+
+def assemble(
+    tree: Tree, season: Season, home: StationRead, chosen: list[tuple[Partner, StationRead]], hashes: dict[str, str]
+) -> Inputs:
+    """The whole, once nothing is wrong: bands completed, and only the files hashed that the run depends on."""
+    assert home.station is not None
+    season = complete_band(season, home.station)
+    wishes = tuple(wish for wish, _ in chosen)
+    bands = {season.band} | {wish.band for wish in wishes if wish.band}
+    home_station = home.station
+    for band in sorted(bands):
+        home_station = with_band(home_station, band)
+    partners: list[Station] = []
+    files = {tree.file: hashes[tree.file]}
+    for wish, read in [(None, home), *chosen]:
+        files |= {read.tree.file: hashes[read.tree.file]} | read.files
+        if wish is not None and read.station is not None:
+            partners.append(with_band(read.station, wish.band or season.band))
+    return Inputs(
+        season=dataclasses.replace(season, home=home_station.call),
+        home=home_station,
+        partners=tuple(partners),
+        wishes=wishes,
+        files=files,
+        warnings=(),
+    )

@@ -1,0 +1,132 @@
+"""A season's tree to a `Season`: months or dates, partners, policy; what hangs together is checked together."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from pipeline.inputs import scalars
+from pipeline.inputs.bands import band_table
+from pipeline.inputs.building import Converter, Failed, Reader, build, plainly
+from pipeline.inputs.faults import Fault
+from pipeline.inputs.model import Operator, OutcomeThresholds, Partner, Policy, Season, Station
+from pipeline.inputs.yaml_tree import Place, Tree, dotted
+
+LONGEST_PERIOD_DAYS = 400
+MOST_MONTHS = 13
+
+
+@dataclasses.dataclass
+class SeasonRead:
+    """What came of the season file. `stated_band` is False where the band stays to be taken from home's equipment."""
+
+    tree: Tree
+    season: Season | None
+    faults: list[Fault]
+    stated_band: bool
+
+
+def read_season(tree: Tree, month: str | None = None) -> SeasonRead:
+    """The season from its tree; `month` takes the place of its months and dates. Every fault is gathered."""
+    reader = Reader(tree)
+    data = tree.data
+    stated_band = data.get("band", "") != ""
+    band = data["band"] if isinstance(data.get("band"), str) else None
+    known_band = next((name for name in band_table() if band and name.casefold() == band.casefold()), None)
+    special: dict[str, Converter] = {
+        "frequency_mhz": plainly(lambda text: scalars.frequency(text, known_band)),
+        "partners": lambda reader, value, place: reader.entries(value, place, partner),
+        "operators": lambda reader, value, place: reader.entries(value, place, operator),
+        "policy": policy,
+    }
+    internal: dict[str, Any] = {"file": tree.file} | ({} if stated_band else {"band": ""})
+    try:
+        season = build(reader, Season, data, (), special, internal=internal)
+    except Failed:
+        season = None
+    if season:
+        check_period(reader, season)
+        check_partners(reader, season)
+    if month is not None:
+        try:
+            asked = scalars.month(month.strip())
+        except scalars.Refusal as refusal:
+            reader.faults.append(Fault("--month", None, "month", f"the month is '{month[:40]}'; {refusal.advice}"))
+        else:
+            season = dataclasses.replace(season, months=(asked,), dates=None) if season else None
+    return SeasonRead(tree, None if reader.faults else season, reader.faults, stated_band)
+
+
+def band_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
+    """A fault where the season names no band and home's equipment leaves open which."""
+    if read.stated_band or home is None or len(home.bands) == 1:
+        return []
+    have = f"; the home station has {', '.join(home.bands)}" if home.bands else ""
+    message = f"band is missing; write for instance `band: {next(iter(home.bands), '3cm')}`{have}."
+    return [Fault(read.tree.file, read.tree.line(("home",)), "band", message)]
+
+
+def complete_band(season: Season, home: Station) -> Season:
+    """The season with its band and frequency: home's only band, and the band's usual frequency, where none is given."""
+    assumed: list[str] = []
+    if not season.band:
+        season = dataclasses.replace(season, band=next(iter(home.bands)))
+        assumed.append("band")
+    if season.frequency_mhz is None:
+        season = dataclasses.replace(season, frequency_mhz=band_table()[season.band].typical_mhz)
+        assumed.append("frequency_mhz")
+    return dataclasses.replace(season, assumed=tuple(assumed))
+
+
+def check_period(reader: Reader, season: Season) -> None:
+    """Months or dates, not both; each month once; no longer than the pages can show."""
+    if season.months and season.dates:
+        reader.note(("dates",), "the season has months and dates; keep one of the two.")
+    for index, name in enumerate(season.months):
+        if name in season.months[:index]:
+            reader.note(("months", index), f"the month {name} is listed twice; keep one.")
+    if len(season.months) > MOST_MONTHS:
+        reader.note(("months",), f"the season has {len(season.months)} months; at most {MOST_MONTHS} are taken.")
+    if season.dates:
+        days = (season.dates.last - season.dates.first).days + 1
+        if days > LONGEST_PERIOD_DAYS:
+            reader.note(("dates",), f"dates span {days} days; at most {LONGEST_PERIOD_DAYS} are taken.")
+
+
+def check_partners(reader: Reader, season: Season) -> None:
+    """Each partner is listed once."""
+    calls = [wish.call for wish in season.partners or ()]
+    for index, call in enumerate(calls):
+        if call in calls[:index]:
+            reader.note(
+                ("partners", index), f"the partner {call} is listed twice; keep one line and set contacts_wanted in it."
+            )
+
+
+def partner(reader: Reader, value: Any, place: Place) -> Partner:
+    """A partner by its call alone or with its wishes."""
+    if isinstance(value, str):
+        return Partner(call=reader.scalar(scalars.call_sign, value, place))
+    return build(reader, Partner, value, place)
+
+
+def operator(reader: Reader, value: Any, place: Place) -> Operator:
+    """An operator by call alone or with a name."""
+    if isinstance(value, str):
+        return Operator(call=reader.scalar(scalars.call_sign, value, place))
+    return build(reader, Operator, value, place)
+
+
+def policy(reader: Reader, value: Any, place: Place) -> Policy:
+    """The policy; a strong chance is higher than a workable one, and that than a marginal one."""
+    return build(reader, Policy, value, place, {"outcome_thresholds": thresholds})
+
+
+def thresholds(reader: Reader, value: Any, place: Place) -> OutcomeThresholds:
+    """The three chances, falling."""
+    built = build(reader, OutcomeThresholds, value, place)
+    if not built.strong > built.workable > built.marginal:
+        values = f"strong {built.strong:g}, workable {built.workable:g}, marginal {built.marginal:g}"
+        reader.note(place, f"{dotted(place)} are {values}; each is meant to be less than the one before.")
+        raise Failed()
+    return built

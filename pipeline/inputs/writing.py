@@ -1,0 +1,287 @@
+"""New station and season files: laid out, checked by the reader itself, and written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import yaml
+from yaml.emitter import Emitter
+from yaml.representer import SafeRepresenter
+from yaml.resolver import BaseResolver
+from yaml.serializer import Serializer
+
+from pipeline.inputs.building import fields_of
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
+from pipeline.inputs.reading import call_of, folder_files
+from pipeline.inputs.station import StationRead, read_station
+from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, read_bytes
+
+LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
+# A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.
+LONGEST_ON_ONE_LINE = 70
+
+
+class Dumper(Emitter, Serializer, SafeRepresenter, BaseResolver):
+    """Writes texts without quotes where the string-only reader needs none: `power_w: 40`, `from: 18:00`."""
+
+    def __init__(self, stream: Any, **options: Any) -> None:
+        Emitter.__init__(self, stream, width=110, allow_unicode=True)
+        Serializer.__init__(self)
+        SafeRepresenter.__init__(self, default_flow_style=False, sort_keys=False)
+        BaseResolver.__init__(self)
+
+    def ignore_aliases(self, data: Any) -> bool:
+        """Never writes anchors: the reader takes none."""
+        return True
+
+
+def one_line(value: Any) -> bool:
+    """Whether a mapping or list is short and holds single values only."""
+    entries = list(value.values()) if isinstance(value, dict) else value
+    return all(isinstance(entry, str) for entry in entries) and len(str(value)) <= LONGEST_ON_ONE_LINE
+
+
+def represent_text(dumper: Dumper, text: str) -> yaml.ScalarNode:
+    """Text, in quotes only where it would read as an absent value."""
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style="'" if text in ABSENT else None)
+
+
+def represent_mapping(dumper: Dumper, value: dict[str, Any]) -> yaml.MappingNode:
+    """A mapping in curly brackets where it is short."""
+    return dumper.represent_mapping("tag:yaml.org,2002:map", value, flow_style=one_line(value))
+
+
+def represent_list(dumper: Dumper, value: list[Any]) -> yaml.SequenceNode:
+    """A list in square brackets where it is short."""
+    return dumper.represent_sequence("tag:yaml.org,2002:seq", value, flow_style=one_line(value))
+
+
+Dumper.add_representer(str, represent_text)
+Dumper.add_representer(dict, represent_mapping)
+Dumper.add_representer(list, represent_list)
+
+
+def as_text(value: Any) -> Any:
+    """A tree of texts: numbers written plainly, absent values left out."""
+    if isinstance(value, Mapping):
+        pairs = {str(key): as_text(entry) for key, entry in value.items()}
+        return {key: entry for key, entry in pairs.items() if entry not in ("", None, {}, [])}
+    if isinstance(value, (list, tuple)):
+        return [as_text(entry) for entry in value]
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.12g}"
+    return "" if value is None else str(value).strip()
+
+
+def in_order(tree: dict[str, Any]) -> dict[str, Any]:
+    """A station's keys in the order of the contract."""
+    place, antenna = list(fields_of(Position)), list(fields_of(Antenna))
+    place = ["locator", *[key for key in place if key != "locator"]]
+    ordered = sort_keys(tree, list(fields_of(Station)))
+    if isinstance(ordered.get("position"), dict):
+        ordered["position"] = sort_keys(ordered["position"], place)
+    if isinstance(ordered.get("bands"), dict):
+        for band, equipment in ordered["bands"].items():
+            if isinstance(equipment, dict):
+                equipment = sort_keys(equipment, list(fields_of(BandEquipment)))
+                if isinstance(equipment.get("antenna"), dict):
+                    equipment["antenna"] = sort_keys(equipment["antenna"], antenna)
+                ordered["bands"][band] = equipment
+    return ordered
+
+
+def sort_keys(mapping: dict[str, Any], order: Sequence[str]) -> dict[str, Any]:
+    """The mapping with known keys in the given order and others after them."""
+    known = {key: mapping[key] for key in order if key in mapping}
+    return known | {key: entry for key, entry in mapping.items() if key not in known}
+
+
+def station_text(tree: Mapping[str, Any]) -> str:
+    """The YAML text of one station."""
+    text: str = yaml.dump(in_order(as_text(tree)), Dumper=Dumper)
+    return text
+
+
+def station_file_name(call: str) -> str:
+    """`qf4lum.yaml`; a stroke in the call becomes a hyphen."""
+    return call.lower().replace("/", "-") + ".yaml"
+
+
+def checked_station(tree: Mapping[str, Any], label: str, folder: Path) -> tuple[str, str]:
+    """File name and text of a station that the reader accepts; InputFaults, told under `label`, where it does not."""
+    plain = as_text(tree)
+    read = read_station(Tree(label, plain, {}, {}, folder))
+    missing = [] if plain.get("call") else [Fault(label, None, "call", "call is missing; write for instance `QM7TOR`.")]
+    if read.faults or read.station is None:
+        raise InputFaults([*read.faults, *missing] if not read.faults else read.faults)
+    text = station_text(plain | {"call": read.station.call})
+    # The text must read back as the same station; a defect of the writer must not end in a file that plans wrongly.
+    again = read_station(load_tree(text.encode(), label, folder))
+    if again.faults:
+        raise InputFaults(again.faults)
+    assert again.station == read.station
+    return station_file_name(read.station.call), text
+
+
+def stations_in(folder: Path) -> list[StationRead]:
+    """The stations that a folder holds already; files at fault are left for `read_inputs` to tell."""
+    reads = []
+    for path in folder_files(folder):
+        try:
+            tree = load_tree(read_bytes(path), path.name, path.parent)
+        except InputFaults:
+            continue
+        if "call" in tree.data:
+            reads.append(read_station(tree))
+    return reads
+
+
+def write_stations(folder: Path, texts: Mapping[str, str], calls: Mapping[str, str], label: str) -> list[Path]:
+    """Write station files, all or none. `texts` and `calls` go by file name."""
+    faults = []
+    known = {call_of(read): read.tree.file for read in stations_in(folder)}
+    for name, call in calls.items():
+        if call in known:
+            message = f"the call {call} has a file already, {known[call]}; edit that one or take it away first."
+            faults.append(Fault(label, None, "call", message))
+        elif (folder / name).exists():
+            faults.append(Fault(label, None, "call", f"there is a file {name} already; nothing was overwritten."))
+    if faults:
+        raise InputFaults(faults)
+    return write_all(folder, texts)
+
+
+def write_all(folder: Path, texts: Mapping[str, str]) -> list[Path]:
+    """Write files whole and none in part: first beside their places under hidden names, then moved in."""
+    waiting: list[tuple[Path, Path]] = []
+    placed: list[Path] = []
+    try:
+        for name, text in texts.items():
+            handle, temporary = tempfile.mkstemp(prefix=".", suffix=".new", dir=folder)
+            waiting.append((Path(temporary), folder / name))
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+            Path(temporary).chmod(0o644)
+        for temporary_path, path in waiting:
+            temporary_path.replace(path)
+            placed.append(path)
+    except OSError as error:
+        for path in placed:
+            path.unlink(missing_ok=True)
+        reason = (error.strerror or "unknown reason").lower()
+        raise InputFaults([Fault(str(folder), None, "", f"cannot write here ({reason}); nothing was kept.")]) from None
+    finally:
+        for temporary_path, _ in waiting:
+            temporary_path.unlink(missing_ok=True)
+    return placed
+
+
+def write_station_file(folder: Path, tree: Mapping[str, Any]) -> Path:
+    """One station file from a tree of the YAML contract; refuses to overwrite. Returns its path."""
+    need_folder(folder)
+    label = f"station {as_text(tree).get('call', '')}".strip()
+    name, text = checked_station(tree, label, folder)
+    return write_stations(folder, {name: text}, {name: call_in(text)}, label)[0]
+
+
+def call_in(text: str) -> str:
+    """The call of a station text of ours."""
+    return str(load_tree(text.encode(), "").data["call"])
+
+
+def need_folder(folder: Path) -> None:
+    """A fault where the folder does not exist."""
+    if not folder.is_dir():
+        message = f"there is no folder {folder}; the command `new {folder}` makes one."
+        raise InputFaults([Fault(str(folder), None, "", message)])
+
+
+def new_folder(folder: Path) -> list[Path]:
+    """Lay out a new user's folder: a station with every key explained, and a season. Returns the files written."""
+    folder = Path(folder)
+    if folder.exists() and not folder.is_dir():
+        raise InputFaults([Fault(str(folder), None, "", "this is a file; name a folder.")])
+    if folder.is_dir() and (found := folder_files(folder)):
+        message = f"the folder holds {found[0].name} already; name another folder."
+        raise InputFaults([Fault(str(folder), None, "", message)])
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = (error.strerror or "unknown reason").lower()
+        raise InputFaults([Fault(str(folder), None, "", f"the folder cannot be made ({reason}).")]) from None
+    layout = {"my-station.yaml": "station.yaml", "season.yaml": "season.yaml"}
+    return write_all(folder, {name: (LAYOUT / source).read_text(encoding="utf-8") for name, source in layout.items()})
+
+
+def add_partner(
+    folder: Path,
+    call: str,
+    *,
+    locator: str | None = None,
+    latitude_deg: float | str | None = None,
+    longitude_deg: float | str | None = None,
+    height_m: float | str | None = None,
+    band: str | None = None,
+    dish_diameter_m: float | str | None = None,
+    gain_dbi: float | str | None = None,
+    power_w: float | str | None = None,
+    noise_figure_db: float | str | None = None,
+    polarization: str | None = None,
+    modes: Sequence[str] = (),
+    name: str | None = None,
+    operator: str | None = None,
+    email: str | None = None,
+    time_zone: str | None = None,
+    available: str | None = None,
+) -> Path:
+    """A partner's file from what one learns in a chat; `band` absent is the folder's season's. Returns its path."""
+    need_folder(Path(folder))
+    equipment = {
+        "antenna": {"dish_diameter_m": dish_diameter_m, "gain_dbi": gain_dbi},
+        "power_w": power_w,
+        "noise_figure_db": noise_figure_db,
+        "polarization": polarization,
+        "modes": list(modes),
+    }
+    place = {
+        "locator": locator,
+        "latitude_deg": latitude_deg,
+        "longitude_deg": longitude_deg,
+        "height_m": height_m,
+    }
+    tree: dict[str, Any] = {
+        "call": call,
+        "name": name,
+        "operator": operator,
+        "email": email,
+        "position": place,
+        "time_zone": time_zone,
+        "available": available,
+    }
+    if as_text(equipment):
+        tree["bands"] = {band or season_band(Path(folder)): equipment}
+    label = f"add {call}"[:40]
+    file_name, text = checked_station(tree, label, Path(folder))
+    return write_stations(Path(folder), {file_name: text}, {file_name: call_in(text)}, label)[0]
+
+
+def season_band(folder: Path) -> str:
+    """The band that the folder's seasons agree on; a fault where there is none."""
+    found = set()
+    for path in folder_files(folder):
+        try:
+            data = load_tree(read_bytes(path), path.name).data
+        except InputFaults:
+            continue
+        if "home" in data and isinstance(data.get("band"), str) and data["band"]:
+            found.add(data["band"])
+    if len(found) != 1:
+        raise InputFaults([Fault("add", None, "band", "the band is not known; say which, for instance --band 3cm.")])
+    return found.pop()

@@ -1,0 +1,265 @@
+"""YAML text to plain dictionaries, lists and strings, with the line of every key.
+
+Only strings come out: plain YAML loading turns `18:00` into 1080 and `NO` into false. The tree is built from the
+parser's events with a stack of our own, so that depth, aliases, tags and duplicate keys are met before they can harm.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from pipeline.inputs.faults import Fault, InputFaults
+
+Key = str | int
+Place = tuple[Key, ...]
+
+# A station with a surveyed horizon of a thousand points has some 50 kB.
+LARGEST_FILE_BYTES = 1_000_000
+# The contract nests four deep (horizon, a point, a value); the rest is room for mistakes.
+DEEPEST = 12
+ABSENT = {"", "~", "null", "Null", "NULL"}
+# Control characters, halves of surrogate pairs, line separators, marks that turn the direction of writing, and what
+# YAML itself refuses. Names go into file names and mail headers.
+FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]")
+LINE_BREAK = re.compile(r"\r\n|\r|\n")
+
+
+@dataclass(frozen=True)
+class Tree:
+    """One file's content. `lines` has the 1-based line of each place, `key_lines` that of a column's name in a CSV."""
+
+    file: str
+    data: dict[str, Any]
+    lines: dict[Place, int]
+    key_lines: dict[Place, int] = field(default_factory=dict)
+    folder: Path = Path()
+
+    def line(self, place: Place) -> int | None:
+        """The line of a place, or of the nearest thing around it."""
+        while place and place not in self.lines:
+            place = place[:-1]
+        return self.lines.get(place)
+
+
+def dotted(place: Place) -> str:
+    """`bands.3cm.power_w`; entries of a list count from 1: `horizon.2.azimuth_deg`."""
+    return ".".join(str(key + 1) if isinstance(key, int) else key for key in place)
+
+
+def read_bytes(path: Path) -> bytes:
+    """The file's bytes; InputFaults where it is missing, no file, unreadable or over 1 MB."""
+    try:
+        if not path.exists():
+            raise InputFaults([Fault(path.name, None, "", f"there is no file {printable(str(path))}; check its name.")])
+        if not path.is_file():
+            raise InputFaults([Fault(path.name, None, "", "this is no file; a text file is meant.")])
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise InputFaults([Fault(path.name, None, "", "the file is over 1 MB; a text of some pages is meant.")])
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise InputFaults([Fault(path.name, None, "", f"the file cannot be read ({reason.lower()}).")]) from None
+
+
+def decode(raw: bytes, file: str) -> str:
+    """Text of a UTF-8 file; InputFaults where it is empty, over 1 MB, binary or in another encoding."""
+    if len(raw) > LARGEST_FILE_BYTES:
+        raise InputFaults([Fault(file, None, "", "the file is over 1 MB; a text of some pages is meant.")])
+    if b"\x00" in raw:
+        raise InputFaults([Fault(file, None, "", "the file is not plain text; save it as UTF-8 text.")])
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = len(LINE_BREAK.findall(raw[: error.start].decode("latin-1"))) + 1
+        message = "this line holds a letter that is not UTF-8; save the file with the encoding UTF-8."
+        raise InputFaults([Fault(file, line, "", message)]) from None
+    if not text.strip():
+        raise InputFaults([Fault(file, None, "", "the file is empty; a station has at least call and position.")])
+    faults = [
+        Fault(file, number, "", f"the line holds the control character {forbidden_name(line)}; take it out.")
+        for number, line in enumerate(LINE_BREAK.split(text), 1)
+        if FORBIDDEN.search(line)
+    ]
+    if faults:
+        raise InputFaults(faults[:10])
+    return text
+
+
+def forbidden_name(text: str) -> str:
+    """Code point of the first forbidden character, as U+0007; empty where there is none."""
+    found = FORBIDDEN.search(text)
+    return f"U+{ord(found.group()):04X}" if found else ""
+
+
+def printable(text: str, longest: int = 60) -> str:
+    """The text as a message may show it: one line, no control characters, shortened."""
+    text = FORBIDDEN.sub("?", LINE_BREAK.sub(" ", text)).strip()
+    return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+def line_of(event: yaml.Event) -> int:
+    """The 1-based line on which an event begins."""
+    return event.start_mark.line + 1 if event.start_mark else 1
+
+
+def load_tree(raw: bytes, file: str, folder: Path | None = None) -> Tree:
+    """Parse one file; InputFaults where it is no mapping of keys in plain YAML."""
+    text = decode(raw, file)
+    tabs = [
+        Fault(file, number, "", "the line begins with a tab; YAML wants spaces.")
+        for number, line in enumerate(LINE_BREAK.split(text), 1)
+        if line.strip() and re.match(r" *\t", line)
+    ]
+    if tabs:
+        raise InputFaults(tabs[:10])
+    builder = Builder(file)
+    try:
+        for event in yaml.parse(text, Loader=yaml.BaseLoader):
+            builder.take(event)
+    except yaml.MarkedYAMLError as error:
+        raise InputFaults([*builder.faults, broken(error, file)]) from None
+    except (yaml.YAMLError, ValueError, OverflowError):
+        # An escape such as "\UFFFFFFFF" names a letter that does not exist and ends in a ValueError.
+        message = "the file holds a character or escape that YAML does not know; write the letter itself."
+        raise InputFaults([*builder.faults, Fault(file, None, "", message)]) from None
+    if builder.faults:
+        raise InputFaults(builder.faults)
+    if not isinstance(builder.root, dict):
+        shown = "a list" if isinstance(builder.root, list) else "a single value" if builder.root else "nothing"
+        message = f"the file holds {shown}; lines such as `call: QM7TOR` are meant."
+        raise InputFaults([Fault(file, 1, "", message)])
+    builder.lines[()] = 1
+    return Tree(file, builder.root, builder.lines, {}, folder or Path())
+
+
+class Builder:
+    """Puts the parser's events together; `faults` gathers what can be told without stopping."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.root: Any = None
+        self.lines: dict[Place, int] = {}
+        self.faults: list[Fault] = []
+        self.stack: list[tuple[dict[str, Any] | list[Any], Place]] = []
+        self.key: str | None = None
+        self.documents = 0
+
+    def stop(self, event: yaml.Event, message: str) -> InputFaults:
+        """The fault that ends the reading of this file."""
+        return InputFaults([*self.faults, Fault(self.file, line_of(event), "", message)])
+
+    def take(self, event: yaml.Event) -> None:
+        """One event."""
+        if isinstance(event, yaml.DocumentStartEvent):
+            self.documents += 1
+            if self.documents > 1:
+                raise self.stop(event, "a second document begins here (---); one file holds one station or season.")
+        elif isinstance(event, yaml.AliasEvent):
+            raise self.stop(event, f"the alias *{printable(event.anchor or '')} is not taken; write the lines out.")
+        elif isinstance(event, (yaml.ScalarEvent, yaml.CollectionStartEvent)):
+            self.refuse_marks(event)
+            self.take_node(event)
+        elif isinstance(event, yaml.CollectionEndEvent):
+            self.stack.pop()
+            self.key = None
+
+    def refuse_marks(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent) -> None:
+        """Anchors and tags have no use here, and a long row of them is how small files grow huge."""
+        if event.anchor is not None:
+            raise self.stop(event, f"the anchor &{printable(event.anchor)} is not taken; put text with & in quotes.")
+        if event.tag is not None:
+            raise self.stop(event, f"the tag {printable(event.tag)} is not taken; put text with ! in quotes.")
+
+    def take_node(self, event: yaml.Event) -> None:
+        """A scalar or the start of a mapping or list, as a key or as a value."""
+        inside_mapping = bool(self.stack) and isinstance(self.stack[-1][0], dict)
+        if inside_mapping and self.key is None:
+            self.take_key(event)
+            return
+        if isinstance(event, yaml.ScalarEvent):
+            self.place(self.scalar(event), event)
+            return
+        if len(self.stack) >= DEEPEST:
+            raise self.stop(event, "this is nested too deeply; check the brackets and the indentation.")
+        value: dict[str, Any] | list[Any] = {} if isinstance(event, yaml.MappingStartEvent) else []
+        self.stack.append((value, self.place(value, event)))
+
+    def take_key(self, event: yaml.Event) -> None:
+        """The key of the next value."""
+        if not isinstance(event, yaml.ScalarEvent):
+            raise self.stop(event, "a list or mapping stands where a key is meant; check the brackets and colons.")
+        key, line = event.value.strip(), line_of(event)
+        container, place = self.stack[-1]
+        here = (*place, printable(key))
+        if FORBIDDEN.search(key) or LINE_BREAK.search(key) or not key:
+            self.faults.append(Fault(self.file, line, dotted(here), "the key is empty or holds a control character."))
+        elif key == "<<":
+            message = "the merge key << is not taken; write the lines out."
+            self.faults.append(Fault(self.file, line, dotted(here), message))
+        elif key in container:
+            first = self.lines[(*place, key)]
+            message = f"the key '{dotted(here)}' stands here again, first in line {first}; keep one of them."
+            self.faults.append(Fault(self.file, line, dotted(here), message))
+        self.key = key
+        self.lines.setdefault((*place, key), line)
+
+    def place(self, value: Any, event: yaml.Event) -> Place:
+        """Put a value where it belongs and return its place."""
+        if not self.stack:
+            self.root = value
+            return ()
+        container, place = self.stack[-1]
+        if isinstance(container, dict):
+            key, self.key = self.key or "", None
+            container[key] = value
+            return (*place, key)
+        container.append(value)
+        here = (*place, len(container) - 1)
+        self.lines[here] = line_of(event)
+        return here
+
+    def scalar(self, event: yaml.ScalarEvent) -> str:
+        """The text; an empty or null value reads as empty text, which stands for an absent key."""
+        text: str = event.value.strip()
+        if event.implicit[0]:  # written without quotes
+            text = "" if text in ABSENT else text
+        if FORBIDDEN.search(text):
+            line = line_of(event)
+            message = f"the value holds the control character {forbidden_name(text)}; take it out."
+            self.faults.append(Fault(self.file, line, "", message))
+        return text
+
+
+# What the parser says, and what it means to someone who never met YAML.
+PLAIN_WORDS = (
+    ("mapping values are not allowed", "a colon or an indentation does not fit; put text with a colon in quotes."),
+    ("could not find expected ':'", "a key without a colon; write `key: value`."),
+    ("expected <block end>", "the indentation does not fit; keys of one level begin in the same column."),
+    ("did not find expected <document start>", "the line does not fit the lines above; write `key: value`."),
+    ("expected ',' or ']'", "a square bracket is not closed, or a comma or quotes are missing."),
+    ("expected ',' or '}'", "a curly bracket is not closed, or a comma or quotes are missing."),
+    ("found unexpected end of stream", "a quotation mark is not closed."),
+    ("found unexpected document separator", "a quotation mark is not closed."),
+    ("found unknown escape character", "a backslash in double quotes begins an escape; use single quotes."),
+    ("found character '\\t'", "the line holds a tab; YAML wants spaces."),
+    ("that cannot start any token", "a value begins with a character that YAML keeps; put the value in quotes."),
+    ("expected the node content", "a value is missing or a bracket is left over."),
+    ("sequence entries are not allowed", "a dash stands where none is meant; list entries go on lines of their own."),
+)  # fmt: skip
+
+
+def broken(error: yaml.MarkedYAMLError, file: str) -> Fault:
+    """The parser's complaint in one plain sentence."""
+    mark = error.problem_mark or error.context_mark
+    problem = error.problem or ""
+    unknown = f"this is no valid YAML ({printable(problem) or 'unknown reason'}); check brackets, quotes, colons."
+    words = next((words for part, words in PLAIN_WORDS if part in problem), unknown)
+    opened = error.context_mark
+    if opened is not None and mark is not None and opened.line < mark.line and "not closed" in words:
+        words = words[:-1] + f" (opened in line {opened.line + 1})."
+    return Fault(file, mark.line + 1 if mark else None, "", words)

@@ -1,0 +1,97 @@
+"""How wide the Moon's turning smears an echo: Doppler spread from limb to limb, and its half-power width.
+
+From the lines of sight of both ends in Moon-fixed axes (Evans and Hagfors, Radar Astronomy, 1968); the Moon's
+orientation by the IAU rotation elements (Archinal and others 2011, 2018; figures from memory, checked in the tests).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.tracks import Sites
+from pipeline.link.constants import MOON_RADIUS_KM, SPEED_OF_LIGHT_M_S
+
+FloatArray = npt.NDArray[np.float64]
+
+# Long enough that rounding is nothing, short enough that the lines of sight turn evenly.
+DIFFERENCE_S = 60.0
+
+# E1 to E13: degrees at J2000, degrees a day.
+_ARGUMENTS = np.array(
+    [
+        (125.045, -0.0529921), (250.089, -0.1059842), (260.008, 13.0120009), (176.625, 13.3407154),
+        (357.529, 0.9856003), (311.589, 26.4057084), (134.963, 13.0649930), (276.617, 0.3287146),
+        (34.226, 1.7484877), (15.134, -0.1589763), (119.743, 0.0036096), (239.961, 0.1643573), (25.053, 12.9590088),
+    ]
+)  # fmt: skip
+# Amplitudes in degrees for E1 to E13.
+_POLE_RIGHT_ASCENSION = np.array([-3.8787, -0.1204, 0.0700, -0.0172, 0, 0.0072, 0, 0, 0, -0.0052, 0, 0, 0.0043])
+_POLE_DECLINATION = np.array([1.5419, 0.0239, -0.0278, 0.0068, 0, -0.0029, 0.0009, 0, 0, 0.0008, 0, 0, -0.0009])
+_MERIDIAN = np.array(
+    [3.5610, 0.1208, -0.0642, 0.0158, 0.0252, -0.0066, -0.0047, -0.0046, 0.0028, 0.0052, 0.0040, 0.0019, -0.0044]
+)
+
+# Half-power width over limb-to-limb width, at MHz: from memory of published echo spectra (Evans 1962, Pettengill 1965).
+_SHARE_AT_MHZ = (432.0, 1296.0, 10368.0)
+_SHARE = (0.2, 0.3, 0.5)
+
+
+def moon_axes(day: npt.ArrayLike) -> FloatArray:
+    """Matrices (..., 3, 3) from ICRS to Moon-fixed axes; `day` is TDB days since J2000."""
+    days = np.asarray(day, dtype=float)
+    century = days / 36525.0
+    angle = np.radians(_ARGUMENTS[:, 0] + _ARGUMENTS[:, 1] * days[..., None])
+    sine, cosine = np.sin(angle), np.cos(angle)
+    ascension = np.radians(269.9949 + 0.0031 * century + sine @ _POLE_RIGHT_ASCENSION)
+    declination = np.radians(66.5392 + 0.0130 * century + cosine @ _POLE_DECLINATION)
+    meridian = np.radians(38.3213 + 13.17635815 * days - 1.4e-12 * days**2 + sine @ _MERIDIAN)
+    return _turn_z(meridian) @ _turn_x(np.pi / 2 - declination) @ _turn_z(np.pi / 2 + ascension)
+
+
+def turning_rate(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Line of sight from the stations to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3)."""
+    time = np.asarray(time_s, dtype=float)
+    before, now, after = (_sight(sky, sites, time + step) for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S))
+    return now, (after - before) / (2 * DIFFERENCE_S)
+
+
+def limb_to_limb_hz(
+    sky: Sky, sender: Sites, receiver: Sites, time_s: npt.ArrayLike, frequency_mhz: npt.ArrayLike
+) -> FloatArray:
+    """Spread between echoes from opposite limbs, Hz: 2 R (f/c) |g1 + g2| across the mean line of sight.
+
+    For an own echo sender and receiver are the same; sites and times broadcast.
+    """
+    sight_1, rate_1 = turning_rate(sky, sender, time_s)
+    sight_2, rate_2 = (sight_1, rate_1) if receiver is sender else turning_rate(sky, receiver, time_s)
+    mean = sight_1 + sight_2
+    mean /= np.linalg.norm(mean, axis=-1, keepdims=True)
+    rate = rate_1 + rate_2
+    across = rate - np.sum(rate * mean, axis=-1, keepdims=True) * mean
+    scale = 2 * MOON_RADIUS_KM * 1e3 * np.asarray(frequency_mhz, dtype=float) * 1e6 / SPEED_OF_LIGHT_M_S
+    return np.asarray(scale * np.linalg.norm(across, axis=-1))
+
+
+def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
+    """Half-power width as a share of the limb-to-limb width, linear in log frequency; rough."""
+    return np.asarray(np.interp(np.log(frequency_mhz), np.log(_SHARE_AT_MHZ), _SHARE))
+
+
+def _sight(sky: Sky, sites: Sites, time_s: FloatArray) -> FloatArray:
+    """Unit vector from station to Moon in Moon-fixed axes."""
+    moon = sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s) - sites.place_km
+    unit = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
+    inertial = sky.to_inertial(unit, time_s)
+    return np.einsum("...ij,...j->...i", moon_axes(sky.day(time_s)), inertial)
+
+
+def _turn_z(angle: FloatArray) -> FloatArray:
+    c, s, o, i = np.cos(angle), np.sin(angle), np.zeros_like(angle), np.ones_like(angle)
+    return np.stack([np.stack([c, s, o], -1), np.stack([-s, c, o], -1), np.stack([o, o, i], -1)], axis=-2)
+
+
+def _turn_x(angle: FloatArray) -> FloatArray:
+    c, s, o, i = np.cos(angle), np.sin(angle), np.zeros_like(angle), np.ones_like(angle)
+    return np.stack([np.stack([i, o, o], -1), np.stack([o, c, s], -1), np.stack([o, -s, c], -1)], axis=-2)

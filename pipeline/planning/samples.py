@@ -1,0 +1,98 @@
+"""Figures of the path inside windows: one row for each step and both edges of each mutual window.
+
+From the sky, both stations and the windows of all pairs at once; elevations are geometric, ranges each end's own.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.refraction import refraction_deg
+from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.tracks import Bearing, Geocentre, Sites, see_from_centre, see_moon, see_sun, separation_deg
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Where the link is computed: time (n,) in s of the sky, its pair and its window, sorted by window and time."""
+
+    time_s: FloatArray
+    pair: IntArray
+    window: IntArray
+
+
+@dataclass(frozen=True)
+class End:
+    """What one end sees at each step, all (n,)."""
+
+    moon: Bearing
+    refraction_deg: FloatArray
+    sun: Bearing
+    sun_separation_deg: FloatArray
+
+    @property
+    def apparent_elevation_deg(self) -> FloatArray:
+        """Where the antenna points: geometric elevation plus refraction."""
+        return self.moon.elevation_deg + self.refraction_deg
+
+    def take(self, rows: IntArray) -> End:
+        """The same end at some of its steps."""
+        return End(self.moon.take(rows), self.refraction_deg[rows], self.sun.take(rows), self.sun_separation_deg[rows])
+
+
+@dataclass(frozen=True)
+class PathSamples:
+    """Both ends and the Earth's centre at each step."""
+
+    steps: Steps
+    home: End
+    partner: End
+    centre: Geocentre
+
+
+def make_steps(
+    start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: dt.datetime, step_minutes: int
+) -> Steps:
+    """Both edges of every window and the UTC multiples of the step between them."""
+    step = step_minutes * 60.0
+    # Seconds from the sky's start to the UTC midnight before it: multiples count from there.
+    midnight = -(origin - origin.replace(hour=0, minute=0, second=0, microsecond=0)).total_seconds()
+    first = np.floor((start_s - midnight) / step) + 1
+    last = np.ceil((end_s - midnight) / step) - 1
+    inner = np.maximum(last - first + 1, 0).astype(np.int64)
+    window = np.repeat(np.arange(start_s.size), inner + 2)
+    begin = np.concatenate([[0], np.cumsum(inner + 2)])[:-1].astype(np.int64)
+    place = np.arange(window.size) - begin[window]
+    time = midnight + (first[window] + place - 1) * step
+    time = np.where(place == 0, start_s[window], np.where(place == inner[window] + 1, end_s[window], time))
+    return Steps(time, pair[window], window)
+
+
+def sample_paths(sky: Sky, sites: Sites, steps: Steps) -> PathSamples:
+    """Both ends at each step; home is site 0 and the partner of pair i is site i + 1."""
+    home_sites = sites.take(np.zeros(steps.pair.size, dtype=np.int64))
+    partner_sites = sites.take(steps.pair + 1)
+    return PathSamples(
+        steps=steps,
+        home=see_from(sky, home_sites, steps.time_s),
+        partner=see_from(sky, partner_sites, steps.time_s),
+        centre=see_from_centre(sky, steps.time_s),
+    )
+
+
+def see_from(sky: Sky, sites: Sites, time_s: FloatArray) -> End:
+    """Moon and Sun from these stations, one station a time (or broadcast)."""
+    moon, sun = see_moon(sky, sites, time_s), see_sun(sky, sites, time_s)
+    return End(
+        moon=moon,
+        refraction_deg=refraction_deg(moon.elevation_deg, sites.height_m),
+        sun=sun,
+        sun_separation_deg=separation_deg(moon, sun),
+    )

@@ -1,0 +1,1 @@
+"""What the sky, the Sun, the Moon and the air radiate into an antenna."""

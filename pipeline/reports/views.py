@@ -1,0 +1,267 @@
+"""What the templates are given: plain frozen dataclasses of finished words and charts, made from the plan's tables.
+
+The builders stand in month_view, nights_view, partner_view and method_view; the paper's sizes stand here.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+from markupsafe import Markup
+
+from pipeline.reports import formats
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A sheet in points, portrait; margins shared by all pages."""
+
+    css_name: str
+    width: float
+    height: float
+    side: float = 38.0
+    top: float = 34.0
+    bottom: float = 42.0
+
+    @property
+    def text_width(self) -> float:
+        return self.width - 2 * self.side
+
+    @property
+    def text_height(self) -> float:
+        return self.height - self.top - self.bottom
+
+
+PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0)}
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """A partner and when, in home's time."""
+
+    partner: str
+    hours: str
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A night in words."""
+
+    date: str
+    mark: Markup
+    outcome: str | None
+    figure: str | None
+    reason: str
+    meetings: tuple[Meeting, ...]
+    more: str | None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One night of the month grid."""
+
+    number: int
+    weekday: str
+    disc: Markup
+    moon: str
+    mark: Markup
+    outcome: str | None
+    css_class: str
+    declination: str
+    degradation: str | None
+    reach: str
+    stretches: tuple[str, ...]
+    slots: tuple[Meeting, ...]
+    near_sun: str | None
+
+
+@dataclass(frozen=True)
+class MonthPage:
+    """Page one, or one page a calendar month of a longer period."""
+
+    anchor: str
+    title: str
+    at: str
+    subtitle: str
+    weeks: tuple[tuple[Cell | None, ...], ...]
+    judged: bool
+    advice_title: str
+    advice: tuple[Advice, ...]
+    caution_title: str
+    caution: tuple[Advice, ...]
+    lit_side: str
+    strip: Markup
+    strip_words: str
+
+
+@dataclass(frozen=True)
+class Lane:
+    """One line of the nights page's legend."""
+
+    number: int
+    call: str
+    name: str
+
+
+@dataclass(frozen=True)
+class NightsPage:
+    """A stretch of nights against the clock."""
+
+    dates: str
+    chart: Markup
+
+
+@dataclass(frozen=True)
+class Nights:
+    """The nights pages and what they share."""
+
+    lanes: tuple[Lane, ...]
+    without: str | None
+    clocks: tuple[str, ...]
+    slots: bool
+    pages: tuple[NightsPage, ...]
+
+
+@dataclass(frozen=True)
+class Edge:
+    """The opening or the closing of a window."""
+
+    word: str
+    utc: str
+    home: str
+    there: str | None
+    home_moon: str
+    partner_moon: str
+    rule: str
+
+
+@dataclass(frozen=True)
+class WindowRow:
+    """One mutual window of a partner page."""
+
+    night: str
+    length: str
+    mark: Markup
+    outcome: str | None
+    degradation: str | None
+    edges: tuple[Edge, Edge]
+    highest: str
+    declination: str | None
+
+
+@dataclass(frozen=True)
+class Column:
+    """A header cell: its words and the unit or zone below."""
+
+    head: str
+    below: str
+
+
+@dataclass(frozen=True)
+class PartnerPage:
+    """A page a partner."""
+
+    anchor: str
+    call: str
+    name: str
+    facts: tuple[str, ...]
+    summary: str
+    notes: tuple[str, ...]
+    columns: dict[str, Column]
+    rows: tuple[WindowRow, ...]
+    reason: str | None
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """What was assumed of one station."""
+
+    call: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Method:
+    """The page on how the figures were made."""
+
+    policy: tuple[str, ...]
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+    assumed: tuple[Assumption, ...]
+    judged: bool
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """The whole document."""
+
+    title: str
+    author: str
+    footer: str
+    number: str
+    paper: Paper
+    months: tuple[MonthPage, ...]
+    nights: Nights
+    partners: tuple[PartnerPage, ...]
+    method: Method
+
+
+def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows as dicts, the way the builders walk them."""
+    return [{str(key): value for key, value in row.items()} for row in frame.to_dict("records")]
+
+
+def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
+    """Each night's windows in order of their start."""
+    found: dict[dt.date, list[dict[str, Any]]] = {}
+    if len(plan.windows):
+        for row in records(plan.windows.sort_values(["window_start_utc", "partner"], kind="stable")):
+            found.setdefault(as_date(row["night"]), []).append(row)
+    return found
+
+
+def as_date(value: Any) -> dt.date:
+    """A date from a date, datetime or Timestamp."""
+    return value.date() if isinstance(value, dt.datetime) else value
+
+
+def stretches(windows: Iterable[dict[str, Any]]) -> list[tuple[dt.datetime, dt.datetime]]:
+    """The union of windows: when anybody at all is in reach, (start, end) in UTC, in order."""
+    merged: list[tuple[dt.datetime, dt.datetime]] = []
+    edges = [(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])) for row in windows]
+    for start, end in sorted(edges):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """`17:20 to 02:10`, rounded inward, local clock alone: the night's date stands beside."""
+    first, last = formats.inward(start, end)
+    return f"{formats.clock(first.astimezone(zone))} to {formats.clock(last.astimezone(zone))}"
+
+
+def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
+    """The noons that begin the first night and end the last, in UTC."""
+    return formats.noon(plan.first_night, plan.zone), formats.noon(plan.last_night + dt.timedelta(days=1), plan.zone)
+
+
+def clock_notes(plan: Plan, zone: dt.tzinfo, whose: str) -> tuple[str, ...]:
+    """A sentence for each clock change of a zone within the period."""
+    notes = []
+    for moment, before, after in formats.clock_changes(zone, *period_edges(plan)):
+        there = moment.astimezone(zone)
+        notes.append(
+            f"Clocks {whose} change on {formats.day_long(there.date())} at {formats.clock(moment)} UTC: "
+            f"{before} before, {after} after."
+        )
+    return tuple(notes)

@@ -1,0 +1,53 @@
+"""What all tests share: repeatable property tests, and the closing lines that say which outside source agreed how well."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from hypothesis import settings
+
+# The same examples on every machine and run; no deadline, since a shared machine is slow at times.
+settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
+settings.load_profile("repeatable")
+
+Outside = Callable[..., None]
+PROPERTY = "outside"
+
+
+@pytest.fixture
+def outside(record_property: Callable[[str, object], None]) -> Outside:
+    """Tells the end of the run what an outside source was compared with: call it after the assertions.
+
+        outside("astropy", 20, "0.002 degree", "places")    # source, how many, largest difference, of what
+
+    The run then ends with a line a source, `astropy: 20 places, worst 0.002 degree`. Calls that name the same source,
+    kind and unit are added up, and the largest difference stays. `worst` is a number, a space and its unit.
+    """
+
+    def record(source: str, count: int, worst: str, kind: str = "values") -> None:
+        number, unit = worst.split(" ", 1)
+        # A plain list travels from the workers of pytest-xdist with the report of the test.
+        record_property(PROPERTY, [source, int(count), float(number), unit, kind])
+
+    return record
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """One line a source, in the order of their names."""
+    found: dict[str, dict[tuple[str, str], tuple[int, float]]] = {}
+    for report in terminalreporter.stats.get("passed", []):
+        for name, value in getattr(report, "user_properties", ()):
+            if name == PROPERTY and report.when == "call":
+                source, count, number, unit, kind = value
+                kinds = found.setdefault(source, {})
+                before, largest = kinds.get((kind, unit), (0, 0.0))
+                kinds[kind, unit] = before + count, max(largest, number)
+    if not found:
+        return
+    terminalreporter.section("checked against the outside")
+    for source in sorted(found, key=str.casefold):
+        parts = [
+            f"{count} {kind}, worst {number:.2g} {unit}" for (kind, unit), (count, number) in found[source].items()
+        ]
+        terminalreporter.write_line(f"{source}: {'; '.join(parts)}")

@@ -1,0 +1,216 @@
+"""An invented plan for the tests of the pages: a Moon that runs on a plain circle, so that no ephemeris is needed.
+
+Nothing here is astronomy to trust; it only has the shape of a plan: windows across midnight and noon, a partner
+without any, clock changes, names that would break a page.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime as dt
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+
+EQUIPMENT = {
+    "power_w": 40.0, "noise_figure_db": 0.8, "loss_before_preamplifier_db": 0.1, "spillover_fraction": 0.05,
+    "polarization": "rotatable", "pointing_error_deg": 0.2, "frequency_accuracy_hz": 2.0, "modes": ("Q65", "CW"),
+}  # fmt: skip
+
+SITES = [
+    ("QF4LUM", "Lumme Fjord", "Aino Sarel", 60.90, 23.40, "Europe/Helsinki", 2.4),
+    ("QJ2KAW", "Kawa Bluff", None, 35.7, 139.8, "Asia/Tokyo", 1.2),
+    ("QZ5KAR", "Karst Gate", "Tomas Veld", -33.9, 18.5, "Africa/Johannesburg", 3.0),
+    ("QN1PIK", "Pike Hollow", "Rae Linden", 42.4, -71.6, "America/New_York", 2.4),
+    ("QG8FEN", "Fen Cross", "Oda Marsh", 52.4, 0.2, "Europe/London", 1.8),
+    ("QK3RED", "Red Sand", None, -23.7, 133.9, "Australia/Darwin", 1.5),
+    ("QX6ICE", "Ice Edge", "Siv Holm", 70.1, 25.8, "Europe/Oslo", 1.2),
+    ("QI9TEA", "Tea Hills", "Ravi Mehr", 26.2, 91.7, "Asia/Kolkata", 2.0),
+    ("QW7TID", "Tide Rock", None, -41.3, 174.8, None, 1.8),
+    ("QA1LAV", "Lava Field", "Jon Brek", 64.1, -21.9, "Atlantic/Reykjavik", 2.2),
+    ("QB2SAL", "Salt Flat", None, 40.8, -113.8, "America/Denver", 3.7),
+    ("QC3PAL", "Palm Reef", None, 21.3, -157.8, "Pacific/Honolulu", 1.9),
+    ("QD4ORC", "Orchard", None, -38.0, 145.2, "Australia/Melbourne", 2.4),
+]
+
+
+@dataclass(frozen=True)
+class InventedPlan:
+    inputs: Inputs
+    number: str
+    first_night: dt.date
+    last_night: dt.date
+    zone: ZoneInfo
+    band: str
+    frequency_mhz: float
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    nights: pd.DataFrame
+    partners: pd.DataFrame
+    strip: pd.DataFrame
+    notes: tuple[str, ...]
+    assumed: dict[str, tuple[str, ...]]
+
+
+def station(call: str, name: str, operator: str | None, latitude_deg: float, longitude_deg: float,
+            time_zone: str | None, dish_diameter_m: float) -> Station:  # fmt: skip
+    equipment = BandEquipment(antenna=Antenna(dish_diameter_m=dish_diameter_m), **EQUIPMENT)
+    return Station(
+        call=call, name=name, operator=operator, position=Position(latitude_deg, longitude_deg, 100.0),
+        time_zone=time_zone, bands={"3cm": equipment}, file=f"{call.lower()}.yaml",
+        assumed=("available", "bands.3cm.noise_figure_db"),
+    )  # fmt: skip
+
+
+def moon(hours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(declination_deg, hour angle at Greenwich in degrees) of the invented Moon."""
+    declination = 27.0 * np.sin(2 * np.pi * (hours / 24.0 - 8.0) / 27.3)
+    return declination, (hours * (360.0 / 24.84) + 40.0) % 360.0
+
+
+def look(site: Station, hours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(azimuth_deg, elevation_deg) from a site."""
+    declination, greenwich = moon(hours)
+    angle = np.radians(greenwich + site.position.longitude_deg)
+    latitude, slope = np.radians(site.position.latitude_deg), np.radians(declination)
+    up = np.sin(latitude) * np.sin(slope) + np.cos(latitude) * np.cos(slope) * np.cos(angle)
+    east = -np.cos(slope) * np.sin(angle)
+    north = np.sin(slope) * np.cos(latitude) - np.cos(slope) * np.sin(latitude) * np.cos(angle)
+    return np.degrees(np.arctan2(east, north)) % 360, np.degrees(np.arcsin(np.clip(up, -1, 1)))
+
+
+def _runs(mask: np.ndarray) -> list[tuple[int, int]]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]])))
+    return list(zip(edges[::2], edges[1::2] - 1, strict=True))
+
+
+def make(
+    first: dt.date = dt.date(2027, 3, 1), last: dt.date | None = None, partners: int = 8, judged: bool = True,
+    paper: str = "A4", home: Station | None = None, sites: list[Station] | None = None, blind: str = "QX6ICE",
+) -> InventedPlan:  # fmt: skip
+    last = last or first.replace(day=calendar.monthrange(first.year, first.month)[1])
+    home = home or station("QM7TOR", "Basalt Tor", "Ines Calder", -34.50, -55.80, "America/Montevideo", 1.8)
+    sites = sites if sites is not None else [station(*row) for row in SITES[:partners]]
+    zone = ZoneInfo(home.time_zone or "UTC")
+    begin = dt.datetime.combine(first, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
+    span_h = ((last - first).days + 1) * 24 + 12
+    base_h = (begin - dt.datetime(2027, 3, 1, tzinfo=dt.UTC)).total_seconds() / 3600
+    hours = base_h + np.arange(0, span_h, 1 / 60)
+    home_azimuth, home_elevation = look(home, hours)
+    rows = []
+    for site in sites:
+        azimuth, elevation = look(site, hours)
+        mask = (home_elevation > 5) & (elevation > 0) & (site.call != blind)
+        for low, high in _runs(mask):
+            start = begin + dt.timedelta(hours=hours[low] - base_h, seconds=12.4)
+            night = (start.astimezone(zone) - dt.timedelta(hours=12)).date()
+            if high - low < 5 or night > last or (low == 0):
+                continue
+            lower = np.minimum(home_elevation[low : high + 1], elevation[low : high + 1]).max()
+            rows.append({
+                "partner": site.call, "band": "3cm", "night": night,
+                "window_start_utc": start, "window_end_utc": begin + dt.timedelta(hours=hours[high] - base_h, seconds=7),
+                "duration_min": float(high - low) - 0.09,
+                "home_azimuth_start_deg": home_azimuth[low], "home_elevation_start_deg": home_elevation[low],
+                "home_azimuth_end_deg": home_azimuth[high], "home_elevation_end_deg": home_elevation[high],
+                "partner_azimuth_start_deg": azimuth[low], "partner_elevation_start_deg": elevation[low],
+                "partner_azimuth_end_deg": azimuth[high], "partner_elevation_end_deg": elevation[high],
+                "maximum_lower_elevation_deg": lower,
+                "opens_by": "home minimum elevation" if home_elevation[low] < 5.3 else "partner mask",
+                "closes_by": "partner mask" if elevation[high] < 1 else "home minimum elevation",
+                "best_time_utc": start + dt.timedelta(minutes=int(high - low) // 2),
+            })  # fmt: skip
+    names = ["partner", "band", "night", "window_start_utc", "window_end_utc"]
+    windows = pd.DataFrame(rows) if rows else pd.DataFrame(columns=names)
+    return _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper)
+
+
+def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper):  # noqa: ANN001, ANN202
+    count = (last - first).days + 1
+    dates = [first + dt.timedelta(days=i) for i in range(count)]
+    middle = base_h + 12 + 24 * np.arange(count)
+    age = (middle / 24 - 7.4) * 360 / 29.53 % 360
+    declination, _ = moon(middle)
+    distance = 381_500 - 24_000 * np.cos(2 * np.pi * (middle / 24 - 18.2) / 27.55)
+    sun = np.abs((age + 180) % 360 - 180) * 0.97 + 2
+    degradation = (distance - 357_000) / 50_000 * 2 + 4 * np.exp(-((sun / 8) ** 2)) + 0.2
+    word = np.select([degradation <= 1, degradation <= 2, degradation <= 4], ["strong", "workable", "marginal"],
+                     "unlikely")  # fmt: skip
+    reach = [windows[windows["night"] == date]["partner"].nunique() for date in dates]
+    order = np.argsort(np.argsort(degradation)) + 1
+    rises, sets = _rise_set(home, dates, zone)
+    nights = pd.DataFrame({
+        "night": dates, "outcome": word, "partners_in_reach": reach, "best_partner": [s.call for s in sites][:1] * count,
+        "declination_deg": declination, "distance_km": distance, "degradation_db": degradation,
+        "sun_separation_deg": sun, "moon_lit_fraction": (1 - np.cos(np.radians(age))) / 2, "moon_age_angle_deg": age,
+        "home_moonrise_utc": rises, "home_moonset_utc": sets, "rank": order,
+        "reason": [f"Moon at {d:,.0f} km, declination {e:+.0f}°".replace("-", "−") + (
+            f"; the Sun is {s:.0f} degrees away." if s < 20 else ", quiet sky.")
+            for d, e, s in zip(distance, declination, sun, strict=True)],
+    })  # fmt: skip
+    rng = base_h + np.arange(count * 24 + 1.0)
+    age_h = (rng / 24 - 7.4) * 360 / 29.53 % 360
+    sun_h = np.abs((age_h + 180) % 360 - 180) * 0.97 + 2
+    distance_h = 381_500 - 24_000 * np.cos(2 * np.pi * (rng / 24 - 18.2) / 27.55)
+    strip = pd.DataFrame({
+        "time_utc": pd.to_datetime([begin + dt.timedelta(hours=i) for i in range(len(rng))]),
+        "declination_deg": moon(rng)[0], "distance_km": distance_h, "sun_separation_deg": sun_h,
+        "degradation_db": (distance_h - 357_000) / 50_000 * 2 + 4 * np.exp(-((sun_h / 8) ** 2)) + 0.2
+        + 0.1 * np.sin(rng / 24 * 2 * np.pi),
+    })  # fmt: skip
+    if judged and len(windows):
+        index = {date: i for i, date in enumerate(dates)}
+        at = [index[night] for night in windows["night"]]
+        windows = windows.assign(degradation_least_db=degradation[at], outcome=word[at])
+    if not judged:
+        nights = nights.drop(columns=["outcome", "rank", "reason", "degradation_db", "best_partner"])
+        strip = strip.drop(columns="degradation_db")
+    per = [windows[windows["partner"] == s.call] for s in sites]
+    partners = pd.DataFrame({
+        "partner": [s.call for s in sites], "windows": [len(p) for p in per],
+        "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
+        "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
+        "no_window_reason": [None if len(p) else "never above both horizons in this period" for p in per],
+        "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
+        "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
+    })  # fmt: skip
+    samples = _samples(home, sites, windows, begin, base_h)
+    season = Season(home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",),
+                    report=Report(paper=paper))  # fmt: skip
+    inputs = Inputs(season=season, home=home, partners=tuple(sites), wishes=tuple(Partner(s.call) for s in sites),
+                    files={"season.yaml": "ab" * 32, "qm7tor.yaml": "cd" * 32})  # fmt: skip
+    notes = ("Ephemeris: an invented Moon on a circle", "UT1: taken as UTC", "The sky is invented for tests")
+    return InventedPlan(inputs, "K7QD", first, last, zone, "3cm", 10368.1, windows, samples, nights, partners, strip,
+                        notes, {s.call: s.assumed for s in (home, *sites)})  # fmt: skip
+
+
+def _rise_set(home, dates, zone):  # noqa: ANN001, ANN202
+    rises, sets = [], []
+    for date in dates:
+        begin = dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
+        base = (begin - dt.datetime(2027, 3, 1, tzinfo=dt.UTC)).total_seconds() / 3600
+        minutes = np.arange(24 * 60 + 1)
+        up = look(home, base + minutes / 60)[1] > 0
+        change = np.diff(up.astype(int))
+        for found, into in ((np.flatnonzero(change == 1), rises), (np.flatnonzero(change == -1), sets)):
+            into.append(begin + dt.timedelta(minutes=int(found[0])) if len(found) else pd.NaT)
+    return pd.to_datetime(pd.Series(rises), utc=True), pd.to_datetime(pd.Series(sets), utc=True)
+
+
+def _samples(home, sites, windows, begin, base_h):  # noqa: ANN001, ANN202
+    by_call = {s.call: s for s in sites}
+    blocks = []
+    for row in windows.to_dict("records"):
+        times = pd.date_range(row["window_start_utc"], row["window_end_utc"], freq="30min")
+        hours = base_h + (times - pd.Timestamp(begin)).total_seconds().to_numpy() / 3600
+        here, there = look(home, hours), look(by_call[row["partner"]], hours)
+        blocks.append(pd.DataFrame({
+            "time_utc": times, "partner": row["partner"], "band": "3cm", "night": row["night"],
+            "home_azimuth_deg": here[0], "home_elevation_deg": here[1], "partner_azimuth_deg": there[0],
+            "partner_elevation_deg": there[1], "declination_deg": moon(hours)[0],
+        }))  # fmt: skip
+    return pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame(columns=["time_utc", "partner", "night"])
