@@ -59,10 +59,11 @@ GET_PYTHON = {
 }
 FAILURE_SIGNS = (
     (r"No space left|not enough space on the disk|Disk quota exceeded|Errno 28\b",
-     "the disk is full: free about 1 GB, then type the same command again"),
-    (r"(Connection|Resolution|Proxy|SSL)Error|(Connect|Read)Timeout|name resolution|[Nn]etwork is unreachable"
-     r"|Temporary failure resolving|Failed to establish a new connection",
-     "the network does not answer: check the connection or the proxy, then type the same command again"),
+     "the disk is full; free about 1 GB, then type the same command again"),
+    (r"(Connection|Resolution|Proxy|SSL)Error|(Connect|Read)Timeout|(name resol|failure resol|is unreach)",
+     "the network does not answer; check the connection or the proxy, then type the same command again"),
+    (r"Permission denied|Access is denied|WinError (5|32)\b",
+     "a file is not yours or in use; close what uses .venv, or delete it, then type the same command again"),
 )
 
 
@@ -88,8 +89,7 @@ class Progress:
         """Begins a stage; named again, it counts a step more of the same stage; '' is none."""
         if not text:
             return
-        self.steps = self.steps + 1 if text == self.text else 0
-        self.text = text
+        self.steps, self.text = self.steps + 1 if text == self.text else 0, text
         if not self.steps and not self.ticker:
             say("  " + text)
 
@@ -116,7 +116,7 @@ def split_arguments(arguments: Sequence[str]) -> Request:
     """Takes the set-up's own flag out of what was typed; everything else goes on to the command."""
     rest = [argument for argument in arguments if argument != "--no-system-packages"]
     command = rest[0] if rest and not rest[0].startswith("-") else ""
-    wants_help = not rest or "--help" in rest
+    wants_help = not rest or "--help" in rest or "-h" in rest
     needs_pango = command in RENDERING and not wants_help and "--no-pdf" not in rest
     return Request(command, rest, wants_help, needs_pango, len(rest) == len(arguments))
 
@@ -178,10 +178,10 @@ def pango_loads() -> bool:
 
 
 def failure_sentences(what: str, lines: Sequence[str]) -> str:
-    """One sentence on why a step failed, its last lines, and where the whole log lies."""
+    """One sentence on why a step failed, its last lines without pip's frames, and where the whole log lies."""
     text = "\n".join(lines)
     reason = next((words for sign, words in FAILURE_SIGNS if re.search(sign, text)), "its last lines say why")
-    tail = ["  | " + line for line in lines if line.strip()][-5:]
+    tail = ["  | " + line for line in lines if not re.match(r"\s*(note:|hint:|error: subproc|[×│╰]|$)", line)][-5:]
     return "\n".join(["{} failed: {}.".format(what, reason), *tail, "The whole log: " + LOG])
 
 

@@ -9,6 +9,7 @@ import datetime as dt
 import os
 import sys
 import traceback
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -54,7 +55,9 @@ def tell(message: str) -> None:
 
 
 @app.callback(invoke_without_command=True)
-def overview(context: typer.Context, version: Annotated[bool, typer.Option("--version", help="Say the version.")] = False) -> None:
+def overview(
+    context: typer.Context, version: Annotated[bool, typer.Option("--version", help="Say the version.")] = False
+) -> None:
     """What this program does and what to do next."""
     if version:
         from pipeline import __version__
@@ -119,6 +122,88 @@ def plan(
         raise typer.Exit(NOTHING_FOUND)
 
 
+@app.command(epilog="Example: mutual-moon new my-season")
+def new(folder: Annotated[Path, typer.Argument(help="Folder to lay out; made if it is not there.")]) -> None:
+    """Lays out a station file with every key explained, and a season file."""
+    from pipeline.inputs.writing import new_folder
+
+    files = writing(lambda: new_folder(folder))
+    season = next(file for file in files if file.name == "season.yaml")
+    typer.echo(f"Fill in your station, then: {typed(f'plan --season {season}')}")
+
+
+@app.command(epilog="Example: mutual-moon add QF4LUM --locator KP10 --dish-diameter-m 2.4 --power-w 40")
+def add(
+    call: Annotated[str, typer.Argument(help="The partner's call.")],
+    season: SeasonFile = DEFAULT_SEASON,
+    locator: Annotated[str | None, typer.Option(help="Maidenhead locator: GF25 or finer.")] = None,
+    latitude_deg: Annotated[str | None, typer.Option(help="Latitude, north positive, instead of a locator.")] = None,
+    longitude_deg: Annotated[str | None, typer.Option(help="Longitude, east positive.")] = None,
+    height_m: Annotated[str | None, typer.Option(help="Height above sea level.")] = None,
+    band: Annotated[str | None, typer.Option(help="Band; the season's where left out.")] = None,
+    dish_diameter_m: Annotated[str | None, typer.Option(help="Diameter of the dish.")] = None,
+    gain_dbi: Annotated[str | None, typer.Option(help="Gain, where it is no dish.")] = None,
+    power_w: Annotated[str | None, typer.Option(help="Power at the feed.")] = None,
+    noise_figure_db: Annotated[str | None, typer.Option(help="Noise figure of the preamplifier.")] = None,
+    polarization: Annotated[str | None, typer.Option(help="horizontal, vertical, rotatable or circular.")] = None,
+    mode: Annotated[list[str] | None, typer.Option(help="A mode they have; repeatable.")] = None,
+    name: Annotated[str | None, typer.Option(help="Name of the site.")] = None,
+    operator: Annotated[str | None, typer.Option(help="Name of the operator.")] = None,
+    email: Annotated[str | None, typer.Option(help="Mail address.")] = None,
+    time_zone: Annotated[str | None, typer.Option(help="IANA time zone: Europe/Helsinki.")] = None,
+) -> None:
+    """Writes a partner's file from what one learns in a chat."""
+    from pipeline.inputs.writing import add_partner
+
+    writing(
+        lambda: [
+            add_partner(
+                season.parent,
+                call,
+                locator=locator,
+                latitude_deg=latitude_deg,
+                longitude_deg=longitude_deg,
+                height_m=height_m,
+                band=band,
+                dish_diameter_m=dish_diameter_m,
+                gain_dbi=gain_dbi,
+                power_w=power_w,
+                noise_figure_db=noise_figure_db,
+                polarization=polarization,
+                modes=mode or (),
+                name=name,
+                operator=operator,
+                email=email,
+                time_zone=time_zone,
+            )
+        ]
+    )
+
+
+@app.command("import", epilog="Example: mutual-moon import roster.csv")
+def import_(
+    roster: Annotated[Path, typer.Argument(help="CSV: a row a station, columns named like the keys.")],
+    season: SeasonFile = DEFAULT_SEASON,
+) -> None:
+    """Turns a table of stations into station files beside the season file, all or none."""
+    from pipeline.inputs.roster import import_roster
+
+    writing(lambda: import_roster(roster, season.parent))
+
+
+def writing(write: Callable[[], list[Path]]) -> list[Path]:
+    """Writes input files and names them, or ends with every fault."""
+    from pipeline.inputs.faults import InputFaults
+
+    try:
+        files = write()
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
+    for file in files:
+        typer.echo(f"written: {file}")
+    return files
+
+
 def read(season: Path, month: str | None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
@@ -130,10 +215,13 @@ def read(season: Path, month: str | None) -> Inputs:
             "plans the invented season, --season FILE names another"
         )
     try:
-        return read_inputs(season, month)
+        inputs = read_inputs(season, month)
     except InputFaults as faults:
         count = len(faults.faults)
         stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
+    if not inputs.partners:
+        stop(f"{season}: there is no partner in {season.parent}; {typed(f'add CALL --season {season} --locator GF25')} writes one")
+    return inputs
 
 
 def summary(made: Plan) -> str:

@@ -1,4 +1,4 @@
-"""What all tests share: repeatable property tests, and the closing lines that say which outside source agreed how well."""
+"""What all tests share: repeatable property tests, and closing lines that say which outside source agreed how well."""
 
 from __future__ import annotations
 

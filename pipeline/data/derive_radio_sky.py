@@ -31,7 +31,7 @@ def read_survey(file: Path) -> tuple[Array, Array, Array]:
     with fits.open(file) as units:
         header, counts = units[0].header, np.asarray(units[0].data, dtype=float)[0]
     if header["EPOCH"] != 1950 or counts.shape != (541, 1081):
-        raise ValueError(f"{file}: not the 408 MHz survey on the B1950 grid of 541 x 1081 points")
+        raise ValueError("not the 408 MHz survey on the B1950 grid of 541 x 1081 points")
 
     def axis(number: int) -> Array:
         steps = np.arange(1, header[f"NAXIS{number}"] + 1) - header[f"CRPIX{number}"]
@@ -68,7 +68,12 @@ def main(arguments: list[str]) -> int:
     if len(arguments) != 1:
         print("usage: python -m pipeline.data.derive_radio_sky radio408.RaDec.fits", file=sys.stderr)
         return 2
-    cells = average_over_cells(*read_survey(Path(arguments[0])))
+    try:
+        survey = read_survey(Path(arguments[0]))
+    except (OSError, KeyError, ValueError) as error:
+        print(f"{arguments[0]}: cannot be read as the survey file: {error}", file=sys.stderr)
+        return 2
+    cells = average_over_cells(*survey)
     # Tenths of a kelvin are the survey's own unit; whole numbers of it pack into a few tens of kilobytes.
     np.savez_compressed(TABLE, temperature_408_tenths_k=np.round(cells / SURVEY_UNIT_K).astype(np.uint16))
     print(f"{TABLE.name}: {cells.shape[0]} x {cells.shape[1]} cells, {cells.min():.1f} to {cells.max():.1f} K")

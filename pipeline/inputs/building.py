@@ -120,6 +120,8 @@ BY_NAME: dict[str, Converter] = {
     "months": listed(scalars.month),
     "locator": plainly(scalars.locator),
     "home": plainly(scalars.station_name),
+    "latitude_deg": plainly(scalars.coordinate),
+    "longitude_deg": plainly(scalars.coordinate),
 }
 BY_TYPE: dict[Any, Converter] = {
     float: plainly(scalars.number),

@@ -14,6 +14,8 @@ import numpy.typing as npt
 from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass
 
+from pipeline.inputs.modes import Mode
+
 CONFIG = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, arbitrary_types_allowed=True)
 
 Latitude = Annotated[float, Field(ge=-90, le=90)]
@@ -288,6 +290,7 @@ class Inputs:
     partners: tuple[Station, ...]
     wishes: tuple[Partner, ...]
     files: dict[str, str]
+    modes: tuple[Mode, ...] = ()
     warnings: tuple[str, ...] = ()
 
     @property

@@ -7,16 +7,20 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+import re
 from pathlib import Path
 
 from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Inputs, Partner, Season, Station
+from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
 from pipeline.inputs.station import StationRead, read_station, with_band
 from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
 
 SUFFIXES = {".yaml", ".yml"}
+# A mode table of the user's own, beside the stations.
+MODES_NAME = "modes.yaml"
 
 
 def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
@@ -25,6 +29,10 @@ def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
     `month` (YYYY-MM) takes the place of the season's months and dates. Raises InputFaults with every fault found.
     """
     season_file = Path(season_file)
+    if not season_file.exists():
+        advice = "--season names another, and the command `new FOLDER` lays one out"
+        message = f"there is no season file {printable(str(season_file))}; {advice}."
+        raise InputFaults([Fault(season_file.name, None, "", message)])
     faults: list[Fault] = []
     hashes: dict[str, str] = {}
     season_read: SeasonRead | None = None
@@ -37,16 +45,31 @@ def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
         faults += found.faults
         if not season_file.is_file():
             raise
-    reads = station_files(season_file, faults, hashes)
+    reads, broken = station_files(season_file, faults, hashes)
     for read in reads:
         faults += read.faults
-    home = find_home(season_read, reads, faults) if season_read else None
-    chosen = find_partners(season_read, home, reads, faults) if season_read else []
+    home = find_home(season_read, reads, broken, faults) if season_read else None
+    chosen = find_partners(season_read, home, reads, broken, faults) if season_read else []
     if season_read and home:
         faults += band_faults(season_read, home.station)
+    modes = user_modes(season_file.parent, faults, hashes)
     if faults or season_read is None or season_read.season is None or home is None or home.station is None:
         raise InputFaults(faults)
-    return assemble(season_read.tree, season_read.season, home, chosen, hashes)
+    inputs = assemble(season_read.tree, season_read.season, home, chosen, hashes)
+    return dataclasses.replace(inputs, modes=modes)
+
+
+def user_modes(folder: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[Mode, ...]:
+    """The folder's own mode table where there is one, else ours."""
+    file = folder / MODES_NAME
+    if not file.is_file():
+        return mode_table()
+    try:
+        hashes[file.name] = hashlib.sha256(read_bytes(file)).hexdigest()
+        return mode_table(file)
+    except InputFaults as found:
+        faults += found.faults
+        return ()
 
 
 def season_tree(raw: bytes, path: Path) -> Tree:
@@ -58,17 +81,23 @@ def season_tree(raw: bytes, path: Path) -> Tree:
     return tree
 
 
-def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]) -> list[StationRead]:
-    """All stations of the season's folder, in the order of their file names; broken files add to the faults."""
+def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[list[StationRead], set[str]]:
+    """All stations of the season's folder, in the order of their file names; broken files add to the faults.
+
+    The second result names what broken files seem to hold, their calls and stems, so that nobody is told besides that
+    such a station has no file.
+    """
     reads = []
+    broken: set[str] = set()
     for path in folder_files(season_file.parent):
-        if path.name == season_file.name:
+        if path.name in (season_file.name, MODES_NAME):
             continue
         try:
             raw = read_bytes(path)
             tree = load_tree(raw, path.name, path.parent)
         except InputFaults as found:
             faults += found.faults
+            broken |= {path.stem.casefold(), *calls_in_broken(path)}
             continue
         if "call" in tree.data and "home" in tree.data:
             message = "the file has both `call` and `home`; a station has `call`, a season has `home`."
@@ -77,11 +106,28 @@ def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]
             hashes[path.name] = hashlib.sha256(raw).hexdigest()
             reads.append(read_station(tree))
         elif "home" not in tree.data:
-            near = scalars.nearest("call", tree.data) or scalars.nearest("home", tree.data)
-            hint = f" (did you mean that with '{near}'?)" if near else ""
-            message = f"the file has neither `call` (a station) nor `home` (a season){hint}; add one or move it away."
-            faults.append(Fault(path.name, 1, "call", message))
-    return reads
+            faults.append(neither(tree))
+    return reads, broken
+
+
+def neither(tree: Tree) -> Fault:
+    """The fault of a file that is no station and no season."""
+    advice, line = "add one or move the file away.", 1
+    for key in ("call", "home"):
+        near = scalars.nearest(key, tree.data)
+        if near:
+            advice, line = f"did you mean `{key}` by '{printable(near)}'?", tree.line((near,)) or 1
+            break
+    return Fault(tree.file, line, "call", f"the file has neither `call` (a station) nor `home` (a season); {advice}")
+
+
+def calls_in_broken(path: Path) -> set[str]:
+    """The calls that stand at the beginning of lines in a file that is no valid YAML, in small letters."""
+    try:
+        text = read_bytes(path).decode("utf-8", "replace")
+    except InputFaults:
+        return set()
+    return {found.casefold() for found in re.findall(r"^call:[ \t]*['\"]?([A-Za-z0-9/]+)", text, re.MULTILINE)}
 
 
 def folder_files(folder: Path) -> list[Path]:
@@ -105,7 +151,9 @@ def stem_of(read: StationRead) -> str:
     return Path(read.tree.file).stem
 
 
-def find_home(season_read: SeasonRead, reads: list[StationRead], faults: list[Fault]) -> StationRead | None:
+def find_home(
+    season_read: SeasonRead, reads: list[StationRead], broken: set[str], faults: list[Fault]
+) -> StationRead | None:
     """The station that `home` names by file or by call.
 
     Duplicate calls are told here, since naming home by its file excuses those of home.
@@ -120,7 +168,8 @@ def find_home(season_read: SeasonRead, reads: list[StationRead], faults: list[Fa
     note_duplicates(reads, excused, faults)
     where = season_read.tree.line(("home",))
     if home is None:
-        if wanted and not any(fault.field == "home" for fault in season_read.faults):
+        told = any(fault.field == "home" for fault in season_read.faults)
+        if wanted and not told and wanted.casefold() not in broken:
             advice = calls_advice(wanted, reads)
             message = f"home is '{printable(wanted)}', but no file in this folder has that call; {advice}"
             faults.append(Fault(season_read.tree.file, where, "home", message))
@@ -156,7 +205,7 @@ def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[
 
 
 def find_partners(
-    season_read: SeasonRead, home: StationRead | None, reads: list[StationRead], faults: list[Fault]
+    season_read: SeasonRead, home: StationRead | None, reads: list[StationRead], broken: set[str], faults: list[Fault]
 ) -> list[tuple[Partner, StationRead]]:
     """The season's wishes with their stations; every other station, sorted by call, where it lists none."""
     season = season_read.season
@@ -172,6 +221,8 @@ def find_partners(
         if wish.call == call_of(home):
             message = f"the partner {wish.call} is the home station; take it out of the list."
             faults.append(Fault(tree.file, tree.line(place), f"partners.{index + 1}", message))
+        elif wish.call not in others and wish.call.casefold() in broken:
+            continue
         elif wish.call not in others:
             advice = calls_advice(wish.call, list(others.values()))
             message = f"the partner {wish.call} has no file in this folder; {advice}"
@@ -193,7 +244,7 @@ def assemble(
     for band in sorted(bands):
         home_station = with_band(home_station, band)
     partners: list[Station] = []
-    files = {tree.file: hashes[tree.file]}
+    files = {name: hashes[name] for name in (tree.file, MODES_NAME) if name in hashes}
     for wish, read in [(None, home), *chosen]:
         files |= {read.tree.file: hashes[read.tree.file]} | read.files
         if wish is not None and read.station is not None:

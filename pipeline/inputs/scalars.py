@@ -56,16 +56,22 @@ def number(text: str) -> float:
         raise Refusal(f"write {plain} with a plain hyphen as the minus sign.")
     if re.fullmatch(r"[+-]?\d+,\d+", plain, re.ASCII):
         raise Refusal(f"write {plain.replace(',', '.')} with a decimal point.")
+    unit = re.fullmatch(r"([+-]?\d+\.?\d*)\s*([A-Za-z%\u00b0\u03a9\u00b5]+)", plain)
+    if unit:
+        raise Refusal(f"write the number alone ({unit[1]}, if the unit is the one in the key's name).")
+    raise Refusal("a number is meant.")
+
+
+def coordinate(text: str) -> float:
+    """A latitude or longitude: a number, and no other way of writing degrees."""
+    plain = text.replace("\u2212", "-")
     compass = re.fullmatch(r"(\d+\.?\d*)\s*\u00b0?\s*([NSEWnsew])", plain, re.ASCII)
     if compass:
         sign = "-" if compass[2] in "SWsw" else ""
         raise Refusal(f"write {sign}{compass[1]}; south and west are negative.")
     if re.match(r"\d+\s*[\u00b0:]\s*\d+", plain):
         raise Refusal("write degrees as one decimal number, south and west negative.")
-    unit = re.fullmatch(r"([+-]?\d+\.?\d*)\s*([A-Za-z%\u00b0\u03a9\u00b5]+)", plain)
-    if unit:
-        raise Refusal(f"write the number alone ({unit[1]}, if the unit is the one in the key's name).")
-    raise Refusal("a number is meant.")
+    return number(text)
 
 
 def whole_number(text: str) -> int:

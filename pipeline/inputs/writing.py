@@ -84,7 +84,9 @@ def in_order(tree: dict[str, Any]) -> dict[str, Any]:
     """A station's keys in the order of the contract."""
     place, antenna = list(fields_of(Position)), list(fields_of(Antenna))
     place = ["locator", *[key for key in place if key != "locator"]]
-    ordered = sort_keys(tree, list(fields_of(Station)))
+    # Who, then where, then the rest: the order in which people write.
+    first = ["call", "name", "operator", "email", "position", "time_zone"]
+    ordered = sort_keys(tree, [*first, *[key for key in fields_of(Station) if key not in first]])
     if isinstance(ordered.get("position"), dict):
         ordered["position"] = sort_keys(ordered["position"], place)
     if isinstance(ordered.get("bands"), dict):
@@ -121,7 +123,10 @@ def checked_station(tree: Mapping[str, Any], label: str, folder: Path) -> tuple[
     missing = [] if plain.get("call") else [Fault(label, None, "call", "call is missing; write for instance `QM7TOR`.")]
     if read.faults or read.station is None:
         raise InputFaults([*read.faults, *missing] if not read.faults else read.faults)
-    text = station_text(plain | {"call": read.station.call})
+    plain["call"] = read.station.call
+    if read.station.position.locator:
+        plain["position"]["locator"] = read.station.position.locator
+    text = station_text(plain)
     # The text must read back as the same station; a defect of the writer must not end in a file that plans wrongly.
     again = read_station(load_tree(text.encode(), label, folder))
     if again.faults:

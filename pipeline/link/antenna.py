@@ -155,28 +155,18 @@ def main_beam_share(
     return np.asarray(np.minimum(1.0 - np.asarray(spillover_fraction, dtype=float), share))
 
 
-def echo_width_share(frequency_mhz: npt.ArrayLike) -> Array:
-    """Half-power width of the echo's spectrum (and of the lit part of the disc) as a share of limb to limb.
-
-    0.2 at 432 MHz and below, 0.3 at 1.3 GHz, 0.5 at 10 GHz and above, linear in the logarithm between. From memory of
-    published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough.
-    """
-    return np.asarray(
-        np.interp(np.log(np.asarray(frequency_mhz, dtype=float)), np.log([432.0, 1300.0, 10_000.0]), [0.2, 0.3, 0.5])
-    )
-
-
 def narrow_beam_loss_db(
     disc_deg: npt.ArrayLike,
     beamwidth_a_deg: npt.ArrayLike,
     beamwidth_b_deg: npt.ArrayLike,
-    echo_width_share: npt.ArrayLike,
+    lit_share: npt.ArrayLike,
 ) -> Array:
     """Echo that beams narrower than the lit part of the Moon miss, dB: -10 log10[(1 - e^-x) / x].
 
-    x = ln 2 d^2 (1 / HPBW_A^2 + 1 / HPBW_B^2), d the lit part of the disc in degrees.
+    x = ln 2 d^2 (1 / HPBW_A^2 + 1 / HPBW_B^2), d the lit part of the disc in degrees: the disc times `lit_share`, which
+    is the echo's half-power width over its limb-to-limb width.
     """
-    lit_deg = np.asarray(disc_deg, dtype=float) * np.asarray(echo_width_share, dtype=float)
+    lit_deg = np.asarray(disc_deg, dtype=float) * np.asarray(lit_share, dtype=float)
     widths = 1.0 / np.asarray(beamwidth_a_deg, dtype=float) ** 2 + 1.0 / np.asarray(beamwidth_b_deg, dtype=float) ** 2
     # The smallest double keeps 0 / 0 away where there is no disc.
     x = np.maximum(np.log(2.0) * lit_deg**2 * widths, np.finfo(float).tiny)

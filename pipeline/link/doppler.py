@@ -7,6 +7,7 @@ barycentric one-way distances would be wrong by several hertz.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,31 +44,44 @@ def echo_path(sky: Sky, sender: Sites, receiver: Sites, received_s: npt.ArrayLik
 
     Positive shift: the path grows shorter, the signal is heard higher.
     """
+    return echo_paths(sky, [sender], receiver, received_s)[0]
+
+
+def echo_paths(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: npt.ArrayLike) -> list[EchoPath]:
+    """The paths from several senders that arrive at one receiver; the way down is theirs in common."""
     time = np.asarray(received_s, dtype=float)
-    before, now, after = (light_time_s(sky, sender, receiver, time + step) for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S))
-    return EchoPath(
-        delay_s=now,
-        relative_shift=-(after - before) / (2 * DIFFERENCE_S),
-        relative_shift_per_s=-(after - 2 * now + before) / DIFFERENCE_S**2,
-    )
+    before, now, after = (light_times_s(sky, senders, receiver, time + step) for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S))
+    return [
+        EchoPath(
+            delay_s=middle,
+            relative_shift=-(last - first) / (2 * DIFFERENCE_S),
+            relative_shift_per_s=-(last - 2 * middle + first) / DIFFERENCE_S**2,
+        )
+        for first, middle, last in zip(before, now, after, strict=True)
+    ]
 
 
-def light_time_s(sky: Sky, sender: Sites, receiver: Sites, received_s: FloatArray) -> FloatArray:
-    """Seconds from sending to hearing, by way of the Moon's centre; two equations solved by iteration.
+def light_times_s(
+    sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: FloatArray
+) -> list[FloatArray]:
+    """Seconds from sending to hearing, by way of the Moon's centre, for each sender; solved by iteration.
 
     Axes of date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre.
     """
     ear = _place_of_date(sky, receiver, received_s)
     down = np.full(np.shape(received_s), 1.28)
-    for _ in range(4):  # each round gains four digits: the Moon moves at 3e-6 of the speed of light
+    for _ in range(3):  # each round gains five digits: the Moon moves at 3e-6 of the speed of light
         moon = _moon_of_date(sky, received_s - down)
         down = np.linalg.norm(moon - ear, axis=-1) / LIGHT_KM_PER_S
     bounce = received_s - down
     moon = _moon_of_date(sky, bounce)
-    up = down
-    for _ in range(3):
-        up = np.linalg.norm(moon - _place_of_date(sky, sender, bounce - up), axis=-1) / LIGHT_KM_PER_S
-    return np.asarray(down + up)
+    times = []
+    for sender in senders:
+        up = down
+        for _ in range(3):
+            up = np.linalg.norm(moon - _place_of_date(sky, sender, bounce - up), axis=-1) / LIGHT_KM_PER_S
+        times.append(np.asarray(down + up))
+    return times
 
 
 def _moon_of_date(sky: Sky, time_s: FloatArray) -> FloatArray:

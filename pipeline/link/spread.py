@@ -33,10 +33,6 @@ _MERIDIAN = np.array(
     [3.5610, 0.1208, -0.0642, 0.0158, 0.0252, -0.0066, -0.0047, -0.0046, 0.0028, 0.0052, 0.0040, 0.0019, -0.0044]
 )
 
-# Half-power width over limb-to-limb width, at MHz: from memory of published echo spectra (Evans 1962, Pettengill 1965).
-_SHARE_AT_MHZ = (432.0, 1296.0, 10368.0)
-_SHARE = (0.2, 0.3, 0.5)
-
 
 def moon_axes(day: npt.ArrayLike) -> FloatArray:
     """Matrices (..., 3, 3) from ICRS to Moon-fixed axes; `day` is TDB days since J2000."""
@@ -75,8 +71,12 @@ def limb_to_limb_hz(
 
 
 def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
-    """Half-power width as a share of the limb-to-limb width, linear in log frequency; rough."""
-    return np.asarray(np.interp(np.log(frequency_mhz), np.log(_SHARE_AT_MHZ), _SHARE))
+    """Half-power width of the echo's spectrum (and of the lit part of the disc) as a share of limb to limb.
+
+    0.2 at 432 MHz and below, 0.3 at 1.3 GHz, 0.5 at 10 GHz and above, linear in the logarithm between. From memory of
+    published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough.
+    """
+    return np.asarray(np.interp(np.log(frequency_mhz), np.log([432.0, 1300.0, 10_000.0]), [0.2, 0.3, 0.5]))
 
 
 def _sight(sky: Sky, sites: Sites, time_s: FloatArray) -> FloatArray:

@@ -13,8 +13,8 @@ from pipeline.link.constants import BOLTZMANN_J_K, SFU_W_M2_HZ, SUN_DISC_DEG
 
 Array = npt.NDArray[np.float64]
 
-# Rings of equal area and points a ring: the mean of a beam a third of the disc wide is right to 1 %.
-RINGS, POINTS = 16, 16
+# Rings of the disc and points on half a ring, for a beam as wide as the disc; narrower beams need more.
+RINGS, POINTS = 10, 6
 
 
 def disc_mean_table(beam: Beam, disc_deg: float = SUN_DISC_DEG) -> tuple[Array, Array]:
@@ -22,20 +22,33 @@ def disc_mean_table(beam: Beam, disc_deg: float = SUN_DISC_DEG) -> tuple[Array, 
 
     The nodes are close where the main lobe falls off and wide apart in the far side lobes.
     """
-    main = 2.0 * beam.beamwidth_deg + disc_deg
-    nodes = [np.linspace(0.0, main, 80, endpoint=False)]
-    if main < 180.0:
-        nodes.append(np.geomspace(main, 180.0, 80))
-    separation = np.concatenate(nodes)
-    # Midpoints of rings of equal area, so that a plain mean is the mean over the disc.
-    radius = np.radians(disc_deg / 2.0 * np.sqrt((np.arange(RINGS) + 0.5) / RINGS))[:, None]
-    turn = 2.0 * np.pi * (np.arange(POINTS) + 0.5) / POINTS
-    axis = np.radians(separation)[:, None, None]
+    main = min(2.0 * beam.beamwidth_deg + disc_deg, 179.0)
+    near, far = np.linspace(0.0, main, 60, endpoint=False), np.geomspace(main, 180.0, 60)
+    narrow = max(1.0, disc_deg / beam.beamwidth_deg)
+    mean = np.concatenate(
+        [
+            _disc_mean(beam, disc_deg, near, int(np.ceil(RINGS * narrow)), int(np.ceil(POINTS * narrow))),
+            # Far side lobes hardly change over the disc.
+            _disc_mean(beam, disc_deg, far, RINGS, POINTS),
+        ]
+    )
+    return np.concatenate([near, far]), 10.0 * np.log10(mean)
+
+
+def _disc_mean(beam: Beam, disc_deg: float, separation_deg: Array, rings: int, points: int) -> Array:
+    """Mean of the pattern's ratio over the disc by midpoints, in the shape (n,) of the separations."""
+    radius = np.radians(disc_deg / 2.0 * (np.arange(rings) + 0.5) / rings)
+    # Both halves of a ring are alike.
+    turn = np.pi * (np.arange(points) + 0.5) / points
+    axis = np.radians(separation_deg)[:, None, None]
     # Haversine of the angle from the axis to each point of the disc: exact, and steady near the axis.
-    haversine = np.sin((axis - radius) / 2.0) ** 2 + np.sin(axis) * np.sin(radius) * np.sin(turn / 2.0) ** 2
+    haversine = (
+        np.sin((axis - radius[:, None]) / 2.0) ** 2 + np.sin(axis) * np.sin(radius)[:, None] * np.sin(turn / 2.0) ** 2
+    )
     theta_deg = np.degrees(2.0 * np.arcsin(np.sqrt(np.clip(haversine, 0.0, 1.0))))
-    mean = pattern_ratio(theta_deg, beam).mean(axis=(1, 2))
-    return separation, 10.0 * np.log10(mean)
+    by_ring = pattern_ratio(theta_deg, beam).mean(axis=2)
+    # A ring's area grows with its radius.
+    return np.asarray(by_ring @ radius / radius.sum())
 
 
 def sun_antenna_temperature_k(

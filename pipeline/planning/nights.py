@@ -1,7 +1,8 @@
 """Which nights to take: for each night an outcome, a score, a rank, and the reason in plain words.
 
-From windows and samples. The score adds up, over the partners in reach, priority times the quality of the partner's
-best window; `nights.csv` carries every figure that the rank rests on.
+From windows and samples. The score adds up, over the partners in reach, priority times the chance of the partner's best
+window; its share of what all partners together weigh gives the night's word by the policy's thresholds. So a strong
+night is one on which nearly every partner can be worked. `nights.csv` carries every figure that the rank rests on.
 """
 
 from __future__ import annotations
@@ -14,23 +15,23 @@ import pandas as pd
 
 from pipeline.inputs.model import WEEKDAYS, Inputs
 from pipeline.planning import reasons
-from pipeline.planning.outcomes import NO_WINDOW, OUTCOMES
+from pipeline.planning.outcomes import NO_WINDOW, outcome_words
 from pipeline.planning.period import Period
 from pipeline.planning.tables import nights_of_windows
-
-# What a window of each outcome is worth against a sure contact: the middle of the word's range of chances.
-QUALITY = {"strong": 0.95, "workable": 0.75, "marginal": 0.4, "unlikely": 0.1}
 
 
 def advise(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
     """The nights with `outcome`, `best_partner`, `degradation_db`, `score`, `possible`, `rank` and `reason` added."""
     rows = nights_of_windows(windows, period)
     priority = {wish.call: wish.priority for wish in inputs.wishes}
-    worth = windows["outcome"].map(QUALITY).to_numpy(float) if len(windows) else np.zeros(0)
-    worth = worth * windows["partner"].map(priority).to_numpy(float) if len(windows) else worth
-    made = [_judge(windows, rows[date], worth) for date in period.dates]
+    worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
+    # A partner without a single window in the period weighs nothing: no night can be blamed for it.
+    weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
+    made = [_judge(windows, rows[date], worth, weight) for date in period.dates]
     possible = [WEEKDAYS[date.weekday()] in inputs.season.policy.nights and not _away(inputs, date) for date in period.dates]
     advised = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
+    share = advised["score_share"].to_numpy(float)
+    advised["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
     advised["rank"] = _ranks(advised)
     told = reasons.Context(inputs, advised, windows, samples, rows)
     advised["reason"] = [reasons.reason(told, index) for index in range(len(advised))]
@@ -41,18 +42,23 @@ def _away(inputs: Inputs, date: dt.date) -> bool:
     return any(date in stretch for stretch in inputs.home.unavailable_dates)
 
 
-def _judge(windows: pd.DataFrame, rows: Sequence[int], worth: np.ndarray) -> dict[str, object]:
-    """One night: the best partner by priority and quality, its degradation and outcome, and the night's score."""
+def _judge(windows: pd.DataFrame, rows: Sequence[int], worth: np.ndarray, weight: float) -> dict[str, object]:
+    """One night: the partner worth most, the score, its share of the whole weight, and the degradation to expect."""
     if not rows:
-        return {"outcome": NO_WINDOW, "best_partner": None, "degradation_db": np.nan, "score": 0.0}
+        return {
+            "best_partner": None, "degradation_db": np.nan, "doppler_spread_hz": np.nan, "expected_contacts": 0.0,
+            "score": 0.0, "score_share": np.nan,
+        }  # fmt: skip
     night = windows.iloc[list(rows)].assign(worth=worth[list(rows)])
     each = night.sort_values(["worth", "degradation_slot_db"], ascending=[False, True], kind="stable").drop_duplicates("partner")
-    level = night["outcome"].map(OUTCOMES.index).min()
+    best, score = each.iloc[0], float(each["worth"].sum())
     return {
-        "outcome": OUTCOMES[level],
-        "best_partner": each["partner"].iloc[0],
+        "best_partner": best["partner"],
         "degradation_db": float(night["degradation_slot_db"].min()),
-        "score": float(each["worth"].sum()),
+        "doppler_spread_hz": float(best["doppler_spread_hz"]),
+        "expected_contacts": float(each["chance"].sum()),
+        "score": score,
+        "score_share": score / weight,
     }
 
 

@@ -19,14 +19,15 @@ from geographiclib.geodesic import Geodesic
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.modes import Mode
 from pipeline.planning import tables
+from pipeline.planning.budget import link_columns
 from pipeline.planning.equipment import pair_frequency_mhz
 from pipeline.planning.moon_passes import MoonPasses, find_passes, look_at_moon
 from pipeline.planning.nights import advise
 from pipeline.planning.no_window import STEP_S, no_window_reason
 from pipeline.planning.outcomes import window_figures
 from pipeline.planning.period import MARGIN, Period, make_period
-from pipeline.planning.reception import reception_columns
 from pipeline.planning.rules import Rules, make_rules
 from pipeline.planning.samples import make_steps, sample_paths
 from pipeline.planning.windows import Windows, mutual_windows
@@ -46,6 +47,7 @@ class Plan:
     nights: pd.DataFrame
     partners: pd.DataFrame
     strip: pd.DataFrame
+    modes: tuple[Mode | None, ...]
     notes: tuple[str, ...]
     kernel: str
     clock_note: str
@@ -123,10 +125,10 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     frequency = np.array([pair_frequency_mhz(inputs, band) for band in bands])
     night = period.night_index(start, sky.start)
     samples = tables.samples_table(sky, paths, period, night, calls, bands, frequency)
-    heard = reception_columns(inputs, sky, sites, rules, paths, bands)
-    samples = samples.assign(**heard)
+    links = link_columns(inputs, sky, sites, rules, paths, bands, inputs.modes, period.first_night.month)
+    samples = samples.assign(**links.columns)
     windows = tables.windows_table(sky, pairs, paths, period, night, calls, bands)
-    windows = windows.assign(**window_figures(samples, steps, inputs.season.policy))
+    windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))
 
     tell("Nights")
     home_pass = find_passes(look, make_rules(stations[:1], horizon_only=True), 1, 0.0, sky.duration_s)[0]
@@ -145,6 +147,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         nights=nights,
         partners=partners,
         strip=tables.strip_table(sky, sites, period),
+        modes=links.modes,
         notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
         kernel=sky.kernel,
         clock_note=sky.clock_note,

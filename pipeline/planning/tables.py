@@ -14,7 +14,7 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
-from pipeline.link.path_loss import distance_part_db, echo_delay_s, path_loss_db
+from pipeline.link.path_loss import path_loss_db
 from pipeline.planning.moon_passes import MoonPasses
 from pipeline.planning.period import DAY_S, Period
 from pipeline.planning.samples import End, PathSamples, see_from
@@ -58,8 +58,6 @@ def samples_table(
         "distance_km": paths.centre.distance_km,
         "moon_lit_fraction": paths.centre.lit_fraction,
         "path_loss_db": path_loss_db(home_km, partner_km, frequency_mhz[steps.pair]),
-        "echo_delay_s": echo_delay_s(home_km, partner_km),
-        "degradation_distance_db": distance_part_db(home_km, partner_km),
     }
     return pd.DataFrame(columns)
 

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from pipeline.reports import fonts, formats, pdf
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
-from pipeline.reports.month_view import month_pages, row_points
+from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
 from pipeline.reports.partner_view import partner_pages
 from pipeline.reports.places import templates_folder
@@ -71,14 +71,18 @@ def calendar_html(plan: Plan, for_pdf: bool) -> str:
 
 
 def _html(view: Calendar, for_pdf: bool) -> str:
-    text = environment().get_template("calendar.html.jinja").render(
-        calendar=view,
-        for_pdf=for_pdf,
-        last_heading=LAST_HEADING,
-        fonts_here=Markup(FONTS_HERE),
-        page_css=Markup(_page_css(view.paper)),
-        row_points=row_points,
-        outcome_mark=outcome_mark,
+    text = (
+        environment()
+        .get_template("calendar.html.jinja")
+        .render(
+            calendar=view,
+            for_pdf=for_pdf,
+            last_heading=LAST_HEADING,
+            fonts_here=Markup(FONTS_HERE),
+            page_css=Markup(_page_css(view.paper)),
+            row_points=row_points,
+            outcome_mark=outcome_mark,
+        )
     )
     faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
     return text.replace(FONTS_HERE, faces, 1)
@@ -93,8 +97,11 @@ def calendar_pdf(plan: Plan) -> bytes:
 
 def _page_css(paper: Paper) -> str:
     """The sheet's size, which no stylesheet can know."""
+    grid = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
     margins = f"margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
     return (
         f"@page {{ size: {paper.css_name} portrait; {margins}; }}\n"
-        f"@page month {{ size: {paper.css_name} landscape; {margins}; }}"
+        f"@page month {{ size: {paper.css_name} landscape; {margins}; }}\n"
+        f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .grid {{ width: {grid + 4:g}pt; }} "
+        f".under {{ width: {grid:g}pt; }} }}"
     )

@@ -149,7 +149,9 @@ def _sun_shade(strip: Strip, left: float, scale: float, top: float, bottom: floa
     for a, b in runs:
         middle = left + (strip.days[a] + strip.days[b]) / 2 * scale
         words = f"Sun within {NEAR_SUN_DEG:.0f}°"
-        anchor = "start" if middle < left + 22 else "end" if middle > left + len(strip.labels) * scale - 22 else "middle"
+        anchor = (
+            "start" if middle < left + 22 else "end" if middle > left + len(strip.labels) * scale - 22 else "middle"
+        )
         parts.append(_text(middle, top - 2.5, words, 6.8, AMBER, anchor))
     return parts
 
@@ -160,7 +162,10 @@ def _one_curve(
     low_y, high_y = top + height - 3, top + 3
     y = low_y + (np.clip(curve.values, curve.low, curve.high) - curve.low) / (curve.high - curve.low) * (high_y - low_y)
     x = left + days * scale
-    line = "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x, y, strict=True))
+    line = "".join(
+        "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x[i : j + 1], y[i : j + 1], strict=True))
+        for i, j in runs_of(np.isfinite(curve.values))
+    )
     parts = [_path(f"M{left:g} {top + height:.2f}h{span:.2f}", stroke=HAIR, width=0.5)]
     if curve.zero_line:
         zero = low_y + (0 - curve.low) / (curve.high - curve.low) * (high_y - low_y)
@@ -212,7 +217,7 @@ class NightsChart:
     title: str
 
 
-ROW_GAP = 5.0
+ROW_GAP = 3.0
 SCALE_LINE = 9.0
 
 
@@ -235,8 +240,11 @@ def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
     pitch = row_height(chart.lanes, lane)
     height = nights_height(chart, lane)
     body = [_moon_up(chart, left, scale, top, pitch), *_hour_scale(chart, left, scale, top, height)]
-    body.append(_path("".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)),
-                      stroke=HAIR, width=0.5))  # fmt: skip
+    body.append(
+        _path(
+            "".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)), stroke=HAIR, width=0.5
+        )
+    )
     body += _bars(chart, left, scale, top, pitch, lane)
     for i, row in enumerate(chart.rows):
         base = top + i * pitch + pitch / 2 + 2.6
@@ -244,7 +252,7 @@ def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
         if row.outcome:
             words = row.outcome + (f" {row.degradation} dB" if row.degradation else "")
             body.append(_text(46, base, words, 7.0, GREY))
-    return _svg(width, height, chart.title, body, "nights")
+    return _svg(width, height, chart.title, body, "against")
 
 
 def _moon_up(chart: NightsChart, left: float, scale: float, top: float, pitch: float) -> str:
@@ -262,7 +270,9 @@ def _hour_scale(chart: NightsChart, left: float, scale: float, top: float, heigh
         base = (line + 1) * SCALE_LINE - 2
         parts.append(_text(0, base, name, 7.0, INK if line == 0 else GREY, weight=600 if line == 0 else 400))
         parts += [
-            _text(left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400)
+            _text(
+                left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400
+            )
             for hour, words in labels
         ]
     lines = "".join(f"M{left + hour * scale:.2f} {top:g}V{height:.2f}" for hour in range(0, 25, 3) if hour != 12)
@@ -288,7 +298,17 @@ def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: floa
                 continue
             if bar.goes_on:
                 paths[colour] += f"M{x1 + 1:.2f} {middle - 1.6:.2f}l3.2 1.6l-3.2 1.6z"
-            numbers.append(_text(x0 - 1.4, middle + 1.7, str(bar.lane + 1), 5.0, colour, "end", 600))
+            numbers.append(
+                _text(
+                    x0 - 1.4,
+                    middle + 0.36 * min(6.4, lane * 1.15),
+                    str(bar.lane + 1),
+                    min(6.4, lane * 1.15),
+                    colour,
+                    "end",
+                    600,
+                )
+            )
     return [_path(commands, fill=colour) for colour, commands in paths.items()] + numbers
 
 

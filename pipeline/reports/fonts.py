@@ -26,7 +26,7 @@ def faces_by_file() -> str:
 
 
 def faces_embedded(text: str) -> str:
-    """`@font-face` rules that carry the glyphs which `text` needs; sorted glyphs, fixed dates: same text, same bytes."""
+    """`@font-face` rules that carry the glyphs which `text` needs; the same text gives the same bytes."""
     characters = "".join(sorted(set(text)))
     rules = []
     for weight, name in WEIGHTS.items():
@@ -39,7 +39,9 @@ def _subset(file: Path, characters: str) -> bytes:
     from fontTools import subset
     from fontTools.ttLib import TTFont
 
-    options = subset.Options(flavor="woff2", layout_features=["kern", "tnum", "lnum"], hinting=False, desubroutinize=True)
+    options = subset.Options(
+        flavor="woff2", layout_features=["kern", "tnum", "lnum"], hinting=False, desubroutinize=True
+    )
     options.recalc_timestamp = False
     with TTFont(file, recalcTimestamp=False) as font:
         subsetter = subset.Subsetter(options)

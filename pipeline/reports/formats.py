@@ -16,8 +16,20 @@ MINUS = "\N{MINUS SIGN}"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 WEEKDAYS_LONG = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 # Named here, not by strftime: a page must not change with the language of the machine.
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-          "November", "December")  # fmt: skip
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 MINUTE = dt.timedelta(minutes=1)
 SECOND = dt.timedelta(seconds=1)
@@ -25,7 +37,7 @@ SECOND = dt.timedelta(seconds=1)
 
 def instant(value: object) -> dt.datetime:
     """A tz-aware UTC datetime from a Timestamp or datetime; a naive one is a defect of ours."""
-    stamp = pd.Timestamp(value)  # type: ignore[arg-type]
+    stamp = pd.Timestamp(value)
     if stamp.tzinfo is None:
         raise ValueError(f"an instant without a zone reached the reports: {stamp}")
     return stamp.tz_convert("UTC").to_pydatetime(warn=False)
@@ -33,7 +45,7 @@ def instant(value: object) -> dt.datetime:
 
 def is_missing(value: object) -> bool:
     """None, NaN and NaT alike."""
-    return value is None or bool(pd.isna(value))  # type: ignore[call-overload]
+    return value is None or bool(pd.isna(value))
 
 
 def _floor(moment: dt.datetime, unit: dt.timedelta) -> dt.datetime:
@@ -192,9 +204,11 @@ def period_title(first: dt.date, last: dt.date) -> str:
 
 def is_calendar_month(first: dt.date, last: dt.date) -> bool:
     """Whether the dates are the first and last day of one month."""
-    return first.day == 1 and (first.year, first.month) == (last.year, last.month) and (
-        last + dt.timedelta(days=1)
-    ).day == 1
+    return (
+        first.day == 1
+        and (first.year, first.month) == (last.year, last.month)
+        and (last + dt.timedelta(days=1)).day == 1
+    )
 
 
 def period_folder(first: dt.date, last: dt.date) -> str:

@@ -13,8 +13,18 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 # Endings of keys to units as they are printed.
-UNITS = {"_db": "dB", "_dbi": "dBi", "_w": "W", "_deg": "°", "_m": "m", "_hz": "Hz", "_mhz": "MHz", "_v": "V",
-         "_ah": "Ah", "_a": "A"}  # fmt: skip
+UNITS = {
+    "_db": "dB",
+    "_dbi": "dBi",
+    "_w": "W",
+    "_deg": "°",
+    "_m": "m",
+    "_hz": "Hz",
+    "_mhz": "MHz",
+    "_v": "V",
+    "_ah": "Ah",
+    "_a": "A",
+}
 WHOLE_KEYS = {
     "available": "at the station from 07:00 to 23:30 local time",
     "horizon": "a flat horizon at 0°",
@@ -31,16 +41,18 @@ def method_view(plan: Plan) -> Method:
         for call, keys in plan.assumed.items()
         if keys
     )
-    return Method(_policy(plan), plan.notes, plan.inputs.warnings, assumed, "outcome" in plan.nights.columns)
+    notes = tuple(note for note in plan.notes if note not in plan.inputs.warnings)
+    return Method(_policy(plan), notes, plan.inputs.warnings, assumed, "outcome" in plan.nights.columns)
 
 
 def _policy(plan: Plan) -> tuple[str, ...]:
     """The rules of this season that shaped the windows."""
     policy, home = plan.inputs.season.policy, plan.inputs.home
     lines = [
-        "Windows count the Moon's apparent place, lifted by radio refraction." if policy.refraction
+        "Windows count the Moon's apparent place, lifted by radio refraction."
+        if policy.refraction
         else "Windows are geometric: refraction was switched off in the season file.",
-    ]  # fmt: skip
+    ]
     if home.minimum_elevation_deg:
         lines.append(f"At home the Moon must stand {formats.plain(home.minimum_elevation_deg)}° high at least.")
     surveyed = "with" if home.horizon else "without"

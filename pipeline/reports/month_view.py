@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from markupsafe import Markup
 
@@ -17,7 +18,7 @@ from pipeline.reports.views import (
     MonthPage,
     as_date,
     clock_notes,
-    period_edges,
+    night_edges,
     records,
     span,
     stretches,
@@ -28,7 +29,12 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 BEST_NIGHTS = 5
-WORST_NIGHTS = 2
+WARY_NIGHTS = 2
+# Points of the month page: the column of advice, its distance from the grid, the title with its line, the same with
+# the weekdays, the key under the strip.
+ADVICE_WIDTH, GUTTER, TITLE, HEADING, KEY = 208.0, 16.0, 62.0, 76.0, 40.0
+# The stylesheet's lines of advice: characters a line (a cautious count), points a line, a paragraph's gap, a heading.
+ADVICE_CHARACTERS, ADVICE_LINE, ADVICE_GAP, ADVICE_HEADING = 60, 10.2, 5.0, 26.0
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five"}
 Row = dict[str, Any]
 
@@ -39,8 +45,14 @@ def month_pages(plan: Plan, width: float, height: float) -> tuple[MonthPage, ...
     months = sorted({(row["night"].year, row["night"].month) for row in nights})
     windows, slots = windows_by_night(plan), _slots_by_night(plan)
     return tuple(
-        _month_page(plan, [row for row in nights if (row["night"].year, row["night"].month) == month], windows, slots,
-                    width, height)  # fmt: skip
+        _month_page(
+            plan,
+            [row for row in nights if (row["night"].year, row["night"].month) == month],
+            windows,
+            slots,
+            width,
+            height,
+        )
         for month in months
     )
 
@@ -56,44 +68,61 @@ def _slots_by_night(plan: Plan) -> dict[dt.date, list[Row]]:
 
 
 def _month_page(
-    plan: Plan, nights: list[Row], windows: dict[dt.date, list[Row]], slots: dict[dt.date, list[Row]],
-    width: float, height: float,
-) -> MonthPage:  # fmt: skip
+    plan: Plan,
+    nights: list[Row],
+    windows: dict[dt.date, list[Row]],
+    slots: dict[dt.date, list[Row]],
+    width: float,
+    height: float,
+) -> MonthPage:
     first, last = nights[0]["night"], nights[-1]["night"]
     judged = "outcome" in plan.nights.columns
-    advice_title, advice, caution = _advice(plan, nights, windows, judged)
+    advice_title, advice, caution = _advice(plan, nights, windows, judged, height - TITLE)
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
-    offset = formats.offsets(plan.zone, formats.noon(first, plan.zone), period_edges(plan)[1])
-    weeks = _weeks([_cell(plan, row, windows.get(row["night"], []), slots.get(row["night"], []), southern)
-                    for row in nights], [row["night"] for row in nights])  # fmt: skip
+    edges = night_edges(plan, first, last)
+    offset = formats.offsets(plan.zone, *edges)
+    weeks = _weeks(
+        [_cell(plan, row, windows.get(row["night"], []), slots.get(row["night"], []), southern) for row in nights],
+        [row["night"] for row in nights],
+    )
     # What the heading and the grid leave is the strip's; a month of six weeks gets a lower one.
-    strip_height = min(112.0, height - 92 - len(weeks) * row_points(len(weeks)))
+    strip_height = min(120.0, height - HEADING - KEY - len(weeks) * (row_points(len(weeks)) + 2))
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
         at=home.title,
-        subtitle=" · ".join([
-            home.call, f"{formats.band(plan.band)}, {formats.frequency(plan.frequency_mhz)}",
-            "nights run from local noon to noon and carry the date on which they begin",
-            f"times are local ({offset})",
-        ]),  # fmt: skip
+        subtitle=" · ".join(
+            [
+                home.call,
+                f"{formats.band(plan.band)}, {formats.frequency(plan.frequency_mhz)}",
+                "nights run from local noon to noon and carry the date on which they begin",
+                f"times are local ({offset})",
+            ]
+        ),
         weeks=weeks,
         judged=judged,
         advice_title=advice_title,
         advice=advice,
-        caution_title="Nights to leave",
+        lead=_lead(plan) if judged and first == plan.first_night else "",
+        caution_title="Nights to be wary of",
         caution=caution,
         lit_side=f"The Moon is drawn as it stands in the {'southern' if southern else 'northern'} sky: "
         f"waxing, its {'left' if southern else 'right'} side is lit.",
-        strip=_strip(plan, first, last, width, strip_height),
-        strip_words=" ".join(clock_notes(plan, plan.zone, "at home")),
+        strip=_strip(plan, first, last, width - ADVICE_WIDTH - GUTTER, strip_height),
+        strip_words=" ".join(clock_notes(plan.zone, edges, "at home")),
     )
+
+
+def _lead(plan: Plan) -> str:
+    from pipeline.planning.reasons import month_sentence
+
+    return month_sentence(plan.nights)
 
 
 def row_points(weeks: int) -> float:
     """The height of a week's row in points: six weeks must fit as well as four."""
-    return {4: 78.0, 5: 69.0, 6: 58.0}.get(weeks, 78.0)
+    return {5: 62.0, 6: 56.0}.get(weeks, 72.0)
 
 
 def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, ...], ...]:
@@ -107,8 +136,8 @@ def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, 
 
 def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool) -> Cell:
     outcome = row.get("outcome")
-    age = float(row["moon_age_angle_deg"])
-    spans = [span(*stretch, plan.zone) for stretch in stretches(windows)]
+    age = float(row["moon_elongation_deg"])
+    spans = [span(*stretch, plan.zone, row["night"]) for stretch in stretches(windows)]
     shown = spans[:2] if len(spans) <= 2 else [spans[0], f"and {len(spans) - 1} more"]
     near = float(row["sun_separation_deg"])
     classes = ["night", f"is-{str(outcome).replace(' ', '-')}" if outcome else "", "has-slots" if slots else ""]
@@ -124,9 +153,11 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         degradation=_decibels(row),
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
-        slots=tuple(Meeting(slot["partner"], formats.clock(formats.inward(*_slot_edges(slot))[0].astimezone(plan.zone)))
-                    for slot in slots),  # fmt: skip
-        near_sun=f"Sun {near:.0f}° away" if near < charts.NEAR_SUN_DEG else None,
+        slots=tuple(
+            Meeting(slot["partner"], formats.clock(formats.inward(*_slot_edges(slot))[0].astimezone(plan.zone)))
+            for slot in slots
+        ),
+        near_sun=f"Sun {near:.0f}°" if near < charts.NEAR_SUN_DEG else None,
     )
 
 
@@ -140,26 +171,58 @@ def _decibels(row: Row) -> str | None:
 
 
 def _advice(
-    plan: Plan, nights: list[Row], windows: dict[dt.date, list[Row]], judged: bool
+    plan: Plan, nights: list[Row], windows: dict[dt.date, list[Row]], judged: bool, room: float
 ) -> tuple[str, tuple[Advice, ...], tuple[Advice, ...]]:
     """(title, best nights, nights to leave); without a ranking yet, the nights with most hours in reach."""
     if judged and "rank" in plan.nights.columns:
         ranked = sorted((row for row in nights if not formats.is_missing(row["rank"])), key=lambda row: row["rank"])
         ranked = [row for row in ranked if windows.get(row["night"])]
         best = ranked[:BEST_NIGHTS]
-        bad = [row for row in nights if row["outcome"] in ("unlikely", "no window") and row not in best]
-        worst = sorted(bad, key=lambda row: (row["outcome"] == "no window", -float(row.get("degradation_db") or 0)))
-        return (
-            _best_title(len(best)),
-            tuple(_judged(plan, row, windows.get(row["night"], [])) for row in best),
-            tuple(_judged(plan, row, []) for row in worst[:WORST_NIGHTS]),
-        )
-    length = {night: sum((end - start).total_seconds() for start, end in stretches(rows))
-              for night, rows in windows.items()}  # fmt: skip
+        advice = [_judged(plan, row, windows.get(row["night"], [])) for row in best]
+        wary = [_judged(plan, row, []) for row in _wary([row for row in nights if row not in best])]
+        advice, wary = _fitting(advice, wary, room)
+        return _best_title(len(advice)), tuple(advice), tuple(wary)
+    length = {
+        night: sum((end - start).total_seconds() for start, end in stretches(rows)) for night, rows in windows.items()
+    }
     ordered = sorted((row for row in nights if row["night"] in length), key=lambda row: -length[row["night"]])
     longest = sorted(ordered[:BEST_NIGHTS], key=lambda row: row["night"])
     title = "Longest nights" if longest else "No windows in this month"
     return title, tuple(_by_length(plan, row, windows[row["night"]], length[row["night"]]) for row in longest), ()
+
+
+def _wary(nights: list[Row]) -> list[Row]:
+    """The nights that somebody might take unwarned: without hope, then near the Sun, then the worst of the rest."""
+
+    def concern(row: Row) -> tuple[bool, bool, int, float]:
+        least = row.get("degradation_db")
+        return (
+            row["outcome"] not in ("unlikely", "no window"),
+            float(row["sun_separation_deg"]) >= charts.NEAR_SUN_DEG,
+            -charts.OUTCOMES.index(row["outcome"]),
+            -(0.0 if formats.is_missing(least) else float(least or 0.0)),
+        )
+
+    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < charts.NEAR_SUN_DEG]
+    return sorted(poor, key=concern)[:WARY_NIGHTS]
+
+
+def _fitting(best: list[Advice], wary: list[Advice], room: float) -> tuple[list[Advice], list[Advice]]:
+    """As much advice as the column holds: a sentence cut off at the foot of the page is worse than none.
+
+    The first warning goes before the fifth best night.
+    """
+
+    def points(advice: Advice) -> float:
+        meetings = sum(len(meeting.partner) + len(meeting.hours) + 3 for meeting in advice.meetings)
+        characters = [len(advice.reason), meetings + len(advice.more or "")]
+        lines = 1 + sum(-(-count // ADVICE_CHARACTERS) for count in characters)
+        return lines * ADVICE_LINE + ADVICE_GAP
+
+    left = room - 2 * ADVICE_HEADING - ADVICE_LINE - sum(points(advice) for advice in [*best, *wary])
+    while left < 0 and (len(wary) > 1 or best):
+        left += points(wary.pop() if len(wary) > 1 else best.pop())
+    return best, wary
 
 
 def _best_title(count: int) -> str:
@@ -171,8 +234,15 @@ def _best_title(count: int) -> str:
 def _judged(plan: Plan, row: Row, windows: list[Row]) -> Advice:
     meetings, more = _meetings(plan, windows)
     reason = row.get("reason")
-    return Advice(formats.day_long(row["night"]), charts.outcome_mark(str(row["outcome"])), row["outcome"],
-                  _decibels(row), "" if formats.is_missing(reason) else str(reason), meetings, more)  # fmt: skip
+    return Advice(
+        formats.day_long(row["night"]),
+        charts.outcome_mark(str(row["outcome"])),
+        row["outcome"],
+        _decibels(row),
+        "" if formats.is_missing(reason) else str(reason),
+        meetings,
+        more,
+    )
 
 
 def _by_length(plan: Plan, row: Row, windows: list[Row], seconds: float) -> Advice:
@@ -184,6 +254,7 @@ def _by_length(plan: Plan, row: Row, windows: list[Row], seconds: float) -> Advi
 
 def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Meeting, ...], str | None]:
     """The best windows of a night: least degradation first, then length; in the order of the clock."""
+
     def merit(row: Row) -> tuple[float, float]:
         least = row.get("degradation_least_db")
         return (0.0 if formats.is_missing(least) else float(least or 0.0), -float(row["duration_min"]))
@@ -195,10 +266,17 @@ def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Mee
     best.sort(key=lambda row: row["window_start_utc"])
     others = len({row["partner"] for row in windows}) - len(best)
     meetings = tuple(
-        Meeting(row["partner"], span(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]),
-                                     plan.zone))
+        Meeting(
+            row["partner"],
+            span(
+                formats.instant(row["window_start_utc"]),
+                formats.instant(row["window_end_utc"]),
+                plan.zone,
+                as_date(row["night"]),
+            ),
+        )
         for row in best
-    )  # fmt: skip
+    )
     return meetings, f"and {formats.count(others, 'more partner')}" if others else None
 
 
@@ -217,18 +295,39 @@ def _strip(plan: Plan, first: dt.date, last: dt.date, width: float, height: floa
         return Markup("")
     labels = [str((first + dt.timedelta(days=day)).day) for day in range(days_shown)]
     curves = [
-        charts.Curve("Declination", "degrees", pick["declination_deg"], -30, 30, f"{formats.MINUS}30", "+30",
-                     charts.TEAL, True),
+        charts.Curve(
+            "Declination", "degrees", pick["declination_deg"], -30, 30, f"{formats.MINUS}30", "+30", charts.TEAL, True
+        ),
         charts.Curve("Distance", "1000 km", pick["distance_km"] / 1000, 355, 408, "355", "408", charts.GREY),
-    ]  # fmt: skip
+    ]
     names = "declination and distance of the Moon"
-    if "degradation_db" in pick:
-        top = max(4.0, float(np.ceil(np.nanmax(pick["degradation_db"]))))
+    degradation = _degradation(plan, first, days, pick)
+    if degradation is not None:
         # The Sun's few hours may reach far above; the rest of the month must stay readable.
-        top = min(top, 8.0)
-        curves.append(charts.Curve("Degradation", "dB", np.nan_to_num(pick["degradation_db"], nan=top), 0, top, "0",
-                                   f"{top:.0f}", charts.INK))  # fmt: skip
+        top = min(max(4.0, float(np.ceil(np.nanmax(degradation)))), 8.0)
+        curves.append(charts.Curve("Degradation", "dB", degradation, 0, top, "0", f"{top:.0f}", charts.INK))
         names = "declination and distance of the Moon and degradation"
     near = pick["sun_separation_deg"] < charts.NEAR_SUN_DEG
     title = f"Strip of {names}, {formats.day(first)} to {formats.day(last)}; days near the Sun shaded"
     return charts.strip_chart(charts.Strip(days, labels, near, curves, title), width, height)
+
+
+def _degradation(
+    plan: Plan, first: dt.date, days: npt.NDArray[np.float64], pick: dict[str, npt.NDArray[np.float64]]
+) -> npt.NDArray[np.float64] | None:
+    """Degradation on the strip's hours; where the strip has none, each night's figure at its midnight, joined."""
+    if "degradation_db" in pick:
+        values = pick["degradation_db"]
+    elif "degradation_db" in plan.nights.columns:
+        middle = np.array([(as_date(night) - first).days + 1.0 for night in plan.nights["night"]])
+        figures = plan.nights["degradation_db"].to_numpy(dtype=float)
+        known = np.isfinite(figures)
+        if not known.any():
+            return None
+        values = np.interp(days, middle[known], figures[known], left=np.nan, right=np.nan)
+        # A night without a figure leaves a gap: nothing was computed there.
+        gaps = np.interp(days, middle, known.astype(float)) < 0.5
+        values = np.where(gaps, np.nan, values)
+    else:
+        return None
+    return values if np.isfinite(values).any() else None

@@ -16,6 +16,7 @@ from pipeline.reports.views import (
     Paper,
     as_date,
     clock_notes,
+    period_edges,
     records,
     windows_by_night,
 )
@@ -24,9 +25,9 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 # The lane's number must stay readable; more room than the second figure looks loose.
-LEAST_LANE, LARGEST_LANE = 4.3, 9.0
-# Heading, legend and the lines under the chart.
-AROUND_CHART = 118.0
+LEAST_LANE, LARGEST_LANE = 4.2, 9.0
+# Heading, scales and the lines under the chart, in points.
+AROUND_CHART = 124.0
 Edges = tuple[dt.datetime, dt.datetime]
 
 
@@ -44,15 +45,23 @@ def nights_view(plan: Plan, paper: Paper) -> Nights:
     pages = []
     for i in range(0, len(rows), per_page):
         dates = [row["night"] for row in nights[i : i + per_page]]
-        chart = charts.NightsChart(rows[i : i + per_page], max(len(numbered), 1), _scales(plan, dates),
-                                   charts.hours_title(len(dates), len(numbered)))  # fmt: skip
-        pages.append(NightsPage(f"{formats.day(dates[0])} to {formats.day(dates[-1])}",
-                                charts.nights_chart(chart, paper.text_width, lane)))  # fmt: skip
+        chart = charts.NightsChart(
+            rows[i : i + per_page],
+            max(len(numbered), 1),
+            _scales(plan, dates),
+            charts.hours_title(len(dates), len(numbered)),
+        )
+        pages.append(
+            NightsPage(
+                f"{formats.day(dates[0])} to {formats.day(dates[-1])}",
+                charts.nights_chart(chart, paper.text_width, lane),
+            )
+        )
     without = [call for call in calls if call not in seen]
     return Nights(
         lanes=tuple(Lane(i + 1, call, names.get(call, "")) for call, i in numbered.items()),
         without=f"Without a window: {formats.listed(without)}." if without else None,
-        clocks=clock_notes(plan, plan.zone, "at home"),
+        clocks=clock_notes(plan.zone, period_edges(plan), "at home"),
         slots=bool(_slots(plan)),
         pages=tuple(pages),
     )
@@ -71,8 +80,10 @@ def _slots(plan: Plan) -> list[tuple[str, Edges]]:
     agenda = getattr(plan, "agenda", None)
     if not isinstance(agenda, pd.DataFrame):
         return []
-    return [(row["partner"], (formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])))
-            for row in records(agenda)]  # fmt: skip
+    return [
+        (row["partner"], (formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])))
+        for row in records(agenda)
+    ]
 
 
 def _hours_from_noon(moment: dt.datetime, plan: Plan, night: dt.date) -> float:
@@ -83,25 +94,41 @@ def _hours_from_noon(moment: dt.datetime, plan: Plan, night: dt.date) -> float:
 
 
 def _rows(plan: Plan, nights: list[dict[str, Any]], numbered: dict[str, int]) -> list[charts.NightRow]:
-    windows = [(row["partner"], (formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])))
-               for rows in windows_by_night(plan).values() for row in rows]  # fmt: skip
+    windows = [
+        (row["partner"], (formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])))
+        for rows in windows_by_night(plan).values()
+        for row in rows
+    ]
     slots = _slots(plan)
     moon = _moon_up(plan, nights)
     rows = []
     for row in nights:
         night = row["night"]
         noons = formats.noon(night, plan.zone), formats.noon(night + dt.timedelta(days=1), plan.zone)
-        bars = [_bar(plan, night, noons, numbered[call], edges, slot)
-                for slot, found in ((False, windows), (True, slots)) for call, edges in found
-                if call in numbered and edges[0] < noons[1] and edges[1] > noons[0]]  # fmt: skip
-        up = [(_hours_from_noon(max(start, noons[0]), plan, night),
-               24.0 if end >= noons[1] else _hours_from_noon(end, plan, night))
-              for start, end in moon if start < noons[1] and end > noons[0]]  # fmt: skip
+        bars = [
+            _bar(plan, night, noons, numbered[call], edges, slot)
+            for slot, found in ((False, windows), (True, slots))
+            for call, edges in found
+            if call in numbered and edges[0] < noons[1] and edges[1] > noons[0]
+        ]
+        up = [
+            (
+                _hours_from_noon(max(start, noons[0]), plan, night),
+                24.0 if end >= noons[1] else _hours_from_noon(end, plan, night),
+            )
+            for start, end in moon
+            if start < noons[1] and end > noons[0]
+        ]
         value = row.get("degradation_db")
-        rows.append(charts.NightRow(
-            formats.day(night), row.get("outcome"),
-            None if formats.is_missing(value) else formats.decibels(float(value or 0.0)), tuple(bars), tuple(up),
-        ))  # fmt: skip
+        rows.append(
+            charts.NightRow(
+                formats.day(night),
+                row.get("outcome"),
+                None if formats.is_missing(value) else formats.decibels(float(value or 0.0)),
+                tuple(bars),
+                tuple(up),
+            )
+        )
     return rows
 
 

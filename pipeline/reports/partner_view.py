@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from markupsafe import Markup
 
@@ -23,10 +22,10 @@ Row = dict[str, Any]
 # As wide as a digit: elevations of one and two digits stand in one column.
 FIGURE_SPACE = "\N{FIGURE SPACE}"
 RULES = {
-    "mask": "horizon {whose}",
-    "minimum elevation": "least elevation {whose}",
-    "mount": "mount's reach {whose}",
-    "horizon": "horizon {whose}",
+    "horizon": "{whose} horizon",
+    "minimum elevation": "{whose} minimum",
+    "mount elevation": "{whose} mount, height",
+    "mount azimuth": "{whose} mount, turn",
 }
 
 
@@ -41,14 +40,15 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
     windows: list[Row] = []
     if len(plan.windows):
         windows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
-    declinations = _declinations(plan.samples, station.call, windows)
-    rows = tuple(_window_row(plan, station, zone, row, declination)
-                 for row, declination in zip(windows, declinations, strict=True))  # fmt: skip
-    notes = clock_notes(plan, zone, f"at {station.call}") if zone else (
-        f"The time zone of {station.call} is not known: its times are given in UTC only.",
+    own = _own_samples(plan.samples, station.call)
+    rows = tuple(_window_row(plan, station, zone, row, own) for row in windows)
+    notes = (
+        clock_notes(zone, period_edges(plan), f"at {station.call}")
+        if zone
+        else (f"The time zone of {station.call} is not known: its times are given in UTC only.",)
     )
     if rows:
-        notes += clock_notes(plan, plan.zone, "at home")
+        notes += clock_notes(plan.zone, period_edges(plan), "at home")
     return PartnerPage(
         anchor="partner-" + re.sub(r"[^A-Za-z0-9]+", "-", station.call),
         call=station.call,
@@ -58,13 +58,17 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         notes=notes,
         columns=_columns(plan, station, zone),
         rows=rows,
+        elevation_words="Elevations are apparent: refraction is in them."
+        if _apparent(windows)
+        else "Elevations are geometric: refraction is not in them.",
         reason=None if rows else _no_window(summary),
     )
 
 
 def _no_window(summary: Row) -> str:
     reason = summary.get("no_window_reason")
-    return "no common time above both horizons was found" if formats.is_missing(reason) else str(reason)
+    known = not formats.is_missing(reason) and str(reason).strip()
+    return str(reason).strip().rstrip(".") if known else "no common time above both horizons was found"
 
 
 def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) -> tuple[str, ...]:
@@ -81,13 +85,17 @@ def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) ->
         facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
     if not formats.is_missing(summary.get("ground_distance_km")):
         facts.append(f"{formats.thousands(summary['ground_distance_km'])} km along the ground")
-    facts.append(f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})"
-                 if zone else "local time not known")  # fmt: skip
+    facts.append(
+        f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})"
+        if zone
+        else "local time not known"
+    )
     return tuple(facts)
 
 
 def _equipment(equipment: BandEquipment, band: str, assumed: tuple[str, ...]) -> str:
     """Dish and power, each marked where it is an assumption."""
+
     def marked(words: str, key: str) -> str:
         return f"{words} (assumed)" if any(name.startswith(f"bands.{band}.{key}") for name in assumed) else words
 
@@ -118,7 +126,6 @@ def _columns(plan: Plan, station: Station, zone: ZoneInfo | None) -> dict[str, C
         "home_moon": Column("Moon from home", "azimuth, elevation"),
         "partner_moon": Column(f"Moon from {station.call}", "azimuth, elevation"),
         "rule": Column("decided by", ""),
-        "highest": Column("highest", "for both"),
     }
     if zone:
         columns["there"] = Column(f"at {station.call}", _short_offsets(zone, edges))
@@ -130,14 +137,14 @@ def _short_offsets(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> s
     return ", then ".join([formats.offset(edges[0].astimezone(zone).utcoffset()), *(change[2] for change in changes)])
 
 
-def _window_row(
-    plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, declination: float | None
-) -> WindowRow:
+def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, own: pd.DataFrame | None) -> WindowRow:
     night = as_date(row["night"])
     start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
     outcome = row.get("outcome")
     least = row.get("degradation_least_db")
     known = not formats.is_missing(outcome)
+    declination, apparent = _inside(own, row)
+    highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
     return WindowRow(
         night=formats.day(night),
         length=formats.duration(float(row["duration_min"])),
@@ -148,18 +155,26 @@ def _window_row(
             _edge(plan, station, zone, row, night, start, "start", "opens"),
             _edge(plan, station, zone, row, night, end, "end", "closes"),
         ),
-        highest=formats.elevation(row["maximum_lower_elevation_deg"]),
+        highest=formats.elevation(highest),
         declination=None if declination is None else formats.declination(declination, 1),
     )
 
 
 def _edge(
-    plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, night: dt.date, moment: dt.datetime, end: str,
+    plan: Plan,
+    station: Station,
+    zone: ZoneInfo | None,
+    row: Row,
+    night: dt.date,
+    moment: dt.datetime,
+    end: str,
     word: str,
-) -> Edge:  # fmt: skip
+) -> Edge:
+    height = "apparent_elevation" if _apparent([row]) else "elevation"
+
     def moon(whose: str) -> str:
-        return (f"{formats.azimuth(row[f'{whose}_azimuth_{end}_deg'])} "
-                f"{formats.elevation(row[f'{whose}_elevation_{end}_deg']).rjust(5, FIGURE_SPACE)}")  # fmt: skip
+        pointing = formats.azimuth(row[f"{whose}_azimuth_{end}_deg"])
+        return f"{pointing} {formats.elevation(row[f'{whose}_{height}_{end}_deg']).rjust(5, FIGURE_SPACE)}"
 
     return Edge(
         word=word,
@@ -173,36 +188,43 @@ def _edge(
 
 
 def rule_words(rule: str, call: str, word: str) -> str:
-    """`home mask` to `horizon at home`; what is not known here is printed as it came."""
+    """`partner horizon` to `QF4LUM horizon`; what is not known here is printed as it came."""
     text = rule.replace("_", " ").strip()
     if text in ("month", "period"):
         return "the period begins" if word == "opens" else "the period ends"
     found = re.fullmatch(r"(home|partner) (.+)", text)
     if not found or found[2] not in RULES:
         return text
-    return RULES[found[2]].format(whose="at home" if found[1] == "home" else f"at {call}")
+    return RULES[found[2]].format(whose="home" if found[1] == "home" else call)
 
 
-def _declinations(samples: pd.DataFrame, call: str, windows: list[Row]) -> list[float | None]:
-    """The declination at the sample nearest to each window's middle; None where there is no such column."""
-    if "declination_deg" not in samples.columns or not len(samples) or not windows:
-        return [None] * len(windows)
-    own = samples[samples["partner"] == call].sort_values("time_utc")
-    if not len(own):
-        return [None] * len(windows)
-    epoch = pd.Timestamp("2000-01-01", tz="UTC")
+def _apparent(windows: list[Row]) -> bool:
+    """Whether the table tells apparent elevations at the edges; a dish is pointed by them."""
+    return bool(windows) and "home_apparent_elevation_start_deg" in windows[0]
 
-    def seconds(values: pd.Series[Any]) -> npt.NDArray[np.float64]:
-        return np.asarray((values - epoch) / pd.Timedelta(seconds=1), dtype=float)
 
-    times = seconds(own["time_utc"])
-    starts = seconds(pd.Series([row["window_start_utc"] for row in windows]))
-    ends = seconds(pd.Series([row["window_end_utc"] for row in windows]))
-    middle = (starts + ends) / 2
-    after = np.clip(np.searchsorted(times, middle), 1, max(len(times) - 1, 1))
-    before = after - 1
-    after = np.minimum(after, len(times) - 1)
-    nearest = np.where(np.abs(times[before] - middle) <= np.abs(times[after] - middle), before, after)
-    inside = (times[nearest] >= starts - 1) & (times[nearest] <= ends + 1)
-    values = own["declination_deg"].to_numpy(dtype=float)[nearest]
-    return [float(value) if ok else None for value, ok in zip(values, inside, strict=True)]
+def _own_samples(samples: pd.DataFrame, call: str) -> pd.DataFrame | None:
+    """A partner's samples in order of time; None where there are none."""
+    if not len(samples):
+        return None
+    own = samples[samples["partner"] == call].sort_values("time_utc", kind="stable")
+    return own if len(own) else None
+
+
+def _inside(own: pd.DataFrame | None, row: Row) -> tuple[float | None, float | None]:
+    """(declination at the window's middle, the most that the lower of the two apparent elevations reaches)."""
+    if own is None:
+        return None, None
+    times = own["time_utc"]
+    low = int(times.searchsorted(row["window_start_utc"], side="left"))
+    high = int(times.searchsorted(row["window_end_utc"], side="right"))
+    part = own.iloc[low:high]
+    if not len(part):
+        return None, None
+    declination = highest = None
+    if "declination_deg" in part.columns:
+        declination = float(part["declination_deg"].iloc[len(part) // 2])
+    if "home_refraction_deg" in part.columns and "partner_refraction_deg" in part.columns:
+        ends = [part[f"{end}_elevation_deg"] + part[f"{end}_refraction_deg"] for end in ("home", "partner")]
+        highest = float(np.minimum(*(end.to_numpy(dtype=float) for end in ends)).max())
+    return declination, highest

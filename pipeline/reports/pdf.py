@@ -137,8 +137,12 @@ def render(html: str, dated: dt.date, identifier: str, least_pages: int, last_bo
 
 def _check(content: bytes, pages: int, least_pages: int, labels: list[str], last_bookmark: str) -> None:
     """What was laid out is what was written."""
-    counts = [int(found) for found in re.findall(rb"/Type /Pages\b[^>]*?/Count (\d+)|/Count (\d+)[^>]*?/Type /Pages\b",
-                                                 content) for found in found if found]
+    counts = [
+        int(found)
+        for found in re.findall(rb"/Type /Pages\b[^>]*?/Count (\d+)|/Count (\d+)[^>]*?/Type /Pages\b", content)
+        for found in found
+        if found
+    ]
     if counts and max(counts) != pages:
         raise PdfFault(f"{pages} pages were laid out and {max(counts)} written")
     if pages < least_pages:

@@ -22,8 +22,20 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
-PACKAGES = ("numpy", "pandas", "scipy", "skyfield", "skyfield-data", "astropy-iers-data", "pydantic", "pyyaml",
-            "jinja2", "weasyprint", "font-source-sans-pro", "tzdata")  # fmt: skip
+PACKAGES = (
+    "numpy",
+    "pandas",
+    "scipy",
+    "skyfield",
+    "skyfield-data",
+    "astropy-iers-data",
+    "pydantic",
+    "pyyaml",
+    "jinja2",
+    "weasyprint",
+    "font-source-sans-pro",
+    "tzdata",
+)
 # The longest ending that fits a column's name gives its unit.
 UNITS = {
     "_hz_per_s": "hertz per second",
@@ -166,11 +178,6 @@ def _version(package: str) -> str | None:
         return None
 
 
-def _told(notes: tuple[str, ...], word: str) -> str | None:
-    """The note that speaks of `word`, so that a reader of run.json need not search."""
-    return next((note for note in notes if word.lower() in note.lower()), None)
-
-
 def run_json(plan: Plan) -> str:
     """What the plan was made from: inputs and their hashes, versions, ephemeris, UT1 source, warnings, assumptions."""
     record = {
@@ -183,8 +190,8 @@ def run_json(plan: Plan) -> str:
             "python": platform.python_version(),
             **{package: _version(package) for package in PACKAGES},
         },
-        "ephemeris": _told(plan.notes, "ephemeris"),
-        "ut1": _told(plan.notes, "UT1"),
+        "ephemeris": plan.kernel,
+        "ut1": plan.clock_note,
         "notes": list(plan.notes),
         "warnings": list(plan.inputs.warnings),
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},

@@ -94,6 +94,7 @@ class MonthPage:
     judged: bool
     advice_title: str
     advice: tuple[Advice, ...]
+    lead: str
     caution_title: str
     caution: tuple[Advice, ...]
     lit_side: str
@@ -176,6 +177,7 @@ class PartnerPage:
     notes: tuple[str, ...]
     columns: dict[str, Column]
     rows: tuple[WindowRow, ...]
+    elevation_words: str
     reason: str | None
 
 
@@ -244,21 +246,29 @@ def stretches(windows: Iterable[dict[str, Any]]) -> list[tuple[dt.datetime, dt.d
     return merged
 
 
-def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
-    """`17:20 to 02:10`, rounded inward, local clock alone: the night's date stands beside."""
-    first, last = formats.inward(start, end)
-    return f"{formats.clock(first.astimezone(zone))} to {formats.clock(last.astimezone(zone))}"
+def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
+    """`17:20–02:10`, rounded inward; `Fri 08:23–18:10` where it begins on the day after the night's date."""
+    first, last = (moment.astimezone(zone) for moment in formats.inward(start, end))
+    weekday = "" if first.date() == night else f"{formats.WEEKDAYS[first.weekday()]} "
+    return f"{weekday}{formats.clock(first)}–{formats.clock(last)}"
 
 
 def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
     """The noons that begin the first night and end the last, in UTC."""
-    return formats.noon(plan.first_night, plan.zone), formats.noon(plan.last_night + dt.timedelta(days=1), plan.zone)
+    return night_edges(plan, plan.first_night, plan.last_night)
 
 
-def clock_notes(plan: Plan, zone: dt.tzinfo, whose: str) -> tuple[str, ...]:
-    """A sentence for each clock change of a zone within the period."""
+def night_edges(plan: Plan, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    """The noons that begin one night and end another, in UTC."""
+    return formats.noon(first, plan.zone), formats.noon(last + dt.timedelta(days=1), plan.zone)
+
+
+def clock_notes(
+    zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str
+) -> tuple[str, ...]:
+    """A sentence for each clock change of a zone between two instants."""
     notes = []
-    for moment, before, after in formats.clock_changes(zone, *period_edges(plan)):
+    for moment, before, after in formats.clock_changes(zone, *edges):
         there = moment.astimezone(zone)
         notes.append(
             f"Clocks {whose} change on {formats.day_long(there.date())} at {formats.clock(moment)} UTC: "

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 
-class FolderHeld(RuntimeError):
+class OutputBlocked(RuntimeError):
     """A file in the folder is open in another program; the text is one sentence for the user."""
 
 
@@ -38,7 +38,7 @@ def repair(path: Path) -> None:
 def swapped_folder(path: Path) -> Iterator[Path]:
     """Gives an empty folder to fill; on a clean exit it takes the place of `path`, on an error `path` stays as it was.
 
-    Raises FolderHeld where a viewer holds a file (Windows); then the old folder still stands.
+    Raises OutputBlocked where a viewer holds a file (Windows); then the old folder still stands.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     repair(path)
@@ -54,14 +54,14 @@ def swapped_folder(path: Path) -> Iterator[Path]:
             path.rename(old)
         except OSError as error:
             shutil.rmtree(new, ignore_errors=True)
-            raise FolderHeld(_held_sentence(path)) from error
+            raise OutputBlocked(_held_sentence(path)) from error
     try:
         new.rename(path)
     except OSError as error:
         if old.exists():
             old.rename(path)
         shutil.rmtree(new, ignore_errors=True)
-        raise FolderHeld(_held_sentence(path)) from error
+        raise OutputBlocked(_held_sentence(path)) from error
     # Whatever cannot be removed now is removed by the next run; the new folder already stands.
     shutil.rmtree(old, ignore_errors=True)
 
@@ -74,7 +74,7 @@ def _remove(folder: Path) -> None:
     try:
         shutil.rmtree(folder)
     except OSError as error:
-        raise FolderHeld(_held_sentence(folder)) from error
+        raise OutputBlocked(_held_sentence(folder)) from error
 
 
 def _held_sentence(folder: Path) -> str:

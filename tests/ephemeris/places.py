@@ -65,7 +65,7 @@ class View:
 @lru_cache(maxsize=64)
 def our_view(place: Place) -> View:
     """The Moon from a place, by the code under test."""
-    sky, moon, sun, centre = look(place)
+    _, moon, sun, centre = look(place)
     return View(
         float(moon.azimuth_deg[0]),
         float(moon.elevation_deg[0]),

@@ -24,9 +24,7 @@ def test_twenty_places(outside: Outside) -> None:
         moon, sun = ephem.Moon(observer), ephem.Sun(observer)
         elevation = float(moon.alt)
         around = (ours.azimuth_deg - np.degrees(float(moon.az)) + 180.0) % 360.0 - 180.0
-        place_off_deg.append(
-            float(np.hypot(ours.elevation_deg - np.degrees(elevation), around * np.cos(elevation)))
-        )
+        place_off_deg.append(float(np.hypot(ours.elevation_deg - np.degrees(elevation), around * np.cos(elevation))))
         apart = np.degrees(float(ephem.separation((moon.az, moon.alt), (sun.az, sun.alt))))
         separation_off_deg.append(abs(ours.sun_separation_deg - apart))
         # `g_dec` is that of the Earth's centre, `earth_distance` that from the observer.

@@ -131,7 +131,3 @@ def test_narrow_beams_miss_part_of_the_moon() -> None:
     mean = (both * radius).sum() / radius.sum()
     assert antenna.narrow_beam_loss_db(1.0, 0.3, 0.6, 0.5) == pytest.approx(-10 * np.log10(mean), abs=1e-4)
     assert antenna.narrow_beam_loss_db(0.0, 0.3, 0.6, 0.5) == 0.0
-
-
-def test_lit_part_of_the_disc() -> None:
-    np.testing.assert_allclose(antenna.echo_width_share([50, 432, 1300, 10_000, 47_088]), [0.2, 0.2, 0.3, 0.5, 0.5])

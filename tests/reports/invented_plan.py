@@ -17,9 +17,15 @@ import pandas as pd
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
 
 EQUIPMENT = {
-    "power_w": 40.0, "noise_figure_db": 0.8, "loss_before_preamplifier_db": 0.1, "spillover_fraction": 0.05,
-    "polarization": "rotatable", "pointing_error_deg": 0.2, "frequency_accuracy_hz": 2.0, "modes": ("Q65", "CW"),
-}  # fmt: skip
+    "power_w": 40.0,
+    "noise_figure_db": 0.8,
+    "loss_before_preamplifier_db": 0.1,
+    "spillover_fraction": 0.05,
+    "polarization": "rotatable",
+    "pointing_error_deg": 0.2,
+    "frequency_accuracy_hz": 2.0,
+    "modes": ("Q65", "CW"),
+}
 
 SITES = [
     ("QF4LUM", "Lumme Fjord", "Aino Sarel", 60.90, 23.40, "Europe/Helsinki", 2.4),
@@ -54,16 +60,30 @@ class InventedPlan:
     strip: pd.DataFrame
     notes: tuple[str, ...]
     assumed: dict[str, tuple[str, ...]]
+    kernel: str = "invented.bsp"
+    clock_note: str = "UT1 taken as UTC"
 
 
-def station(call: str, name: str, operator: str | None, latitude_deg: float, longitude_deg: float,
-            time_zone: str | None, dish_diameter_m: float) -> Station:  # fmt: skip
+def station(
+    call: str,
+    name: str,
+    operator: str | None,
+    latitude_deg: float,
+    longitude_deg: float,
+    time_zone: str | None,
+    dish_diameter_m: float,
+) -> Station:
     equipment = BandEquipment(antenna=Antenna(dish_diameter_m=dish_diameter_m), **EQUIPMENT)
     return Station(
-        call=call, name=name, operator=operator, position=Position(latitude_deg, longitude_deg, 100.0),
-        time_zone=time_zone, bands={"3cm": equipment}, file=f"{call.lower()}.yaml",
+        call=call,
+        name=name,
+        operator=operator,
+        position=Position(latitude_deg, longitude_deg, 100.0),
+        time_zone=time_zone,
+        bands={"3cm": equipment},
+        file=f"{call.lower()}.yaml",
         assumed=("available", "bands.3cm.noise_figure_db"),
-    )  # fmt: skip
+    )
 
 
 def moon(hours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -89,9 +109,15 @@ def _runs(mask: np.ndarray) -> list[tuple[int, int]]:
 
 
 def make(
-    first: dt.date = dt.date(2027, 3, 1), last: dt.date | None = None, partners: int = 8, judged: bool = True,
-    paper: str = "A4", home: Station | None = None, sites: list[Station] | None = None, blind: str = "QX6ICE",
-) -> InventedPlan:  # fmt: skip
+    first: dt.date = dt.date(2027, 3, 1),
+    last: dt.date | None = None,
+    partners: int = 8,
+    judged: bool = True,
+    paper: str = "A4",
+    home: Station | None = None,
+    sites: list[Station] | None = None,
+    blind: str = "QX6ICE",
+) -> InventedPlan:
     last = last or first.replace(day=calendar.monthrange(first.year, first.month)[1])
     home = home or station("QM7TOR", "Basalt Tor", "Ines Calder", -34.50, -55.80, "America/Montevideo", 1.8)
     sites = sites if sites is not None else [station(*row) for row in SITES[:partners]]
@@ -111,25 +137,34 @@ def make(
             if high - low < 5 or night > last or (low == 0):
                 continue
             lower = np.minimum(home_elevation[low : high + 1], elevation[low : high + 1]).max()
-            rows.append({
-                "partner": site.call, "band": "3cm", "night": night,
-                "window_start_utc": start, "window_end_utc": begin + dt.timedelta(hours=hours[high] - base_h, seconds=7),
-                "duration_min": float(high - low) - 0.09,
-                "home_azimuth_start_deg": home_azimuth[low], "home_elevation_start_deg": home_elevation[low],
-                "home_azimuth_end_deg": home_azimuth[high], "home_elevation_end_deg": home_elevation[high],
-                "partner_azimuth_start_deg": azimuth[low], "partner_elevation_start_deg": elevation[low],
-                "partner_azimuth_end_deg": azimuth[high], "partner_elevation_end_deg": elevation[high],
-                "maximum_lower_elevation_deg": lower,
-                "opens_by": "home minimum elevation" if home_elevation[low] < 5.3 else "partner mask",
-                "closes_by": "partner mask" if elevation[high] < 1 else "home minimum elevation",
-                "best_time_utc": start + dt.timedelta(minutes=int(high - low) // 2),
-            })  # fmt: skip
+            rows.append(
+                {
+                    "partner": site.call,
+                    "band": "3cm",
+                    "night": night,
+                    "window_start_utc": start,
+                    "window_end_utc": begin + dt.timedelta(hours=hours[high] - base_h, seconds=7),
+                    "duration_min": float(high - low) - 0.09,
+                    "home_azimuth_start_deg": home_azimuth[low],
+                    "home_elevation_start_deg": home_elevation[low],
+                    "home_azimuth_end_deg": home_azimuth[high],
+                    "home_elevation_end_deg": home_elevation[high],
+                    "partner_azimuth_start_deg": azimuth[low],
+                    "partner_elevation_start_deg": elevation[low],
+                    "partner_azimuth_end_deg": azimuth[high],
+                    "partner_elevation_end_deg": elevation[high],
+                    "maximum_lower_elevation_deg": lower,
+                    "opens_by": "home minimum elevation" if home_elevation[low] < 5.3 else "partner horizon",
+                    "closes_by": "partner horizon" if elevation[high] < 1 else "home minimum elevation",
+                    "best_time_utc": start + dt.timedelta(minutes=int(high - low) // 2),
+                }
+            )
     names = ["partner", "band", "night", "window_start_utc", "window_end_utc"]
     windows = pd.DataFrame(rows) if rows else pd.DataFrame(columns=names)
     return _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper)
 
 
-def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper):  # noqa: ANN001, ANN202
+def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper):
     count = (last - first).days + 1
     dates = [first + dt.timedelta(days=i) for i in range(count)]
     middle = base_h + 12 + 24 * np.arange(count)
@@ -138,30 +173,50 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
     distance = 381_500 - 24_000 * np.cos(2 * np.pi * (middle / 24 - 18.2) / 27.55)
     sun = np.abs((age + 180) % 360 - 180) * 0.97 + 2
     degradation = (distance - 357_000) / 50_000 * 2 + 4 * np.exp(-((sun / 8) ** 2)) + 0.2
-    word = np.select([degradation <= 1, degradation <= 2, degradation <= 4], ["strong", "workable", "marginal"],
-                     "unlikely")  # fmt: skip
+    word = np.select(
+        [degradation <= 1, degradation <= 2, degradation <= 4], ["strong", "workable", "marginal"], "unlikely"
+    )
     reach = [windows[windows["night"] == date]["partner"].nunique() for date in dates]
     order = np.argsort(np.argsort(degradation)) + 1
     rises, sets = _rise_set(home, dates, zone)
-    nights = pd.DataFrame({
-        "night": dates, "outcome": word, "partners_in_reach": reach, "best_partner": [s.call for s in sites][:1] * count,
-        "declination_deg": declination, "distance_km": distance, "degradation_db": degradation,
-        "sun_separation_deg": sun, "moon_lit_fraction": (1 - np.cos(np.radians(age))) / 2, "moon_age_angle_deg": age,
-        "home_moonrise_utc": rises, "home_moonset_utc": sets, "rank": order,
-        "reason": [f"Moon at {d:,.0f} km, declination {e:+.0f}°".replace("-", "−") + (
-            f"; the Sun is {s:.0f} degrees away." if s < 20 else ", quiet sky.")
-            for d, e, s in zip(distance, declination, sun, strict=True)],
-    })  # fmt: skip
+    nights = pd.DataFrame(
+        {
+            "night": dates,
+            "outcome": word,
+            "partners_in_reach": reach,
+            "best_partner": [s.call for s in sites][:1] * count,
+            "declination_deg": declination,
+            "distance_km": distance,
+            "degradation_db": degradation,
+            "sun_separation_deg": sun,
+            "moon_lit_fraction": (1 - np.cos(np.radians(age))) / 2,
+            "moon_elongation_deg": age,
+            "home_moonrise_utc": rises,
+            "home_moonset_utc": sets,
+            "rank": order,
+            "reason": [
+                f"Moon at {d:,.0f} km, declination {e:+.0f}°".replace("-", "−")
+                + (f"; the Sun is {s:.0f} degrees away." if s < 20 else ", quiet sky.")
+                for d, e, s in zip(distance, declination, sun, strict=True)
+            ],
+        }
+    )
     rng = base_h + np.arange(count * 24 + 1.0)
     age_h = (rng / 24 - 7.4) * 360 / 29.53 % 360
     sun_h = np.abs((age_h + 180) % 360 - 180) * 0.97 + 2
     distance_h = 381_500 - 24_000 * np.cos(2 * np.pi * (rng / 24 - 18.2) / 27.55)
-    strip = pd.DataFrame({
-        "time_utc": pd.to_datetime([begin + dt.timedelta(hours=i) for i in range(len(rng))]),
-        "declination_deg": moon(rng)[0], "distance_km": distance_h, "sun_separation_deg": sun_h,
-        "degradation_db": (distance_h - 357_000) / 50_000 * 2 + 4 * np.exp(-((sun_h / 8) ** 2)) + 0.2
-        + 0.1 * np.sin(rng / 24 * 2 * np.pi),
-    })  # fmt: skip
+    strip = pd.DataFrame(
+        {
+            "time_utc": pd.to_datetime([begin + dt.timedelta(hours=i) for i in range(len(rng))]),
+            "declination_deg": moon(rng)[0],
+            "distance_km": distance_h,
+            "sun_separation_deg": sun_h,
+            "degradation_db": (distance_h - 357_000) / 50_000 * 2
+            + 4 * np.exp(-((sun_h / 8) ** 2))
+            + 0.2
+            + 0.1 * np.sin(rng / 24 * 2 * np.pi),
+        }
+    )
     if judged and len(windows):
         index = {date: i for i, date in enumerate(dates)}
         at = [index[night] for night in windows["night"]]
@@ -170,25 +225,48 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
         nights = nights.drop(columns=["outcome", "rank", "reason", "degradation_db", "best_partner"])
         strip = strip.drop(columns="degradation_db")
     per = [windows[windows["partner"] == s.call] for s in sites]
-    partners = pd.DataFrame({
-        "partner": [s.call for s in sites], "windows": [len(p) for p in per],
-        "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
-        "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
-        "no_window_reason": [None if len(p) else "never above both horizons in this period" for p in per],
-        "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
-        "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
-    })  # fmt: skip
+    partners = pd.DataFrame(
+        {
+            "partner": [s.call for s in sites],
+            "windows": [len(p) for p in per],
+            "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
+            "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
+            "no_window_reason": ["" if len(p) else "never above both horizons in this period" for p in per],
+            "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
+            "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
+        }
+    )
     samples = _samples(home, sites, windows, begin, base_h)
-    season = Season(home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",),
-                    report=Report(paper=paper))  # fmt: skip
-    inputs = Inputs(season=season, home=home, partners=tuple(sites), wishes=tuple(Partner(s.call) for s in sites),
-                    files={"season.yaml": "ab" * 32, "qm7tor.yaml": "cd" * 32})  # fmt: skip
+    season = Season(
+        home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",), report=Report(paper=paper)
+    )
+    inputs = Inputs(
+        season=season,
+        home=home,
+        partners=tuple(sites),
+        wishes=tuple(Partner(s.call) for s in sites),
+        files={"season.yaml": "ab" * 32, "qm7tor.yaml": "cd" * 32},
+    )
     notes = ("Ephemeris: an invented Moon on a circle", "UT1: taken as UTC", "The sky is invented for tests")
-    return InventedPlan(inputs, "K7QD", first, last, zone, "3cm", 10368.1, windows, samples, nights, partners, strip,
-                        notes, {s.call: s.assumed for s in (home, *sites)})  # fmt: skip
+    return InventedPlan(
+        inputs,
+        "K7QD",
+        first,
+        last,
+        zone,
+        "3cm",
+        10368.1,
+        windows,
+        samples,
+        nights,
+        partners,
+        strip,
+        notes,
+        {s.call: s.assumed for s in (home, *sites)},
+    )
 
 
-def _rise_set(home, dates, zone):  # noqa: ANN001, ANN202
+def _rise_set(home, dates, zone):
     rises, sets = [], []
     for date in dates:
         begin = dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
@@ -201,16 +279,26 @@ def _rise_set(home, dates, zone):  # noqa: ANN001, ANN202
     return pd.to_datetime(pd.Series(rises), utc=True), pd.to_datetime(pd.Series(sets), utc=True)
 
 
-def _samples(home, sites, windows, begin, base_h):  # noqa: ANN001, ANN202
+def _samples(home, sites, windows, begin, base_h):
     by_call = {s.call: s for s in sites}
     blocks = []
     for row in windows.to_dict("records"):
         times = pd.date_range(row["window_start_utc"], row["window_end_utc"], freq="30min")
         hours = base_h + (times - pd.Timestamp(begin)).total_seconds().to_numpy() / 3600
         here, there = look(home, hours), look(by_call[row["partner"]], hours)
-        blocks.append(pd.DataFrame({
-            "time_utc": times, "partner": row["partner"], "band": "3cm", "night": row["night"],
-            "home_azimuth_deg": here[0], "home_elevation_deg": here[1], "partner_azimuth_deg": there[0],
-            "partner_elevation_deg": there[1], "declination_deg": moon(hours)[0],
-        }))  # fmt: skip
+        blocks.append(
+            pd.DataFrame(
+                {
+                    "time_utc": times,
+                    "partner": row["partner"],
+                    "band": "3cm",
+                    "night": row["night"],
+                    "home_azimuth_deg": here[0],
+                    "home_elevation_deg": here[1],
+                    "partner_azimuth_deg": there[0],
+                    "partner_elevation_deg": there[1],
+                    "declination_deg": moon(hours)[0],
+                }
+            )
+        )
     return pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame(columns=["time_utc", "partner", "night"])

@@ -1,0 +1,286 @@
+"""The calendar itself: read back by pypdf and as HTML, every window once, nothing lost, the same bytes again."""
+
+import datetime as dt
+import html as html_module
+import re
+from html.parser import HTMLParser
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from pipeline.reports import calendar, charts, formats, pdf, writing
+from tests.reports.invented_plan import InventedPlan, make, station
+
+
+@pytest.fixture(scope="module")
+def plan() -> InventedPlan:
+    """Ten nights across the start of summer time in Europe, four partners, one of them without a window."""
+    sites = [
+        station("QF4LUM", "Lumme Fjord", "Aino Sarel", 60.90, 23.40, "Europe/Helsinki", 2.4),
+        station("QJ2KAW", '<b>&"Kawa', None, 35.7, 139.8, "Asia/Tokyo", 1.2),
+        station("QW7TID", "Tide Rock", None, -41.3, 174.8, None, 1.8),
+        station("QX6ICE", "Ice Edge", "Siv Holm", 70.1, 25.8, "Europe/Oslo", 1.2),
+    ]
+    return make(dt.date(2027, 3, 22), dt.date(2027, 3, 31), sites=sites)
+
+
+@pytest.fixture(scope="module")
+def content(plan: InventedPlan) -> bytes:
+    return calendar.calendar_pdf(plan)
+
+
+@pytest.fixture(scope="module")
+def pages(content: bytes) -> list[str]:
+    # No-break spaces and figure spaces are layout, not content.
+    return [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(BytesIO(content)).pages]
+
+
+@pytest.fixture(scope="module")
+def page_html(plan: InventedPlan) -> str:
+    return calendar.calendar_html(plan, for_pdf=False)
+
+
+def bookmarks(content: bytes) -> list[str]:
+    return [str(mark.title) for mark in PdfReader(BytesIO(content)).outline]
+
+
+def test_every_page_carries_footer_plan_number_and_count(pages: list[str]) -> None:
+    for number, text in enumerate(pages, start=1):
+        assert "Mutual Moon · 22 to 31 March 2027 · QM7TOR Basalt Tor · 3 cm · plan K7QD" in text
+        assert f"page {number} of {len(pages)}" in text
+
+
+def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
+    reader = PdfReader(BytesIO(content))
+    root = reader.trailer["/Root"]
+    assert root["/Lang"] == "en"
+    assert root["/MarkInfo"]["/Marked"]
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Mutual Moon, 22 to 31 March 2027, QM7TOR Basalt Tor, 3 cm"
+    assert reader.metadata.author == "Ines Calder"
+    assert b"pdfuaid" in root["/Metadata"].get_data()
+    assert bookmarks(content) == [
+        "March 2027 at Basalt Tor",
+        "Nights against the clock",
+        "QF4LUM Lumme Fjord",
+        'QJ2KAW <b>&"Kawa',
+        "QW7TID Tide Rock",
+        "QX6ICE Ice Edge",
+        calendar.LAST_HEADING,
+    ]
+
+
+def test_each_window_stands_once(plan: InventedPlan, pages: list[str]) -> None:
+    for call, rows in plan.windows.groupby("partner"):
+        text = " ".join(page for page in pages if page.startswith(f"{call} "))
+        for row in rows.to_dict("records"):
+            real = [formats.instant(row[f"window_{end}_utc"]) for end in ("start", "end")]
+            start, end = formats.inward(*real)
+            edges = [formats.local(moment, dt.UTC, row["night"]) for moment in (start, end)]
+            assert text.count(f" opens closes {edges[0]} {edges[1]} ") == 1, (call, edges)
+
+
+def test_printed_windows_lie_inside_the_real_ones(plan: InventedPlan) -> None:
+    for row in plan.windows.to_dict("records"):
+        real = formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])
+        start, end = formats.inward(*real)
+        assert real[0] <= start <= end <= real[1]
+
+
+def test_a_partner_without_windows_has_its_reason_and_no_table(pages: list[str], page_html: str) -> None:
+    text = next(page for page in pages if page.startswith("QX6ICE "))
+    assert "No mutual window in this period: never above both horizons in this period." in text
+    assert "decided by" not in text
+    section = page_html.split('id="partner-QX6ICE"')[1].split("</section>")[0]
+    assert "<table" not in section
+
+
+def test_clock_changes_and_unknown_zones_are_told(pages: list[str]) -> None:
+    helsinki = next(page for page in pages if page.startswith("QF4LUM "))
+    assert "Clocks at QF4LUM change on Sunday 28 March at 01:00 UTC: UTC+2 before, UTC+3 after." in helsinki
+    unknown = next(page for page in pages if page.startswith("QW7TID "))
+    assert "The time zone of QW7TID is not known: its times are given in UTC only." in unknown
+    assert "at QW7TID" not in unknown.replace("at QW7TID is", "")
+
+
+def test_a_name_cannot_break_the_page(page_html: str, pages: list[str]) -> None:
+    assert '<b>&"Kawa' not in page_html
+    assert html_module.escape('<b>&"Kawa') in page_html.replace("&#34;", "&quot;")
+    assert any(page.startswith('QJ2KAW <b>&"Kawa') for page in pages)
+
+
+def test_true_minus_signs_only(pages: list[str]) -> None:
+    assert not [found for page in pages for found in re.findall(r"(?:^|[\s(])-\d", page)]
+    assert any("\u2212" in page for page in pages)
+
+
+def test_a_month_page_a_calendar_month(monkeypatch: pytest.MonkeyPatch) -> None:
+    view = calendar.calendar_view(make(dt.date(2027, 3, 5), dt.date(2027, 4, 2), partners=2))
+    assert [month.title for month in view.months] == ["March 2027", "April 2027"]
+    numbers = [cell.number for month in view.months for week in month.weeks for cell in week if cell]
+    assert numbers == [*range(5, 32), 1, 2]
+    # The Gregorian calendar: 5 March 2027 is a Friday.
+    assert view.months[0].weeks[0].index(view.months[0].weeks[0][4]) == 4
+    assert view.months[0].weeks[0][4].number == 5
+
+
+def test_the_last_night_has_its_morning(plan: InventedPlan) -> None:
+    last = plan.windows[plan.windows["night"] == plan.last_night]
+    assert len(last)
+    view = calendar.calendar_view(plan)
+    assert len(view.nights.pages) == 1
+    chart = str(view.nights.pages[0].chart)
+    assert formats.day(plan.last_night) in chart
+
+
+class Headings(HTMLParser):
+    """Collects heading levels, scripts, outside links and table heads without scope."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.levels: list[int] = []
+        self.faults: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        named = dict(attrs)
+        if re.fullmatch(r"h\d", tag):
+            self.levels.append(int(tag[1]))
+        if tag == "script" or any((named.get(key) or "#")[0] not in "#d" for key in ("src", "href")):
+            self.faults.append(tag)
+        if tag == "th" and named.get("scope") not in ("col", "row"):
+            self.faults.append("th without scope")
+
+
+def test_html_stands_alone_and_is_ordered(page_html: str) -> None:
+    reader = Headings()
+    reader.feed(page_html)
+    assert reader.faults == []
+    assert reader.levels[0] == 1
+    assert all(after - before <= 1 for before, after in zip(reader.levels, reader.levels[1:], strict=False))
+    assert not re.findall(r"url\((?!\"data:)", page_html)
+    assert "file:" not in page_html
+    assert page_html.count("<svg") == page_html.count("<title>") - 1
+
+
+def test_the_same_plan_gives_the_same_bytes(plan: InventedPlan, content: bytes, page_html: str) -> None:
+    assert calendar.calendar_pdf(plan) == content
+    assert calendar.calendar_html(plan, for_pdf=False) == page_html
+
+
+def test_before_nights_are_judged_the_pages_do_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    view = calendar.calendar_view(make(partners=2, judged=False))
+    month = view.months[0]
+    assert month.advice_title == "Longest nights"
+    assert 1 <= len(month.advice) <= 5
+    assert not month.judged
+    text = calendar.calendar_html(make(partners=2, judged=False), for_pdf=False)
+    for word in charts.OUTCOMES[:4]:
+        assert f" {word}<" not in text
+
+
+def test_a_wary_night_near_the_sun_is_named() -> None:
+    month = calendar.calendar_view(make(partners=3)).months[0]
+    assert "Sunday 7 March" in [night.date for night in month.caution]
+
+
+@pytest.mark.parametrize(
+    "url",
+    [
+        "http://station.example/a.css",
+        "https://station.example/a.png",
+        "ftp://a.example/b",
+        "file:///etc/hostname",
+        "file://elsewhere.example/fonts/a.otf",
+    ],
+)
+def test_nothing_is_fetched_from_outside(url: str) -> None:
+    assert not pdf.allowed_url(url)
+    from weasyprint.urls import FatalURLFetchingError
+
+    with pytest.raises(FatalURLFetchingError):
+        pdf.render(
+            f'<html lang="en"><title>a</title><h1>a</h1><img alt="b" src="{url}"></html>',
+            dt.date(2027, 3, 1),
+            "K7QD",
+            1,
+            "a",
+        )
+
+
+def test_fonts_and_data_are_allowed() -> None:
+    from pipeline.reports.places import fonts_folder
+
+    assert pdf.allowed_url((fonts_folder() / "SourceSansPro-Regular.otf").as_uri())
+    assert not pdf.allowed_url((fonts_folder() / ".." / ".." / "x").as_uri())
+    assert pdf.allowed_url("data:text/plain,a")
+
+
+@pytest.mark.parametrize(
+    ("page", "complaint"),
+    [
+        ('<html lang="en"><title>a</title><style>p { colour: red }</style><h1>a</h1></html>', "complained"),
+        ('<html lang="en"><title>a</title><h1>b</h1></html>', "last bookmark"),
+    ],
+)
+def test_warnings_and_lost_bookmarks_are_faults(page: str, complaint: str) -> None:
+    with pytest.raises(pdf.PdfFault, match=complaint):
+        pdf.render(page, dt.date(2027, 3, 1), "K7QD", 1, "a")
+
+
+def test_missing_pages_are_a_fault() -> None:
+    with pytest.raises(pdf.PdfFault, match="1 pages and should have 2"):
+        pdf.render('<html lang="en"><title>a</title><h1>a</h1></html>', dt.date(2027, 3, 1), "K7QD", 2, "a")
+
+
+def test_a_missing_engine_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    with pytest.raises(pdf.PdfUnavailable, match=r"Pango.*bootstrap\.py.*--no-pdf") as caught:
+        pdf.render("", dt.date(2027, 3, 1), "K7QD", 1, "a")
+    assert "\n" not in str(caught.value)
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(calendar, "calendar_pdf", lambda plan: b"%PDF")
+
+
+@pytest.mark.usefixtures("quick")
+def test_write_reports_writes_both_rooms(plan: InventedPlan, tmp_path: Path) -> None:
+    files = writing.write_reports(plan, tmp_path / "out")
+    period = tmp_path / "out" / "2027-03-22_2027-03-31"
+    assert files[0] == period / "calendar" / "calendar.pdf"
+    assert sorted(files) == sorted(path for path in period.rglob("*") if path.is_file())
+    before = {path: path.read_bytes() for path in files}
+    assert writing.write_reports(plan, tmp_path / "out") == files
+    assert {path: path.read_bytes() for path in files} == before
+
+
+@pytest.mark.usefixtures("quick")
+def test_without_pdf_no_stale_one_is_left(plan: InventedPlan, tmp_path: Path) -> None:
+    writing.write_reports(plan, tmp_path)
+    files = writing.write_reports(plan, tmp_path, pdf=False)
+    assert files[0].name == "calendar.html"
+    assert not list(tmp_path.rglob("*.pdf"))
+
+
+def test_the_moon_is_lit_on_the_side_that_the_hemisphere_sees() -> None:
+    """Waxing: right in the north, left in the south (common knowledge of the sky; the sun sets in the west)."""
+
+    def lit_arc(age_deg: float, southern: bool) -> str:
+        arcs = r'<path d="M\S+ \S+A\S+ \S+ 0 0 (\d) .*?A(\S+) \S+ 0 0 (\d)'
+        found = re.search(arcs, charts.moon_disc(age_deg, southern))
+        assert found
+        return found[1] + found[3]
+
+    # First figure: outer limb clockwise from the top (right) or not; second: the terminator's turn.
+    assert lit_arc(45, southern=False) == "10"
+    assert lit_arc(135, southern=False) == "11"
+    assert lit_arc(45, southern=True) == "01"
+    assert lit_arc(225, southern=False) == "00"
+    assert lit_arc(315, southern=False) == "01"
+    assert charts.moon_words(90) == "Moon 50 % lit, waxing"
+    assert charts.moon_words(181) == "full Moon"

@@ -1,0 +1,95 @@
+"""The data files: readable back to the same figures, with units, without clock or machine in them."""
+
+import csv
+import datetime as dt
+import io
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pipeline.reports import tables
+from tests.reports.invented_plan import InventedPlan, make
+
+
+@pytest.fixture(scope="module")
+def plan() -> InventedPlan:
+    return make(partners=3)
+
+
+def test_csv_keeps_full_digits_and_instants(plan: InventedPlan) -> None:
+    text = tables.csv_text(plan.windows)
+    assert "\r" not in text
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == len(plan.windows)
+    first = plan.windows.iloc[0]
+    assert float(rows[0]["home_azimuth_start_deg"]) == first["home_azimuth_start_deg"]
+    assert rows[0]["window_start_utc"].endswith("Z")
+    assert pd.Timestamp(rows[0]["window_start_utc"]) == first["window_start_utc"]
+    assert "." in rows[0]["window_start_utc"]
+    assert dt.date.fromisoformat(rows[0]["night"]) == first["night"]
+
+
+def test_missing_values_are_empty_in_csv_and_null_in_json() -> None:
+    frame = pd.DataFrame(
+        {
+            "a_utc": pd.to_datetime(["2027-03-01T12:00:00.5Z", None], utc=True),
+            "b_db": [np.nan, 1.5],
+            "night": [dt.date(2027, 3, 1), None],
+            "count": [1, 2],
+        }
+    )
+    assert tables.csv_text(frame).splitlines() == [
+        "a_utc,b_db,night,count",
+        "2027-03-01T12:00:00.500000Z,,2027-03-01,1",
+        ",1.5,,2",
+    ]
+    assert tables.column_values(frame["a_utc"])[1] is None
+
+
+def test_an_instant_without_a_zone_is_refused() -> None:
+    with pytest.raises(ValueError, match="without a zone"):
+        tables.csv_text(pd.DataFrame({"a_utc": pd.to_datetime(["2027-03-01T12:00:00"])}))
+
+
+def test_plan_json_has_everything_with_units(plan: InventedPlan) -> None:
+    whole = json.loads(tables.plan_json(plan))
+    assert whole["plan"]["number"] == "K7QD"
+    assert len(whole["windows"]) == len(plan.windows)
+    assert len(whole["samples"]["time_utc"]) == len(plan.samples)
+    assert whole["nights"][0]["night"] == "2027-03-01"
+    figures = {name for name in plan.windows.columns if plan.windows[name].dtype.kind == "f"}
+    assert figures <= set(whole["units"])
+    assert whole["units"]["home_azimuth_start_deg"] == "degree"
+
+
+def test_run_json_tells_the_provenance_and_no_path(plan: InventedPlan) -> None:
+    text = tables.run_json(plan)
+    record = json.loads(text)
+    assert record["plan_number"] == "K7QD"
+    assert record["inputs"]["season.yaml"] == "ab" * 32
+    assert record["versions"]["numpy"] == np.__version__
+    assert record["ephemeris"]
+    assert record["ut1"]
+    assert record["assumed"]["QF4LUM"]
+    assert '": "/' not in text
+
+
+@pytest.mark.parametrize("name", ["QM7TOR.yaml", "/home/someone/season.yaml"])
+def test_paths_lose_their_folder(name: str) -> None:
+    assert "/" not in tables._relative(name)
+
+
+def test_no_windows_at_all_still_writes_files() -> None:
+    files = tables.data_files(make(partners=1, blind="QF4LUM"))
+    assert files["windows.csv"].startswith("partner,")
+    assert json.loads(files["plan.json"])["windows"] == []
+    assert sorted(files) == [
+        "nights.csv",
+        "partners.csv",
+        "plan.json",
+        "run.json",
+        "samples.csv",
+        "windows.csv",
+    ]
