@@ -85,6 +85,10 @@ def _what_next() -> str:
         "      writes a partner's file from what one learns in a chat",
         f"  {typed('import ROSTER.csv')}",
         "      turns a table of stations into station files",
+        f"  {typed('check')}",
+        "      shows what follows from each station file: gain, noise, own echo, exposure, oddities",
+        f"  {typed('explain CALL 2027-03-13T23:10Z')}",
+        "      works out the link with a partner at one instant, line by line",
         "",
         f"{typed('--help')} lists all commands, {typed('plan --help')} explains one.",
     ]
@@ -204,6 +208,69 @@ def writing(write: Callable[[], list[Path]]) -> list[Path]:
     return files
 
 
+@app.command(epilog="Example: mutual-moon explain QF4LUM 2027-03-13T23:10Z")
+def explain(
+    partner: Annotated[str, typer.Argument(help="Call of a partner of the season.")],
+    time: Annotated[str, typer.Argument(help="Instant in ISO 8601 with Z: 2027-03-13T23:10Z. The Moon may be down.")],
+    season: SeasonFile = DEFAULT_SEASON,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON: the keys of samples.csv and the lines.")] = False,
+) -> None:
+    """Works out the whole link with a partner at one instant, line by line, with formulas and sources."""
+    import json
+
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning import explain as working
+    from pipeline.planning.explanation import NotPossible
+    from pipeline.reports.plain import explanation_text
+
+    instant = _instant(time)
+    try:
+        made = working.explain(read(season, None), partner, instant)
+    except (EphemerisUnavailable, NotPossible) as problem:
+        stop(str(problem))
+    typer.echo(json.dumps(made.as_json(), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
+
+
+def _instant(text: str) -> dt.datetime:
+    """An instant with its zone, or an end that says how one is written."""
+    try:
+        instant = dt.datetime.fromisoformat(text)
+    except ValueError:
+        stop(f"{text}: not a time; ISO 8601 in UTC is meant, such as 2027-03-13T23:10Z.")
+    if instant.tzinfo is None:
+        meant = f"{instant:%Y-%m-%dT%H:%M}Z"
+        stop(f"{text}: a time without a zone; end it with Z for UTC, such as {meant}.")
+    return instant
+
+
+@app.command(epilog="Example: mutual-moon check QF4LUM")
+def check(
+    call: Annotated[str | None, typer.Argument(help="One station in full; without it all, a line each.")] = None,
+    season: SeasonFile = DEFAULT_SEASON,
+) -> None:
+    """Shows what follows from each station file, and what looks odd in it."""
+    from zoneinfo import ZoneInfo
+
+    from pipeline.planning.explanation import NotPossible
+    from pipeline.planning.period import make_period
+    from pipeline.planning.station_check import check_stations
+    from pipeline.reports.plain import check_table_text, station_check_text
+
+    inputs = read(season, None)
+    for warning in inputs.warnings:
+        typer.echo(f"note: {warning}", err=True)
+    period = make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), dt.datetime.now(dt.UTC).date())
+    try:
+        checks = check_stations(inputs, period.first_night.month, call)
+    except NotPossible as problem:
+        stop(str(problem))
+    if call is None:
+        typer.echo(check_table_text(checks))
+        typer.echo(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
+    else:
+        typer.echo("\n\n".join(station_check_text(one) for one in checks))
+
+
 def read(season: Path, month: str | None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
@@ -255,7 +322,7 @@ def run() -> int:
 def _say(error: Exception) -> int:
     show = getattr(error, "format_message", None)
     if show is not None:  # a mistyped option or command
-        typer.echo(f"{show()}; {typed('--help')} lists what there is", err=True)
+        typer.echo(f"{show().rstrip(chr(46))}; {typed('--help')} lists what there is", err=True)
         return BAD_INPUT
     if isinstance(error, OSError) and error.strerror:
         typer.echo(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)

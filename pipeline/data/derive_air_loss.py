@@ -46,7 +46,7 @@ class Atmosphere:
 
 def reference_atmospheres() -> dict[str, Atmosphere]:
     """The mean annual atmosphere and the five of latitude and season of ITU-R P.835-6."""
-    from itur.models import itu835  # type: ignore
+    from itur.models import itu835
 
     # Profiles of latitude and season by a latitude inside each belt of the Recommendation.
     belts = {
@@ -84,7 +84,7 @@ def reference_atmospheres() -> dict[str, Atmosphere]:
 
 def specific_attenuation_db_per_km(atmosphere: Atmosphere, height_km: Array, frequencies_mhz: Array) -> Array:
     """Oxygen and water vapour line by line, shape (heights, frequencies)."""
-    from itur.models.itu676 import gamma0_exact, gammaw_exact  # type: ignore
+    from itur.models.itu676 import gamma0_exact, gammaw_exact
 
     temperature, vapor, dry = state(atmosphere, height_km)
     rates = np.empty((len(height_km), len(frequencies_mhz)))

@@ -26,7 +26,7 @@ TABLE = Path(__file__).with_name("radio_sky_408.npz")
 
 def read_survey(file: Path) -> tuple[Array, Array, Array]:
     """Right ascension (1081,) and declination (541,) of B1950 in degrees, rising, and the brightness (541, 1081), K."""
-    from astropy.io import fits  # type: ignore
+    from astropy.io import fits
 
     with fits.open(file) as units:
         header, counts = units[0].header, np.asarray(units[0].data, dtype=float)[0]
@@ -44,8 +44,8 @@ def read_survey(file: Path) -> tuple[Array, Array, Array]:
 
 def average_over_cells(right_ascension_deg: Array, declination_deg: Array, brightness_k: Array) -> Array:
     """Brightness of each cell, K, shape (90, 180): rows from the south, columns from 0 h, both in ICRS."""
-    from astropy import units as u  # type: ignore
-    from astropy.coordinates import FK4, SkyCoord  # type: ignore
+    from astropy import units as u
+    from astropy.coordinates import FK4, SkyCoord
     from scipy.interpolate import RegularGridInterpolator
 
     survey = RegularGridInterpolator((declination_deg, right_ascension_deg), brightness_k)

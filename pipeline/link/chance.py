@@ -51,11 +51,12 @@ def chance_of_contact(
                 moved = decoded[sent] * decodes
                 decoded[sent] -= moved
                 decoded[sent + 1] += moved
-    return np.asarray(decoded[messages] @ weight)
+    # Rounding alone would let a certain contact pass 1.
+    return np.clip(decoded[messages] @ weight, 0.0, 1.0)
 
 
 def _error_grid(station_spread_db: float) -> tuple[FloatArray, IntArray, IntArray, FloatArray]:
-    """The error's axis, dB, (NODES,), and the nodes kept: index of the opener's and of the responder's error, weight."""
+    """The error's axis, dB, (NODES,), and the nodes kept: indexes of the opener's and responder's error, weight."""
     axis = np.linspace(-REACH, REACH, NODES)
     opener, responder = np.meshgrid(np.arange(NODES), np.arange(NODES), indexing="ij")
     x, y = axis[opener], axis[responder]

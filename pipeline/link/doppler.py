@@ -50,7 +50,8 @@ def echo_path(sky: Sky, sender: Sites, receiver: Sites, received_s: npt.ArrayLik
 def echo_paths(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: npt.ArrayLike) -> list[EchoPath]:
     """The paths from several senders that arrive at one receiver; the way down is theirs in common."""
     time = np.asarray(received_s, dtype=float)
-    before, now, after = (light_times_s(sky, senders, receiver, time + step) for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S))
+    steps = (-DIFFERENCE_S, 0.0, DIFFERENCE_S)
+    before, now, after = (light_times_s(sky, senders, receiver, time + step) for step in steps)
     return [
         EchoPath(
             delay_s=middle,

@@ -1,4 +1,4 @@
-"""The whole link of every pair at every sample: Doppler, spread, polarization, signal both ways, margin of the best mode.
+"""The whole link of every pair at every sample: Doppler, spread, polarization, signal both ways, best mode's margin.
 
 From both ends of each pair; the stage between windows and nights. Nothing here is a formula of its own: those stand in
 `link` and `radio_sky`.
@@ -63,7 +63,9 @@ def link_columns(
     order: list[IntArray] = []
     made: list[Columns] = []
     chosen: list[Mode | None] = []
-    for pair, (partner, band) in enumerate(zip(inputs.partners, bands, strict=True)):
+    # Without any partner home stands in for one at no instant at all, so that every column is there.
+    pairs = list(zip(inputs.partners, bands, strict=True)) or [(inputs.home, inputs.season.band)]
+    for pair, (partner, band) in enumerate(pairs):
         rows = np.flatnonzero(paths.steps.pair == pair)
         frequency = pair_frequency_mhz(inputs, band)
         ends = [
@@ -102,12 +104,12 @@ class Settled:
 
 @dataclass(frozen=True)
 class PairLink:
-    """A pair's link at its samples with the terms behind the columns; dictionaries are by `home` and `partner`."""
+    """A pair's link at its samples with the terms behind the columns; dictionaries are by the receiving end."""
 
     columns: Columns
     mode: Mode | None
     heard: dict[str, Hearing]
-    terms: PathTerms
+    terms: dict[str, PathTerms]
     echo_terms: dict[str, PathTerms]
     polarization: PolarizationLoss
     half_power_width_hz: FloatArray
@@ -155,12 +157,18 @@ def work_out_pair(
     columns["polarization_loss_db"] = polarization.for_signal_db(turned)
     columns["polarization_loss_other_db"] = polarization.for_signal_db(~turned)
     columns["feed_turned"] = turned
-    terms = path_terms(home, partner, columns["polarization_loss_db"].astype(float), band)
-    columns["snr_at_partner_db"] = signal(home, partner, terms, heard["partner"].now.total_k)
-    columns["snr_at_home_db"] = signal(partner, home, terms, heard["home"].now.total_k)
+    loss = columns["polarization_loss_db"].astype(float)
+    # Each way at its sender's own frequency.
+    terms = {"partner": path_terms(home, partner, loss, band), "home": path_terms(partner, home, loss, band)}
+    columns["path_loss_db"] = np.asarray(terms["partner"].path_loss_db)
+    columns["snr_at_partner_db"] = signal(home, partner, terms["partner"], heard["partner"].now.total_k)
+    columns["snr_at_home_db"] = signal(partner, home, terms["home"], heard["home"].now.total_k)
     echo_terms = {}
     for name, end in (("home", home), ("partner", partner)):
-        echo_terms[name] = path_terms(end, end, np.zeros(time_s.size), band)
+        # Below 1.5 GHz the ionosphere turns a station's own linear echo as well.
+        feed = end.equipment.polarization
+        echo_loss = polarization_loss(np.zeros(time_s.size), feed, feed, end.frequency_mhz).for_signal_db()
+        echo_terms[name] = path_terms(end, end, echo_loss, band)
         columns[f"{name}_echo_snr_db"] = signal(end, end, echo_terms[name], heard[name].now.total_k)
     width = columns["doppler_spread_hz"].astype(float) * half_power_share(home.frequency_mhz)
     mode = best_mode(home, partner, modes, float(np.mean(width)) if width.size else 0.0)
@@ -189,7 +197,9 @@ def doppler_columns(sky: Sky, home: PairEnd, partner: PairEnd, time_s: FloatArra
     return columns
 
 
-def polarization_of(home: PairEnd, partner: PairEnd, window: IntArray) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
+def polarization_of(
+    home: PairEnd, partner: PairEnd, window: IntArray
+) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
     """The pair's polarization at each sample, and whether a feed stands turned: decided once a window."""
     angles = [
         parallactic_angle_deg(

@@ -15,15 +15,13 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.timescale import EphemerisUnavailable
 from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.model import Inputs
-from pipeline.inputs.modes import mode_table
 from pipeline.planning.budget import PairLink, Settled, link_columns, work_out_pair
 from pipeline.planning.equipment import pair_frequency_mhz
 from pipeline.planning.explain_link import link_sections
 from pipeline.planning.explain_sky import sky_sections
-from pipeline.planning.explanation import Explanation, Section
+from pipeline.planning.explanation import Explanation, NotPossible, Section, find_call
 from pipeline.planning.moon_passes import find_passes, look_at_moon
 from pipeline.planning.pair import PairEnd, make_pair_end
 from pipeline.planning.period import MARGIN, Period, make_period
@@ -34,13 +32,11 @@ from pipeline.planning.windows import Windows, mutual_windows
 
 # Nights looked at to either side of an instant outside the season: enough for the window that holds it and the next.
 NIGHTS_AROUND = 2
+# A window that opens at a level horizon has its edge there to 0.1 s.
+SMALL_DEG = 0.001
 # Figures that need no signal: these are given with the Moon below a horizon too.
 WITHOUT_LINK = ("_azimuth_deg", "_elevation_deg", "_refraction_deg", "_range_km", "_sun_separation_deg")
 ALWAYS = ("time_utc", "partner", "band", "night", "declination_deg", "distance_km", "moon_lit_fraction")
-
-
-class ExplainFault(Exception):
-    """What was asked for cannot be worked out; the text says why and what would be right."""
 
 
 @dataclass(frozen=True)
@@ -69,12 +65,15 @@ class Scene:
 def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanation:
     """The link with a partner at an aware instant, line by line.
 
-    Raises ExplainFault for an unknown partner and EphemerisUnavailable for an instant outside the kernel.
+    Raises NotPossible for an unknown partner and EphemerisUnavailable for an instant outside the kernel.
     """
-    index = [partner.call for partner in inputs.partners].index(find_partner(inputs, partner_call))
+    index = _find_partner(inputs, partner_call)
     pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
     instant = instant.astimezone(dt.UTC)
-    scene = _scene(pair, instant)
+    try:
+        scene = _scene(pair, instant)
+    except OverflowError as error:
+        raise NotPossible(f"no ephemeris reaches the year {instant.year}; DE421 runs from 1900 to 2053.") from error
     time_s = scene.sky.seconds(instant)
     window = scene.holding(time_s)
     paths = sample_paths(
@@ -82,38 +81,33 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     )
     home, partner = _ends(scene, paths)
     link = _work_out(scene, home, partner, paths, window)
-    up = all(float(end.seen.apparent_elevation_deg[0]) >= 0.0 for end in (home, partner))
+    up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
     sections = sky_sections(scene.inputs, home, partner, paths.centre, instant, scene.sky.kernel)
     sections[0] = dataclasses.replace(sections[0], note=_window_words(scene, home, partner, time_s, window))
     if up:
         sections += link_sections(inputs, scene.band, home, partner, link, settled_by_window=window is not None)
     else:
-        sections.append(Section("Link", (), _below_words(home, partner)))
+        sections.append(Section("Link", (), "Not worked out: the Moon has to stand above both level horizons."))
     return Explanation(
         home=inputs.home.call,
         partner=partner.station.call,
         instant=instant,
+        headline=_headline(home, partner, link) if up else _below_words(home, partner),
         columns=_columns(scene, paths, link, time_s, window, up),
         sections=tuple(sections),
     )
 
 
-def find_partner(inputs: Inputs, call: str) -> str:
-    """The partner's call as the season has it, upper or lower case. Raises ExplainFault with the nearest one."""
-    import difflib
-
-    known = {partner.call.upper(): partner.call for partner in inputs.partners}
-    if call.upper() in known:
-        return known[call.upper()]
+def _find_partner(inputs: Inputs, call: str) -> int:
+    """Place of a partner among the season's."""
+    calls = [partner.call for partner in inputs.partners]
     if call.upper() == inputs.home.call.upper():
-        raise ExplainFault(f"{call} is home itself; a partner is meant: {', '.join(known.values())}.")
-    near = difflib.get_close_matches(call.upper(), list(known), 1, 0.5)
-    hint = f"{known[near[0]]} is the nearest call" if near else "these are known"
-    raise ExplainFault(f"{call}: no such partner in this season; {hint}: {', '.join(known.values())}.")
+        raise NotPossible(f"{call} is home itself; a partner is meant: {', '.join(calls)}.")
+    return calls.index(find_call(call, calls, "partner"))
 
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
-    """The season's period where one of its windows holds the instant, or it falls in its nights; else the nights around."""
+    """The season's period where the instant falls in its nights or windows; else the nights around the instant."""
     zone = ZoneInfo(inputs.home.time_zone or "UTC")
     season = make_period(inputs.season, zone, instant.date())
     if season.start <= instant < season.end + MARGIN:
@@ -127,10 +121,7 @@ def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
 
 def _over(inputs: Inputs, period: Period) -> Scene:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
-    try:
-        sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
-    except (ValueError, OverflowError) as error:  # years that the clock's tables cannot hold
-        raise EphemerisUnavailable(f"{period.first_night}: {error}") from error
+    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
     sites = make_sites(
         sky,
         [s.position.latitude_deg for s in stations],
@@ -164,7 +155,7 @@ def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples,
         paths.steps.window,
         paths.centre.elongation_deg,
         scene.band,
-        mode_table(),
+        scene.inputs.modes,
         None if window is None else _settle(scene, window),
     )
 
@@ -172,13 +163,11 @@ def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples,
 def _settle(scene: Scene, window: int) -> Settled:
     windows = scene.windows
     pair = np.zeros(windows.start_s.size, dtype=np.int64)
-    steps = make_steps(
-        windows.start_s, windows.end_s, pair, scene.sky.start, scene.inputs.season.policy.step_minutes
-    )
+    steps = make_steps(windows.start_s, windows.end_s, pair, scene.sky.start, scene.inputs.season.policy.step_minutes)
     paths = sample_paths(scene.sky, scene.sites, steps)
     month = scene.period.first_night.month
     links = link_columns(
-        scene.inputs, scene.sky, scene.sites, scene.rules, paths, [scene.band], mode_table(), month
+        scene.inputs, scene.sky, scene.sites, scene.rules, paths, [scene.band], scene.inputs.modes, month
     )
     turned = np.asarray(links.columns["feed_turned"])[steps.window == window][:1]
     return Settled(turned.astype(bool), links.modes[0])
@@ -196,7 +185,6 @@ def _columns(
         scene.period.night_index(np.array([start]), scene.sky.start),
         [scene.inputs.partners[0].call],
         [scene.band],
-        np.array([scene.frequency_mhz]),
     ).assign(**link.columns)
     row = {str(name): plain(frame[name].iloc[0]) for name in frame.columns}
     if not up:
@@ -254,11 +242,23 @@ def _broken(scene: Scene, index: int, end: PairEnd) -> list[str]:
     ]
 
 
+def _headline(home: PairEnd, partner: PairEnd, link: PairLink) -> str:
+    """Reports and margins both ways, and the degradation."""
+    ways = []
+    for name, receiver, sender in (("partner", partner, home), ("home", home, partner)):
+        snr, margin = (float(link.columns[f"{what}_at_{name}_db"][0]) for what in ("snr", "margin"))
+        spare = f", margin {margin:.1f} dB" if link.mode is not None else ""
+        ways.append(f"{receiver.station.call} hears {sender.station.call} at {snr:.1f} dB{spare}")
+    mode = f" with {link.mode.title}" if link.mode is not None else ""
+    degradation = float(link.columns["degradation_db"][0])
+    return f"{'; '.join(ways)}{mode}; degradation {degradation:.1f} dB."
+
+
 def _below_words(home: PairEnd, partner: PairEnd) -> str:
     down = [
         f"{_depth(end):.1f} degrees below the level horizon of {end.station.call}"
         for end in (home, partner)
-        if _depth(end) > 0.0
+        if _depth(end) > SMALL_DEG
     ]
     return f"The Moon is {' and '.join(down)}: there is no link to work out at this instant."
 

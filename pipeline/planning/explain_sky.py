@@ -42,13 +42,28 @@ def _place_and_time(
     for end in (home, partner):
         own = end.equipment.frequency_mhz is not None
         source = STATION_FILE if own else _frequency_source(inputs, end)
-        lines.append(Line(f"{end.station.call} transmits on", end.transmit_mhz, "MHz", "", source, not own and source == "band table"))
+        lines.append(
+            Line(
+                f"{end.station.call} transmits on",
+                end.transmit_mhz,
+                "MHz",
+                "",
+                source,
+                not own and source == "band table",
+            )
+        )
     source = f"{kernel}; IAU precession and nutation; centre of the Earth"
     lines += [
         Line("declination", float(centre.declination_deg[0]), "deg", "true equator of date", source),
         Line("distance", float(centre.distance_km[0]), "km", "centre to centre", source),
         Line("lit fraction", float(centre.lit_fraction[0]), "", "(1 + cos phase angle) / 2", "Meeus, chapter 48"),
-        Line("Moon ahead of the Sun", float(centre.elongation_deg[0]), "deg", "ecliptic longitudes: 0 new, 180 full", source),
+        Line(
+            "Moon ahead of the Sun",
+            float(centre.elongation_deg[0]),
+            "deg",
+            "ecliptic longitudes: 0 new, 180 full",
+            source,
+        ),
     ]
     return Section("Place and time", tuple(lines))
 
@@ -63,9 +78,13 @@ def _place(station: Station) -> Line:
     east = f"{abs(place.longitude_deg):.4f} {'east' if place.longitude_deg >= 0 else 'west'}"
     formula = f"from locator {place.locator}, good to {place.uncertainty_km:.0f} km" if place.locator else "WGS84"
     return Line(
-        f"{station.call} at", f"{north}, {east}, {place.height_m:.0f} m", "", formula, STATION_FILE,
+        f"{station.call} at",
+        f"{north}, {east}, {place.height_m:.0f} m",
+        "",
+        formula,
+        STATION_FILE,
         is_assumed(station, "position.height_m"),
-    )  # fmt: skip
+    )
 
 
 def _seen_from(end: PairEnd) -> Section:
@@ -77,18 +96,28 @@ def _seen_from(end: PairEnd) -> Section:
     lines = (
         Line("Moon azimuth", float(moon.azimuth_deg[0]), "deg", "true north through east", TOPOCENTRIC),
         Line("Moon elevation, geometric", float(moon.elevation_deg[0]), "deg", "without refraction", TOPOCENTRIC),
-        Line("refraction", float(end.seen.refraction_deg[0]), "deg",
-             "1 / (1.728 + 0.5411 e + 0.03723 e^2 + height terms)", REFRACTION),
+        Line(
+            "refraction",
+            float(end.seen.refraction_deg[0]),
+            "deg",
+            "1 / (1.728 + 0.5411 e + 0.03723 e^2 + height terms)",
+            REFRACTION,
+        ),
         Line("Moon elevation, apparent", apparent, "deg", "geometric + refraction"),
         Line("horizon below the Moon", apparent - clearance, "deg", skyline, STATION_FILE, not surveyed),
         Line("clearance", clearance, "deg", "apparent elevation - horizon"),
         Line("minimum elevation", end.station.minimum_elevation_deg, "deg", "a wish, not ground", STATION_FILE),
         Line("range", float(moon.range_km[0]), "km", "station to the Moon's centre", TOPOCENTRIC),
-        Line("Moon diameter", float(moon_disc_deg(moon.range_km)[0]), "deg", "2 arcsin(1737.4 km / range)",
-             "IAU mean radius (Archinal and others 2018)"),
+        Line(
+            "Moon diameter",
+            float(moon_disc_deg(moon.range_km)[0]),
+            "deg",
+            "2 arcsin(1737.4 km / range)",
+            "IAU mean radius (Archinal and others 2018)",
+        ),
         Line("Sun azimuth", float(sun.azimuth_deg[0]), "deg", "true north through east", TOPOCENTRIC),
         Line("Sun elevation, geometric", float(sun.elevation_deg[0]), "deg", "without refraction", TOPOCENTRIC),
         Line("Sun to Moon", float(end.seen.sun_separation_deg[0]), "deg", "angle between the centres", TOPOCENTRIC),
-    )  # fmt: skip
+    )
     note = "" if apparent >= 0.0 else f"The Moon is below the horizon of {end.station.call}."
     return Section(f"Moon and Sun at {end.station.call}", lines, note)

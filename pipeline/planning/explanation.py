@@ -6,6 +6,8 @@ Nothing is computed or rounded here; printing them is the business of the report
 from __future__ import annotations
 
 import datetime as dt
+import difflib
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.inputs.model import Station
@@ -15,7 +17,7 @@ Value = float | str | None
 
 @dataclass(frozen=True)
 class Line:
-    """One figure. `formula` in plain signs, `source` by name and edition; `assumed` where a default stands behind it."""
+    """One figure: `formula` in plain signs, `source` by name and edition, `assumed` where a default stands behind."""
 
     quantity: str
     value: Value
@@ -36,17 +38,19 @@ class Section:
 
 @dataclass(frozen=True)
 class Explanation:
-    """One instant's link. `columns` has the keys of samples.csv; None where the figure cannot be given."""
+    """One instant's link, `headline` in one sentence. `columns` has the keys of samples.csv, None where not given."""
 
     home: str
     partner: str
     instant: dt.datetime
+    headline: str
     columns: dict[str, object]
     sections: tuple[Section, ...]
 
     def as_json(self) -> dict[str, object]:
-        """The columns and, as `sections`, the lines."""
+        """The columns, the headline and, as `sections`, the lines."""
         return self.columns | {
+            "headline": self.headline,
             "sections": [
                 {
                     "title": section.title,
@@ -64,7 +68,7 @@ class Explanation:
                     ],
                 }
                 for section in self.sections
-            ]
+            ],
         }
 
 
@@ -75,3 +79,17 @@ def is_assumed(station: Station, *keys: str) -> bool:
         for key in keys
         for given in station.assumed
     )
+
+
+class NotPossible(Exception):
+    """What was asked for cannot be worked out; the text says why and what would be right."""
+
+
+def find_call(call: str, known: Iterable[str], what: str) -> str:
+    """The call as the files have it, whatever its case. Raises NotPossible with the nearest one where it is unknown."""
+    calls = {one.upper(): one for one in known}
+    if call.upper() in calls:
+        return calls[call.upper()]
+    near = difflib.get_close_matches(call.upper(), list(calls), 1, 0.5)
+    hint = f"{calls[near[0]]} is the nearest; " if near else ""
+    raise NotPossible(f"{call}: no such {what} in this season; {hint}there are {', '.join(calls.values())}.")

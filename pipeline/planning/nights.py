@@ -20,7 +20,9 @@ from pipeline.planning.period import Period
 from pipeline.planning.tables import nights_of_windows
 
 
-def advise(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
+def advise(
+    inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
+) -> pd.DataFrame:
     """The nights with `outcome`, `best_partner`, `degradation_db`, `score`, `possible`, `rank` and `reason` added."""
     rows = nights_of_windows(windows, period)
     priority = {wish.call: wish.priority for wish in inputs.wishes}
@@ -28,7 +30,8 @@ def advise(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.Dat
     # A partner without a single window in the period weighs nothing: no night can be blamed for it.
     weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
     made = [_judge(windows, rows[date], worth, weight) for date in period.dates]
-    possible = [WEEKDAYS[date.weekday()] in inputs.season.policy.nights and not _away(inputs, date) for date in period.dates]
+    wanted = inputs.season.policy.nights
+    possible = [WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates]
     advised = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
     share = advised["score_share"].to_numpy(float)
     advised["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
@@ -50,7 +53,8 @@ def _judge(windows: pd.DataFrame, rows: Sequence[int], worth: np.ndarray, weight
             "score": 0.0, "score_share": np.nan,
         }  # fmt: skip
     night = windows.iloc[list(rows)].assign(worth=worth[list(rows)])
-    each = night.sort_values(["worth", "degradation_slot_db"], ascending=[False, True], kind="stable").drop_duplicates("partner")
+    night = night.sort_values(["worth", "degradation_slot_db"], ascending=[False, True], kind="stable")
+    each = night.drop_duplicates("partner")
     best, score = each.iloc[0], float(each["worth"].sum())
     return {
         "best_partner": best["partner"],
@@ -65,7 +69,9 @@ def _judge(windows: pd.DataFrame, rows: Sequence[int], worth: np.ndarray, weight
 def _ranks(nights: pd.DataFrame) -> list[int]:
     """1 is best: nights possible at all first, then score, then least degradation, then date."""
     order = nights.assign(
-        impossible=~nights["possible"].to_numpy(bool), less=-nights["score"].round(9), lossy=nights["degradation_db"].fillna(np.inf)
+        impossible=~nights["possible"].to_numpy(bool),
+        less=-nights["score"].round(9),
+        lossy=nights["degradation_db"].fillna(np.inf),
     ).sort_values(["impossible", "less", "lossy", "night"], kind="stable")
     rank = pd.Series(range(1, len(order) + 1), index=order.index)
     return [int(value) for value in rank.sort_index()]

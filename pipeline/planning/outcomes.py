@@ -141,6 +141,7 @@ def window_figures(
     least = by_window.idxmin().to_numpy().astype(np.int64)
     instants = pd.DatetimeIndex(samples["time_utc"])
     mean = _slot_means(samples, slots)
+    partner_is_worse = _row_means(samples["worse_end"] == "partner", slots) >= 0.5
     return {
         "best_time_utc": instants[least],
         "degradation_least_db": by_window.min().to_numpy(),
@@ -154,7 +155,7 @@ def window_figures(
         "report_at_home_db": mean["snr_at_home_db"],
         "margin_at_partner_db": mean["margin_at_partner_db"],
         "margin_at_home_db": mean["margin_at_home_db"],
-        "worse_end": np.where(_row_means(samples["worse_end"] == "partner", slots) >= 0.5, "partner", "home").astype(object),
+        "worse_end": np.where(partner_is_worse, "partner", "home").astype(object),
         "mode": np.array([mode.title if mode else "" for mode in window_modes], dtype=object),
         "chance": chance,
         "outcome": outcome_words(chance, policy),

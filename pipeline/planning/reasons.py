@@ -1,4 +1,4 @@
-"""Why a night is good or bad, in one or two plain sentences made from its figures; nothing is said that they do not show.
+"""Why a night is good or bad, in one or two plain sentences made from its figures; nothing they do not show is said.
 
 From the advised nights, their windows and samples. Each fact has a weight; the weightiest that fit are told, in that
 order. Thresholds and weights are judgement and stand here once.
@@ -171,7 +171,8 @@ def _sun(context: Context, index: int) -> list[Fact]:
     words = f"the Sun is {_degrees_below(now, limit) if inside else f'{now:.0f}'} degrees away"
     words += f", inside your limit of {limit:g} degrees" if inside else ""
     if last > index and last + 1 < len(nights):
-        words += f"{',' if inside else ''} and stays within {NEAR_SUN_DEG:.0f} degrees until {_day(nights['night'].iloc[last])}"
+        until = _day(nights["night"].iloc[last])
+        words += f"{',' if inside else ''} and stays within {NEAR_SUN_DEG:.0f} degrees until {until}"
     return [(95 if inside else 72, words)]
 
 
@@ -261,7 +262,7 @@ def _standing_out(context: Context, night: pd.Series) -> list[Fact]:
 
 
 def _heavy_losses(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[Fact]:
-    """The partner who loses most to polarization and to spread, each where it is heavy; decisive on a poor night only."""
+    """The partner who loses most to polarization and to spread, each where heavy; decisive on a poor night only."""
     found: list[Fact] = []
     workable = context.inputs.season.policy.outcome_thresholds.workable
     for name, what in (("polarization_loss_db", "polarization"), ("spread_loss_db", "Doppler spread")):

@@ -14,7 +14,6 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
-from pipeline.link.path_loss import path_loss_db
 from pipeline.planning.moon_passes import MoonPasses
 from pipeline.planning.period import DAY_S, Period
 from pipeline.planning.samples import End, PathSamples, see_from
@@ -41,7 +40,6 @@ def samples_table(
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
-    frequency_mhz: FloatArray,
 ) -> pd.DataFrame:
     """A row for each step inside the windows."""
     steps = paths.steps
@@ -52,12 +50,10 @@ def samples_table(
         "night": np.array(period.dates, dtype=object)[window_night[steps.window]],
     }
     columns |= _end_columns("home", paths.home) | _end_columns("partner", paths.partner)
-    home_km, partner_km = paths.home.moon.range_km, paths.partner.moon.range_km
     columns |= {
         "declination_deg": paths.centre.declination_deg,
         "distance_km": paths.centre.distance_km,
         "moon_lit_fraction": paths.centre.lit_fraction,
-        "path_loss_db": path_loss_db(home_km, partner_km, frequency_mhz[steps.pair]),
     }
     return pd.DataFrame(columns)
 

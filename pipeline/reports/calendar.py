@@ -90,7 +90,18 @@ def _html(view: Calendar, for_pdf: bool) -> str:
 
 def calendar_pdf(plan: Plan) -> bytes:
     """The calendar as pdf/ua-1; raises PdfUnavailable where the PDF engine does not load."""
+    return _pdf(plan, calendar_view(plan))
+
+
+def calendar_files(plan: Plan, with_pdf: bool) -> dict[str, bytes]:
+    """File name to content for the `calendar/` folder, the one to open first in front."""
     view = calendar_view(plan)
+    files = {"calendar.pdf": _pdf(plan, view)} if with_pdf else {}
+    files["calendar.html"] = _html(view, for_pdf=False).encode()
+    return files
+
+
+def _pdf(plan: Plan, view: Calendar) -> bytes:
     least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 1
     return pdf.render(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
 
@@ -103,5 +114,5 @@ def _page_css(paper: Paper) -> str:
         f"@page {{ size: {paper.css_name} portrait; {margins}; }}\n"
         f"@page month {{ size: {paper.css_name} landscape; {margins}; }}\n"
         f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .grid {{ width: {grid + 4:g}pt; }} "
-        f".under {{ width: {grid:g}pt; }} }}"
+        f".under {{ width: {grid:g}pt; }} .windows tbody {{ line-height: {paper.row:g}pt; }} }}"
     )

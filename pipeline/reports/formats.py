@@ -122,6 +122,14 @@ def decibels_in_words(value_db: float) -> str:
     return f"{signed(round(float(value_db) * 2) / 2, 1)} dB"
 
 
+def chance(value: float) -> str:
+    """A probability to the nearest 5 %; never 0 or 100, which nobody can promise."""
+    steps = round(float(value) * 20)
+    if steps < 1:
+        return "under 5 %"
+    return "over 95 %" if steps > 19 else f"{steps * 5} %"
+
+
 def thousands(value: float) -> str:
     """`13,640`."""
     return f"{round(float(value)):,}".replace("-", MINUS)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+from pipeline.link.rain import shower
 from pipeline.reports import formats
-from pipeline.reports.views import Assumption, Method
+from pipeline.reports.views import Assumption, Method, partner_bands
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Station
@@ -36,13 +37,59 @@ WHOLE_KEYS = {
 def method_view(plan: Plan) -> Method:
     """What the last page is given."""
     stations = {plan.inputs.home.call: plan.inputs.home, **{one.call: one for one in plan.inputs.partners}}
-    assumed = tuple(
-        Assumption(call, formats.listed(_words(keys, stations.get(call), plan.band)))
-        for call, keys in plan.assumed.items()
-        if keys
-    )
+    bands = {plan.inputs.home.call: plan.band, **partner_bands(plan)}
+    calls: dict[str, list[str]] = {}
+    for call, keys in plan.assumed.items():
+        words = formats.listed(_words(keys, stations.get(call), bands.get(call, plan.band)))
+        if words:
+            calls.setdefault(words, []).append(call)
+    # Stations of which the same is assumed share a line.
+    assumed = tuple(Assumption(formats.listed(found), words) for words, found in calls.items())
     notes = tuple(note for note in plan.notes if note not in plan.inputs.warnings)
-    return Method(_policy(plan), notes, plan.inputs.warnings, assumed, "outcome" in plan.nights.columns)
+    return Method(
+        policy=_policy(plan),
+        notes=notes,
+        warnings=plan.inputs.warnings,
+        assumed=assumed,
+        judged="outcome" in plan.nights.columns,
+        outcome=_outcome_words(plan),
+        ranking=_ranking_words(plan),
+        weather=weather_words(plan.frequency_mhz),
+    )
+
+
+def _outcome_words(plan: Plan) -> str:
+    """What the outcome of a window means, with this season's thresholds."""
+    policy = plan.inputs.season.policy
+    limits = policy.outcome_thresholds
+    return (
+        f"A window's chance is that of completing a contact in its best {policy.slot_minutes} minutes, with 2 dB of "
+        "doubt about each station's figures. The words follow from it: "
+        f"strong from {limits.strong:.0%}, workable from {limits.workable:.0%}, marginal from {limits.marginal:.0%}, "
+        "unlikely below. Reports are expected signal over noise in 2500 Hz."
+    )
+
+
+def _ranking_words(plan: Plan) -> str:
+    """How nights are judged and ranked."""
+    return (
+        "A night's word is the share of all partners, weighted by priority, that it should bring, by the same limits; "
+        "nights are ranked by that share, then by the least degradation. Figures of the Moon in the month's cells are "
+        "those of local midnight. The file nights.csv holds every figure of the ranking."
+    )
+
+
+def weather_words(frequency_mhz: float) -> str:
+    """What rain would cost on this band (ITU-R P.838)."""
+    steady, heavy = (shower(frequency_mhz, rain) for rain in (5.0, 25.0))
+    if heavy.loss_db < 0.2:
+        return "All figures are for clear air. On this band rain costs next to nothing; a wet feed or connector can."
+    return (
+        "All figures are for clear air. With the Moon 20° up, steady rain (5 mm an hour) on the way costs each end "
+        f"about {formats.decibels_in_words(steady.loss_db)} each way and adds {steady.noise_k:.0f} K of noise; heavy "
+        f"rain (25 mm an hour) costs {formats.decibels_in_words(heavy.loss_db)} and adds {heavy.noise_k:.0f} K "
+        "(ITU-R P.838). A wet feed cover can cost as much again."
+    )
 
 
 def _policy(plan: Plan) -> tuple[str, ...]:
@@ -61,8 +108,13 @@ def _policy(plan: Plan) -> tuple[str, ...]:
 
 
 def _words(keys: tuple[str, ...], station: Station | None, band: str) -> list[str]:
-    """`bands.3cm.noise_figure_db` to `noise figure 0.8 dB`; each thing once."""
-    words = [assumed_words(key, station) for key in keys if not key.startswith("bands.") or f".{band}." in key]
+    """`bands.3cm.noise_figure_db` to `noise figure 0.8 dB`; each thing once, other bands left out."""
+    words = []
+    for key in keys:
+        if key == f"bands.{band}":
+            words.append(f"all equipment on {formats.band(band)}")
+        elif not key.startswith("bands.") or f".{band}." in key:
+            words.append(assumed_words(key, station))
     return list(dict.fromkeys(words))
 
 

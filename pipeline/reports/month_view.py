@@ -253,11 +253,20 @@ def _by_length(plan: Plan, row: Row, windows: list[Row], seconds: float) -> Advi
 
 
 def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Meeting, ...], str | None]:
-    """The best windows of a night: least degradation first, then length; in the order of the clock."""
+    """The best windows of a night by chance times priority, as the ranking counts, then degradation, then length.
 
-    def merit(row: Row) -> tuple[float, float]:
-        least = row.get("degradation_least_db")
-        return (0.0 if formats.is_missing(least) else float(least or 0.0), -float(row["duration_min"]))
+    They are told in the order of the clock.
+    """
+
+    priority = {wish.call: wish.priority for wish in plan.inputs.wishes}
+
+    def merit(row: Row) -> tuple[float, float, float]:
+        chance, least = row.get("chance"), row.get("degradation_least_db")
+        return (
+            0.0 if formats.is_missing(chance) else -float(chance or 0.0) * priority.get(row["partner"], 1.0),
+            0.0 if formats.is_missing(least) else float(least or 0.0),
+            -float(row["duration_min"]),
+        )
 
     best: list[Row] = []
     for row in sorted(windows, key=merit):

@@ -178,6 +178,10 @@ def _scales(plan: Plan, dates: list[dt.date]) -> list[tuple[str, list[tuple[floa
         for hour in hours:
             utc = dt.datetime.combine(dates[0], dt.time(12)) + dt.timedelta(hours=hour) - offset
             labels.append((float(hour), f"{utc:%H:%M}"))
-        name = "UTC" if not changes else f"UTC from {moment.astimezone(plan.zone).day}" if i else "UTC at first"
+        name = "UTC"
+        if changes:
+            # The first line holds until the first change, each other one from its own.
+            there = changes[max(i - 1, 0)][0].astimezone(plan.zone)
+            name += f" {'from' if i else 'before'} {there.day} {formats.MONTHS[there.month - 1][:3]}"
         scales.append((name, labels))
     return scales

@@ -12,7 +12,17 @@ import pandas as pd
 from markupsafe import Markup
 
 from pipeline.reports import charts, formats
-from pipeline.reports.views import Column, Edge, PartnerPage, WindowRow, as_date, clock_notes, period_edges, records
+from pipeline.reports.views import (
+    Column,
+    Edge,
+    PartnerPage,
+    WindowRow,
+    as_date,
+    clock_notes,
+    partner_bands,
+    period_edges,
+    records,
+)
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station
@@ -78,9 +88,12 @@ def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) ->
         where += f" (locator {place.locator})"
     facts = [f"operator {station.operator}"] if station.operator else []
     facts.append(where)
-    equipment = station.bands.get(plan.band)
+    band = partner_bands(plan).get(station.call, plan.band)
+    equipment = station.bands.get(band)
+    if band != plan.band:
+        facts.append(f"on {formats.band(band)}")
     if equipment is not None:
-        facts.append(_equipment(equipment, plan.band, station.assumed))
+        facts.append(_equipment(equipment, band, station.assumed))
     if not formats.is_missing(summary.get("bearing_deg")):
         facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
     if not formats.is_missing(summary.get("ground_distance_km")):
@@ -97,7 +110,9 @@ def _equipment(equipment: BandEquipment, band: str, assumed: tuple[str, ...]) ->
     """Dish and power, each marked where it is an assumption."""
 
     def marked(words: str, key: str) -> str:
-        return f"{words} (assumed)" if any(name.startswith(f"bands.{band}.{key}") for name in assumed) else words
+        whole = f"bands.{band}"
+        unknown = whole in assumed or any(name.startswith(f"{whole}.{key}") for name in assumed)
+        return f"{words} (assumed)" if unknown else words
 
     antenna = equipment.antenna
     if antenna.dish_diameter_m is not None:
@@ -143,6 +158,7 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
     outcome = row.get("outcome")
     least = row.get("degradation_least_db")
     known = not formats.is_missing(outcome)
+    chance = row.get("chance")
     declination, apparent = _inside(own, row)
     highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
     return WindowRow(
@@ -151,6 +167,8 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
         degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
+        chance=None if formats.is_missing(chance) else formats.chance(float(chance or 0.0)),
+        reports=_reports(row),
         edges=(
             _edge(plan, station, zone, row, night, start, "start", "opens"),
             _edge(plan, station, zone, row, night, end, "end", "closes"),
@@ -185,6 +203,15 @@ def _edge(
         partner_moon=moon("partner"),
         rule=rule_words(str(row[f"{word}_by"]), station.call, word),
     )
+
+
+def _reports(row: Row) -> tuple[str, str] | None:
+    """Expected reports in whole decibels: there, then at home."""
+    values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
+    if any(formats.is_missing(value) for value in values):
+        return None
+    there, here = (formats.signed(float(value or 0.0), 0) for value in values)
+    return there, here
 
 
 def rule_words(rule: str, call: str, word: str) -> str:

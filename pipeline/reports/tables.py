@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from pipeline import __version__
 from pipeline.reports import formats
 
 if TYPE_CHECKING:
@@ -186,7 +187,7 @@ def run_json(plan: Plan) -> str:
         # Names only: the folder in which somebody keeps the files is nobody's business.
         "inputs": {_relative(name): digest for name, digest in sorted(plan.inputs.files.items())},
         "versions": {
-            "mutual-moon": _version("mutual-moon"),
+            "mutual-moon": __version__,
             "python": platform.python_version(),
             **{package: _version(package) for package in PACKAGES},
         },

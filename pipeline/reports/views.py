@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Paper:
-    """A sheet in points, portrait; margins shared by all pages."""
+    """A sheet in points, portrait; margins shared by all pages; `row` is a line of the partners' tables.
+
+    A month of windows must fit the shorter letter sheet too.
+    """
 
     css_name: str
     width: float
@@ -29,6 +32,7 @@ class Paper:
     side: float = 38.0
     top: float = 34.0
     bottom: float = 42.0
+    row: float = 8.5
 
     @property
     def text_width(self) -> float:
@@ -39,7 +43,7 @@ class Paper:
         return self.height - self.top - self.bottom
 
 
-PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0)}
+PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0, row=8.1)}
 
 
 @dataclass(frozen=True)
@@ -152,6 +156,8 @@ class WindowRow:
     mark: Markup
     outcome: str | None
     degradation: str | None
+    chance: str | None
+    reports: tuple[str, str] | None
     edges: tuple[Edge, Edge]
     highest: str
     declination: str | None
@@ -198,6 +204,9 @@ class Method:
     warnings: tuple[str, ...]
     assumed: tuple[Assumption, ...]
     judged: bool
+    outcome: str = ""
+    ranking: str = ""
+    weather: str = ""
 
 
 @dataclass(frozen=True)
@@ -218,6 +227,12 @@ class Calendar:
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows as dicts, the way the builders walk them."""
     return [{str(key): value for key, value in row.items()} for row in frame.to_dict("records")]
+
+
+def partner_bands(plan: Plan) -> dict[str, str]:
+    """The band on which each partner is planned: its own wish, else the season's."""
+    pairs = zip(plan.inputs.partners, plan.inputs.wishes, strict=True)
+    return {station.call: wish.band or plan.band for station, wish in pairs}
 
 
 def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
@@ -263,9 +278,7 @@ def night_edges(plan: Plan, first: dt.date, last: dt.date) -> tuple[dt.datetime,
     return formats.noon(first, plan.zone), formats.noon(last + dt.timedelta(days=1), plan.zone)
 
 
-def clock_notes(
-    zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str
-) -> tuple[str, ...]:
+def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:
     """A sentence for each clock change of a zone between two instants."""
     notes = []
     for moment, before, after in formats.clock_changes(zone, *edges):

@@ -99,14 +99,13 @@ def write_reports(plan: Plan, out_folder: Path, pdf: bool = True) -> list[Path]:
     from pipeline.reports import calendar, tables
 
     folder = out_folder / formats.period_folder(plan.first_night, plan.last_night)
-    files = [("calendar", "calendar.html", calendar.calendar_html(plan, for_pdf=False).encode())]
-    if pdf:
-        files.insert(0, ("calendar", "calendar.pdf", calendar.calendar_pdf(plan)))
-    files += [("data", name, text.encode()) for name, text in tables.data_files(plan).items()]
+    rooms = {
+        "calendar": calendar.calendar_files(plan, with_pdf=pdf),
+        "data": {name: text.encode() for name, text in tables.data_files(plan).items()},
+    }
     # All is rendered before anything moves: a failure leaves both folders as they were.
-    for room in ("calendar", "data"):
+    for room, files in rooms.items():
         with swapped_folder(folder / room) as new:
-            for owner, name, content in files:
-                if owner == room:
-                    (new / name).write_bytes(content)
-    return [folder / owner / name for owner, name, _ in files]
+            for name, content in files.items():
+                (new / name).write_bytes(content)
+    return [folder / room / name for room, files in rooms.items() for name in files]

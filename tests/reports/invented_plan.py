@@ -62,6 +62,7 @@ class InventedPlan:
     assumed: dict[str, tuple[str, ...]]
     kernel: str = "invented.bsp"
     clock_note: str = "UT1 taken as UTC"
+    agenda: pd.DataFrame | None = None
 
 
 def station(
@@ -220,7 +221,10 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
     if judged and len(windows):
         index = {date: i for i, date in enumerate(dates)}
         at = [index[night] for night in windows["night"]]
-        windows = windows.assign(degradation_least_db=degradation[at], outcome=word[at])
+        figures = {"degradation_least_db": degradation[at], "outcome": word[at]}
+        chance = np.clip(1.2 - degradation[at] / 4, 0, 1)
+        reports = {"report_at_partner_db": -16 - degradation[at], "report_at_home_db": -14.2 - degradation[at]}
+        windows = windows.assign(chance=chance, **figures, **reports)
     if not judged:
         nights = nights.drop(columns=["outcome", "rank", "reason", "degradation_db", "best_partner"])
         strip = strip.drop(columns="degradation_db")

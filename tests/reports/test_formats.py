@@ -96,3 +96,11 @@ def test_small_words() -> None:
     assert formats.place(-34.50121, 23.404) == "34.50° S 23.40° E"
     assert formats.bearing(351.2) == "351° (north)"
     assert formats.thousands(12746.2) == "12,746"
+
+
+@pytest.mark.parametrize(
+    ("value", "printed"),
+    [(0.0, "under 5 %"), (0.02, "under 5 %"), (0.06, "5 %"), (0.74, "75 %"), (0.96, "95 %"), (1.0, "over 95 %")],
+)
+def test_chances_claim_no_more_than_is_known(value: float, printed: str) -> None:
+    assert formats.chance(value) == printed

@@ -1,5 +1,6 @@
 """The calendar itself: read back by pypdf and as HTML, every window once, nothing lost, the same bytes again."""
 
+import dataclasses
 import datetime as dt
 import html as html_module
 import re
@@ -7,10 +8,11 @@ from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from pypdf import PdfReader
 
-from pipeline.reports import calendar, charts, formats, pdf, writing
+from pipeline.reports import calendar, charts, formats, pdf, places, writing
 from tests.reports.invented_plan import InventedPlan, make, station
 
 
@@ -180,6 +182,24 @@ def test_before_nights_are_judged_the_pages_do_without(monkeypatch: pytest.Monke
         assert f" {word}<" not in text
 
 
+def test_agreed_slots_are_shown(plan: InventedPlan) -> None:
+    window = plan.windows.iloc[0]
+    slot = {
+        "partner": window["partner"],
+        "night": window["night"],
+        "slot_start_utc": window["window_start_utc"],
+        "slot_end_utc": window["window_start_utc"] + dt.timedelta(hours=1),
+    }
+    view = calendar.calendar_view(dataclasses.replace(plan, agenda=pd.DataFrame([slot])))
+    cells = [cell for month in view.months for week in month.weeks for cell in week if cell and cell.slots]
+    assert [(cell.number, cell.slots[0].partner) for cell in cells] == [(window["night"].day, window["partner"])]
+    assert "has-slots" in cells[0].css_class
+    start, _ = formats.inward(formats.instant(slot["slot_start_utc"]), formats.instant(slot["slot_end_utc"]))
+    assert cells[0].slots[0].hours == formats.clock(start.astimezone(plan.zone))
+    assert f'fill="{charts.INK}"' in str(view.nights.pages[0].chart)
+    assert view.nights.slots
+
+
 def test_a_wary_night_near_the_sun_is_named() -> None:
     month = calendar.calendar_view(make(partners=3)).months[0]
     assert "Sunday 7 March" in [night.date for night in month.caution]
@@ -210,10 +230,8 @@ def test_nothing_is_fetched_from_outside(url: str) -> None:
 
 
 def test_fonts_and_data_are_allowed() -> None:
-    from pipeline.reports.places import fonts_folder
-
-    assert pdf.allowed_url((fonts_folder() / "SourceSansPro-Regular.otf").as_uri())
-    assert not pdf.allowed_url((fonts_folder() / ".." / ".." / "x").as_uri())
+    assert pdf.allowed_url((places.fonts_folder() / "SourceSansPro-Regular.otf").as_uri())
+    assert not pdf.allowed_url((places.fonts_folder() / ".." / ".." / "x").as_uri())
     assert pdf.allowed_url("data:text/plain,a")
 
 
@@ -234,6 +252,16 @@ def test_missing_pages_are_a_fault() -> None:
         pdf.render('<html lang="en"><title>a</title><h1>a</h1></html>', dt.date(2027, 3, 1), "K7QD", 2, "a")
 
 
+def test_a_page_or_bookmark_lost_in_writing_is_a_fault(content: bytes) -> None:
+    marks = bookmarks(content)
+    pages = len(PdfReader(BytesIO(content)).pages)
+    pdf._check(content, pages, 1, marks, marks[-1])
+    with pytest.raises(pdf.PdfFault, match="pages were laid out"):
+        pdf._check(content, pages + 1, 1, marks, marks[-1])
+    with pytest.raises(pdf.PdfFault, match="bookmarks were laid out"):
+        pdf._check(content, pages, 1, ["one more", *marks], marks[-1])
+
+
 def test_a_missing_engine_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
     import sys
 
@@ -245,7 +273,7 @@ def test_a_missing_engine_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatc
 
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(calendar, "calendar_pdf", lambda plan: b"%PDF")
+    monkeypatch.setattr(calendar, "_pdf", lambda plan, view: b"%PDF")
 
 
 @pytest.mark.usefixtures("quick")
@@ -284,3 +312,16 @@ def test_the_moon_is_lit_on_the_side_that_the_hemisphere_sees() -> None:
     assert lit_arc(315, southern=False) == "01"
     assert charts.moon_words(90) == "Moon 50 % lit, waxing"
     assert charts.moon_words(181) == "full Moon"
+
+
+def test_folders_inside_the_package_come_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wheel carries `pipeline/templates` and `pipeline/demo`; a checkout has them beside the package."""
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "pipeline")
+    with pytest.raises(FileNotFoundError, match="install Mutual Moon again"):
+        places.templates_folder()
+    (tmp_path / "templates").mkdir()
+    (tmp_path / "stations").mkdir()
+    assert places.templates_folder() == tmp_path / "templates"
+    assert places.demo_folder() == tmp_path / "stations"
+    (tmp_path / "pipeline" / "demo").mkdir(parents=True)
+    assert places.demo_folder() == tmp_path / "pipeline" / "demo"

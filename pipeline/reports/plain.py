@@ -1,0 +1,166 @@
+"""Explanations and station checks as plain text for a terminal: aligned columns, no line over 100 characters.
+
+Numbers are printed with the digits that an engineer needs to follow a sum; files keep all of them.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from pipeline.planning.explanation import Explanation, Line, Section, Value
+from pipeline.planning.station_check import StationCheck
+from pipeline.reports.method_view import assumed_words
+
+WIDTH = 100
+QUANTITY, NUMBER, UNIT = 28, 10, 5
+INDENT = "  "
+MARK = "*"
+# Digits after the point by unit; for other units the size of the number decides.
+DIGITS = {"deg": 2, "dB": 2, "dBi": 2, "dBW": 2, "K": 1, "Hz": 1, "Hz/s": 3, "km": 0, "s": 3, "m": 1, "": 3}
+ASSUMED = f"{MARK} rests on a figure that the station file does not give: a default of the band is taken."
+CAUTION = (
+    "A caution, never a compliance statement; local codes and licensed practice come first. Off the axis the density "
+    "falls fast, but a low Moon sweeps the beam over people and roofs. Never look along the axis; transmitter off for "
+    "work at the feed."
+)
+
+
+def explanation_text(explanation: Explanation) -> str:
+    """The whole explanation, section by section, its sources numbered at the end."""
+    title = f"{explanation.home} and {explanation.partner}, {explanation.instant:%Y-%m-%d %H:%M:%S} UTC"
+    return "\n\n".join([f"{title}\n{_wrapped(explanation.headline)}", *_sections(explanation.sections)])
+
+
+def station_check_text(check: StationCheck) -> str:
+    """One station: figures, the caution, what was assumed, what looks odd."""
+    blocks = [_title(check), *_sections(check.sections), f"Caution\n{_wrapped(CAUTION)}"]
+    if check.assumed:
+        blocks.append(f"Assumed, since the file does not say\n{_wrapped(_assumed(check))}")
+    if check.oddities:
+        blocks.append("\n".join(["Worth a second look", *(_bullet(text) for text in check.oddities)]))
+    return "\n\n".join(blocks)
+
+
+def check_table_text(checks: Sequence[StationCheck]) -> str:
+    """All stations, a row each, then what was assumed and what looks odd, station by station."""
+    head = ("", "band", "gain", "beamwidth", "cold sky", "own echo", "Sun rise", "Moon rise", "public beyond")
+    units = ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "m")
+    wide = max([10, *(len(check.station.call) for check in checks)])
+    widths = (wide, 6, 6, 9, 8, 8, 8, 9, 13)
+    rows = [head, units, *(_row(check) for check in checks)]
+    table = [
+        INDENT
+        + "  ".join(
+            _cell(text, width, place) for place, (text, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+    notes = (
+        "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Rises: from cold sky to Sun and to "
+        "Moon. Public beyond: distance on the axis, at full power, from which the level for the general public is kept."
+    )
+    blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
+    for check in checks:
+        said = [_bullet(text) for text in check.oddities]
+        if check.assumed:
+            said.append(_bullet(f"assumed: {_assumed(check)}"))
+        if said:
+            blocks.append("\n".join([_title(check), *said]))
+    return "\n\n".join(blocks)
+
+
+def _row(check: StationCheck) -> tuple[str, ...]:
+    figures, far = check.figures, check.exposure
+    return (
+        check.station.call,
+        check.band,
+        f"{figures['gain']:.1f}",
+        f"{figures['beamwidth']:.2f}",
+        f"{figures['cold sky, whole system']:.0f}",
+        f"{figures['own echo at mean distance']:.1f}",
+        f"{figures['Sun noise rise']:.1f}",
+        f"{figures['Moon noise rise']:.1f}",
+        "not known" if far is None else f"{far.general_public_peak_m:.0f}",
+    )
+
+
+def _cell(text: str, width: int, place: int) -> str:
+    """The call and the band stand left, numbers right."""
+    return f"{text:{width}}" if place < 2 else f"{text:>{width}}"
+
+
+def _title(check: StationCheck) -> str:
+    return f"{check.station.call} {check.station.title}, {check.band}, {check.frequency_mhz:g} MHz"
+
+
+def _assumed(check: StationCheck) -> str:
+    words = [
+        f"all equipment on {check.band}" if key == f"bands.{check.band}" else assumed_words(key, check.station)
+        for key in check.assumed
+    ]
+    return "; ".join(dict.fromkeys(words)).replace("\N{NO-BREAK SPACE}", " ") + "."
+
+
+def _sections(sections: Sequence[Section]) -> list[str]:
+    """The sections, the meaning of the mark where there is one, and the list of sources."""
+    sources = list(dict.fromkeys(line.source for section in sections for line in section.lines if line.source))
+    blocks = [_section(section, sources) for section in sections]
+    if any(line.assumed for section in sections for line in section.lines):
+        blocks.append(ASSUMED)
+    listed = [
+        textwrap.fill(source, WIDTH, initial_indent=f"{INDENT}[{place}] ", subsequent_indent=f"{INDENT}     ")
+        for place, source in enumerate(sources, 1)
+    ]
+    return [*blocks, "\n".join(["Sources", *listed])]
+
+
+def _section(section: Section, sources: list[str]) -> str:
+    note = [_wrapped(section.note)] if section.note else []
+    return "\n".join([section.title, *(_line(line, sources) for line in section.lines), *note])
+
+
+def _line(line: Line, sources: list[str]) -> str:
+    """Quantity, value, unit, mark, then the formula and the number of its source, which wrap under themselves."""
+    mark = MARK if line.assumed else " "
+    source = f"[{sources.index(line.source) + 1}]" if line.source else ""
+    # A number of a source stays with the word before it.
+    why = f"{line.formula}\N{NO-BREAK SPACE}{source}".strip()
+    if isinstance(line.value, str):
+        # Words need no column of their own: they take the room of number and unit.
+        words = f"{line.value} {line.unit}".strip()
+        space = " " if len(words) >= NUMBER + 1 + UNIT and line.assumed else ""
+        head = f"{INDENT}{line.quantity:{QUANTITY}} {words:<{NUMBER + 1 + UNIT}}{space}{mark} "
+    else:
+        head = (
+            f"{INDENT}{line.quantity:{QUANTITY}} {printed(line.value, line.unit):>{NUMBER}} {line.unit:{UNIT}}{mark} "
+        )
+    if not why:
+        return head.rstrip()
+    column = len(INDENT) + QUANTITY + NUMBER + UNIT + 4
+    filled = textwrap.wrap(
+        why, WIDTH, initial_indent=head, subsequent_indent=" " * column, break_on_hyphens=False, break_long_words=False
+    )
+    return "\n".join(filled).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT, break_on_hyphens=False)
+
+
+def _bullet(text: str) -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=f"{INDENT}- ", subsequent_indent=f"{INDENT}  ", break_on_hyphens=False
+    )
+
+
+def printed(value: Value, unit: str) -> str:
+    """A number with the digits of its unit; `not known` for None; a word as it is."""
+    if value is None:
+        return "not known"
+    if isinstance(value, str):
+        return value
+    if unit == "MHz":
+        return f"{value:.10g}"
+    text = f"{value:,.{DIGITS.get(unit, 2)}f}"
+    return text.removeprefix("-") if float(text.replace(",", "")) == 0.0 else text

@@ -1,0 +1,168 @@
+"""The commands as a user types them: what they print, what they write, how they end."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pipeline.cli import run
+
+Type = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
+    """Types a command in an empty folder: exit code, what was printed, what was said on the error stream."""
+    monkeypatch.chdir(tmp_path)
+
+    def type_(*words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["mutual-moon", *words])
+        code = run()
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+def test_alone_it_says_what_to_do_next(mutual_moon: Type) -> None:
+    code, out, _ = mutual_moon()
+    assert code == 0
+    assert "plan --demo" in out
+    assert "new FOLDER" in out
+
+
+def test_help_loads_nothing_heavy() -> None:
+    """The heavy libraries load inside the commands: help must not wait for them."""
+    script = (
+        "import sys; sys.argv = ['mutual-moon', 'plan', '--help']\n"
+        "from pipeline.cli import run\n"
+        "code = run()\n"
+        "print(sorted({'numpy', 'pandas', 'skyfield', 'weasyprint', 'scipy'} & set(sys.modules)), code)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.rstrip().endswith("[] 0")
+
+
+def test_every_command_has_help_and_an_example(mutual_moon: Type) -> None:
+    _, out, _ = mutual_moon("--help")
+    commands = [line.split()[0] for line in out.split("Commands:")[1].splitlines() if line.strip()]
+    assert {"plan", "new", "add", "import", "explain", "check"} <= set(commands)
+    for command in commands:
+        code, text, _ = mutual_moon(command, "--help")
+        assert code == 0
+        assert "Example:" in text, command
+
+
+def test_a_demo_month_without_pdf(mutual_moon: Type, tmp_path: Path) -> None:
+    code, out, _ = mutual_moon("plan", "--demo", "--no-pdf")
+    assert code == 0
+    data = tmp_path / "out" / "2027-03" / "data"
+    with (data / "windows.csv").open(newline="") as file:
+        windows = list(csv.DictReader(file))
+    assert len(windows) > 100
+    assert {row["partner"] for row in windows} >= {"QF4LUM", "QG8FEN"}
+    run_record = json.loads((data / "run.json").read_text())
+    assert run_record["plan_number"] in out
+    assert "season.yaml" in json.dumps(run_record)
+    assert str(tmp_path) not in (data / "run.json").read_text()
+    assert (tmp_path / "out" / "2027-03" / "calendar" / "calendar.html").is_file()
+    assert "QI9TEA" in out
+    assert "no window" in out
+
+
+def test_same_inputs_same_bytes(mutual_moon: Type, tmp_path: Path) -> None:
+    for folder in ("first", "second"):
+        assert mutual_moon("plan", "--demo", "--no-pdf", "--out", folder)[0] == 0
+    names = sorted(path.relative_to(tmp_path / "first") for path in (tmp_path / "first").rglob("*") if path.is_file())
+    assert names
+    for name in names:
+        assert (tmp_path / "first" / name).read_bytes() == (tmp_path / "second" / name).read_bytes(), name
+
+
+def test_another_month(mutual_moon: Type, tmp_path: Path) -> None:
+    code, _, _ = mutual_moon("plan", "--demo", "--no-pdf", "--month", "2027-02")
+    assert code == 0
+    assert (tmp_path / "out" / "2027-02" / "data" / "nights.csv").is_file()
+
+
+def test_new_add_plan(mutual_moon: Type, tmp_path: Path) -> None:
+    """A new user's way: lay out a folder, add a partner from a chat, plan."""
+    code, out, _ = mutual_moon("new", "mine")
+    assert code == 0
+    assert "plan --season" in out
+    season = str(Path("mine") / "season.yaml")
+    code, _, err = mutual_moon("plan", "--season", season)
+    assert code == 2
+    assert "no partner" in err
+    words = ("add", "QF4LUM", "--season", season, "--locator", "KP10", "--dish-diameter-m", "2.4", "--power-w", "40")
+    assert mutual_moon(*words)[0] == 0
+    code, _, err = mutual_moon(*words)
+    assert code == 2
+    assert "QF4LUM has a file already" in err
+    assert mutual_moon("plan", "--season", season, "--no-pdf", "--month", "2027-03")[0] == 0
+
+
+def test_import_a_roster(mutual_moon: Type, tmp_path: Path) -> None:
+    mutual_moon("new", "mine")
+    (tmp_path / "roster.csv").write_text(
+        "call,position.locator,bands.3cm.antenna.dish_diameter_m,bands.3cm.power_w\nQA1AA,KP10,1.2,20\nQA2AA,RE66,3,50\n"
+    )
+    season = str(Path("mine") / "season.yaml")
+    assert mutual_moon("import", "roster.csv", "--season", season)[0] == 0
+    assert {path.name for path in (tmp_path / "mine").iterdir()} >= {"qa1aa.yaml", "qa2aa.yaml"}
+
+
+def test_nothing_found_ends_with_three_and_files(mutual_moon: Type, tmp_path: Path) -> None:
+    mutual_moon("new", "mine")
+    (tmp_path / "mine" / "far.yaml").write_text(
+        "call: QZ9ZZ\nposition: {latitude_deg: -52, longitude_deg: -174, height_m: 0}\nminimum_elevation_deg: 80\n"
+    )
+    season = str(Path("mine") / "season.yaml")
+    code, out, _ = mutual_moon("plan", "--season", season, "--no-pdf", "--month", "2027-03")
+    assert code == 3
+    assert "no window" in out
+    assert (tmp_path / "out" / "2027-03" / "data" / "partners.csv").is_file()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("plan",), "no such season file"),
+        (("plan", "--demo", "--month", "2027-13"), "2027-13"),
+        (("plan", "--demo", "--month", "2093-01"), "de421.bsp does not cover"),
+        (("plan", "--dmeo"), "--demo"),
+        (("plann",), "plan"),
+        (("add",), "call"),
+        (("import", "nowhere.csv"), "no folder"),
+    ],
+)
+def test_wrong_input_gets_a_sentence(mutual_moon: Type, tmp_path: Path, words: tuple[str, ...], says: str) -> None:
+    code, _, err = mutual_moon(*words)
+    assert code == 2
+    assert says in err
+    assert "Traceback" not in err
+    assert "defect" not in err
+    assert not (tmp_path / "out").exists()
+
+
+def test_hints_take_the_form_that_was_typed(mutual_moon: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("MUTUAL_MOON_TYPED", "python3 pipeline/bootstrap.py")
+    assert "python3 pipeline/bootstrap.py plan --demo" in mutual_moon()[1]
+
+
+def test_faults_are_all_told_and_nothing_is_written(mutual_moon: Type, tmp_path: Path) -> None:
+    mutual_moon("new", "mine")
+    station = tmp_path / "mine" / "my-station.yaml"
+    station.write_text(station.read_text().replace("height_m: 12", "height_m: 2000000", 1).replace("time_zone", "time_zon", 1))
+    (tmp_path / "mine" / "other.yaml").write_text("call: QA1AA\nposition: {locator: ZZ99}\n")
+    code, _, err = mutual_moon("plan", "--season", str(Path("mine") / "season.yaml"))
+    assert code == 2
+    for word in ("my-station.yaml, line", "2000000", "time_zone", "other.yaml, line 2", "nothing was written"):
+        assert word in err
+    assert not (tmp_path / "out").exists()

@@ -1,0 +1,124 @@
+"""Chance of a contact against the same story played many times, and what must hold of any probability."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import ndtr
+
+from pipeline.link.chance import chance_of_contact
+from tests.conftest import Outside
+
+FloatArray = npt.NDArray[np.float64]
+
+TRIALS = 40_000
+# The even grid stands 0.5 dB apart and leaves out 0.03 % of the weight.
+grid_bar = 0.002
+four_sigma = 4.0
+
+
+def _play(at_responder: FloatArray, at_opener: FloatArray, messages: int, spread_db: float, seed: int) -> float:
+    """Share of contacts completed: two operators who each send the highest message their own decodes allow.
+
+    The errors: one half common to both directions, one half each direction's own; fading anew in every period.
+    """
+    random = np.random.default_rng(seed)
+    common, own_opener, own_responder = random.normal(0.0, spread_db / np.sqrt(2.0), (3, TRIALS))
+    # The highest message each has decoded: the opener sends the odd ones, the responder the even ones.
+    by_responder, by_opener = np.zeros(TRIALS, dtype=int), np.zeros(TRIALS, dtype=int)
+    for period, (margin_responder, margin_opener) in enumerate(zip(at_responder, at_opener, strict=True)):
+        draw = random.random(TRIALS)
+        if period % 2 == 0:
+            decodes = draw < np.nan_to_num(ndtr((margin_responder + common + own_responder) / 1.5))
+            sent = by_opener + 1
+            by_responder = np.where(decodes & (sent <= messages), np.maximum(by_responder, sent), by_responder)
+        else:
+            decodes = draw < np.nan_to_num(ndtr((margin_opener + common + own_opener) / 1.5))
+            sent = by_responder + 1
+            # Nothing to answer before the first message has come through.
+            decodes &= (by_responder > 0) & (sent <= messages)
+            by_opener = np.where(decodes, np.maximum(by_opener, sent), by_opener)
+    return float(np.mean(np.maximum(by_responder, by_opener) >= messages))
+
+
+def _flat(margin_db: float, periods: int) -> FloatArray:
+    return np.full(periods, margin_db)
+
+
+STORIES = [
+    ("even margins", _flat(0.0, 60), _flat(0.0, 60), 4, 2.0),
+    ("a short slot", _flat(1.0, 10), _flat(0.5, 10), 4, 2.0),
+    ("one weak direction", _flat(4.0, 30), _flat(-2.5, 30), 4, 2.0),
+    ("the other weak", _flat(-2.5, 30), _flat(4.0, 30), 4, 2.0),
+    ("odd number of messages", _flat(-1.0, 21), _flat(-0.5, 21), 5, 2.0),
+    ("rising Moon", np.linspace(-5.0, 2.0, 60), np.linspace(-4.0, 1.0, 60), 4, 2.0),
+    ("one message", _flat(-3.0, 7), _flat(-9.0, 7), 1, 2.0),
+    ("a taught correction", _flat(-1.5, 40), _flat(-1.0, 40), 4, 0.8),
+    ("hopeless", _flat(-9.0, 60), _flat(-9.0, 60), 4, 2.0),
+    (
+        "short of periods",
+        np.append(_flat(0.0, 12), _flat(np.nan, 20)),
+        np.append(_flat(0.0, 12), _flat(np.nan, 20)),
+        4,
+        2.0,
+    ),
+]
+
+
+def test_against_the_story_played(outside: Outside) -> None:
+    """Monte Carlo with fixed seeds; the bar is four standard deviations of the count, and the grid's own error."""
+    off = []
+    for seed, (name, at_responder, at_opener, messages, spread_db) in enumerate(STORIES):
+        chance = float(chance_of_contact(at_responder[None], at_opener[None], messages, spread_db)[0])
+        played = _play(at_responder, at_opener, messages, spread_db, seed)
+        bar = four_sigma * np.sqrt(max(chance * (1 - chance), 1.0 / TRIALS) / TRIALS) + grid_bar
+        assert abs(played - chance) < bar, name
+        off.append(abs(played - chance))
+    outside("Monte Carlo", len(STORIES), f"{max(off):.2g} of 1", "chances of contact")
+
+
+margins = st.floats(-15.0, 15.0)
+
+
+@given(margins, margins, st.integers(1, 40), st.integers(1, 6))
+def test_between_never_and_always(responder_db: float, opener_db: float, periods: int, messages: int) -> None:
+    chance = chance_of_contact(_flat(responder_db, periods)[None], _flat(opener_db, periods)[None], messages)
+    assert 0.0 <= chance[0] <= 1.0
+
+
+@given(margins, margins, st.integers(1, 30))
+def test_more_signal_and_more_time_never_hurt(responder_db: float, opener_db: float, periods: int) -> None:
+    at_responder, at_opener = _flat(responder_db, periods), _flat(opener_db, periods)
+    chance = chance_of_contact(
+        np.stack([at_responder, at_responder + 0.7, at_responder]), np.stack([at_opener, at_opener, at_opener + 0.7]), 4
+    )
+    longer = chance_of_contact(_flat(responder_db, periods + 1)[None], _flat(opener_db, periods + 1)[None], 4)
+    assert chance[1] >= chance[0] - 1e-12
+    assert chance[2] >= chance[0] - 1e-12
+    assert longer[0] >= chance[0] - 1e-12
+
+
+def test_fewer_periods_than_messages() -> None:
+    """Four messages sent in turn take four periods at least, however strong the signal."""
+    strong = np.full((1, 3), 40.0)
+    assert chance_of_contact(strong, strong, 4)[0] == 0.0
+    assert chance_of_contact(np.full((1, 4), 40.0), np.full((1, 4), 40.0), 4)[0] == pytest.approx(1.0)
+
+
+def test_periods_that_do_not_exist() -> None:
+    """A slot cut short by NaN is worth as much as one that is short, and NaN throughout is worth nothing."""
+    short = np.full((1, 8), 1.0)
+    padded = np.concatenate([short, np.full((1, 9), np.nan)], axis=1)
+    assert chance_of_contact(padded, padded, 4)[0] == pytest.approx(chance_of_contact(short, short, 4)[0], abs=1e-12)
+    assert chance_of_contact(np.full((2, 6), np.nan), np.full((2, 6), np.nan), 4).tolist() == [0.0, 0.0]
+
+
+def test_slots_do_not_touch_each_other() -> None:
+    many = np.array([[-3.0] * 20, [0.0] * 20, [3.0] * 20])
+    together = chance_of_contact(many, many, 4)
+    alone = [float(chance_of_contact(row[None], row[None], 4)[0]) for row in many]
+    assert together == pytest.approx(alone, abs=1e-12)
+    assert chance_of_contact(np.zeros((0, 20)), np.zeros((0, 20)), 4).shape == (0,)
