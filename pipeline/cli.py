@@ -287,7 +287,8 @@ def read(season: Path, month: str | None) -> Inputs:
         count = len(faults.faults)
         stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
     if not inputs.partners:
-        stop(f"{season}: there is no partner in {season.parent}; {typed(f'add CALL --season {season} --locator GF25')} writes one")
+        example = typed(f"add CALL --season {season} --locator GF25")
+        stop(f"{season}: there is no partner in {season.parent}; {example} writes one")
     return inputs
 
 
@@ -298,7 +299,7 @@ def summary(made: Plan) -> str:
     for row in made.partners.to_dict("records"):
         if row["windows"]:
             plural = "window " if row["windows"] == 1 else "windows"
-            found = f"{row['windows']:3d} {plural} {row['hours']:6.1f} h   longest in the night of {row['best_night']}"
+            found = f"{row['windows']:3d} {plural} {row['hours']:6.1f} h   best in the night of {row['best_night']}"
         else:
             found = f" no window: {row['no_window_reason']}"
         lines.append(f"  {row['partner']:10} {found}")

@@ -141,9 +141,7 @@ def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = Non
     count = int(np.ceil((end - start).total_seconds() / NODE_STEP_S)) + 1 + 2 * MARGIN_NODES
     seconds = (np.arange(count) - MARGIN_NODES) * NODE_STEP_S
     second_of_start = start.second + start.microsecond * 1e-6
-    time = clock.timescale.utc(
-        start.year, start.month, start.day, start.hour, start.minute, second_of_start + seconds
-    )
+    time = clock.timescale.utc(start.year, start.month, start.day, start.hour, start.minute, second_of_start + seconds)
     try:
         moon = (kernel["moon"] - kernel["earth"]).at(time)
         sun_position, sun_velocity = _retarded_sun(kernel, clock.timescale, time)

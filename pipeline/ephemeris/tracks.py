@@ -64,9 +64,7 @@ class Geocentre:
     elongation_deg: FloatArray
 
 
-def make_sites(
-    sky: Sky, latitude_deg: npt.ArrayLike, longitude_deg: npt.ArrayLike, height_m: npt.ArrayLike
-) -> Sites:
+def make_sites(sky: Sky, latitude_deg: npt.ArrayLike, longitude_deg: npt.ArrayLike, height_m: npt.ArrayLike) -> Sites:
     """WGS84 geodetic coordinates (n,) as vectors, polar motion of the sky's period included."""
     latitude, longitude = np.radians(np.atleast_1d(latitude_deg)), np.radians(np.atleast_1d(longitude_deg))
     height = np.atleast_1d(np.asarray(height_m, dtype=float))

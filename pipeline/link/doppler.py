@@ -62,9 +62,7 @@ def echo_paths(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: 
     ]
 
 
-def light_times_s(
-    sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: FloatArray
-) -> list[FloatArray]:
+def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: FloatArray) -> list[FloatArray]:
     """Seconds from sending to hearing, by way of the Moon's centre, for each sender; solved by iteration.
 
     Axes of date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre.

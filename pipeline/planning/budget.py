@@ -157,6 +157,7 @@ def work_out_pair(
     columns["polarization_loss_db"] = polarization.for_signal_db(turned)
     columns["polarization_loss_other_db"] = polarization.for_signal_db(~turned)
     columns["feed_turned"] = turned
+    columns["polarization_advice"] = polarization_advice(polarization, turned)
     loss = columns["polarization_loss_db"].astype(float)
     # Each way at its sender's own frequency.
     terms = {"partner": path_terms(home, partner, loss, band), "home": path_terms(partner, home, loss, band)}
@@ -202,9 +203,7 @@ def polarization_of(
 ) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
     """The pair's polarization at each sample, and whether a feed stands turned: decided once a window."""
     angles = [
-        parallactic_angle_deg(
-            end.seen.moon.azimuth_deg, end.seen.moon.elevation_deg, end.station.position.latitude_deg
-        )
+        parallactic_angle_deg(end.seen.moon.azimuth_deg, end.seen.moon.elevation_deg, end.station.position.latitude_deg)
         for end in (home, partner)
     ]
     loss = polarization_loss(
@@ -219,6 +218,18 @@ def polarization_of(
     # The power received over the whole window, both ways of standing.
     standing, turned = (np.bincount(place, 10.0 ** (-db / 10.0)) for db in (loss.standing_db, loss.turned_db))
     return loss, (turned > standing)[place]
+
+
+def polarization_advice(loss: PolarizationLoss, turned: npt.NDArray[np.bool_]) -> npt.NDArray[np.object_]:
+    """What to do about the feeds at each sample, in words."""
+    if not loss.linear:
+        return np.full(turned.size, "nothing to turn", dtype=object)
+    if loss.faraday_decides:
+        return np.full(turned.size, "random by Faraday rotation", dtype=object)
+    if loss.who_can_turn == "neither":
+        return np.full(turned.size, "neither feed can be turned", dtype=object)
+    who = "home or partner" if loss.who_can_turn == "either" else loss.who_can_turn
+    return np.where(turned, f"turn {who} by 90 degrees", "leave").astype(object)
 
 
 def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:
@@ -251,9 +262,7 @@ def _ground_gain_db(end: PairEnd, band: str) -> FloatArray:
 
 def signal(sender: PairEnd, receiver: PairEnd, terms: PathTerms, system_temperature_k: FloatArray) -> FloatArray:
     """Signal-to-noise ratio in 2500 Hz of the sender at the receiver."""
-    return snr_db(
-        sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k
-    )
+    return snr_db(sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k)
 
 
 def best_mode(home: PairEnd, partner: PairEnd, modes: Sequence[Mode], mean_width_hz: float) -> Mode | None:

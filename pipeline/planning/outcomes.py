@@ -96,9 +96,7 @@ def slot_chances(
         number = np.arange(int(length_s // mode.period_s))
         middle = begin[mine, None] + (number + 0.5) * mode.period_s
         inside = (number + 1) * mode.period_s <= duration[mine, None] + SMALL_S
-        at = {
-            end: np.where(inside, np.interp(middle, axis, margin), np.nan) for end, margin in margins_db.items()
-        }
+        at = {end: np.where(inside, np.interp(middle, axis, margin), np.nan) for end, margin in margins_db.items()}
         home_opens = np.array([opener == "home" for opener in openers])[mine, None]
         responder = np.where(home_opens, at["partner"], at["home"])
         opener = np.where(home_opens, at["home"], at["partner"])
@@ -134,9 +132,7 @@ def window_figures(
     slots = find_best_slots(steps.time_s, steps.window, merit, separation, policy)
     window_modes = [modes[index] for index in pair]
     openers = [opener_of(inputs, index) for index in pair]
-    chance = slot_chances(
-        steps.time_s, steps.window, margins, slots, openers, window_modes, policy.slot_minutes * 60.0
-    )
+    chance = slot_chances(steps.time_s, steps.window, margins, slots, openers, window_modes, policy.slot_minutes * 60.0)
     by_window = samples.groupby(steps.window)["degradation_db"]
     least = by_window.idxmin().to_numpy().astype(np.int64)
     instants = pd.DatetimeIndex(samples["time_utc"])
@@ -150,6 +146,7 @@ def window_figures(
         "degradation_slot_db": mean["degradation_db"],
         "doppler_spread_hz": mean["doppler_spread_hz"],
         "polarization_loss_db": mean["polarization_loss_db"],
+        "polarization_advice": samples["polarization_advice"].to_numpy()[slots.first_row],
         "spread_loss_db": mean["spread_loss_db"],
         "report_at_partner_db": mean["snr_at_partner_db"],
         "report_at_home_db": mean["snr_at_home_db"],

@@ -30,7 +30,9 @@ class Period:
     @property
     def dates(self) -> list[dt.date]:
         """The date of each night, in order."""
-        return [self.first_night + dt.timedelta(days=day) for day in range((self.last_night - self.first_night).days + 1)]
+        return [
+            self.first_night + dt.timedelta(days=day) for day in range((self.last_night - self.first_night).days + 1)
+        ]
 
     @property
     def noons(self) -> list[dt.datetime]:

@@ -171,9 +171,7 @@ def _reasons(
             continue
         seen = [look(np.full(time.size, owner), time) for owner in (0, index)]
         azimuth, elevation = np.stack([s[0] for s in seen]), np.stack([s[1] for s in seen])
-        found[station.call] = no_window_reason(
-            (inputs.home.call, station.call), rules, (0, index), azimuth, elevation
-        )
+        found[station.call] = no_window_reason((inputs.home.call, station.call), rules, (0, index), azimuth, elevation)
     return found
 
 

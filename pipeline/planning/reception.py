@@ -51,9 +51,7 @@ def hear(sky: Sky, end: PairEnd, time_s: FloatArray, elongation_deg: FloatArray,
     """The receiver of one station at these instants, all (n,)."""
     beam, frequency = end.receiver.beam, end.frequency_mhz
     right_ascension, declination = moon_direction_icrs(sky, end.sites, time_s)
-    sun_k = sun_antenna_temperature_k(
-        flux_sfu(frequency, activity), frequency, beam, end.seen.sun_separation_deg
-    )
+    sun_k = sun_antenna_temperature_k(flux_sfu(frequency, activity), frequency, beam, end.seen.sun_separation_deg)
     sky_k = sky_temperature_k(right_ascension, declination, beam.beamwidth_deg, frequency)
     moon_k = moon_temperature_k(frequency, elongation_deg - 180.0)
     now = system_temperature(

@@ -57,9 +57,7 @@ class PathSamples:
     centre: Geocentre
 
 
-def make_steps(
-    start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: dt.datetime, step_minutes: int
-) -> Steps:
+def make_steps(start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: dt.datetime, step_minutes: int) -> Steps:
     """Both edges of every window and the UTC multiples of the step between them."""
     step = step_minutes * 60.0
     # Seconds from the sky's start to the UTC midnight before it: multiples count from there.

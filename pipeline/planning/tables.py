@@ -123,9 +123,7 @@ def nights_of_windows(windows: pd.DataFrame, period: Period) -> dict[dt.date, li
     return found
 
 
-def nights_table(
-    sky: Sky, sites: Sites, period: Period, windows: pd.DataFrame, home_pass: MoonPasses
-) -> pd.DataFrame:
+def nights_table(sky: Sky, sites: Sites, period: Period, windows: pd.DataFrame, home_pass: MoonPasses) -> pd.DataFrame:
     """A row for each night of the period, with or without windows; the Moon's figures are those of local midnight."""
     midnight = np.array([sky.seconds(instant) for instant in period.midnights])
     centre = see_from_centre(sky, midnight)
@@ -156,17 +154,21 @@ def _first_within(instants: FloatArray, edges: FloatArray) -> FloatArray:
 
 
 def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:
-    """A row for each partner: how many windows, how many hours, and the night with the longest stretch."""
+    """A row for each partner: how many windows, how many hours, and the night of the best chance (then least loss)."""
     grouped = windows.groupby("partner", sort=False)["duration_min"]
     count, minutes = grouped.count(), grouped.sum()
-    longest = windows.loc[grouped.idxmax()].set_index("partner")["night"] if len(windows) else pd.Series(dtype=object)
+    ordered = windows.assign(rounded=windows["chance"].round(3)).sort_values(
+        ["rounded", "degradation_slot_db", "window_start_utc"], ascending=[False, True, True], kind="stable"
+    )
+    best = ordered.drop_duplicates("partner").set_index("partner")
     return pd.DataFrame(
         {
             "partner": list(calls),
             "band": list(bands),
             "windows": [int(count.get(call, 0)) for call in calls],
             "hours": [float(minutes.get(call, 0.0)) / 60.0 for call in calls],
-            "best_night": [longest.get(call) for call in calls],
+            "best_night": [best["night"].get(call) for call in calls],
+            "chance": [float(best["chance"].get(call, np.nan)) for call in calls],
         }
     )
 

@@ -1,4 +1,4 @@
-"""Mutual windows: stretches in which the Moon clears home's rules and a partner's, each whole, with what opens and closes it.
+"""Mutual windows: when the Moon clears home's rules and a partner's; each whole, and what opens and closes it.
 
 From the passes of both stations. A window belongs to the night in which it starts and is not cut at noon; only one
 that reaches more than a day across the period's edge (a Moon that never sets) is cut there, so that two

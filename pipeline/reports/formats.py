@@ -122,11 +122,16 @@ def decibels_in_words(value_db: float) -> str:
     return f"{signed(round(float(value_db) * 2) / 2, 1)} dB"
 
 
-def chance(value: float) -> str:
-    """A probability to the nearest 5 %; never 0 or 100, which nobody can promise."""
+def chance(value: float, limits: tuple[float, ...] = ()) -> str:
+    """A probability to the nearest 5 %; never 0 or 100, which nobody can promise.
+
+    `limits` are those of the outcome words: a chance below one is never printed as if it reached it.
+    """
     steps = round(float(value) * 20)
     if steps < 1:
         return "under 5 %"
+    if any(value < limit <= steps / 20 for limit in limits):
+        return f"almost {steps * 5} %"
     return "over 95 %" if steps > 19 else f"{steps * 5} %"
 
 
@@ -194,6 +199,22 @@ def listed(words: list[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def date_runs(dates: list[dt.date]) -> str:
+    """`5 to 11 March, 13 March and 15 March`: runs of days that follow each other, in words."""
+    runs: list[list[dt.date]] = []
+    for date in sorted(set(dates)):
+        if runs and date - runs[-1][-1] == dt.timedelta(days=1):
+            runs[-1].append(date)
+        else:
+            runs.append([date])
+    words = []
+    for run in runs:
+        last = f"{run[-1].day} {MONTHS[run[-1].month - 1]}"
+        first = str(run[0].day) if run[0].month == run[-1].month else f"{run[0].day} {MONTHS[run[0].month - 1]}"
+        words.append(last if len(run) == 1 else f"{first} to {last}")
+    return listed(words)
 
 
 def period_title(first: dt.date, last: dt.date) -> str:

@@ -78,12 +78,23 @@ def _month_page(
     first, last = nights[0]["night"], nights[-1]["night"]
     judged = "outcome" in plan.nights.columns
     advice_title, advice, caution = _advice(plan, nights, windows, judged, height - TITLE)
+    best = {night.date for night in advice} if judged else set()
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
     edges = night_edges(plan, first, last)
     offset = formats.offsets(plan.zone, *edges)
     weeks = _weeks(
-        [_cell(plan, row, windows.get(row["night"], []), slots.get(row["night"], []), southern) for row in nights],
+        [
+            _cell(
+                plan,
+                row,
+                windows.get(row["night"], []),
+                slots.get(row["night"], []),
+                southern,
+                formats.day_long(row["night"]) in best,
+            )
+            for row in nights
+        ],
         [row["night"] for row in nights],
     )
     # What the heading and the grid leave is the strip's; a month of six weeks gets a lower one.
@@ -134,13 +145,18 @@ def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, 
     return tuple(tuple(by_date.get(date) for date in week) for week in days)
 
 
-def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool) -> Cell:
+def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool, best: bool) -> Cell:
     outcome = row.get("outcome")
     age = float(row["moon_elongation_deg"])
     spans = [span(*stretch, plan.zone, row["night"]) for stretch in stretches(windows)]
     shown = spans[:2] if len(spans) <= 2 else [spans[0], f"and {len(spans) - 1} more"]
     near = float(row["sun_separation_deg"])
-    classes = ["night", f"is-{str(outcome).replace(' ', '-')}" if outcome else "", "has-slots" if slots else ""]
+    classes = [
+        "night",
+        f"is-{str(outcome).replace(' ', '-')}" if outcome else "",
+        "has-slots" if slots else "",
+        "is-best" if best else "",
+    ]
     return Cell(
         number=row["night"].day,
         weekday=formats.WEEKDAYS[row["night"].weekday()],
@@ -151,6 +167,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         css_class=" ".join(name for name in classes if name),
         declination=formats.declination(row["declination_deg"]),
         degradation=_decibels(row),
+        spread=_spread(row),
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
         slots=tuple(
@@ -168,6 +185,14 @@ def _slot_edges(slot: Row) -> tuple[dt.datetime, dt.datetime]:
 def _decibels(row: Row) -> str | None:
     value = row.get("degradation_db")
     return None if formats.is_missing(value) else f"{formats.decibels(float(value or 0.0))} dB"
+
+
+def _spread(row: Row) -> str | None:
+    """Doppler spread of the night's first partner, to 10 Hz above 10 Hz."""
+    value = row.get("doppler_spread_hz")
+    if formats.is_missing(value):
+        return None
+    return f"{float(value or 0.0):.0f} Hz" if float(value or 0.0) < 10 else f"{round(float(value or 0.0), -1):.0f} Hz"
 
 
 def _advice(

@@ -64,7 +64,7 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         call=station.call,
         name=station.title,
         facts=_facts(plan, station, zone, summary),
-        summary=_summary(rows, summary),
+        summary=_summary(rows, summary) + _feed_words(windows, station.call),
         notes=notes,
         columns=_columns(plan, station, zone),
         rows=rows,
@@ -73,6 +73,24 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         else "Elevations are geometric: refraction is not in them.",
         reason=None if rows else _no_window(summary),
     )
+
+
+def _feed_words(windows: list[Row], call: str) -> str:
+    """What to do about the feeds: one sentence for all windows, or the nights on which one is turned."""
+    advice = [str(row.get("polarization_advice") or "") for row in windows]
+    turning = [row for row, words in zip(windows, advice, strict=True) if words.startswith("turn ")]
+    if not turning:
+        words = {
+            "random by Faraday rotation": " Faraday rotation decides the polarization: 3 dB are reckoned.",
+            "neither feed can be turned": " Neither feed can be turned.",
+        }
+        return "".join(words[known] for known in dict.fromkeys(advice) if known in words)
+    who = str(turning[0]["polarization_advice"]).removeprefix("turn ").removesuffix(" by 90 degrees")
+    who = {"home": "at home", "partner": f"at {call}", "home or partner": f"at home or at {call}"}[who]
+    if len(turning) == len(windows):
+        return f" Turn the feed {who} by 90° for all windows."
+    nights = formats.date_runs([as_date(row["night"]) for row in turning])
+    return f" Turn the feed {who} by 90° in the nights of {nights}; leave it in the others."
 
 
 def _no_window(summary: Row) -> str:
@@ -167,7 +185,7 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
         degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if formats.is_missing(chance) else formats.chance(float(chance or 0.0)),
+        chance=None if formats.is_missing(chance) else formats.chance(float(chance or 0.0), _limits(plan)),
         reports=_reports(row),
         edges=(
             _edge(plan, station, zone, row, night, start, "start", "opens"),
@@ -203,6 +221,11 @@ def _edge(
         partner_moon=moon("partner"),
         rule=rule_words(str(row[f"{word}_by"]), station.call, word),
     )
+
+
+def _limits(plan: Plan) -> tuple[float, ...]:
+    limits = plan.inputs.season.policy.outcome_thresholds
+    return limits.strong, limits.workable, limits.marginal
 
 
 def _reports(row: Row) -> tuple[str, str] | None:

@@ -80,6 +80,7 @@ class Cell:
     css_class: str
     declination: str
     degradation: str | None
+    spread: str | None
     reach: str
     stretches: tuple[str, ...]
     slots: tuple[Meeting, ...]

@@ -159,7 +159,9 @@ def test_hints_take_the_form_that_was_typed(mutual_moon: Type, monkeypatch: pyte
 def test_faults_are_all_told_and_nothing_is_written(mutual_moon: Type, tmp_path: Path) -> None:
     mutual_moon("new", "mine")
     station = tmp_path / "mine" / "my-station.yaml"
-    station.write_text(station.read_text().replace("height_m: 12", "height_m: 2000000", 1).replace("time_zone", "time_zon", 1))
+    station.write_text(
+        station.read_text().replace("height_m: 12", "height_m: 2000000", 1).replace("time_zone", "time_zon", 1)
+    )
     (tmp_path / "mine" / "other.yaml").write_text("call: QA1AA\nposition: {locator: ZZ99}\n")
     code, _, err = mutual_moon("plan", "--season", str(Path("mine") / "season.yaml"))
     assert code == 2

@@ -22,8 +22,9 @@ from pipeline.ephemeris.timescale import _de421_path
 from tests.conftest import Outside
 from tests.ephemeris.places import TWENTY, Place, our_view
 
-bar_deg = 0.01
-bar_km = 1.0
+# Sharper than a pointing needs (0.01 degree, 1 km), so that a forgotten light time (0.5 km, 0.0002 degree) shows.
+bar_deg = 0.001
+bar_km = 0.05
 LIGHT_KM_PER_S = 299_792.458
 
 

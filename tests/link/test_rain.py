@@ -30,7 +30,9 @@ def test_against_itur(outside: Callable[..., None]) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         itu838 = pytest.importorskip("itur.models.itu838")
-        cases = [(f, r, e) for f in (1.296, 5.76, 10.368, 24.048, 47.088) for r in (1.0, 5.0, 25.0, 50.0) for e in (5, 30)]
+        cases = [
+            (f, r, e) for f in (1.296, 5.76, 10.368, 24.048, 47.088) for r in (1.0, 5.0, 25.0, 50.0) for e in (5, 30)
+        ]
         theirs = [float(itu838.rain_specific_attenuation(r, f, e, 45.0).value) for f, r, e in cases]
     ours = [specific_attenuation_db_per_km(f * 1000.0, r, e) for f, r, e in cases]
     worst = max(abs(a / b - 1.0) for a, b in zip(ours, theirs, strict=True))

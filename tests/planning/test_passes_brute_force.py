@@ -195,6 +195,18 @@ def test_a_pass_of_seconds_is_found() -> None:
     assert ((passes.end_s - passes.start_s > 2.0) & (passes.end_s - passes.start_s < 10.0)).all()
 
 
+def test_a_spire_hides_the_moon_for_seconds() -> None:
+    """A mast 0.01 degree wide in the south: the Moon is behind it for two or three seconds; the pass falls in two."""
+    mast = [(0.0, 1.0), (179.99, 1.0), (179.995, 89.0), (180.005, 89.0), (180.01, 1.0), (359.0, 1.0)]
+    one = station("QA1", 48.0, 11.0, horizon=mast)
+    sky = sky_between(utc(2027, 3, 24), utc(2027, 3, 27))
+    passes = find_passes(look_at_moon(sky, sites_of(sky, [one]), True), make_rules([one]), 1, 0.0, sky.duration_s)[0]
+    gaps = passes.start_s[1:] - passes.end_s[:-1]
+    short = gaps[gaps < 600.0]
+    assert short.size == 3
+    assert ((short > 1.5) & (short < 6.0)).all()
+
+
 def test_the_zenith_is_within_reach_of_a_plain_mount() -> None:
     """Refraction lifts a Moon in the zenith to 90.003 degrees, which is no break in the pass."""
 

@@ -68,9 +68,7 @@ def test_old_python_is_told_what_to_type(platform: str, newer: list[str], to_typ
     assert "\n" not in said
 
 
-def test_old_python_ends_with_exit_code_2(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_old_python_ends_with_exit_code_2(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(sys, "version_info", (3, 9, 2, "final", 0))
     monkeypatch.setattr(bootstrap, "run", lambda arguments: pytest.fail("went on with an old Python"))
     assert bootstrap.main(["plan"]) == 2
@@ -240,9 +238,7 @@ def test_packages_for_tests_come_on_top_and_stay(setting: list[list[str]], folde
     assert [command[-1] for command in setting if "pip" in command] == [".[test]", ".[test]"]
 
 
-def test_failing_step_leaves_no_stamp(
-    setting: list[list[str]], folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_failing_step_leaves_no_stamp(setting: list[list[str]], folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(what: str, *_: object, **__: object) -> None:
         raise bootstrap.Trouble(what)
 

@@ -30,8 +30,11 @@ def test_wheel_carries_templates_demo_and_data(wheel: Path) -> None:
     carried = set(zipfile.ZipFile(wheel).namelist())
     for inside, outside in (("templates", "templates"), ("demo", "stations"), ("data", "pipeline/data")):
         files = [path for path in (ROOT / outside).rglob("*") if path.is_file() and "__pycache__" not in path.parts]
-        wanted = {f"pipeline/{inside}/{path.relative_to(ROOT / outside).as_posix()}" for path in files
-                  if "record" not in path.relative_to(ROOT).parts}
+        wanted = {
+            f"pipeline/{inside}/{path.relative_to(ROOT / outside).as_posix()}"
+            for path in files
+            if "record" not in path.relative_to(ROOT).parts
+        }
         assert wanted, f"no files in {outside}"
         assert wanted <= carried
     assert "pipeline/demo/season.yaml" in carried
