@@ -3,7 +3,6 @@
 Of its own it knows `test [PYTEST ARGUMENTS]` (ruff, mypy and pytest) and `--no-system-packages` (never run apt-get).
 Standard library alone, and it parses on Python 3.6, so that an old interpreter gets a sentence and no syntax error.
 """
-
 # ruff: noqa: E402 (the path comes before the imports that it serves)
 import os
 import sys
@@ -36,14 +35,8 @@ RENDERING = ("plan", "year", "letters", "night", "review", "test")
 # These read the season and take no path of their own, so they may move to the project folder.
 SEASON_COMMANDS = ("plan", "check", "explain", "year", "letters", "send", "night", "answer")
 # What WeasyPrint opens (its text/ffi.py), and where Homebrew, MacPorts and MSYS2 keep it.
-LIBRARIES = (
-    ("gobject-2.0", 0),
-    ("pango-1.0", 0),
-    ("harfbuzz", 0),
-    ("harfbuzz-subset", 0),
-    ("fontconfig", 1),
-    ("pangoft2-1.0", 0),
-)
+LIBRARIES = (("gobject-2.0", 0), ("pango-1.0", 0), ("harfbuzz", 0), ("harfbuzz-subset", 0), ("fontconfig", 1),
+             ("pangoft2-1.0", 0))
 LIBRARY_FILES = {"linux": "lib{}.so.{}", "darwin": "lib{}.{}.dylib", "win32": "lib{}-{}.dll"}
 MAC_FOLDERS = ("/opt/homebrew/lib", "/usr/local/lib", "/opt/local/lib")
 WINDOWS_FOLDERS = r"C:\msys64\ucrt64\bin;C:\msys64\mingw64\bin;C:\Program Files\GTK3-Runtime Win64\bin"
@@ -61,25 +54,16 @@ PANGO_COMMANDS = {
 GET_PYTHON = {
     "win32": ("`winget install Python.Python.3.13`", "py -3.13"),
     "darwin": ("`brew install python@3.13`", "python3.13"),
-    "linux": (
-        "`sudo apt-get install -y python3 python3-venv` (Debian 12, Ubuntu 24.04 or newer) or from "
-        "https://www.python.org/downloads/",
-        "python3",
-    ),
+    "linux": ("`sudo apt-get install -y python3 python3-venv` (Debian 12, Ubuntu 24.04 or newer) or from "
+              "https://www.python.org/downloads/", "python3"),
 }
 FAILURE_SIGNS = (
-    (
-        r"No space left|not enough space on the disk|Disk quota exceeded|Errno 28\b",
-        "the disk is full; free about 1 GB, then type the same command again",
-    ),
-    (
-        r"(Connection|Resolution|Proxy|SSL)Error|(Connect|Read)Timeout|(name resol|failure resol|is unreach)",
-        "the network does not answer; check the connection or the proxy, then type the same command again",
-    ),
-    (
-        r"Permission denied|Access is denied|WinError (5|32)\b",
-        "a file is not yours or in use; close what uses .venv, or delete it, then type the same command again",
-    ),
+    (r"No space left|not enough space on the disk|Disk quota exceeded|Errno 28\b",
+     "the disk is full; free about 1 GB, then type the same command again"),
+    (r"(Connection|Resolution|Proxy|SSL)Error|(Connect|Read)Timeout|(name resol|failure resol|is unreach)",
+     "the network does not answer; check the connection or the proxy, then type the same command again"),
+    (r"Permission denied|Access is denied|WinError (5|32)\b",
+     "a file is not yours or in use; close what uses .venv, or delete it, then type the same command again"),
 )
 
 
@@ -88,16 +72,8 @@ class Trouble(Exception):
 
 
 # What was typed: the command ('' for none), what goes on to it, and what concerns the set-up alone.
-Request = NamedTuple(
-    "Request",
-    [
-        ("command", str),
-        ("arguments", List[str]),
-        ("wants_help", bool),
-        ("needs_pango", bool),
-        ("system_packages", bool),
-    ],
-)
+Request = NamedTuple("Request", [("command", str), ("arguments", List[str]), ("wants_help", bool),
+                                 ("needs_pango", bool), ("system_packages", bool)])
 
 
 class Progress:
@@ -214,20 +190,10 @@ def run_logged(what: str, command: Sequence[str], on_line: Callable[[str], objec
     lines = []
     # The child keeps the lock open: should this process be killed, the next set-up waits for the orphan.
     kept = (lock,) if lock >= 0 and os.name == "posix" else ()
-    with (
-        open(LOG, "a", encoding="utf-8") as log,
-        subprocess.Popen(
-            list(command),
-            cwd=ROOT,
-            env=dict(os.environ, DEBIAN_FRONTEND="noninteractive"),
-            encoding="utf-8",
-            errors="replace",
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            pass_fds=kept,
-        ) as process,
-    ):
+    with open(LOG, "a", encoding="utf-8") as log, subprocess.Popen(
+        list(command), cwd=ROOT, env=dict(os.environ, DEBIAN_FRONTEND="noninteractive"), encoding="utf-8",
+        errors="replace", stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, pass_fds=kept,
+    ) as process:
         for line in process.stdout or ():
             log.write(line)
             lines.append(line.rstrip())
@@ -266,10 +232,8 @@ def ensure_ensurepip(request: Request) -> None:
         install_debian_packages("python3-venv", request)
         importlib.invalidate_caches()
     if not importlib.util.find_spec("ensurepip"):
-        raise Trouble(
-            "This Python lacks ensurepip, which Debian and Ubuntu keep in the package python3-venv: type "
-            "`{}apt-get install -y python3-venv`, then the same command again.".format(sudo())
-        )
+        raise Trouble("This Python lacks ensurepip, which Debian and Ubuntu keep in the package python3-venv: type "
+                      "`{}apt-get install -y python3-venv`, then the same command again.".format(sudo()))
 
 
 def wanted_stamp(root: str, tests: bool) -> Dict[str, object]:
@@ -291,12 +255,8 @@ def read_stamp(venv: str, python: str) -> Dict[str, object]:
 
 def setup_reason(found: Dict[str, object], wanted: Dict[str, object]) -> str:
     """Why the set-up has to run, '' where all is there. More packages than wanted do no harm."""
-    changes = (
-        ("root", "this folder was moved or copied"),
-        ("python", "the last one was for another Python"),
-        ("pyproject", "pyproject.toml has changed"),
-        ("tests", MORE_PACKAGES),
-    )
+    changes = (("root", "this folder was moved or copied"), ("python", "the last one was for another Python"),
+               ("pyproject", "pyproject.toml has changed"), ("tests", MORE_PACKAGES))
     if not found:
         return "none has finished here yet"
     return next((words for key, words in changes if wanted[key] and found.get(key) != wanted[key]), "")
@@ -307,11 +267,9 @@ def take_lock(handle: int) -> bool:
     try:
         if sys.platform == "win32":
             import msvcrt
-
             msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
         else:
             import fcntl
-
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except (BlockingIOError, PermissionError):
         return False

@@ -85,6 +85,9 @@ def check_period(reader: Reader, season: Season) -> None:
     for index, name in enumerate(season.months):
         if name in season.months[:index]:
             reader.note(("months", index), f"the month {name} is listed twice; keep one.")
+    numbers = sorted({12 * int(name[:4]) + int(name[5:7]) for name in season.months})
+    if numbers and numbers[-1] - numbers[0] >= len(numbers):
+        reader.note(("months",), "the months do not follow each other; plan months apart one by one, with --month.")
     if len(season.months) > MOST_MONTHS:
         reader.note(("months",), f"the season has {len(season.months)} months; at most {MOST_MONTHS} are taken.")
     if season.dates:

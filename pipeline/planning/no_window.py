@@ -31,6 +31,11 @@ def no_window_reason(
     if not both_up.any():
         lower = elevation_deg.min(axis=0).max()
         return f"the Moon is never above both horizons: at best one end has it {-lower:.1f} degrees below its own"
+    # A window that began before the first noon belongs to the night before: what is left of it explains nothing here.
+    free = (clear >= 0.0).all(axis=(0, 1))
+    if not (both_up & ~free).any():
+        return "the only window of this period began before its first night"
+    both_up &= ~free
     broken = clear[:, :, both_up] < 0.0
     azimuth, least = azimuth_deg[:, both_up], rules.minimum_elevation_deg[list(stations)]
     for end in (0, 1):

@@ -38,8 +38,10 @@ def mutual_windows(home: MoonPasses, partner: MoonPasses, period_s: tuple[float,
     closed_by_home = home.end_s[home_pass] <= partner.end_s[partner_pass]
     opens = _words(opened_by_home, home.opened_by[home_pass], partner.opened_by[partner_pass])
     closes = _words(closed_by_home, home.closed_by[home_pass], partner.closed_by[partner_pass])
-    start, opens = _cut_start(start, end, opens, period_s[0])
-    end, closes = _cut_end(start, end, closes, period_s[1])
+    # Both cuts look at the whole window: a start cut first would hide from the second how far back it reaches.
+    whole_start = start
+    start, opens = _cut_start(whole_start, end, opens, period_s[0])
+    end, closes = _cut_end(whole_start, end, closes, period_s[1])
     mine = (start >= period_s[0]) & (start < period_s[1]) & (end > start)
     return Windows(
         start[mine],

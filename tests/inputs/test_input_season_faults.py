@@ -18,6 +18,12 @@ SEASON_FAULTS = [
     ("months: [2027-03]", "months: [2027-3]", "months.1", "months.1 is '2027-3'; write 2027-03."),
     ("months: [2027-03]", "months: [2027-13]", "months.1", "months.1 is '2027-13'; a month is meant, written as 2027-03."),
     ("months: [2027-03]", "months: [2027-03, 2027-03]", "months.2", "the month 2027-03 is listed twice; keep one."),
+    (
+        "months: [2027-03]",
+        "months: [2027-03, 2027-05]",
+        "months",
+        "the months do not follow each other; plan months apart one by one, with --month.",
+    ),
     ("months: [2027-03]", "dates: 2027-03-01/2028-06-01", "dates", "dates span 459 days; at most 400 are taken."),
     ("months: [2027-03]", "dates: 2027-03-05/2027-03-01", "dates", "dates is '2027-03-05/2027-03-01'; the first date comes after the last; write 2027-03-01/2027-03-05."),
     ("band: 3cm", "band: 3sm", "band", "band is '3sm'; did you mean '3cm'?"),

@@ -111,6 +111,16 @@ def test_two_rules_together_are_both_told() -> None:
     assert " or " in text
 
 
+def test_a_window_of_the_night_before_explains_nothing() -> None:
+    """At the first instants both ends see the Moon, in a window that belongs to the night before."""
+    rules = make_rules((station("QA1"), station("QA2", minimum_elevation_deg=50.0)))
+    azimuth = np.array([[10.0, 20.0, 30.0], [10.0, 20.0, 30.0]])
+    later = no_window_reason(("QA1", "QA2"), rules, (0, 1), azimuth, np.array([[60.0, 10.0, -5.0], [60.0, 10.0, 9.0]]))
+    assert later.endswith("below QA2's minimum elevation of 50 degrees")
+    alone = no_window_reason(("QA1", "QA2"), rules, (0, 1), azimuth, np.array([[60.0, -1.0, -5.0], [60.0, 10.0, 9.0]]))
+    assert alone == "the only window of this period began before its first night"
+
+
 @pytest.mark.parametrize(
     ("azimuths", "expected"),
     [([95.0, 120.0, 100.0], (95.0, 120.0)), ([350.0, 10.0, 0.0], (350.0, 10.0)), ([180.0], (180.0, 180.0))],

@@ -75,11 +75,14 @@ def test_a_moon_that_never_sets_is_cut_at_the_month_and_says_so() -> None:
     assert max(end - start for start, end, *_ in june + july) > dt.timedelta(days=3)
 
 
-def test_nights_planned_one_by_one_hold_a_moon_that_never_sets_once() -> None:
-    nights = [dt.date(2027, 9, 15) + dt.timedelta(days=day) for day in range(12)]
-    pair = (station("QA1", 70.0, 25.0), station("QA2", 70.0, 51.0))
-    singly = [row for night in nights for row in windows_of(pair, night, night, UTC)[1]]
-    _, both = windows_of(pair, nights[0], nights[-1], UTC)
+@pytest.mark.parametrize("latitude_deg", [70.0, 72.0, 74.0])
+@pytest.mark.parametrize("zone", [UTC, AUCKLAND], ids=str)
+def test_nights_planned_one_by_one_hold_a_moon_that_never_sets_once(latitude_deg: float, zone: ZoneInfo) -> None:
+    """In New Zealand clocks go forward on 2027 September 26, and a night has 23 hours while the stretch goes on."""
+    nights = [dt.date(2027, 9, 15) + dt.timedelta(days=day) for day in range(14)]
+    pair = (station("QA1", latitude_deg, 25.0), station("QA2", latitude_deg, 51.0))
+    singly = [row for night in nights for row in windows_of(pair, night, night, zone)[1]]
+    _, both = windows_of(pair, nights[0], nights[-1], zone)
     together = joined_at_month_edges(singly)
     assert len(together) == len(both)
     for mine, whole in zip(together, both, strict=True):
