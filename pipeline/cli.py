@@ -17,7 +17,6 @@ import typer
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.planning.plan import Plan
 
 DONE, DEFECT, BAD_INPUT, NOTHING_FOUND, UNCLEAR = 0, 1, 2, 3, 4
 
@@ -108,6 +107,7 @@ def plan(
     from pipeline.planning.plan import make_plan
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.places import demo_folder
+    from pipeline.reports.plan_text import plan_text
     from pipeline.reports.writing import OutputBlocked, write_reports
 
     inputs = read(demo_folder() / "season.yaml" if demo else season, month)
@@ -119,9 +119,7 @@ def plan(
         files = write_reports(made, out, pdf=not no_pdf)
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
         stop(str(problem))
-    typer.echo(summary(made))
-    for file in files:
-        typer.echo(f"  {file}")
+    typer.echo(plan_text(made, files))
     if made.windows.empty:
         raise typer.Exit(NOTHING_FOUND)
 
@@ -290,20 +288,6 @@ def read(season: Path, month: str | None) -> Inputs:
         example = typed(f"add CALL --season {season} --locator GF25")
         stop(f"{season}: there is no partner in {season.parent}; {example} writes one")
     return inputs
-
-
-def summary(made: Plan) -> str:
-    """What was found, partner by partner."""
-    home, period = made.inputs.home, made.period
-    lines = [f"{home.call} {home.title}, nights of {period.first_night} to {period.last_night}, plan {made.number}", ""]
-    for row in made.partners.to_dict("records"):
-        if row["windows"]:
-            plural = "window " if row["windows"] == 1 else "windows"
-            found = f"{row['windows']:3d} {plural} {row['hours']:6.1f} h   best in the night of {row['best_night']}"
-        else:
-            found = f" no window: {row['no_window_reason']}"
-        lines.append(f"  {row['partner']:10} {found}")
-    return "\n".join([*lines, "", "Written:"])
 
 
 def run() -> int:

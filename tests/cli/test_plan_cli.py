@@ -168,3 +168,24 @@ def test_faults_are_all_told_and_nothing_is_written(mutual_moon: Type, tmp_path:
     for word in ("my-station.yaml, line", "2000000", "time_zone", "other.yaml, line 2", "nothing was written"):
         assert word in err
     assert not (tmp_path / "out").exists()
+
+
+README = Path(__file__).resolve().parents[2] / "README.md"
+
+
+def test_every_command_stands_in_the_readme(mutual_moon: Type) -> None:
+    _, out, _ = mutual_moon("--help")
+    text = README.read_text(encoding="utf-8")
+    for line in out.split("Commands:")[1].splitlines():
+        if line.strip():
+            assert f"| `{line.split()[0]}" in text, line
+
+
+def test_the_station_of_the_readme_reads(mutual_moon: Type, tmp_path: Path) -> None:
+    """The six lines that a newcomer copies are a station without a fault, and with them a plan."""
+    station = README.read_text(encoding="utf-8").split("```yaml\n")[1].split("```")[0]
+    mutual_moon("new", "mine")
+    (tmp_path / "mine" / "two-oaks.yaml").write_text(station)
+    code, out, err = mutual_moon("plan", "--no-pdf", "--month", "2027-03", "--season", str(Path("mine") / "season.yaml"))
+    assert code == 0, err
+    assert "QA1AA" in out
