@@ -75,7 +75,7 @@ def link_columns(
                 (partner, pair + 1, paths.partner),
             )
         ]
-        columns, mode = pair_link(
+        link = work_out_pair(
             inputs,
             sky,
             ends[0],
@@ -87,8 +87,8 @@ def link_columns(
             modes,
         )
         order.append(rows)
-        made.append(columns)
-        chosen.append(mode)
+        made.append(link.columns)
+        chosen.append(link.mode)
     place = np.argsort(np.concatenate(order), kind="stable") if order else np.zeros(0, dtype=np.int64)
     names = made[0] if made else {}
     return Links({name: np.concatenate([columns[name] for columns in made])[place] for name in names}, tuple(chosen))
@@ -115,22 +115,6 @@ class PairLink:
     half_power_width_hz: FloatArray
 
 
-def pair_link(
-    inputs: Inputs,
-    sky: Sky,
-    home: PairEnd,
-    partner: PairEnd,
-    time_s: FloatArray,
-    window: IntArray,
-    elongation_deg: FloatArray,
-    band: str,
-    modes: Sequence[Mode],
-) -> tuple[Columns, Mode | None]:
-    """One pair at its samples (n,): every column of the link, and the mode its margins are for."""
-    link = work_out_pair(inputs, sky, home, partner, time_s, window, elongation_deg, band, modes)
-    return link.columns, link.mode
-
-
 def work_out_pair(
     inputs: Inputs,
     sky: Sky,
@@ -143,7 +127,7 @@ def work_out_pair(
     modes: Sequence[Mode],
     settled: Settled | None = None,
 ) -> PairLink:
-    """The same with every term; `settled` holds feed and mode to what other samples of the window have decided."""
+    """One pair at its samples (n,); `settled` holds feed and mode to what other samples of the window have decided."""
     activity = activity_of(inputs.season.policy)
     heard = {
         "home": hear(sky, home, time_s, elongation_deg, activity),

@@ -19,6 +19,23 @@ from pipeline.planning.outcomes import NO_WINDOW, outcome_words
 from pipeline.planning.period import Period
 from pipeline.planning.tables import nights_of_windows
 
+# What a reader of nights.csv looks for first; the figures behind the rank follow.
+FIRST_COLUMNS = (
+    "night",
+    "outcome",
+    "rank",
+    "partners_in_reach",
+    "best_partner",
+    "declination_deg",
+    "distance_km",
+    "degradation_db",
+    "sun_separation_deg",
+    "moon_lit_fraction",
+    "home_moonrise_utc",
+    "home_moonset_utc",
+    "reason",
+)
+
 
 def advise(
     inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
@@ -38,7 +55,7 @@ def advise(
     advised["rank"] = _ranks(advised)
     told = reasons.Context(inputs, advised, windows, samples, rows)
     advised["reason"] = [reasons.reason(told, index) for index in range(len(advised))]
-    return advised
+    return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
 
 
 def _away(inputs: Inputs, date: dt.date) -> bool:

@@ -186,6 +186,7 @@ def test_the_station_of_the_readme_reads(mutual_moon: Type, tmp_path: Path) -> N
     station = README.read_text(encoding="utf-8").split("```yaml\n")[1].split("```")[0]
     mutual_moon("new", "mine")
     (tmp_path / "mine" / "two-oaks.yaml").write_text(station)
-    code, out, err = mutual_moon("plan", "--no-pdf", "--month", "2027-03", "--season", str(Path("mine") / "season.yaml"))
+    season = str(Path("mine") / "season.yaml")
+    code, out, err = mutual_moon("plan", "--no-pdf", "--month", "2027-03", "--season", season)
     assert code == 0, err
     assert "QA1AA" in out
