@@ -54,6 +54,11 @@ def load_kernel(file: str | None = None) -> tuple[Any, str]:
     from skyfield.jpllib import SpiceKernel
 
     path = Path(file) if file else _de421_path()
+    if file and not path.is_file():
+        raise EphemerisUnavailable(
+            f"there is no ephemeris file {path}; write ephemeris.file in the season as a whole path, "
+            "or as one from the folder in which the command runs"
+        )
     try:
         kernel = SpiceKernel(str(path))
         names = {name for segment in kernel.segments for name in (segment.center, segment.target)}

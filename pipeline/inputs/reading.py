@@ -187,7 +187,7 @@ def calls_advice(wanted: str, reads: list[StationRead]) -> str:
         return "there is no station file yet."
     near = scalars.nearest(wanted, calls)
     known = ", ".join(calls[:12]) + (", ..." if len(calls) > 12 else "")
-    return f"did you mean '{near}'?" if near else f"there is {known}."
+    return f"did you mean '{near}'?" if near else f"there {'is' if len(calls) == 1 else 'are'} {known}."
 
 
 def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[Fault]) -> None:

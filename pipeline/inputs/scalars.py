@@ -188,6 +188,8 @@ def month(text: str) -> str:
         return text
     loose = re.fullmatch(r"(\d{4})[-/.](\d{1,2})", text, re.ASCII)
     if loose and 1 <= int(loose[2]) <= 12:
+        if not 1900 <= int(loose[1]) <= 2099:
+            raise Refusal("a month from 1900 to 2099 is meant.")
         raise Refusal(f"write {loose[1]}-{int(loose[2]):02d}.")
     raise Refusal("a month is meant, written as 2027-03.")
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
+import typing
 from typing import Any
 
 from pipeline.inputs import scalars
 from pipeline.inputs.bands import band_table
-from pipeline.inputs.building import Converter, Failed, Reader, build, plainly
+from pipeline.inputs.building import Converter, Failed, Reader, build, converter_for, plainly
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.model import Operator, OutcomeThresholds, Partner, Policy, Season, Station
 from pipeline.inputs.yaml_tree import Place, Tree, dotted
 
 LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13
+POLICY_TYPES = typing.get_type_hints(Policy)
 
 
 @dataclasses.dataclass
@@ -122,7 +124,15 @@ def operator(reader: Reader, value: Any, place: Place) -> Operator:
 
 def policy(reader: Reader, value: Any, place: Place) -> Policy:
     """The policy; a strong chance is higher than a workable one, and that than a marginal one."""
-    return build(reader, Policy, value, place, {"outcome_thresholds": thresholds})
+    special: dict[str, Converter] = {"outcome_thresholds": thresholds, "solar_activity": solar_activity}
+    return build(reader, Policy, value, place, special)
+
+
+def solar_activity(reader: Reader, value: Any, place: Place) -> Any:
+    """A word or the flux; a bare number is most likely the flux without its key."""
+    if isinstance(value, str) and scalars.NUMBER.fullmatch(value):
+        raise reader.refuse(place, value, f"quiet, average or active is meant, or {{flux_10_7_cm: {value}}}.")
+    return converter_for(POLICY_TYPES["solar_activity"])(reader, value, place)
 
 
 def thresholds(reader: Reader, value: Any, place: Place) -> OutcomeThresholds:

@@ -82,7 +82,7 @@ def position(reader: Reader, value: Any, place: Place) -> Position:
     defaults = {} if "height_m" in keys else {"height_m": 0.0}
     if "locator" not in keys:
         if not coordinates:
-            unknown = [key for key in value if key not in ("height_m", "latitude_deg", "longitude_deg")]
+            unknown = [key for key in value if key not in ("height_m", "latitude_deg", "longitude_deg", "locator")]
             if not unknown:
                 reader.note(place, f"{dotted(place)} has no place; give locator, or latitude_deg and longitude_deg.")
                 raise Failed()

@@ -14,12 +14,13 @@ from yaml.representer import SafeRepresenter
 from yaml.resolver import BaseResolver
 from yaml.serializer import Serializer
 
+from pipeline.inputs import scalars
 from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
-from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, read_bytes
+from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, printable, read_bytes
 
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 # A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.
@@ -273,6 +274,12 @@ def add_partner(
     if as_text(equipment):
         tree["bands"] = {band or season_band(Path(folder)): equipment}
     label = f"add {call}"[:40]
+    if band and "bands" not in tree:  # without equipment the file does not name it, so nothing else would check it
+        try:
+            scalars.band_name(band)
+        except scalars.Refusal as refusal:
+            message = f"unknown band '{printable(band[:40])}'; {refusal.advice}"
+            raise InputFaults([Fault(label, None, "band", message)]) from None
     file_name, text = checked_station(tree, label, Path(folder))
     return write_stations(Path(folder), {file_name: text}, {file_name: call_in(text)}, label)[0]
 

@@ -81,7 +81,7 @@ def decode(raw: bytes, file: str) -> str:
         message = "this line holds a letter that is not UTF-8; save the file with the encoding UTF-8."
         raise InputFaults([Fault(file, line, "", message)]) from None
     if not text.strip():
-        raise InputFaults([Fault(file, None, "", "the file is empty; a station has at least call and position.")])
+        raise InputFaults([Fault(file, None, "", "the file is empty; fill it in or move it away.")])
     faults = [
         Fault(file, number, "", f"the line holds the control character {forbidden_name(line)}; take it out.")
         for number, line in enumerate(LINE_BREAK.split(text), 1)

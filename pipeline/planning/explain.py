@@ -69,8 +69,8 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     """
     index = _find_partner(inputs, partner_call)
     pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
-    instant = instant.astimezone(dt.UTC)
     try:
+        instant = instant.astimezone(dt.UTC)
         scene = _scene(pair, instant)
     except OverflowError as error:
         raise NotPossible(f"no ephemeris reaches the year {instant.year}; DE421 runs from 1900 to 2053.") from error

@@ -110,7 +110,11 @@ def reason(context: Context, index: int) -> str:
 
 
 def month_sentence(nights: pd.DataFrame) -> str:
-    """What the whole period is worth: says so when it is bad."""
+    """What the nights that can be used are worth: says so when they are bad, or when there are none."""
+    if "possible" in nights.columns:
+        nights = nights[nights["possible"].astype(bool)]
+    if nights.empty:
+        return "Not one night can be used: home is away, or your nights leave it out."
     counts = {word: int((nights["outcome"] == word).sum()) for word in ("strong", "workable", "marginal")}
     if counts["strong"]:
         return f"{_count(counts['strong'], 'strong night')}, {counts['workable']} workable."
@@ -210,7 +214,7 @@ def _reach(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[Fa
     """Who is in reach; who is not, where that alone keeps the night from being better."""
     calls, wanted = list(windows["partner"]), len(context.inputs.partners)
     if len(calls) == wanted and wanted > 1:
-        return [(65, f"all {wanted} partners in reach")]
+        return [(65, "both partners in reach" if wanted == 2 else f"all {wanted} partners in reach")]
     if len(calls) <= 2:
         return [(80, f"only {_names(calls)} in reach")]
     missing = [call for call in context.reachable if call not in calls]

@@ -219,6 +219,8 @@ class NightsChart:
 
 ROW_GAP = 3.0
 SCALE_LINE = 9.0
+# The stylesheet draws the dates over the chart by this width.
+DATES_WIDTH = 44.0
 
 
 def nights_height(chart: NightsChart, lane: float) -> float:
@@ -247,12 +249,23 @@ def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
     )
     body += _bars(chart, left, scale, top, pitch, lane)
     for i, row in enumerate(chart.rows):
-        base = top + i * pitch + pitch / 2 + 2.6
+        base = _label_base(top, i, pitch)
         body.append(_text(0, base, row.label, 7.8, INK, weight=600))
         if row.outcome:
             words = row.outcome + (f" {row.degradation} dB" if row.degradation else "")
             body.append(_text(46, base, words, 7.0, GREY))
     return _svg(width, height, chart.title, body, "against")
+
+
+def _label_base(top: float, row: int, pitch: float) -> float:
+    return top + row * pitch + pitch / 2 + 2.6
+
+
+def nights_dates(chart: NightsChart, lane: float) -> Markup:
+    """The chart's dates once more: on a narrow screen they stay in sight while the chart is pushed sideways."""
+    top, pitch = len(chart.scales) * SCALE_LINE + 5, row_height(chart.lanes, lane)
+    labels = [_text(0, _label_base(top, i, pitch), row.label, 7.8, INK, weight=600) for i, row in enumerate(chart.rows)]
+    return _svg(DATES_WIDTH, nights_height(chart, lane), "The nights' dates", labels, "dates")
 
 
 def _moon_up(chart: NightsChart, left: float, scale: float, top: float, pitch: float) -> str:

@@ -53,8 +53,9 @@ def nights_view(plan: Plan, paper: Paper) -> Nights:
         )
         pages.append(
             NightsPage(
-                f"{formats.day(dates[0])} to {formats.day(dates[-1])}",
+                " to ".join(dict.fromkeys(formats.day(date) for date in (dates[0], dates[-1]))),
                 charts.nights_chart(chart, paper.text_width, lane),
+                charts.nights_dates(chart, lane),
             )
         )
     without = [call for call in calls if call not in seen]

@@ -27,6 +27,10 @@ class PdfUnavailable(RuntimeError):
     """The PDF engine does not load on this machine; the text is one sentence for the user."""
 
 
+class GlyphsMissing(PdfUnavailable):
+    """A name in the inputs holds letters that no font of this machine has; the text is one sentence for the user."""
+
+
 class PdfFault(RuntimeError):
     """A page came out wrong: a defect of ours, never silently printed."""
 
@@ -78,6 +82,19 @@ def _font_configuration() -> Any:
     return FontConfiguration()
 
 
+# How WeasyPrint says that a letter has no glyph in any font at hand; the code point follows in brackets.
+UNDRAWN = re.compile(r"\.notdef glyph rendered .*\(U\+([0-9A-F]+)\)$", re.DOTALL)
+
+
+def _undrawn(points: list[str]) -> str:
+    letters = " ".join(f"{chr(int(point, 16))} (U+{point})" for point in points[:6])
+    more = f" and {len(points) - 6} more" if len(points) > 6 else ""
+    return (
+        f"no font on this machine draws {letters}{more}, which stand in the season or station files; install a font "
+        "that has them, write them in other letters, or add --no-pdf"
+    )
+
+
 class _Collector(logging.Handler):
     """Keeps WeasyPrint's warnings."""
 
@@ -100,6 +117,9 @@ def _warnings_are_faults() -> Iterator[None]:
     finally:
         for logger in loggers:
             logger.removeHandler(collector)
+    lost = [UNDRAWN.match(line) for line in collector.lines]
+    if lost and all(lost):
+        raise GlyphsMissing(_undrawn(sorted({found[1] for found in lost if found})))
     if collector.lines:
         raise PdfFault("the PDF engine complained: " + "; ".join(sorted(set(collector.lines))))
 

@@ -58,8 +58,8 @@ def check_table_text(checks: Sequence[StationCheck]) -> str:
     ]
     notes = (
         "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Rises: from cold sky to Sun and to "
-        "Moon. Public beyond: distance on the axis, at full power, from which the level for the general public is kept; "
-        "0: kept in front of the dish, never at the feed."
+        "Moon. Public beyond: distance on the axis, at full power, from which the level for the general public is "
+        "kept; 0: kept in front of the dish, never at the feed."
     )
     blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
     for check in checks:

@@ -24,7 +24,10 @@ def plan_text(made: Plan, files: list[Path]) -> str:
     """The whole text; the last line names the file to open."""
     home, period = made.inputs.home, made.period
     call_width = max(len(station.call) for station in made.inputs.partners)
-    lines = [f"{home.call} {home.title}, nights of {period.first_night} to {period.last_night}, plan {made.number}", ""]
+    nights = f"nights of {period.first_night} to {period.last_night}"
+    if period.first_night == period.last_night:
+        nights = f"night of {period.first_night}"
+    lines = [textwrap.fill(f"{home.call} {home.title}, {nights}, plan {made.number}", WIDTH), ""]
     lines += [_partner_line(made, row, call_width) for row in records(made.partners)]
     if not made.windows.empty:
         lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
@@ -39,10 +42,12 @@ def _partner_line(made: Plan, row: dict[str, Any], call_width: int) -> str:
     head = f"{row['partner']:{call_width}}  "
     if not row["windows"]:
         return _wrapped(head, f"no window: {row['no_window_reason']}")
+    counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
+    if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
+        return f"  {head}{counted}   no mode in common with home"
     limits = made.inputs.season.policy.outcome_thresholds
     chance = formats.chance(float(row["chance"]), (limits.strong, limits.workable, limits.marginal))
-    words = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
-    return f"  {head}{words}   best {formats.day(as_date(row['best_night']))}, chance {chance}"
+    return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {chance}"
 
 
 def _wrapped(head: str, words: str) -> str:

@@ -122,6 +122,7 @@ class NightsPage:
 
     dates: str
     chart: Markup
+    date_labels: Markup
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ SEASON_FAULTS = [
     ("{call: QF4LUM,", "{call: QM7TOR,", "partners.1", "the partner QM7TOR is the home station; take it out of the list."),
     ("{call: QF4LUM, ", "{call: QF4-LUM, ", "partners.1.call", "partners.1.call is 'QF4-LUM'; a call sign is meant: letters A to Z, digits and '/' between them."),
     ("months: [2027-03]", "months: [2027-3]", "months.1", "months.1 is '2027-3'; write 2027-03."),
+    ("months: [2027-03]", "months: [1899-12]", "months.1", "months.1 is '1899-12'; a month from 1900 to 2099 is meant."),
     ("months: [2027-03]", "months: [2027-13]", "months.1", "months.1 is '2027-13'; a month is meant, written as 2027-03."),
     ("months: [2027-03]", "months: [2027-03, 2027-03]", "months.2", "the month 2027-03 is listed twice; keep one."),
     (
@@ -31,6 +32,7 @@ SEASON_FAULTS = [
     ("contacts_wanted: 1", "contacts_wanted: 1.5", "partners.1.contacts_wanted", "partners.1.contacts_wanted is 1.5; a whole number is meant."),
     ("refraction: true", "refraction: maybe", "policy.refraction", "policy.refraction is 'maybe'; true or false is meant."),
     ("atmosphere: seasonal", "atmosphere: sesonal", "policy.atmosphere", "policy.atmosphere is 'sesonal'; did you mean 'seasonal'?"),
+    ("solar_activity: average", "solar_activity: 150", "policy.solar_activity", "policy.solar_activity is 150; quiet, average or active is meant, or {flux_10_7_cm: 150}."),
     ("solar_activity: average", "solar_activity: calm", "policy.solar_activity", "policy.solar_activity is 'calm'; accepted: quiet, average, active."),
     ("solar_activity: average", "solar_activity: {flux_10_7_cm: 14}", "policy.solar_activity.flux_10_7_cm", "policy.solar_activity.flux_10_7_cm is 14; the Sun's 10.7 cm flux in solar flux units is meant, 60 to 400."),
     ("strong: 0.9", "strong: 0.5", "policy.outcome_thresholds", "policy.outcome_thresholds are strong 0.5, workable 0.6, marginal 0.25; each is meant to be less than the one before."),

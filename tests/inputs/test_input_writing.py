@@ -200,3 +200,9 @@ def test_a_disk_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch: 
     with pytest.raises(InputFaults, match=r"cannot write here \(no space left on device\); nothing was kept"):
         new_folder(tmp_path / "new")
     assert contents(tmp_path / "new") == {}
+
+
+def test_add_partner_with_a_band_alone_still_checks_its_name(tmp_path: Path) -> None:
+    with pytest.raises(InputFaults, match="unknown band '10GHz'; did you mean '3cm'"):
+        add_partner(tmp_path, "QF4LUM", locator="JN58td", band="10GHz")
+    assert not list(tmp_path.iterdir())

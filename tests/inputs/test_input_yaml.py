@@ -20,8 +20,8 @@ from pipeline.inputs.yaml_tree import load_tree
 from tests.inputs.helpers import HOME, PARTNER, SEASON, lay_out
 
 BROKEN = [
-    (b"", "the file is empty; a station has at least call and position."),
-    (b"  \n\n", "the file is empty; a station has at least call and position."),
+    (b"", "the file is empty; fill it in or move it away."),
+    (b"  \n\n", "the file is empty; fill it in or move it away."),
     (b"call: Q\x00\n", "the file is not plain text; save it as UTF-8 text."),
     (b"\xff\xfec\x00a\x00", "the file is not plain text; save it as UTF-8 text."),
     (b"call: QA1AA\nname: M\xfcller\n", "line 2: this line holds a letter that is not UTF-8; save the file with the encoding UTF-8."),

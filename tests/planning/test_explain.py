@@ -170,6 +170,8 @@ def test_unknown_partner_is_told_with_the_nearest_call(inputs: Inputs) -> None:
         explain(inputs, "QM7TOR", instant)
     with pytest.raises(NotPossible, match="no ephemeris reaches the year 9999"):
         explain(inputs, "QT8NUI", dt.datetime(9999, 12, 31, 23, tzinfo=dt.UTC))
+    with pytest.raises(NotPossible, match="no ephemeris reaches the year 1;"):
+        explain(inputs, "QT8NUI", dt.datetime(1, 1, 1, tzinfo=dt.timezone(dt.timedelta(hours=5))))
 
 
 def test_polarization_names_the_function_that_the_feeds_ask_for(inputs: Inputs) -> None:

@@ -85,7 +85,9 @@ def test_a_month_without_windows() -> None:
 def test_the_month_in_a_sentence() -> None:
     """It counts what the nights say and calls a bad period bad."""
     nights = month_plan().nights
-    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 31 workable ones."
+    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 27 workable ones."
+    away = nights.assign(possible=False)
+    assert month_sentence(away) == "Not one night can be used: home is away, or your nights leave it out."
     assert month_sentence(nights.assign(outcome="marginal")) == "A poor period: no night is better than marginal."
     assert month_sentence(nights.assign(outcome="unlikely")) == "A bad period: not one night is worth setting up for."
     assert month_sentence(nights.iloc[:1].assign(outcome="strong")) == "1 strong night, 0 workable."

@@ -132,7 +132,7 @@ class Night:
             assert sun[self.samples["partner"] == call].min() < self.policy.minimum_sun_separation_deg
 
     def all_in_reach(self, count: str) -> None:
-        assert int(count) == len(self.in_reach()) == len(self.plan.inputs.partners)
+        assert (2 if count.lower() == "both" else int(count)) == len(self.in_reach()) == len(self.plan.inputs.partners)
 
     def only(self, calls: str) -> None:
         assert set(re.findall(r"Q\w+", calls)) == self.in_reach()
@@ -225,6 +225,7 @@ CLAIMS: list[tuple[str, Callable[..., None]]] = [
     (SUN, Night.sun),
     (r"your limit to the Sun leaves (no partner a slot|[\w ,]+(?= no slot))(?: no slot)?", Night.sun_limit),
     (r"all (\d+) partners in reach", Night.all_in_reach),
+    (r"(both) partners in reach", Night.all_in_reach),
     (r"only (Q\w+(?: and Q\w+)?) in reach", Night.only),
     (r"(\d+) of (\d+) partners in reach", Night.some),
     (r"(\d+) partners in reach, not ([\w ,]+)", Night.without),

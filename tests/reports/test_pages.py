@@ -247,6 +247,13 @@ def test_warnings_and_lost_bookmarks_are_faults(page: str, complaint: str) -> No
         pdf.render(page, dt.date(2027, 3, 1), "K7QD", 1, "a")
 
 
+def test_a_letter_without_a_glyph_is_told_in_a_sentence() -> None:
+    """U+E000 is for private use, so that no common font draws it: the user's name, no defect of ours."""
+    page = '<html lang="en"><title>a</title><h1>a</h1><p>\ue000</html>'
+    with pytest.raises(pdf.PdfUnavailable, match=r"no font on this machine draws \ue000 \(U\+E000\), which"):
+        pdf.render(page, dt.date(2027, 3, 1), "K7QD", 1, "a")
+
+
 def test_missing_pages_are_a_fault() -> None:
     with pytest.raises(pdf.PdfFault, match="1 pages and should have 2"):
         pdf.render('<html lang="en"><title>a</title><h1>a</h1></html>', dt.date(2027, 3, 1), "K7QD", 2, "a")
