@@ -21,6 +21,8 @@ HALF_POWER_IN_SIGMAS = 2.0 * np.sqrt(2.0 * np.log(2.0))
 # Solid angle of a Gaussian beam is pi / (4 ln 2) times the square of its half-power width.
 GAUSSIAN_SOLID_ANGLE = np.pi / (4.0 * np.log(2.0))
 SQUARE_DEGREES_OF_SPHERE = 41_253.0
+# A dish that misses by more than its main lobe still has its first side lobes on the Moon (judgement).
+SIDE_LOBES_DB = 25.0
 
 
 @dataclass(frozen=True)
@@ -117,9 +119,9 @@ def pattern_ratio(theta_deg: npt.ArrayLike, beam: Beam) -> Array:
 
 
 def pointing_loss_db(error_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
-    """Loss of one end, dB, by its total two-axis root mean square error: 12 (e / HPBW)^2."""
+    """Loss of one end, dB, by its total two-axis root mean square error: 12 (e / HPBW)^2, at most 25 dB."""
     ratio = np.asarray(error_deg, dtype=float) / np.asarray(beamwidth_deg, dtype=float)
-    return np.asarray(12.0 * ratio**2)
+    return np.asarray(np.minimum(12.0 * ratio**2, SIDE_LOBES_DB))
 
 
 def obstruction_loss_db(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:

@@ -42,7 +42,7 @@ def footer_text(plan: Plan) -> str:
     """What stands at the foot of every page."""
     home = plan.inputs.home
     period = formats.period_title(plan.first_night, plan.last_night)
-    site = f"{home.call} {home.title}"
+    site = f"{home.call} {formats.short(home.title)}"
     return f"Mutual Moon · {period} · {site} · {formats.band(plan.band)} · plan {plan.number}"
 
 

@@ -217,6 +217,11 @@ def date_runs(dates: list[dt.date]) -> str:
     return listed(words)
 
 
+def short(text: str, most: int = 48) -> str:
+    """A name cut to what a heading or a footer holds in one line."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
 def period_title(first: dt.date, last: dt.date) -> str:
     """`March 2027` for a whole calendar month, else `5 March to 2 April 2027`."""
     if is_calendar_month(first, last):

@@ -102,7 +102,7 @@ def _month_page(
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
-        at=home.title,
+        at=formats.short(home.title),
         subtitle=" · ".join(
             [
                 home.call,
