@@ -1,4 +1,4 @@
-"""Loss of the way from one station over the Moon to the other, and how long the echo takes.
+"""Loss of the way from one station over the Moon to the other, and its distance part.
 
 Computed from the two ranges by the bistatic radar equation (Evans and Hagfors, Radar Astronomy, 1968).
 """
@@ -33,13 +33,3 @@ def distance_part_db(range_a_km: npt.ArrayLike, range_b_km: npt.ArrayLike) -> Ar
     """Decibels lost against a Moon at 356,400 km from both ends; never below 0. Shapes broadcast."""
     product = np.asarray(range_a_km, dtype=float) * np.asarray(range_b_km, dtype=float)
     return np.asarray(np.maximum(20.0 * np.log10(product / REFERENCE_DISTANCE_KM**2), 0.0))
-
-
-def echo_delay_s(range_a_km: npt.ArrayLike, range_b_km: npt.ArrayLike) -> Array:
-    """Seconds from sending at one end to hearing at the other, along the ranges to the Moon's centre.
-
-    The leading edge comes from the near surface, 2 R / c = 11.6 ms earlier. With ranges taken at the instant of the
-    reflection the result is the light time of the geocentric frame; shapes broadcast.
-    """
-    path_km = np.asarray(range_a_km, dtype=float) + np.asarray(range_b_km, dtype=float)
-    return np.asarray(path_km * 1e3 / SPEED_OF_LIGHT_M_S)

@@ -45,12 +45,16 @@ class PolarizationLoss:
         geometric = np.where(np.asarray(turned, dtype=bool), self.turned_db, self.standing_db)
         return np.full_like(geometric, RANDOM_ROTATION_DB) if self.faraday_decides else np.asarray(geometric)
 
-    def turning_helps(self) -> bool:
-        """Whether a feed should be turned for the whole stretch: the mean power received is larger for it."""
-        if self.faraday_decides or self.who_can_turn == "neither":
-            return False
-        standing, turned = (np.mean(10.0 ** (-loss / 10.0)) for loss in (self.standing_db, self.turned_db))
-        return bool(turned > standing)
+    def turned_in(self, group: npt.ArrayLike | None = None) -> npt.NDArray[np.bool_]:
+        """Whether a feed should stand turned, for each sample: decided once a group (a window), by the mean power.
+
+        `group` numbers the samples' groups from 0, in the shape of the offset; left out, all are one.
+        """
+        place = np.zeros(self.offset_deg.shape, dtype=np.int64) if group is None else np.asarray(group)
+        if self.faraday_decides or self.who_can_turn == "neither" or not place.size:
+            return np.zeros(place.shape, dtype=bool)
+        standing, turned = (np.bincount(place, 10.0 ** (-db / 10.0)) for db in (self.standing_db, self.turned_db))
+        return np.asarray((turned > standing)[place])
 
 
 def parallactic_angle_deg(

@@ -196,12 +196,7 @@ def polarization_of(
         partner.equipment.polarization,
         home.frequency_mhz,
     )
-    if loss.faraday_decides or loss.who_can_turn == "neither" or not window.size:
-        return loss, np.zeros(window.size, dtype=bool)
-    _, place = np.unique(window, return_inverse=True)
-    # The power received over the whole window, both ways of standing.
-    standing, turned = (np.bincount(place, 10.0 ** (-db / 10.0)) for db in (loss.standing_db, loss.turned_db))
-    return loss, (turned > standing)[place]
+    return loss, loss.turned_in(np.unique(window, return_inverse=True)[1])
 
 
 def polarization_advice(loss: PolarizationLoss, turned: npt.NDArray[np.bool_]) -> npt.NDArray[np.object_]:

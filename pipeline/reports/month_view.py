@@ -175,6 +175,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
             for slot in slots
         ),
         near_sun=f"Sun {near:.0f}°" if near < charts.NEAR_SUN_DEG else None,
+        not_free=not row.get("possible", True),
     )
 
 

@@ -85,6 +85,7 @@ class Cell:
     stretches: tuple[str, ...]
     slots: tuple[Meeting, ...]
     near_sun: str | None
+    not_free: bool
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pipeline.link.path_loss import distance_part_db, echo_delay_s, path_loss_db
+from pipeline.link.path_loss import distance_part_db, path_loss_db
 
 MEAN_DISTANCE_KM = 384_400.0
 rounding = 0.06  # one decimal in the printed table; its 222 MHz row sits 0.06 off the rest
@@ -56,11 +56,3 @@ def test_distance_part_is_the_difference_of_losses() -> None:
     home_km, partner_km = np.array([370_000.0, 399_000.0]), np.array([372_000.0, 401_000.0])
     difference_db = path_loss_db(home_km, partner_km, 10368) - path_loss_db(356_400, 356_400, 10368)
     np.testing.assert_allclose(distance_part_db(home_km, partner_km), difference_db, atol=1e-9)
-
-
-def test_echo_delay() -> None:
-    """Round trips by skyfield with DE440 through the geometric ranges at the reflection, 2026-01-05 00:00 UTC."""
-    assert echo_delay_s(362_688, 362_688) == pytest.approx(2.419597, abs=1e-4)
-    assert echo_delay_s(362_688, 367_352) == pytest.approx(2.435153, abs=1e-4)
-    # Common practice, no source: an echo takes 2.4 to 2.7 s.
-    assert 2.37 < echo_delay_s(356_400, 356_400) < echo_delay_s(406_700, 406_700) < 2.72
