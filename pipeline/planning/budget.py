@@ -143,7 +143,7 @@ def work_out_pair(
     columns["feed_turned"] = turned
     columns["polarization_advice"] = polarization_advice(polarization, turned)
     loss = columns["polarization_loss_db"].astype(float)
-    # Each way at its sender's own frequency.
+    # Loss and gains at the pair's frequency both ways, so that they stay consistent; Doppler keeps each sender's own.
     terms = {"partner": path_terms(home, partner, loss, band), "home": path_terms(partner, home, loss, band)}
     columns["path_loss_db"] = np.asarray(terms["partner"].path_loss_db)
     columns["snr_at_partner_db"] = signal(home, partner, terms["partner"], heard["partner"].now.total_k)
