@@ -67,11 +67,14 @@ class Sky:
         """The Sun as seen from the Earth's centre, GCRS axes, shape (..., 3)."""
         return hermite(self.sun_km, self.sun_km_per_s, np.asarray(time_s, dtype=float))
 
+    def _equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
+        """The matrices from GCRS to date, interpolated, shape (..., 3, 3)."""
+        index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad))
+        return self.equator[index] + share[..., None, None] * (self.equator[index + 1] - self.equator[index])
+
     def to_date(self, vectors: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors (..., 3) turned from GCRS to the true equator and equinox of date."""
-        index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad))
-        matrix = self.equator[index] + share[..., None, None] * (self.equator[index + 1] - self.equator[index])
-        return np.einsum("...ij,...j->...i", matrix, vectors)
+        return np.einsum("...ij,...j->...i", self._equator_at(time_s), vectors)
 
     def spin(self, time_s: npt.ArrayLike) -> FloatArray:
         """Apparent sidereal angle at Greenwich, rad, not folded."""
@@ -80,21 +83,15 @@ class Sky:
 
     def to_earth(self, vectors_of_date: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors of date (..., 3) turned to axes that spin with the Earth (before polar motion)."""
-        angle = self.spin(time_s)
-        cosine, sine = np.cos(angle), np.sin(angle)
-        x, y, z = vectors_of_date[..., 0], vectors_of_date[..., 1], vectors_of_date[..., 2]
-        return np.stack([cosine * x + sine * y, cosine * y - sine * x, z], axis=-1)
+        return turn_about_pole(vectors_of_date, -self.spin(time_s))
+
+    def from_earth(self, vectors_of_earth: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
+        """Vectors (..., 3) in spinning axes turned back to the equator and equinox of date; shapes broadcast."""
+        return turn_about_pole(vectors_of_earth, self.spin(time_s))
 
     def to_inertial(self, vectors_of_earth: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors (..., 3) in spinning axes turned back to GCRS."""
-        time = np.asarray(time_s, dtype=float)
-        angle = self.spin(time)
-        cosine, sine = np.cos(angle), np.sin(angle)
-        x, y, z = vectors_of_earth[..., 0], vectors_of_earth[..., 1], vectors_of_earth[..., 2]
-        of_date = np.stack([cosine * x - sine * y, sine * x + cosine * y, z], axis=-1)
-        index, share = node(time, len(self.spin_rad))
-        matrix = self.equator[index] + share[..., None, None] * (self.equator[index + 1] - self.equator[index])
-        return np.einsum("...ji,...j->...i", matrix, of_date)
+        return np.einsum("...ji,...j->...i", self._equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
 
     def day(self, time_s: npt.ArrayLike) -> FloatArray:
         """Days since J2000.0 (TDB), good to a second: for slow angles only."""
@@ -102,6 +99,13 @@ class Sky:
         # TDB runs 69.2 s ahead of UTC in the years of this program.
         since = (self.start - noon_2000).total_seconds() + 69.2
         return (since + np.asarray(time_s, dtype=float)) / 86400.0
+
+
+def turn_about_pole(vectors: FloatArray, angle_rad: FloatArray) -> FloatArray:
+    """Vectors (..., 3) turned about the third axis by the angle, eastward positive; shapes broadcast."""
+    cosine, sine = np.cos(angle_rad), np.sin(angle_rad)
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    return np.stack(np.broadcast_arrays(cosine * x - sine * y, sine * x + cosine * y, z), axis=-1)
 
 
 def node(time_s: FloatArray, count: int) -> tuple[npt.NDArray[np.int64], FloatArray]:

@@ -67,7 +67,7 @@ def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_
 
     Axes of date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre.
     """
-    ear = _place_of_date(sky, receiver, received_s)
+    ear = sky.from_earth(receiver.place_km, received_s)
     down = np.full(np.shape(received_s), 1.28)
     for _ in range(3):  # each round gains five digits: the Moon moves at 3e-6 of the speed of light
         moon = _moon_of_date(sky, received_s - down)
@@ -78,17 +78,10 @@ def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_
     for sender in senders:
         up = down
         for _ in range(3):
-            up = np.linalg.norm(moon - _place_of_date(sky, sender, bounce - up), axis=-1) / LIGHT_KM_PER_S
+            up = np.linalg.norm(moon - sky.from_earth(sender.place_km, bounce - up), axis=-1) / LIGHT_KM_PER_S
         times.append(np.asarray(down + up))
     return times
 
 
 def _moon_of_date(sky: Sky, time_s: FloatArray) -> FloatArray:
     return sky.to_date(sky.moon_geometric_km(time_s), time_s)
-
-
-def _place_of_date(sky: Sky, sites: Sites, time_s: FloatArray) -> FloatArray:
-    angle = sky.spin(time_s)
-    cosine, sine = np.cos(angle), np.sin(angle)
-    x, y, z = (sites.place_km[..., axis] for axis in range(3))
-    return np.stack(np.broadcast_arrays(cosine * x - sine * y, sine * x + cosine * y, z), axis=-1)

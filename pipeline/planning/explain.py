@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Sites, make_sites
+from pipeline.ephemeris.tracks import Sites
 from pipeline.inputs.model import Inputs
 from pipeline.planning.budget import PairLink, Settled, link_columns, work_out_pair
-from pipeline.planning.equipment import pair_frequency_mhz
+from pipeline.planning.equipment import pair_frequency_mhz, sites_of
 from pipeline.planning.explain_link import link_sections
 from pipeline.planning.explain_sky import sky_sections
 from pipeline.planning.explanation import Explanation, NotPossible, Section, find_call
@@ -122,12 +122,7 @@ def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
 def _over(inputs: Inputs, period: Period) -> Scene:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
     sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
-    sites = make_sites(
-        sky,
-        [s.position.latitude_deg for s in stations],
-        [s.position.longitude_deg for s in stations],
-        [s.position.height_m for s in stations],
-    )
+    sites = sites_of(sky, stations)
     rules = make_rules(stations)
     passes = find_passes(look_at_moon(sky, sites, policy.refraction), rules, len(stations), 0.0, sky.duration_s)
     windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))

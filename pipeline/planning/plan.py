@@ -16,14 +16,13 @@ import numpy as np
 import pandas as pd
 from geographiclib.geodesic import Geodesic
 
-from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Sites, make_sites
+from pipeline.ephemeris.sky import make_sky
 from pipeline.inputs.model import Inputs, Station
 from pipeline.inputs.modes import Mode
 from pipeline.planning import tables
 from pipeline.planning.budget import link_columns
-from pipeline.planning.equipment import pair_frequency_mhz
-from pipeline.planning.moon_passes import MoonPasses, find_passes, look_at_moon
+from pipeline.planning.equipment import pair_frequency_mhz, sites_of
+from pipeline.planning.moon_passes import Look, find_passes, look_at_moon
 from pipeline.planning.nights import advise
 from pipeline.planning.no_window import STEP_S, no_window_reason
 from pipeline.planning.outcomes import window_figures
@@ -102,12 +101,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
 
     tell("Moon and Sun over the period")
     sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
-    sites = make_sites(
-        sky,
-        [s.position.latitude_deg for s in stations],
-        [s.position.longitude_deg for s in stations],
-        [s.position.height_m for s in stations],
-    )
+    sites = sites_of(sky, stations)
     tell(f"Moon passes of {len(stations)} stations")
     rules = make_rules(stations)
     look = look_at_moon(sky, sites, inputs.season.policy.refraction)
@@ -134,7 +128,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     nights = tables.nights_table(sky, sites, period, windows, home_pass)
     nights = advise(inputs, period, nights, windows, samples)
     partners = tables.partners_table(windows, calls, bands)
-    reasons = _reasons(inputs, sky, sites, rules, passes, pairs, period_s)
+    reasons = _reasons(inputs, look, rules, pairs, period_s)
     partners["no_window_reason"] = [reasons.get(call, "") for call in calls]
     _add_geodesics(partners, inputs.home, inputs.partners)
     return Plan(
@@ -154,16 +148,9 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
 
 
 def _reasons(
-    inputs: Inputs,
-    sky: Sky,
-    sites: Sites,
-    rules: Rules,
-    passes: list[MoonPasses],
-    pairs: list[Windows],
-    period_s: tuple[float, float],
+    inputs: Inputs, look: Look, rules: Rules, pairs: list[Windows], period_s: tuple[float, float]
 ) -> dict[str, str]:
     """A sentence for each partner without a window."""
-    look = look_at_moon(sky, sites, inputs.season.policy.refraction)
     time = np.arange(period_s[0], period_s[1], STEP_S)
     found: dict[str, str] = {}
     for index, (station, windows) in enumerate(zip(inputs.partners, pairs, strict=True), start=1):

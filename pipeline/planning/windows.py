@@ -39,9 +39,9 @@ def mutual_windows(home: MoonPasses, partner: MoonPasses, period_s: tuple[float,
     opens = _words(opened_by_home, home.opened_by[home_pass], partner.opened_by[partner_pass])
     closes = _words(closed_by_home, home.closed_by[home_pass], partner.closed_by[partner_pass])
     # Both cuts look at the whole window: a start cut first would hide from the second how far back it reaches.
-    whole_start = start
-    start, opens = _cut_start(whole_start, end, opens, period_s[0])
-    end, closes = _cut_end(whole_start, end, closes, period_s[1])
+    at_start, at_end = (_spans(start, end, edge_s) for edge_s in period_s)
+    start, opens = _cut(start, opens, at_start, period_s[0])
+    end, closes = _cut(end, closes, at_end, period_s[1])
     mine = (start >= period_s[0]) & (start < period_s[1]) & (end > start)
     return Windows(
         start[mine],
@@ -57,14 +57,9 @@ def _spans(start: FloatArray, end: FloatArray, edge_s: float) -> npt.NDArray[np.
     return across & (np.maximum(edge_s - start, end - edge_s) > DAY_S - 0.5)
 
 
-def _cut_start(start: FloatArray, end: FloatArray, words: list[str], edge_s: float) -> tuple[FloatArray, list[str]]:
-    cut = _spans(start, end, edge_s)
-    return np.where(cut, edge_s, start), [CUT_BY_PERIOD if c else w for c, w in zip(cut, words, strict=True)]
-
-
-def _cut_end(start: FloatArray, end: FloatArray, words: list[str], edge_s: float) -> tuple[FloatArray, list[str]]:
-    cut = _spans(start, end, edge_s)
-    return np.where(cut, edge_s, end), [CUT_BY_PERIOD if c else w for c, w in zip(cut, words, strict=True)]
+def _cut(edges: FloatArray, words: list[str], cut: npt.NDArray[np.bool_], at_s: float) -> tuple[FloatArray, list[str]]:
+    """Starts or ends with their rules, moved to the period's edge where they are cut."""
+    return np.where(cut, at_s, edges), [CUT_BY_PERIOD if c else w for c, w in zip(cut, words, strict=True)]
 
 
 def _words(

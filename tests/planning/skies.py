@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.model import HorizonPoint, Mount, Position, Station
+from pipeline.planning.equipment import sites_of
 from pipeline.planning.moon_passes import Look, MoonPasses, find_passes, look_at_moon
 from pipeline.planning.rules import FASTEST_MOON_DEG_PER_S, Rules, make_rules
 
@@ -53,17 +53,6 @@ def utc(year: int, month: int, day: int, hour: int = 0) -> dt.datetime:
 def sky_between(start: dt.datetime, end: dt.datetime) -> Sky:
     """The sky of a stretch, made once a process."""
     return make_sky(start, end)
-
-
-def sites_of(sky: Sky, stations: Sequence[Station]) -> Sites:
-    """The stations as vectors."""
-    places = [one.position for one in stations]
-    return make_sites(
-        sky,
-        [place.latitude_deg for place in places],
-        [place.longitude_deg for place in places],
-        [place.height_m for place in places],
-    )
 
 
 def passes_between(

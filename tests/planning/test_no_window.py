@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.model import Station
+from pipeline.planning.equipment import sites_of
 from pipeline.planning.moon_passes import find_passes, intersect, look_at_moon
 from pipeline.planning.no_window import azimuth_range, no_window_reason
 from pipeline.planning.rules import make_rules
-from tests.planning.skies import sites_of, sky_between, station, utc
+from tests.planning.skies import sky_between, station, utc
 
 START, END = utc(2027, 3, 1), utc(2027, 4, 1)
 

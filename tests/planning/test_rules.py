@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.ephemeris.tracks import see_moon
+from pipeline.planning.equipment import sites_of
 from pipeline.planning.rules import (
     FASTEST_MOON_DEG_PER_S,
     HORIZON,
@@ -16,7 +17,7 @@ from pipeline.planning.rules import (
     MOUNT_ELEVATION,
     make_rules,
 )
-from tests.planning.skies import passes_between, sites_of, sky_between, station, utc
+from tests.planning.skies import passes_between, sky_between, station, utc
 
 
 def test_mask_is_straight_between_points_and_through_north() -> None:
