@@ -12,7 +12,7 @@ LONGEST = 400
 # From low to high. Rooms with the same number do not import each other.
 RANK = {
     "data": 0, "inputs": 1, "ephemeris": 2, "radio_sky": 3, "link": 4, "planning": 5, "reports": 6,
-    "letters": 7, "sheets": 7, "review": 7, "cli": 8, "__main__": 9, "bootstrap": 9,
+    "letters": 7, "sheets": 7, "review": 7, "commands": 8, "cli": 9, "__main__": 10, "bootstrap": 10,
 }  # fmt: skip
 # Physics takes numbers and arrays, never a station file.
 NO_INPUTS = ("ephemeris", "radio_sky", "link")

@@ -76,6 +76,9 @@ EXAMPLES = {
     "home": "home: QM7TOR",
     "band": "band: 3cm",
     "flux_10_7_cm": "flux_10_7_cm: 140",
+    "partner": "partner: QF4LUM",
+    "start": "start: 2027-03-13T01:15Z",
+    "state": "state: confirmed",
 }
 
 

@@ -15,6 +15,7 @@ from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.modes import Mode
+from pipeline.inputs.record import Record
 
 CONFIG = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, arbitrary_types_allowed=True)
 
@@ -292,6 +293,7 @@ class Inputs:
     files: dict[str, str]
     modes: tuple[Mode, ...] = ()
     warnings: tuple[str, ...] = ()
+    record: Record = field(default_factory=Record)
 
     @property
     def digest(self) -> str:

@@ -5,17 +5,21 @@ Figures are from memory where no publication is named in that file.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated
 
-import yaml
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.yaml_tree import Place, dotted, load_tree, printable, read_bytes
 
 MODES_FILE = Path(__file__).resolve().parent.parent / "data" / "modes.yaml"
+
+
+WANTED = "a list of entries with mode, period_s, tone_spacing_hz, needed_snr_db and messages is meant"
 
 
 @dataclass(frozen=True, config=ConfigDict(extra="forbid"))
@@ -34,21 +38,37 @@ class Mode:
         return f"{self.mode}, {self.period_s:g} s periods, tones {self.tone_spacing_hz:.3g} Hz apart"
 
 
-@lru_cache(maxsize=4)
+ADAPTER = TypeAdapter(Mode)
+
+
 def mode_table(file: Path = MODES_FILE) -> tuple[Mode, ...]:
-    """All variants, in the file's order. Raises InputFaults where the file cannot be used."""
+    """All variants, in the file's order. Raises InputFaults with everything that is wrong in the file."""
+    return _read(read_bytes(file), file.name)
+
+
+@lru_cache(maxsize=4)
+def _read(raw: bytes, file: str) -> tuple[Mode, ...]:
+    """The table from the file's bytes; the list is read as the value of a key, the line of which is taken off again."""
+    key = "modes"
     try:
-        return tuple(TypeAdapter(list[Mode]).validate_python(yaml.safe_load(file.read_text("utf-8"))))
-    except (OSError, UnicodeDecodeError, yaml.YAMLError, ValidationError) as error:
-        what = _what_is_wrong(error)
-        message = f"{what}; a list of entries with mode, period_s, tone_spacing_hz, needed_snr_db and messages is meant"
-        raise InputFaults([Fault(file.name, None, "modes", message)]) from error
-
-
-def _what_is_wrong(error: Exception) -> str:
-    """The first thing wrong, with the entry counted from one."""
-    if isinstance(error, ValidationError):
-        place = error.errors()[0]["loc"]
-        said = error.errors()[0]["msg"].lower()
-        return f"entry {int(place[0]) + 1}, {'.'.join(map(str, place[1:]))}: {said}" if place else said
-    return str(error).split("\n")[0]
+        tree = load_tree(f"{key}:\n".encode() + raw.removeprefix(b"\xef\xbb\xbf"), file)
+    except InputFaults as found:
+        lines = [fault.line and max(fault.line - 1, 1) for fault in found.faults]
+        raise InputFaults(replace(one, line=line) for one, line in zip(found.faults, lines, strict=True)) from None
+    entries = tree.data.get(key)
+    if not isinstance(entries, list) or not entries:
+        raise InputFaults([Fault(file, 1, key, f"the file holds no list; {WANTED}.")])
+    modes: list[Mode] = []
+    faults: list[Fault] = []
+    for index, entry in enumerate(entries):
+        try:
+            modes.append(ADAPTER.validate_python(entry))
+        except ValidationError as error:
+            for wrong in error.errors():
+                place: Place = (key, index, *(str(part) for part in wrong["loc"]))
+                what = f"entry {index + 1}{''.join(f', {printable(str(part))}' for part in place[2:])}"
+                line = (tree.line(place) or 2) - 1
+                faults.append(Fault(file, line, dotted(place), f"{what}: {wrong['msg'].lower()}; {WANTED}."))
+    if faults:
+        raise InputFaults(faults)
+    return tuple(modes)

@@ -8,14 +8,17 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Inputs, Partner, Season, Station
 from pipeline.inputs.modes import Mode, mode_table
+from pipeline.inputs.record_reading import read_record
 from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
 from pipeline.inputs.station import StationRead, read_station, with_band
+from pipeline.inputs.what_if import Change, changed, hash_of, unknown_targets
 from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
 
 SUFFIXES = {".yaml", ".yml"}
@@ -23,10 +26,11 @@ SUFFIXES = {".yaml", ".yml"}
 MODES_NAME = "modes.yaml"
 
 
-def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
+def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[Change] = ()) -> Inputs:
     """Everything one run needs, read from the season file and its folder.
 
-    `month` (YYYY-MM) takes the place of the season's months and dates. Raises InputFaults with every fault found.
+    `month` (YYYY-MM) takes the place of the season's months and dates; `changes` are tried without touching a file.
+    Raises InputFaults with every fault found.
     """
     season_file = Path(season_file)
     if not season_file.exists():
@@ -39,13 +43,14 @@ def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
     try:
         raw = read_bytes(season_file)
         hashes[season_file.name] = hashlib.sha256(raw).hexdigest()
-        season_read = read_season(season_tree(raw, season_file), month)
+        season_read = read_season(changed(season_tree(raw, season_file), changes), month)
         faults += season_read.faults
     except InputFaults as found:
         faults += found.faults
         if not season_file.is_file():
             raise
-    reads, broken = station_files(season_file, faults, hashes)
+    reads, broken = station_files(season_file, faults, hashes, changes)
+    faults += unknown_targets(changes, [call_of(read) for read in reads])
     for read in reads:
         faults += read.faults
     home = find_home(season_read, reads, broken, faults) if season_read else None
@@ -53,10 +58,19 @@ def read_inputs(season_file: Path, month: str | None = None) -> Inputs:
     if season_read and home:
         faults += band_faults(season_read, home.station)
     modes = user_modes(season_file.parent, faults, hashes)
+    season = season_read.season if season_read else None
+    record = read_record(season_file.parent, season, call_of(home) if home else "", {call_of(read) for read in reads})
+    faults += record.faults
     if faults or season_read is None or season_read.season is None or home is None or home.station is None:
         raise InputFaults(faults)
     inputs = assemble(season_read.tree, season_read.season, home, chosen, hashes)
-    return dataclasses.replace(inputs, modes=modes)
+    return dataclasses.replace(
+        inputs,
+        modes=modes,
+        record=record.record,
+        files=inputs.files | record.files | hash_of(changes),
+        warnings=(*inputs.warnings, *record.warnings),
+    )
 
 
 def user_modes(folder: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[Mode, ...]:
@@ -81,7 +95,9 @@ def season_tree(raw: bytes, path: Path) -> Tree:
     return tree
 
 
-def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[list[StationRead], set[str]]:
+def station_files(
+    season_file: Path, faults: list[Fault], hashes: dict[str, str], changes: Sequence[Change] = ()
+) -> tuple[list[StationRead], set[str]]:
     """All stations of the season's folder, in the order of their file names; broken files add to the faults.
 
     The second result names what broken files seem to hold, their calls and stems, so that nobody is told besides that
@@ -94,7 +110,7 @@ def station_files(season_file: Path, faults: list[Fault], hashes: dict[str, str]
             continue
         try:
             raw = read_bytes(path)
-            tree = load_tree(raw, path.name, path.parent)
+            tree = changed(load_tree(raw, path.name, path.parent), changes)
         except InputFaults as found:
             faults += found.faults
             broken |= {path.stem.casefold(), *calls_in_broken(path)}

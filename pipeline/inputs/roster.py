@@ -70,6 +70,8 @@ def read_rows(roster: Path) -> list[Tree]:
             if not names:
                 names = [cell.strip() for cell in cells]
                 faults += column_faults(roster.name, names, rows.line_num)
+                if faults:
+                    break  # cells under names that do not fit each other cannot be placed
             elif len(cells) > len(names):
                 message = f"the row has {len(cells)} cells for {len(names)} columns; put text with a comma in quotes."
                 faults.append(Fault(roster.name, rows.line_num, "", message))

@@ -168,8 +168,8 @@ def survey(reader: Reader, name: Any, place: Place, files: dict[str, str]) -> tu
         raw = read_bytes(reader.tree.folder / name)
         rows = list(csv.reader(io.StringIO(decode(raw, name), newline="")))
     except InputFaults as faults:
-        advice = "; ".join(fault.message for fault in faults.faults)
-        raise reader.refuse(place, name, advice) from None
+        # One is told: a file that is no table has the same fault in every line.
+        raise reader.refuse(place, name, faults.faults[0].message) from None
     except csv.Error:
         raise reader.refuse(place, name, "the file is no CSV table.") from None
     files[name] = hashlib.sha256(raw).hexdigest()

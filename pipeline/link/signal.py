@@ -6,6 +6,7 @@ cells without their phase.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,7 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class PathTerms:
-    """Gains and losses common to both directions, dB, each (n,) or a number."""
+    """Gains and losses of one way, dB, each (n,) or a number; the correction is what logs have taught of its ends."""
 
     path_loss_db: npt.ArrayLike
     gains_dbi: npt.ArrayLike
@@ -29,6 +30,7 @@ class PathTerms:
     narrow_beam_db: npt.ArrayLike
     polarization_db: npt.ArrayLike
     ground_gain_db: npt.ArrayLike = 0.0
+    correction_db: npt.ArrayLike = 0.0
 
     @property
     def total_db(self) -> Array:
@@ -41,8 +43,12 @@ class PathTerms:
             self.narrow_beam_db,
             self.polarization_db,
         )
-        gain = np.asarray(self.gains_dbi, dtype=float) + np.asarray(self.ground_gain_db, dtype=float)
-        return np.asarray(gain - np.sum(np.broadcast_arrays(*losses), axis=0))
+        gains = (self.gains_dbi, self.ground_gain_db, self.correction_db)
+        return np.asarray(_sum(gains) - _sum(losses))
+
+
+def _sum(terms: Iterable[npt.ArrayLike]) -> Array:
+    return np.asarray(np.sum(np.broadcast_arrays(*terms), axis=0), dtype=float)
 
 
 def snr_db(

@@ -27,6 +27,7 @@ from pipeline.link.polarization import (
 )
 from pipeline.link.signal import PathTerms, snr_db, spread_loss_db
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
+from pipeline.planning.corrections import receive_db, transmit_db
 from pipeline.planning.equipment import activity_of, pair_frequency_mhz
 from pipeline.planning.pair import PairEnd, make_pair_end
 from pipeline.planning.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
@@ -231,6 +232,7 @@ def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, 
         ),
         polarization_db=polarization_db,
         ground_gain_db=sum(_ground_gain_db(end, band) for end in ends),
+        correction_db=transmit_db(sender.correction) + receive_db(receiver.correction),
     )
 
 

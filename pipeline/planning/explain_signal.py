@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.inputs.modes import Mode
+from pipeline.inputs.record import Correction
 from pipeline.link.constants import REPORT_BANDWIDTH_HZ
 from pipeline.link.noise import DEGRADATION_PARTS, noise_power_dbw
 from pipeline.link.signal import PathTerms, spread_loss_db
 from pipeline.planning.budget import PairLink
+from pipeline.planning.corrections import learnt_words
 from pipeline.planning.explain_sky import STATION_FILE
 from pipeline.planning.explanation import Line, Section, is_assumed
 from pipeline.planning.pair import PairEnd
@@ -66,6 +68,7 @@ def _budget_lines(
     ]
     if number(terms.ground_gain_db):
         lines.append(Line("+ ground gain", number(terms.ground_gain_db), "dB", "both ends"))
+    lines += _correction_lines(sender, receiver)
     lines += [
         Line("- path loss", number(terms.path_loss_db), "dB"),
         Line("- air", number(terms.air_db), "dB", "both ends"),
@@ -98,6 +101,27 @@ def _budget_lines(
     ]
     total = any(line.assumed for line in lines)
     return [*lines, Line("signal to noise", snr_db, "dB", "in 2500 Hz, the sum of the above", LINK_EQUATION, total)]
+
+
+def _correction_lines(sender: PairEnd, receiver: PairEnd) -> list[Line]:
+    """What logs have taught of the sender's transmit side and of the receiver's receive side, a line each."""
+    return [
+        Line(f"+ correction, {end.station.call} {side}", value, "dB", f"± {doubt:.1f} dB", learnt_words(end.correction))
+        for end, side, value, doubt in (
+            (sender, "sending", *_side(sender.correction, receives=False)),
+            (receiver, "receiving", *_side(receiver.correction, receives=True)),
+        )
+        if end.correction is not None
+    ]
+
+
+def _side(correction: Correction | None, receives: bool) -> tuple[float, float]:
+    """A side's correction and its uncertainty."""
+    if correction is None:
+        return 0.0, 0.0
+    if receives:
+        return correction.receive_db, correction.receive_uncertainty_db
+    return correction.transmit_db, correction.transmit_uncertainty_db
 
 
 def _noise_assumed(end: PairEnd, band: str) -> bool:

@@ -6,7 +6,7 @@ whole where it must be open or must be closed, so a pass of a second is found as
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -107,9 +107,37 @@ def _rule_broken(owner: IntArray, time_s: FloatArray, look: Look, rules: Rules) 
     return np.argmin(rules.clearances(owner, azimuth, elevation), axis=0).astype(np.int64)
 
 
-def intersect(first: MoonPasses, second: MoonPasses) -> tuple[IntArray, IntArray, FloatArray, FloatArray]:
-    """Stretches in which both see the Moon: index of the pass of each, start and end in s, in order of time."""
-    start = np.maximum(first.start_s[:, None], second.start_s[None, :])
-    end = np.minimum(first.end_s[:, None], second.end_s[None, :])
-    index_1, index_2 = np.nonzero(end > start)
-    return index_1, index_2, start[index_1, index_2], end[index_1, index_2]
+@dataclass(frozen=True)
+class Overlaps:
+    """Stretches in which one station and another see the Moon, (n,), sorted by the other station, then by time."""
+
+    other: IntArray
+    first_pass: IntArray
+    other_pass: IntArray
+    start_s: FloatArray
+    end_s: FloatArray
+
+
+def overlaps(first: MoonPasses, others: Sequence[MoonPasses]) -> Overlaps:
+    """All stretches that one station shares with each of the others; passes are counted within their own station.
+
+    Each other pass meets a run of the first's passes, which two binary searches find: n log n and not n times m.
+    """
+    sizes = [one.start_s.size for one in others]
+    start, end = (
+        np.concatenate([getattr(one, name) for one in others]) if others else np.zeros(0)
+        for name in ("start_s", "end_s")
+    )
+    low = np.searchsorted(first.end_s, start, side="right")
+    count = np.maximum(np.searchsorted(first.start_s, end, side="left") - low, 0)
+    row = np.repeat(np.arange(start.size), count)
+    first_pass = np.arange(row.size) - np.repeat(np.cumsum(count) - count, count) + np.repeat(low, count)
+    begins = np.cumsum([0, *sizes])[:-1]
+    other = np.repeat(np.arange(len(others)), sizes)[row]
+    return Overlaps(
+        other,
+        first_pass,
+        row - begins[other] if others else row,
+        np.maximum(first.start_s[first_pass], start[row]),
+        np.minimum(first.end_s[first_pass], end[row]),
+    )

@@ -41,36 +41,44 @@ def advise(
     inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
 ) -> pd.DataFrame:
     """The nights with `outcome`, `best_partner`, `degradation_db`, `score`, `possible`, `rank` and `reason` added."""
+    advised = judge(inputs, period, nights, windows)
+    told = reasons.Context(inputs, advised, windows, samples, nights_of_windows(windows, period))
+    advised["reason"] = [reasons.reason(told, index) for index in range(len(advised))]
+    return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
+
+
+def judge(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+    """The same without the reasons: every figure that the rank rests on, and the rank."""
     rows = nights_of_windows(windows, period)
     priority = {wish.call: wish.priority for wish in inputs.wishes}
     worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
     # A partner without a single window in the period weighs nothing: no night can be blamed for it.
     weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
-    made = [_judge(windows, rows[date], worth, weight) for date in period.dates]
+    figures = windows[["partner", "chance", "degradation_slot_db", "doppler_spread_hz"]].assign(worth=worth)
+    made = [_judge(figures, rows[date], weight) for date in period.dates]
     wanted = inputs.season.policy.nights
     possible = [WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates]
-    advised = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
-    share = advised["score_share"].to_numpy(float)
-    advised["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
-    advised["rank"] = _ranks(advised)
-    told = reasons.Context(inputs, advised, windows, samples, rows)
-    advised["reason"] = [reasons.reason(told, index) for index in range(len(advised))]
-    return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
+    judged = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
+    share = judged["score_share"].to_numpy(float)
+    judged["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
+    judged["rank"] = _ranks(judged)
+    return judged
 
 
 def _away(inputs: Inputs, date: dt.date) -> bool:
     return any(date in stretch for stretch in inputs.home.unavailable_dates)
 
 
-def _judge(windows: pd.DataFrame, rows: Sequence[int], worth: np.ndarray, weight: float) -> dict[str, object]:
+def _judge(windows: pd.DataFrame, rows: Sequence[int], weight: float) -> dict[str, object]:
     """One night: the partner worth most, the score, its share of the whole weight, and the degradation to expect."""
     if not rows:
         return {
             "best_partner": None, "degradation_db": np.nan, "doppler_spread_hz": np.nan, "expected_contacts": 0.0,
             "score": 0.0, "score_share": np.nan,
         }  # fmt: skip
-    night = windows.iloc[list(rows)].assign(worth=worth[list(rows)])
-    night = night.sort_values(["worth", "degradation_slot_db"], ascending=[False, True], kind="stable")
+    night = windows.iloc[list(rows)].sort_values(
+        ["worth", "degradation_slot_db"], ascending=[False, True], kind="stable"
+    )
     each = night.drop_duplicates("partner")
     best, score = each.iloc[0], float(each["worth"].sum())
     return {

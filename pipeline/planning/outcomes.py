@@ -14,7 +14,8 @@ import pandas as pd
 
 from pipeline.inputs.model import Inputs, Policy
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import chance_of_contact
+from pipeline.link.chance import STATION_SPREAD_DB, chance_of_contact
+from pipeline.planning.corrections import pair_spreads_db
 from pipeline.planning.samples import Steps
 
 FloatArray = npt.NDArray[np.float64]
@@ -78,10 +79,12 @@ def slot_chances(
     openers: Sequence[str],
     modes: Sequence[Mode | None],
     length_s: float,
+    spreads_db: dict[str, FloatArray] | None = None,
 ) -> FloatArray:
     """Chance of a contact in the best slot of each window, (n,); 0 where the ends share no mode or no slot is allowed.
 
-    `margins_db` are those at home and at the partner at every sample; `openers` and `modes` are each window's.
+    `margins_db` are those at home and at the partner at every sample; `openers` and `modes` are each window's, and so
+    are `spreads_db` of the station error of the way to each end (2 dB where none are given).
     """
     axis = window_axis(time_s, window)
     chances = np.zeros(len(openers))
@@ -100,8 +103,22 @@ def slot_chances(
         home_opens = np.array([opener == "home" for opener in openers])[mine, None]
         responder = np.where(home_opens, at["partner"], at["home"])
         opener = np.where(home_opens, at["home"], at["partner"])
-        chances[mine] = chance_of_contact(responder, opener, mode.messages)
+        spread = _spreads(spreads_db, mine, home_opens[:, 0])
+        chances[mine] = chance_of_contact(
+            responder, opener, mode.messages, spread_at_responder_db=spread[0], spread_at_opener_db=spread[1]
+        )
     return chances
+
+
+def _spreads(
+    spreads_db: dict[str, FloatArray] | None, mine: npt.NDArray[np.bool_], home_opens: npt.NDArray[np.bool_]
+) -> tuple[FloatArray, FloatArray]:
+    """Spreads of the ways to the responder and to the opener."""
+    if spreads_db is None:
+        usual = np.full(home_opens.size, STATION_SPREAD_DB)
+        return usual, usual
+    home, partner = spreads_db["home"][mine], spreads_db["partner"][mine]
+    return np.where(home_opens, partner, home), np.where(home_opens, home, partner)
 
 
 def outcome_words(chance: FloatArray, policy: Policy) -> npt.NDArray[np.object_]:
@@ -132,7 +149,9 @@ def window_figures(
     slots = find_best_slots(steps.time_s, steps.window, merit, separation, policy)
     window_modes = [modes[index] for index in pair]
     openers = [opener_of(inputs, index) for index in pair]
-    chance = slot_chances(steps.time_s, steps.window, margins, slots, openers, window_modes, policy.slot_minutes * 60.0)
+    spreads = window_spreads_db(inputs, pair)
+    length_s = policy.slot_minutes * 60.0
+    chance = slot_chances(steps.time_s, steps.window, margins, slots, openers, window_modes, length_s, spreads)
     by_window = samples.groupby(steps.window)["degradation_db"]
     least = by_window.idxmin().to_numpy().astype(np.int64)
     instants = pd.DatetimeIndex(samples["time_utc"])
@@ -157,6 +176,13 @@ def window_figures(
         "chance": chance,
         "outcome": outcome_words(chance, policy),
     }
+
+
+def window_spreads_db(inputs: Inputs, pair: IntArray) -> dict[str, FloatArray]:
+    """Spread of the station error of the way to each end, of each window's pair, after what logs have taught."""
+    bands = [wish.band or inputs.season.band for wish in inputs.wishes]
+    spreads = [pair_spreads_db(inputs, one.call, band) for one, band in zip(inputs.partners, bands, strict=True)]
+    return {end: np.array([one[end] for one in spreads], dtype=float)[pair] for end in ("home", "partner")}
 
 
 def _slot_means(samples: pd.DataFrame, slots: BestSlots) -> dict[str, FloatArray]:

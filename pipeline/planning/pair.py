@@ -13,7 +13,9 @@ import numpy.typing as npt
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import Sites
 from pipeline.inputs.model import BandEquipment, Inputs, Station
+from pipeline.inputs.record import Correction
 from pipeline.link.noise import Receiver
+from pipeline.planning.corrections import correction_of
 from pipeline.planning.equipment import receiver_of
 from pipeline.planning.rules import Rules
 from pipeline.planning.samples import End
@@ -24,7 +26,10 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class PairEnd:
-    """One end at the pair's samples, arrays (n,). Clearance: apparent elevation less the mask's, degrees."""
+    """One end at the pair's samples, arrays (n,). Clearance: apparent elevation less the mask's, degrees.
+
+    `correction` is what logs have taught of the station on this band.
+    """
 
     station: Station
     equipment: BandEquipment
@@ -38,6 +43,7 @@ class PairEnd:
     air_db: FloatArray
     zenith_air_db: float
     sun_air_db: FloatArray
+    correction: Correction | None = None
 
     @property
     def transmit_mhz(self) -> float:
@@ -75,4 +81,5 @@ def make_pair_end(
         air_db=air_loss_db(frequency_mhz, atmosphere, height, seen.apparent_elevation_deg),
         zenith_air_db=zenith_air_loss_db(frequency_mhz, atmosphere, height),
         sun_air_db=air_loss_db(frequency_mhz, atmosphere, height, sun_apparent),
+        correction=correction_of(inputs, station.call, band),
     )

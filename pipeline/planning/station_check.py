@@ -12,6 +12,7 @@ import numpy as np
 
 from pipeline.inputs.model import Inputs, Policy, Station
 from pipeline.inputs.modes import Mode
+from pipeline.inputs.record import Correction
 from pipeline.link import antenna
 from pipeline.link.exposure import ExposureDistances, Radiator, exposure_distances, power_density_w_m2
 from pipeline.link.noise import system_temperature
@@ -19,6 +20,7 @@ from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
 from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
+from pipeline.planning.corrections import correction_of, learnt_words
 from pipeline.planning.equipment import activity_of, pair_frequency_mhz, receiver_of
 from pipeline.planning.explanation import Line, Section, find_call, is_assumed
 from pipeline.planning.oddities import oddities
@@ -49,13 +51,20 @@ class StationCheck:
 
 
 def check_station(
-    station: Station, band: str, frequency_mhz: float, policy: Policy, month: int, modes: Sequence[Mode] = ()
+    station: Station,
+    band: str,
+    frequency_mhz: float,
+    policy: Policy,
+    month: int,
+    modes: Sequence[Mode] = (),
+    correction: Correction | None = None,
 ) -> StationCheck:
     """The figures of a station on a band it has; `month` (1 to 12) picks the reference atmosphere."""
     exposure, exposed = _exposure(station, band, frequency_mhz)
     sections = (
         _antenna(station, band, frequency_mhz),
         _hearing(station, band, frequency_mhz, policy, month),
+        *(() if correction is None else (_learnt(correction),)),
         exposed,
     )
     return StationCheck(
@@ -82,7 +91,15 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
         chosen = find_call(call, [station.call for station in stations], "station")
         stations = [station for station in stations if station.call == chosen]
     return [
-        check_station(station, band, _frequency_mhz(inputs, station, band), inputs.season.policy, month, inputs.modes)
+        check_station(
+            station,
+            band,
+            _frequency_mhz(inputs, station, band),
+            inputs.season.policy,
+            month,
+            inputs.modes,
+            correction_of(inputs, station.call, band),
+        )
         for station in stations
         for band in station.bands
     ]
@@ -200,6 +217,18 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
         ),
     )
     return Section("Receiver and echo", lines)
+
+
+def _learnt(correction: Correction) -> Section:
+    """What the logs have taught; the figures above are those of the station's file alone."""
+    lines = tuple(
+        Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", learnt_words(correction))
+        for side, value, doubt in (
+            ("sending", correction.transmit_db, correction.transmit_uncertainty_db),
+            ("receiving", correction.receive_db, correction.receive_uncertainty_db),
+        )
+    )
+    return Section("Learnt from the log", lines, "The plan adds these; the other figures here are the file's alone.")
 
 
 def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: float, system_k: float) -> float:

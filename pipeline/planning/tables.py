@@ -123,11 +123,22 @@ def nights_of_windows(windows: pd.DataFrame, period: Period) -> dict[dt.date, li
     return found
 
 
-def nights_table(sky: Sky, sites: Sites, period: Period, windows: pd.DataFrame, home_pass: MoonPasses) -> pd.DataFrame:
-    """A row for each night of the period, with or without windows; the Moon's figures are those of local midnight."""
-    midnight = np.array([sky.seconds(instant) for instant in period.midnights])
-    centre = see_from_centre(sky, midnight)
-    home = see_from(sky, sites.take(np.zeros(midnight.size, dtype=np.int64)), midnight)
+def nights_table(
+    sky: Sky,
+    sites: Sites,
+    period: Period,
+    windows: pd.DataFrame,
+    home_pass: MoonPasses,
+    instant_s: FloatArray | None = None,
+) -> pd.DataFrame:
+    """A row for each night of the period, with or without windows.
+
+    The Moon's figures are those of local midnight, or of `instant_s`, an instant of each night in seconds of the sky.
+    """
+    if instant_s is None:
+        instant_s = np.array([sky.seconds(instant) for instant in period.midnights])
+    centre = see_from_centre(sky, instant_s)
+    home = see_from(sky, sites.take(np.zeros(instant_s.size, dtype=np.int64)), instant_s)
     edges = np.array([sky.seconds(noon) for noon in period.noons])
     rows = nights_of_windows(windows, period)
     partner = windows["partner"].to_numpy()

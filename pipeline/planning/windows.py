@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.planning.moon_passes import PERIOD_EDGE, MoonPasses, intersect
+from pipeline.planning.moon_passes import PERIOD_EDGE, MoonPasses, overlaps
 from pipeline.planning.period import DAY_S
 from pipeline.planning.rules import RULES
 
@@ -33,7 +33,8 @@ class Windows:
 
 def mutual_windows(home: MoonPasses, partner: MoonPasses, period_s: tuple[float, float]) -> Windows:
     """Windows of a pair that belong to the period; passes must reach a day beyond it on both sides."""
-    home_pass, partner_pass, start, end = intersect(home, partner)
+    shared = overlaps(home, [partner])
+    home_pass, partner_pass, start, end = shared.first_pass, shared.other_pass, shared.start_s, shared.end_s
     opened_by_home = home.start_s[home_pass] >= partner.start_s[partner_pass]
     closed_by_home = home.end_s[home_pass] <= partner.end_s[partner_pass]
     opens = _words(opened_by_home, home.opened_by[home_pass], partner.opened_by[partner_pass])

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from pipeline.reports import fonts, formats, pdf
+from pipeline.reports import fonts, formats
+from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
 from pipeline.reports.partner_view import partner_pages
 from pipeline.reports.places import templates_folder
+from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
 
 if TYPE_CHECKING:
@@ -59,18 +61,27 @@ def calendar_view(plan: Plan) -> Calendar:
         number=plan.number,
         paper=paper,
         months=month_pages(plan, landscape_width, landscape_height),
+        agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
         partners=partner_pages(plan),
         method=method_view(plan),
     )
 
 
-def calendar_html(plan: Plan, for_pdf: bool) -> str:
-    """The whole calendar as HTML: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
-    return _html(calendar_view(plan), for_pdf)
+def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | None]:
+    """The self-contained page for any browser, and the document for the PDF engine."""
+    view = calendar_view(plan)
+    least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 2
+    document = (
+        Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
+        if with_pdf
+        else None
+    )
+    return _html(view, for_pdf=False), document
 
 
 def _html(view: Calendar, for_pdf: bool) -> str:
+    """One set of templates: for the PDF engine with fonts by file, else with fonts embedded."""
     text = (
         environment()
         .get_template("calendar.html.jinja")
@@ -86,24 +97,6 @@ def _html(view: Calendar, for_pdf: bool) -> str:
     )
     faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
     return text.replace(FONTS_HERE, faces, 1)
-
-
-def calendar_pdf(plan: Plan) -> bytes:
-    """The calendar as pdf/ua-1; raises PdfUnavailable where the PDF engine does not load."""
-    return _pdf(plan, calendar_view(plan))
-
-
-def calendar_files(plan: Plan, with_pdf: bool) -> dict[str, bytes]:
-    """File name to content for the `calendar/` folder, the one to open first in front."""
-    view = calendar_view(plan)
-    files = {"calendar.pdf": _pdf(plan, view)} if with_pdf else {}
-    files["calendar.html"] = _html(view, for_pdf=False).encode()
-    return files
-
-
-def _pdf(plan: Plan, view: Calendar) -> bytes:
-    least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 1
-    return pdf.render(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
 
 
 def _page_css(paper: Paper) -> str:

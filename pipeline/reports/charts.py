@@ -7,47 +7,32 @@ tell nothing that a shape, a number or a label does not tell too.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from pipeline.reports import formats
+from pipeline.reports.svg import (
+    AMBER,
+    AMBER_TINT,
+    GREY,
+    HAIR,
+    INK,
+    PALE,
+    TEAL,
+    path,
+    rectangle,
+    svg,
+    text,
+)
+from pipeline.reports.svg import FONT as FONT
 
-INK, GREY, PALE, HAIR = "#1d2733", "#53606c", "#8a949e", "#dde2e6"
-TEAL, TEAL_TINT, AMBER, AMBER_TINT = "#0f5c6e", "#d5e8ea", "#b8690b", "#fbf3e6"
-FONT = "'Source Sans Pro', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
 OUTCOMES = ("strong", "workable", "marginal", "unlikely", "no window")
 # A Moon this near the Sun is shaded; the same width as in look/README.md's strip.
 NEAR_SUN_DEG = 12.0
-
-
-def _svg(width: float, height: float, title: str, body: Iterable[str], css_class: str) -> Markup:
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="{css_class}" role="img" width="{width:g}pt" '
-        f'height="{height:g}pt" viewBox="0 0 {width:g} {height:g}"><title>{escape(title)}</title>'
-    )
-    return Markup(head + "".join(body) + "</svg>")
-
-
-def _path(commands: str, fill: str = "none", stroke: str = "none", width: float = 0.6, more: str = "") -> str:
-    if not commands:
-        return ""
-    line = "" if stroke == "none" else f' stroke="{stroke}" stroke-width="{width:g}"'
-    return f'<path d="{commands}" fill="{fill}"{line}{more}/>'
-
-
-def _text(x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400) -> str:
-    return (
-        f'<text x="{x:.2f}" y="{y:.2f}" font-family="{FONT}" font-size="{size:g}" font-weight="{weight}" '
-        f'fill="{fill}" text-anchor="{anchor}">{escape(words)}</text>'
-    )
-
-
-def _rectangle(x: float, y: float, width: float, height: float) -> str:
-    return f"M{x:.2f} {y:.2f}h{width:.2f}v{height:.2f}h{-width:.2f}z"
 
 
 def moon_words(age_angle_deg: float) -> str:
@@ -77,7 +62,7 @@ def moon_disc(age_angle_deg: float, southern: bool, size: float = 13.0) -> Marku
         f"A{axis:.3f} {radius:g} 0 0 {inner} {centre:g} {top:g}z"
     )
     disc = f'<circle cx="{centre:g}" cy="{centre:g}" r="{radius:g}" fill="{GREY}" stroke="{GREY}" stroke-width="0.7"/>'
-    return _svg(size, size, moon_words(age), [disc, _path(lit, fill=AMBER_TINT)], "disc")
+    return svg(size, size, moon_words(age), [disc, path(lit, fill=AMBER_TINT)], "disc")
 
 
 def outcome_mark(word: str, size: float = 7.0) -> Markup:
@@ -87,13 +72,13 @@ def outcome_mark(word: str, size: float = 7.0) -> Markup:
     half = f"M{centre:g} {centre - radius:g}A{radius:g} {radius:g} 0 0 1 {centre:g} {centre + radius:g}z"
     bodies = {
         "strong": [ring.format(TEAL)],
-        "workable": [ring.format("none"), _path(half, fill=TEAL)],
+        "workable": [ring.format("none"), path(half, fill=TEAL)],
         "marginal": [ring.format("none")],
-        "unlikely": [_path(f"M0.6 {centre:g}H{size - 0.6:g}", stroke=GREY, width=1.2)],
+        "unlikely": [path(f"M0.6 {centre:g}H{size - 0.6:g}", stroke=GREY, width=1.2)],
     }
     if word not in bodies:
         return Markup("")
-    return _svg(size, size, word, bodies[word], "mark")
+    return svg(size, size, word, bodies[word], "mark")
 
 
 @dataclass(frozen=True)
@@ -130,29 +115,29 @@ def strip_chart(strip: Strip, width: float, height: float) -> Markup:
     each = (height - top - foot) / len(strip.curves)
     body = [*_sun_shade(strip, left, scale, top, height - foot)]
     ticks = "".join(f"M{left + i * scale:.2f} {top:g}V{height - foot:.2f}" for i in range(len(strip.labels) + 1))
-    body.append(_path(ticks, stroke=HAIR, width=0.5))
+    body.append(path(ticks, stroke=HAIR, width=0.5))
     for i, curve in enumerate(strip.curves):
         body += _one_curve(curve, strip.days, left, span, scale, top + i * each, each)
     for i, label in enumerate(strip.labels):
-        body.append(_text(left + (i + 0.5) * scale, height - 2.5, label, 6.8, GREY, "middle"))
-    return _svg(width, height, strip.title, body, "strip")
+        body.append(text(left + (i + 0.5) * scale, height - 2.5, label, 6.8, GREY, "middle"))
+    return svg(width, height, strip.title, body, "strip")
 
 
 def _sun_shade(strip: Strip, left: float, scale: float, top: float, bottom: float) -> list[str]:
     runs = runs_of(strip.near_sun)
     shade = "".join(
-        _rectangle(left + strip.days[a] * scale, top, (strip.days[b] - strip.days[a]) * scale, bottom - top)
+        rectangle(left + strip.days[a] * scale, top, (strip.days[b] - strip.days[a]) * scale, bottom - top)
         for a, b in runs
     )
     # Edges are drawn too: on a grey printer the tint alone is nearly white.
-    parts = [_path(shade, fill=AMBER_TINT, stroke=AMBER, width=0.5)]
+    parts = [path(shade, fill=AMBER_TINT, stroke=AMBER, width=0.5)]
     for a, b in runs:
         middle = left + (strip.days[a] + strip.days[b]) / 2 * scale
         words = f"Sun within {NEAR_SUN_DEG:.0f}°"
         anchor = (
             "start" if middle < left + 22 else "end" if middle > left + len(strip.labels) * scale - 22 else "middle"
         )
-        parts.append(_text(middle, top - 2.5, words, 6.8, AMBER, anchor))
+        parts.append(text(middle, top - 2.5, words, 6.8, AMBER, anchor))
     return parts
 
 
@@ -166,15 +151,15 @@ def _one_curve(
         "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x[i : j + 1], y[i : j + 1], strict=True))
         for i, j in runs_of(np.isfinite(curve.values))
     )
-    parts = [_path(f"M{left:g} {top + height:.2f}h{span:.2f}", stroke=HAIR, width=0.5)]
+    parts = [path(f"M{left:g} {top + height:.2f}h{span:.2f}", stroke=HAIR, width=0.5)]
     if curve.zero_line:
         zero = low_y + (0 - curve.low) / (curve.high - curve.low) * (high_y - low_y)
-        parts.append(_path(f"M{left:g} {zero:.2f}h{span:.2f}", stroke=PALE, width=0.5, more=' stroke-dasharray="2 2"'))
-    parts.append(_path(line, stroke=curve.colour, width=1.3, more=' stroke-linejoin="round"'))
-    parts.append(_text(0, top + height / 2 - 0.5, curve.name, 7.4, curve.colour, weight=600))
-    parts.append(_text(0, top + height / 2 + 7, curve.unit, 6.4, GREY))
-    parts.append(_text(left - 4, high_y + 3.4, curve.high_label, 6.4, GREY, "end"))
-    parts.append(_text(left - 4, low_y + 1.2, curve.low_label, 6.4, GREY, "end"))
+        parts.append(path(f"M{left:g} {zero:.2f}h{span:.2f}", stroke=PALE, width=0.5, more=' stroke-dasharray="2 2"'))
+    parts.append(path(line, stroke=curve.colour, width=1.3, more=' stroke-linejoin="round"'))
+    parts.append(text(0, top + height / 2 - 0.5, curve.name, 7.4, curve.colour, weight=600))
+    parts.append(text(0, top + height / 2 + 7, curve.unit, 6.4, GREY))
+    parts.append(text(left - 4, high_y + 3.4, curve.high_label, 6.4, GREY, "end"))
+    parts.append(text(left - 4, low_y + 1.2, curve.low_label, 6.4, GREY, "end"))
     return parts
 
 
@@ -243,18 +228,16 @@ def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
     height = nights_height(chart, lane)
     body = [_moon_up(chart, left, scale, top, pitch), *_hour_scale(chart, left, scale, top, height)]
     body.append(
-        _path(
-            "".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)), stroke=HAIR, width=0.5
-        )
+        path("".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)), stroke=HAIR, width=0.5)
     )
     body += _bars(chart, left, scale, top, pitch, lane)
     for i, row in enumerate(chart.rows):
         base = _label_base(top, i, pitch)
-        body.append(_text(0, base, row.label, 7.8, INK, weight=600))
+        body.append(text(0, base, row.label, 7.8, INK, weight=600))
         if row.outcome:
             words = row.outcome + (f" {row.degradation} dB" if row.degradation else "")
-            body.append(_text(46, base, words, 7.0, GREY))
-    return _svg(width, height, chart.title, body, "against")
+            body.append(text(46, base, words, 7.0, GREY))
+    return svg(width, height, chart.title, body, "against")
 
 
 def _label_base(top: float, row: int, pitch: float) -> float:
@@ -264,33 +247,31 @@ def _label_base(top: float, row: int, pitch: float) -> float:
 def nights_dates(chart: NightsChart, lane: float) -> Markup:
     """The chart's dates once more: on a narrow screen they stay in sight while the chart is pushed sideways."""
     top, pitch = len(chart.scales) * SCALE_LINE + 5, row_height(chart.lanes, lane)
-    labels = [_text(0, _label_base(top, i, pitch), row.label, 7.8, INK, weight=600) for i, row in enumerate(chart.rows)]
-    return _svg(DATES_WIDTH, nights_height(chart, lane), "The nights' dates", labels, "dates")
+    labels = [text(0, _label_base(top, i, pitch), row.label, 7.8, INK, weight=600) for i, row in enumerate(chart.rows)]
+    return svg(DATES_WIDTH, nights_height(chart, lane), "The nights' dates", labels, "dates")
 
 
 def _moon_up(chart: NightsChart, left: float, scale: float, top: float, pitch: float) -> str:
     shapes = (
-        _rectangle(left + start * scale, top + i * pitch + 0.6, (end - start) * scale, pitch - 1.2)
+        rectangle(left + start * scale, top + i * pitch + 0.6, (end - start) * scale, pitch - 1.2)
         for i, row in enumerate(chart.rows)
         for start, end in row.moon_up
     )
-    return _path("".join(shapes), fill=HAIR, more=' fill-opacity="0.5"')
+    return path("".join(shapes), fill=HAIR, more=' fill-opacity="0.5"')
 
 
 def _hour_scale(chart: NightsChart, left: float, scale: float, top: float, height: float) -> list[str]:
     parts = []
     for line, (name, labels) in enumerate(chart.scales):
         base = (line + 1) * SCALE_LINE - 2
-        parts.append(_text(0, base, name, 7.0, INK if line == 0 else GREY, weight=600 if line == 0 else 400))
+        parts.append(text(0, base, name, 7.0, INK if line == 0 else GREY, weight=600 if line == 0 else 400))
         parts += [
-            _text(
-                left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400
-            )
+            text(left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400)
             for hour, words in labels
         ]
     lines = "".join(f"M{left + hour * scale:.2f} {top:g}V{height:.2f}" for hour in range(0, 25, 3) if hour != 12)
-    parts.append(_path(lines, stroke=HAIR, width=0.5))
-    parts.append(_path(f"M{left + 12 * scale:.2f} {top:g}V{height:.2f}", stroke=PALE, width=0.8))
+    parts.append(path(lines, stroke=HAIR, width=0.5))
+    parts.append(path(f"M{left + 12 * scale:.2f} {top:g}V{height:.2f}", stroke=PALE, width=0.8))
     return parts
 
 
@@ -306,13 +287,13 @@ def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: floa
             middle = top + i * pitch + pad + (bar.lane + 0.5) * lane
             x0, x1 = left + bar.start_h * scale, left + bar.end_h * scale
             deep = thick * 1.5 if bar.slot else thick
-            paths[INK if bar.slot else colour] += _rectangle(x0, middle - deep / 2, max(x1 - x0, 0.8), deep)
+            paths[INK if bar.slot else colour] += rectangle(x0, middle - deep / 2, max(x1 - x0, 0.8), deep)
             if bar.slot:
                 continue
             if bar.goes_on:
                 paths[colour] += f"M{x1 + 1:.2f} {middle - 1.6:.2f}l3.2 1.6l-3.2 1.6z"
             numbers.append(
-                _text(
+                text(
                     x0 - 1.4,
                     middle + 0.36 * min(6.4, lane * 1.15),
                     str(bar.lane + 1),
@@ -322,7 +303,7 @@ def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: floa
                     600,
                 )
             )
-    return [_path(commands, fill=colour) for colour, commands in paths.items()] + numbers
+    return [path(commands, fill=colour) for colour, commands in paths.items()] + numbers
 
 
 def hours_title(nights: int, partners: int) -> str:

@@ -88,6 +88,14 @@ def local(moment: dt.datetime, zone: dt.tzinfo, usual: dt.date) -> str:
     return clock(there) if there.date() == usual else f"{day(there.date())} {clock(there)}"
 
 
+def slot_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """`Fri 12 Mar 22:15–23:15`; the end's date stands there where it is another."""
+    first, last = start.astimezone(zone), end.astimezone(zone)
+    if first.date() == last.date():
+        return f"{day(first.date())} {clock(first)}–{clock(last)}"
+    return f"{day(first.date())} {clock(first)} – {day(last.date())} {clock(last)}"
+
+
 def signed(value: float, digits: int, plus: bool = False) -> str:
     """A number with a true minus; never a negative zero; a plus sign if wanted."""
     rounded = round(float(value), digits)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.link.rain import shower
 from pipeline.reports import formats
+from pipeline.reports.learnt import learnt_lines
 from pipeline.reports.views import Assumption, Method, partner_bands
 
 if TYPE_CHECKING:
@@ -51,10 +52,10 @@ def method_view(plan: Plan) -> Method:
         notes=notes,
         warnings=plan.inputs.warnings,
         assumed=assumed,
-        judged="outcome" in plan.nights.columns,
         outcome=_outcome_words(plan),
         ranking=_ranking_words(plan),
         weather=weather_words(plan.frequency_mhz),
+        learnt=learnt_lines(plan.inputs),
     )
 
 
@@ -62,9 +63,10 @@ def _outcome_words(plan: Plan) -> str:
     """What the outcome of a window means, with this season's thresholds."""
     policy = plan.inputs.season.policy
     limits = policy.outcome_thresholds
+    less = ", less where the log has taught corrections" if plan.inputs.record.corrections else ""
     return (
         f"A window's chance is that of completing a contact in its best {policy.slot_minutes} minutes, with 2 dB of "
-        "doubt about each station's figures. The words follow from it: "
+        f"doubt about each station's figures{less}. The words follow from it: "
         f"strong from {limits.strong:.0%}, workable from {limits.workable:.0%}, marginal from {limits.marginal:.0%}, "
         "unlikely below. Reports are expected signal over noise in 2500 Hz."
     )

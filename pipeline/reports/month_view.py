@@ -11,8 +11,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from pipeline.reports import charts, formats
+from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
 from pipeline.reports.views import (
-    Advice,
     Cell,
     Meeting,
     MonthPage,
@@ -28,14 +28,9 @@ from pipeline.reports.views import (
 if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
-BEST_NIGHTS = 5
-WARY_NIGHTS = 2
 # Points of the month page: the column of advice, its distance from the grid, the title with its line, the same with
 # the weekdays, the key under the strip.
 ADVICE_WIDTH, GUTTER, TITLE, HEADING, KEY = 208.0, 16.0, 62.0, 76.0, 40.0
-# The stylesheet's lines of advice: characters a line (a cautious count), points a line, a paragraph's gap, a heading.
-ADVICE_CHARACTERS, ADVICE_LINE, ADVICE_GAP, ADVICE_HEADING = 60, 10.2, 5.0, 26.0
-NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five"}
 Row = dict[str, Any]
 
 
@@ -58,12 +53,10 @@ def month_pages(plan: Plan, width: float, height: float) -> tuple[MonthPage, ...
 
 
 def _slots_by_night(plan: Plan) -> dict[dt.date, list[Row]]:
-    """Agreed slots, where the plan has an agenda."""
-    agenda = getattr(plan, "agenda", None)
+    """The agenda's slots."""
     found: dict[dt.date, list[Row]] = {}
-    if isinstance(agenda, pd.DataFrame) and len(agenda):
-        for row in records(agenda.sort_values("slot_start_utc", kind="stable")):
-            found.setdefault(as_date(row["night"]), []).append(row)
+    for row in records(plan.agenda):
+        found.setdefault(as_date(row["night"]), []).append(row)
     return found
 
 
@@ -76,9 +69,8 @@ def _month_page(
     height: float,
 ) -> MonthPage:
     first, last = nights[0]["night"], nights[-1]["night"]
-    judged = "outcome" in plan.nights.columns
-    advice_title, advice, caution = _advice(plan, nights, windows, judged, height - TITLE)
-    best = {night.date for night in advice} if judged else set()
+    advice_title, advice, caution = advice_of(plan, nights, windows, slots, height - TITLE)
+    best = {row["night"] for row in ranked(nights, windows)[:BEST_NIGHTS]}
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
     edges = night_edges(plan, first, last)
@@ -91,7 +83,7 @@ def _month_page(
                 windows.get(row["night"], []),
                 slots.get(row["night"], []),
                 southern,
-                formats.day_long(row["night"]) in best,
+                row["night"] in best,
             )
             for row in nights
         ],
@@ -112,10 +104,9 @@ def _month_page(
             ]
         ),
         weeks=weeks,
-        judged=judged,
         advice_title=advice_title,
         advice=advice,
-        lead=_lead(plan) if judged and first == plan.first_night else "",
+        lead=_lead(plan) if first == plan.first_night else "",
         caution_title="Nights to be wary of",
         caution=caution,
         lit_side=f"The Moon is drawn as it stands in the {'southern' if southern else 'northern'} sky: "
@@ -166,7 +157,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         outcome=outcome,
         css_class=" ".join(name for name in classes if name),
         declination=formats.declination(row["declination_deg"]),
-        degradation=_decibels(row),
+        degradation=decibels_of(row),
         spread=_spread(row),
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
@@ -183,136 +174,12 @@ def _slot_edges(slot: Row) -> tuple[dt.datetime, dt.datetime]:
     return formats.instant(slot["slot_start_utc"]), formats.instant(slot["slot_end_utc"])
 
 
-def _decibels(row: Row) -> str | None:
-    value = row.get("degradation_db")
-    return None if formats.is_missing(value) else f"{formats.decibels(float(value or 0.0))} dB"
-
-
 def _spread(row: Row) -> str | None:
     """Doppler spread of the night's first partner, to 10 Hz above 10 Hz."""
     value = row.get("doppler_spread_hz")
     if formats.is_missing(value):
         return None
     return f"{float(value or 0.0):.0f} Hz" if float(value or 0.0) < 10 else f"{round(float(value or 0.0), -1):.0f} Hz"
-
-
-def _advice(
-    plan: Plan, nights: list[Row], windows: dict[dt.date, list[Row]], judged: bool, room: float
-) -> tuple[str, tuple[Advice, ...], tuple[Advice, ...]]:
-    """(title, best nights, nights to leave); without a ranking yet, the nights with most hours in reach."""
-    if judged and "rank" in plan.nights.columns:
-        ranked = sorted((row for row in nights if not formats.is_missing(row["rank"])), key=lambda row: row["rank"])
-        ranked = [row for row in ranked if windows.get(row["night"])]
-        best = ranked[:BEST_NIGHTS]
-        advice = [_judged(plan, row, windows.get(row["night"], [])) for row in best]
-        wary = [_judged(plan, row, []) for row in _wary([row for row in nights if row not in best])]
-        advice, wary = _fitting(advice, wary, room)
-        return _best_title(len(advice)), tuple(advice), tuple(wary)
-    length = {
-        night: sum((end - start).total_seconds() for start, end in stretches(rows)) for night, rows in windows.items()
-    }
-    ordered = sorted((row for row in nights if row["night"] in length), key=lambda row: -length[row["night"]])
-    longest = sorted(ordered[:BEST_NIGHTS], key=lambda row: row["night"])
-    title = "Longest nights" if longest else "No windows in this month"
-    return title, tuple(_by_length(plan, row, windows[row["night"]], length[row["night"]]) for row in longest), ()
-
-
-def _wary(nights: list[Row]) -> list[Row]:
-    """The nights that somebody might take unwarned: without hope, then near the Sun, then the worst of the rest."""
-
-    def concern(row: Row) -> tuple[bool, bool, int, float]:
-        least = row.get("degradation_db")
-        return (
-            row["outcome"] not in ("unlikely", "no window"),
-            float(row["sun_separation_deg"]) >= charts.NEAR_SUN_DEG,
-            -charts.OUTCOMES.index(row["outcome"]),
-            -(0.0 if formats.is_missing(least) else float(least or 0.0)),
-        )
-
-    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < charts.NEAR_SUN_DEG]
-    return sorted(poor, key=concern)[:WARY_NIGHTS]
-
-
-def _fitting(best: list[Advice], wary: list[Advice], room: float) -> tuple[list[Advice], list[Advice]]:
-    """As much advice as the column holds: a sentence cut off at the foot of the page is worse than none.
-
-    The first warning goes before the fifth best night.
-    """
-
-    def points(advice: Advice) -> float:
-        meetings = sum(len(meeting.partner) + len(meeting.hours) + 3 for meeting in advice.meetings)
-        characters = [len(advice.reason), meetings + len(advice.more or "")]
-        lines = 1 + sum(-(-count // ADVICE_CHARACTERS) for count in characters)
-        return lines * ADVICE_LINE + ADVICE_GAP
-
-    left = room - 2 * ADVICE_HEADING - ADVICE_LINE - sum(points(advice) for advice in [*best, *wary])
-    while left < 0 and (len(wary) > 1 or best):
-        left += points(wary.pop() if len(wary) > 1 else best.pop())
-    return best, wary
-
-
-def _best_title(count: int) -> str:
-    if count == 0:
-        return "No night with a window"
-    return "The best night" if count == 1 else f"The {NUMBERS[count]} best nights"
-
-
-def _judged(plan: Plan, row: Row, windows: list[Row]) -> Advice:
-    meetings, more = _meetings(plan, windows)
-    reason = row.get("reason")
-    return Advice(
-        formats.day_long(row["night"]),
-        charts.outcome_mark(str(row["outcome"])),
-        row["outcome"],
-        _decibels(row),
-        "" if formats.is_missing(reason) else str(reason),
-        meetings,
-        more,
-    )
-
-
-def _by_length(plan: Plan, row: Row, windows: list[Row], seconds: float) -> Advice:
-    meetings, more = _meetings(plan, windows)
-    reach = formats.count(int(row["partners_in_reach"]), "partner")
-    reason = f"{reach} in reach, {formats.duration(seconds / 60)} in all."
-    return Advice(formats.day_long(row["night"]), Markup(""), None, None, reason, meetings, more)
-
-
-def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Meeting, ...], str | None]:
-    """The best windows of a night by chance times priority, as the ranking counts, then degradation, then length.
-
-    They are told in the order of the clock.
-    """
-
-    priority = {wish.call: wish.priority for wish in plan.inputs.wishes}
-
-    def merit(row: Row) -> tuple[float, float, float]:
-        chance, least = row.get("chance"), row.get("degradation_least_db")
-        return (
-            0.0 if formats.is_missing(chance) else -float(chance or 0.0) * priority.get(row["partner"], 1.0),
-            0.0 if formats.is_missing(least) else float(least or 0.0),
-            -float(row["duration_min"]),
-        )
-
-    best: list[Row] = []
-    for row in sorted(windows, key=merit):
-        if len(best) < shown and row["partner"] not in {other["partner"] for other in best}:
-            best.append(row)
-    best.sort(key=lambda row: row["window_start_utc"])
-    others = len({row["partner"] for row in windows}) - len(best)
-    meetings = tuple(
-        Meeting(
-            row["partner"],
-            span(
-                formats.instant(row["window_start_utc"]),
-                formats.instant(row["window_end_utc"]),
-                plan.zone,
-                as_date(row["night"]),
-            ),
-        )
-        for row in best
-    )
-    return meetings, f"and {formats.count(others, 'more partner')}" if others else None
 
 
 def _strip(plan: Plan, first: dt.date, last: dt.date, width: float, height: float) -> Markup:

@@ -6,8 +6,6 @@ import datetime as dt
 import math
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
 from pipeline.reports import charts, formats
 from pipeline.reports.views import (
     Lane,
@@ -78,12 +76,9 @@ def _layout(rows: int, lanes: int, room: float) -> tuple[float, int]:
 
 
 def _slots(plan: Plan) -> list[tuple[str, Edges]]:
-    agenda = getattr(plan, "agenda", None)
-    if not isinstance(agenda, pd.DataFrame):
-        return []
     return [
         (row["partner"], (formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])))
-        for row in records(agenda)
+        for row in records(plan.agenda)
     ]
 
 

@@ -12,6 +12,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from pipeline.reports import charts, formats
+from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.views import (
     Column,
     Edge,
@@ -112,6 +113,9 @@ def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) ->
         facts.append(f"on {formats.band(band)}")
     if equipment is not None:
         facts.append(_equipment(equipment, band, station.assumed))
+    learnt = learnt_fact(plan.inputs, station.call, band)
+    if learnt is not None:
+        facts.append(learnt)
     if not formats.is_missing(summary.get("bearing_deg")):
         facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
     if not formats.is_missing(summary.get("ground_distance_km")):

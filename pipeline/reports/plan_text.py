@@ -20,8 +20,8 @@ WIDTH = 100
 BEST_NIGHTS = 3
 
 
-def plan_text(made: Plan, files: list[Path]) -> str:
-    """The whole text; the last line names the file to open."""
+def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
+    """The whole text; the last line names the file to open, `folder` is the period's."""
     home, period = made.inputs.home, made.period
     call_width = max(len(station.call) for station in made.inputs.partners)
     nights = f"nights of {period.first_night} to {period.last_night}"
@@ -29,13 +29,36 @@ def plan_text(made: Plan, files: list[Path]) -> str:
         nights = f"night of {period.first_night}"
     lines = [textwrap.fill(f"{home.call} {home.title}, {nights}, plan {made.number}", WIDTH), ""]
     lines += [_partner_line(made, row, call_width) for row in records(made.partners)]
-    if not made.windows.empty:
+    if len(made.agenda):
+        lines += ["", *_agenda_lines(made)]
+    elif not made.windows.empty:
         lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
         best = sorted(records(made.nights), key=lambda row: row["rank"])[:BEST_NIGHTS]
         lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", str(row["reason"])) for row in best]
-    folders = dict.fromkeys(str(file.parent) for file in files)
-    lines += ["", f"Written: {len(files)} files in {' and '.join(folders)}", f"Open: {files[0]}"]
+    rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
+    lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
     return "\n".join(lines)
+
+
+def _agenda_lines(made: Plan) -> list[str]:
+    """A line a slot, in home's time, and why whom is left out."""
+    rows = records(made.agenda)
+    nights = len({as_date(row["night"]) for row in rows})
+    expected = float(made.agenda.drop_duplicates(["partner", "operator"])["joint_chance"].sum())
+    head = f"{formats.count(len(rows), 'slot')} on {formats.count(nights, 'night')}, about {expected:.1f} contacts"
+    width = max(len(row["partner"]) for row in rows)
+    lines = [f"Agenda, {head}, local time:"]
+    for row in rows:
+        edges = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+        when = formats.slot_span(*edges, made.zone)
+        lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
+    left = [row for row in records(made.partners) if row["no_slot_reason"] and row["windows"]]
+    return lines + [_wrapped(f"no slot for {row['partner']}: ", str(row["no_slot_reason"])) for row in left]
+
+
+def _chance(made: Plan, chance: float) -> str:
+    limits = made.inputs.season.policy.outcome_thresholds
+    return formats.chance(float(chance), (limits.strong, limits.workable, limits.marginal))
 
 
 def _partner_line(made: Plan, row: dict[str, Any], call_width: int) -> str:
@@ -45,9 +68,7 @@ def _partner_line(made: Plan, row: dict[str, Any], call_width: int) -> str:
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
-    limits = made.inputs.season.policy.outcome_thresholds
-    chance = formats.chance(float(row["chance"]), (limits.strong, limits.workable, limits.marginal))
-    return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {chance}"
+    return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"
 
 
 def _wrapped(head: str, words: str) -> str:

@@ -6,20 +6,20 @@ machine, so that the same inputs give the same bytes.
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 import platform
+from collections.abc import Mapping
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from pipeline import __version__
-from pipeline.reports import formats
+from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
 
 if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
     from pipeline.planning.plan import Plan
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
@@ -52,7 +52,7 @@ UNITS = {
     "_m": "metre",
     "_utc": "UTC, ISO 8601",
     "_fraction": "1 (0 to 1)",
-    "_local": "local time, ISO 8601",
+    "_local": "local time with its offset from UTC",
 }
 NAMED_UNITS = {
     "night": "date of the home station's local noon at which the night begins",
@@ -61,64 +61,30 @@ NAMED_UNITS = {
     "windows": "count",
     "hours": "hour",
     "chance": "1 (0 to 1)",
+    "joint_chance": "1 (0 to 1), of all slots with this partner and operator",
+    "window": "row of windows, the first is 0; -1 for none",
     "rank": "1 is best",
     "slot": "running number",
 }
 
 
 def frames(plan: Plan) -> dict[str, pd.DataFrame]:
-    """The plan's tables that exist so far, by name."""
-    found = {name: getattr(plan, name, None) for name in FRAMES}
-    return {name: frame for name, frame in found.items() if isinstance(frame, pd.DataFrame)}
+    """The plan's tables by name."""
+    return {name: getattr(plan, name) for name in FRAMES}
 
 
 def data_files(plan: Plan) -> dict[str, str]:
     """File name to text for the whole `data/` folder."""
-    texts = {f"{name}.csv": csv_text(frame) for name, frame in frames(plan).items()}
-    texts["plan.json"] = plan_json(plan)
+    written = {name: columns_of(frame) for name, frame in frames(plan).items()}
+    texts = {f"{name}.csv": csv_of(columns) for name, columns in written.items()}
+    texts["plan.json"] = plan_json(plan, written)
     texts["run.json"] = run_json(plan)
     return texts
 
 
-def _stamps(column: pd.Series[Any]) -> list[str | None]:
-    """Instants as text: microseconds, Z; NaT as None."""
-    if column.dt.tz is None:
-        raise ValueError(f"the column {column.name} has instants without a zone")
-    naive = column.dt.tz_convert("UTC").dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
-    missing = np.isnat(naive)
-    return [None if gap else f"{text}Z" for text, gap in zip(np.datetime_as_string(naive), missing, strict=True)]
-
-
-def _plain(value: Any) -> Any:
-    """One value as JSON knows it."""
-    if isinstance(value, pd.Timestamp | dt.datetime):
-        moment = None if pd.isna(value) else formats.instant(value)
-        return None if moment is None else moment.strftime("%Y-%m-%dT%H:%M:%S.%fZ")
-    if isinstance(value, dt.date):
-        return value.isoformat()
-    if isinstance(value, np.generic):
-        value = value.item()
-    if value is None or value is pd.NaT or (isinstance(value, float) and not np.isfinite(value)):
-        return None
-    return value
-
-
-def column_values(column: pd.Series[Any]) -> list[Any]:
-    """A column as plain Python values, None for what is missing."""
-    if isinstance(column.dtype, pd.DatetimeTZDtype) or column.dtype.kind == "M":
-        return list(_stamps(column))
-    if column.dtype.kind == "f":
-        return [value if ok else None for value, ok in zip(column.tolist(), np.isfinite(column), strict=True)]
-    if column.dtype.kind in "iub":
-        return list(column.tolist())
-    return [None if formats.is_missing(value) else _plain(value) for value in column.tolist()]
-
-
 def csv_text(frame: pd.DataFrame) -> str:
     """A DataFrame as CSV: header, `\\n` ends, empty cells for what is missing."""
-    plain = pd.DataFrame({name: pd.Series(column_values(frame[name]), dtype=object) for name in frame.columns})
-    text = plain.to_csv(index=False, lineterminator="\n")
-    return str(text)
+    return csv_of(columns_of(frame))
 
 
 def unit_of(name: str) -> str | None:
@@ -128,28 +94,13 @@ def unit_of(name: str) -> str | None:
     return next((unit for ending, unit in UNITS.items() if name.endswith(ending)), None)
 
 
-def _line(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> str:
+    """Everything with its units. `samples` is an object of columns, the other tables are lists of rows.
 
-
-def _records(frame: pd.DataFrame) -> str:
-    """One line a row."""
-    columns = [column_values(frame[name]) for name in frame.columns]
-    names = [str(name) for name in frame.columns]
-    rows = [_line(dict(zip(names, row, strict=True))) for row in zip(*columns, strict=True)]
-    return "[\n" + ",\n".join(f"  {row}" for row in rows) + "\n]" if rows else "[]"
-
-
-def _columns(frame: pd.DataFrame) -> str:
-    """One line a column: a month of samples by rows would repeat every name ten thousand times."""
-    lines = [f"  {_line(str(name))}: {_line(column_values(frame[name]))}" for name in frame.columns]
-    return "{\n" + ",\n".join(lines) + "\n}"
-
-
-def plan_json(plan: Plan) -> str:
-    """Everything with its units. `samples` is an object of columns, the other tables are lists of rows."""
-    tables = frames(plan)
-    names = sorted({str(name) for frame in tables.values() for name in frame.columns})
+    `written` are the tables' texts where they were made before.
+    """
+    written = written or {name: columns_of(frame) for name, frame in frames(plan).items()}
+    names = sorted({column.name for columns in written.values() for column in columns})
     heads: dict[str, Any] = {
         "plan": {
             "number": plan.number,
@@ -163,11 +114,13 @@ def plan_json(plan: Plan) -> str:
         },
         "units": {name: unit for name in names if (unit := unit_of(name))},
         "notes": list(plan.notes),
+        "agenda_notes": list(plan.agenda_notes),
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
     }
-    parts = [f"{_line(name)}: {_line(value)}" for name, value in heads.items()]
+    parts = [f"{json_text(name)}: {json_text(value)}" for name, value in heads.items()]
     parts += [
-        f"{_line(name)}: {_columns(frame) if name == 'samples' else _records(frame)}" for name, frame in tables.items()
+        f"{json_text(name)}: {json_columns(columns) if name == 'samples' else json_rows(columns)}"
+        for name, columns in written.items()
     ]
     return "{\n" + ",\n".join(parts) + "\n}\n"
 
@@ -184,8 +137,9 @@ def run_json(plan: Plan) -> str:
     record = {
         "plan_number": plan.number,
         "inputs_sha256": plan.inputs.digest,
-        # Names only: the folder in which somebody keeps the files is nobody's business.
-        "inputs": {_relative(name): digest for name, digest in sorted(plan.inputs.files.items())},
+        "inputs": inputs_of(plan.inputs),
+        # Apart from the inputs: what was sent since makes no other plan.
+        "ledger": plan.inputs.record.ledger_sha256 or None,
         "versions": {
             "mutual-moon": __version__,
             "python": platform.python_version(),
@@ -198,6 +152,11 @@ def run_json(plan: Plan) -> str:
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
     }
     return json.dumps(record, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def inputs_of(inputs: Inputs) -> dict[str, str]:
+    """Hashes of the input files. Names only: the folder in which somebody keeps them is nobody's business."""
+    return {_relative(name): digest for name, digest in sorted(inputs.files.items())}
 
 
 def _relative(name: str) -> str:

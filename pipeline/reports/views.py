@@ -97,7 +97,6 @@ class MonthPage:
     at: str
     subtitle: str
     weeks: tuple[tuple[Cell | None, ...], ...]
-    judged: bool
     advice_title: str
     advice: tuple[Advice, ...]
     lead: str
@@ -206,10 +205,57 @@ class Method:
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
     assumed: tuple[Assumption, ...]
-    judged: bool
     outcome: str = ""
     ranking: str = ""
     weather: str = ""
+    learnt: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class SlotRow:
+    """One slot: every time with its date; chance and reports as they are printed."""
+
+    label: str
+    partner: str
+    state: str
+    home: str
+    utc: str
+    there: str
+    how: str
+    first: str
+    chance: str
+    reports: str
+    fall_back: str
+
+
+@dataclass(frozen=True)
+class AgendaNight:
+    """A night that is set up for."""
+
+    title: str
+    begin: str
+    rows: tuple[SlotRow, ...]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """What has no slot, and why."""
+
+    what: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Agenda:
+    """The page of slots, and of what has none."""
+
+    title: str
+    lead: str
+    nights: tuple[AgendaNight, ...]
+    partners: tuple[LeftOut, ...]
+    left_nights: tuple[LeftOut, ...]
+    notes: tuple[str, ...]
+    home_offsets: str
 
 
 @dataclass(frozen=True)
@@ -222,6 +268,7 @@ class Calendar:
     number: str
     paper: Paper
     months: tuple[MonthPage, ...]
+    agenda: Agenda
     nights: Nights
     partners: tuple[PartnerPage, ...]
     method: Method

@@ -6,12 +6,14 @@ A run that was cut short at any step is repaired by the next one: either the old
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.reports import formats
+from pipeline.reports.locking import only_run_in
+from pipeline.reports.rendering import Document, note_rendered, render_documents
 
 if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
@@ -72,7 +74,10 @@ def _beside(path: Path, ending: str) -> Path:
 
 def _remove(folder: Path) -> None:
     try:
-        shutil.rmtree(folder)
+        if folder.is_dir():
+            shutil.rmtree(folder)
+        else:
+            folder.unlink()
     except OSError as error:
         raise OutputBlocked(_held_sentence(folder)) from error
 
@@ -90,22 +95,40 @@ def _held_sentence(folder: Path) -> str:
     return f"close {likely} and run again; nothing was lost"
 
 
-def write_reports(plan: Plan, out_folder: Path, pdf: bool = True) -> list[Path]:
-    """Write `calendar/` and `data/` of the plan's period under `out_folder`; each is swapped whole.
+@dataclass(frozen=True)
+class Room:
+    """A subfolder that is swapped whole: finished files, and documents still to be rendered, by name."""
 
-    Returns the files written, the one to open first. With `pdf=False` no PDF is made and none of an earlier run is
-    left to be taken for this one's.
-    """
+    name: str
+    files: Mapping[str, bytes]
+    documents: Mapping[str, Document] = field(default_factory=dict)
+
+
+def plan_rooms(plan: Plan, with_pdf: bool) -> tuple[Room, Room]:
+    """Calendar and data of a plan; with `with_pdf=False` no PDF of an earlier run is left to be taken for one."""
     from pipeline.reports import calendar, tables
 
-    folder = out_folder / formats.period_folder(plan.first_night, plan.last_night)
-    rooms = {
-        "calendar": calendar.calendar_files(plan, with_pdf=pdf),
-        "data": {name: text.encode() for name, text in tables.data_files(plan).items()},
-    }
-    # All is rendered before anything moves: a failure leaves both folders as they were.
-    for room, files in rooms.items():
-        with swapped_folder(folder / room) as new:
-            for name, content in files.items():
-                (new / name).write_bytes(content)
-    return [folder / room / name for room, files in rooms.items() for name in files]
+    page, document = calendar.calendar_pages(plan, with_pdf)
+    return (
+        Room("calendar", {"calendar.html": page.encode()}, {"calendar.pdf": document} if document else {}),
+        Room("data", {name: text.encode() for name, text in tables.data_files(plan).items()}),
+    )
+
+
+def write_rooms(rooms: Sequence[Room], folder: Path) -> list[Path]:
+    """Render what is to be rendered, then write each room under `folder`, the last one last; the files written.
+
+    All is rendered before anything moves: a failure leaves every folder as it was. The data go last, so that after a
+    run cut short `run.json` still tells of the older plan, and no command takes the mixture for a plan.
+    """
+    with only_run_in(folder.parent):
+        documents = {f"{room.name}/{name}": one for room in rooms for name, one in room.documents.items()}
+        made = render_documents(documents, folder)
+        for room in rooms:
+            with swapped_folder(folder / room.name) as new:
+                contents = {name: made[f"{room.name}/{name}"] for name in room.documents} | dict(room.files)
+                for name, content in contents.items():
+                    (new / name).parent.mkdir(parents=True, exist_ok=True)
+                    (new / name).write_bytes(content)
+        note_rendered(documents, made, folder)
+    return [folder / room.name / name for room in rooms for name in (*room.documents, *room.files)]

@@ -52,7 +52,7 @@ def test_help_loads_nothing_heavy() -> None:
 def test_every_command_has_help_and_an_example(mutual_moon: Type) -> None:
     _, out, _ = mutual_moon("--help")
     commands = [line.split()[0] for line in out.split("Commands:")[1].splitlines() if line.strip()]
-    assert {"plan", "new", "add", "import", "explain", "check"} <= set(commands)
+    assert {"plan", "new", "add", "import", "explain", "check", "year"} <= set(commands)
     for command in commands:
         code, text, _ = mutual_moon(command, "--help")
         assert code == 0

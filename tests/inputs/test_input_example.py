@@ -130,7 +130,9 @@ def test_the_files_used_are_hashed_and_no_others(tmp_path: Path) -> None:
     (tmp_path / "record" / "agenda.yaml").write_text("slots: []\n", encoding="utf-8")
     inputs = read_inputs(path)
     assert [(point.azimuth_deg, point.elevation_deg) for point in inputs.home.horizon] == [(0, 2), (90, 4.5)]
-    assert sorted(inputs.files) == ["qf4lum.yaml", "qm7tor.yaml", "season.yaml", "survey.csv"]
+    assert sorted(inputs.files) == [
+        "qf4lum.yaml", "qm7tor.yaml", "record/agenda.yaml", "season.yaml", "survey.csv",
+    ]  # fmt: skip
     assert inputs.files["survey.csv"] == hashlib.sha256(survey.encode()).hexdigest()
     before = inputs.digest
     (tmp_path / "survey.csv").write_text(survey + "180,3\n", encoding="utf-8")

@@ -42,12 +42,13 @@ def test_the_users_table_counts_and_is_hashed(season: Path) -> None:
         ("- {mode: CW, period_s: x}\n", "entry 1, period_s"),
         ("- {mode: CW, period_s: 60, tone_spacing_hz: 50, needed_snr_db: -15, tones: 8}\n", "entry 1, tones"),
         ("mode: CW\n", "list"),
-        ("- [\n", "while parsing"),
+        ("- [\n", "bracket"),
+        ("- {mode: &a CW}\n", "line 1: the anchor"),
     ],
 )
 def test_a_fault_is_told(season: Path, text: str, says: str) -> None:
     (season.parent / "modes.yaml").write_text(text)
     with pytest.raises(InputFaults) as caught:
         read_inputs(season)
-    assert [fault.file for fault in caught.value.faults] == ["modes.yaml"]
+    assert {fault.file for fault in caught.value.faults} == {"modes.yaml"}
     assert says in str(caught.value)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
-from pipeline.link.chance import chance_of_contact
+from pipeline.link.chance import chance_of_contact, joint_chance, node_weights, success_by_node
 from tests.conftest import Outside
 
 FloatArray = npt.NDArray[np.float64]
@@ -20,28 +20,43 @@ grid_bar = 0.002
 four_sigma = 4.0
 
 
-def _play(at_responder: FloatArray, at_opener: FloatArray, messages: int, spread_db: float, seed: int) -> float:
-    """Share of contacts completed: two operators who each send the highest message their own decodes allow.
+def _play(
+    at_responder: FloatArray, at_opener: FloatArray, messages: int, spread_db: float | tuple[float, float], seed: int
+) -> float:
+    """Share of contacts completed, the errors drawn anew for every trial."""
+    return float(np.mean(_played(at_responder, at_opener, messages, _errors(spread_db, seed), seed)))
 
-    The errors: one half common to both directions, one half each direction's own; fading anew in every period.
+
+def _errors(spread_db: float | tuple[float, float], seed: int) -> tuple[FloatArray, FloatArray]:
+    """Errors at responder and opener: one half common to both directions, one half each direction's own."""
+    at_responder, at_opener = spread_db if isinstance(spread_db, tuple) else (spread_db, spread_db)
+    common, own_responder, own_opener = np.random.default_rng(seed).normal(0.0, np.sqrt(0.5), (3, TRIALS))
+    return at_responder * (common + own_responder), at_opener * (common + own_opener)
+
+
+def _played(
+    at_responder: FloatArray, at_opener: FloatArray, messages: int, errors: tuple[FloatArray, FloatArray], seed: int
+) -> npt.NDArray[np.bool_]:
+    """Which contacts complete: two operators who each send the highest message their own decodes allow.
+
+    Fading is drawn anew in every period.
     """
-    random = np.random.default_rng(seed)
-    common, own_opener, own_responder = random.normal(0.0, spread_db / np.sqrt(2.0), (3, TRIALS))
+    random = np.random.default_rng(seed + 10_000)
     # The highest message each has decoded: the opener sends the odd ones, the responder the even ones.
     by_responder, by_opener = np.zeros(TRIALS, dtype=int), np.zeros(TRIALS, dtype=int)
     for period, (margin_responder, margin_opener) in enumerate(zip(at_responder, at_opener, strict=True)):
         draw = random.random(TRIALS)
         if period % 2 == 0:
-            decodes = draw < np.nan_to_num(ndtr((margin_responder + common + own_responder) / 1.5))
+            decodes = draw < np.nan_to_num(ndtr((margin_responder + errors[0]) / 1.5))
             sent = by_opener + 1
             by_responder = np.where(decodes & (sent <= messages), np.maximum(by_responder, sent), by_responder)
         else:
-            decodes = draw < np.nan_to_num(ndtr((margin_opener + common + own_opener) / 1.5))
+            decodes = draw < np.nan_to_num(ndtr((margin_opener + errors[1]) / 1.5))
             sent = by_responder + 1
             # Nothing to answer before the first message has come through.
             decodes &= (by_responder > 0) & (sent <= messages)
             by_opener = np.where(decodes, np.maximum(by_opener, sent), by_opener)
-    return float(np.mean(np.maximum(by_responder, by_opener) >= messages))
+    return np.maximum(by_responder, by_opener) >= messages
 
 
 def _flat(margin_db: float, periods: int) -> FloatArray:
@@ -78,6 +93,71 @@ def test_against_the_story_played(outside: Outside) -> None:
         assert abs(played - chance) < bar, name
         off.append(abs(played - chance))
     outside("Monte Carlo", len(STORIES), f"{max(off):.2g} of 1", "chances of contact")
+
+
+UNEVEN = [
+    ("one end well known", _flat(-1.0, 40), _flat(0.0, 40), (0.7, 2.5)),
+    ("the other end", _flat(-1.0, 40), _flat(0.0, 40), (2.5, 0.7)),
+    ("nothing known", _flat(-3.0, 60), _flat(-2.0, 60), (5.0, 4.0)),
+    ("sure figures", _flat(-2.5, 20), _flat(-2.0, 20), (0.0, 0.0)),
+]
+
+
+def test_a_spread_for_each_direction(outside: Outside) -> None:
+    """The same story; all slots in one call, the spreads an array."""
+    spreads = np.array([one[3] for one in UNEVEN])
+    longest = 60
+    padded = [
+        np.stack([np.pad(one[side], (0, longest - one[side].size), constant_values=np.nan) for one in UNEVEN])
+        for side in (1, 2)
+    ]
+    chance = chance_of_contact(
+        padded[0], padded[1], 4, spread_at_responder_db=spreads[:, 0], spread_at_opener_db=spreads[:, 1]
+    )
+    off = []
+    for seed, (name, at_responder, at_opener, spread_db) in enumerate(UNEVEN):
+        played = _play(at_responder, at_opener, 4, spread_db, seed)
+        bar = four_sigma * np.sqrt(max(chance[seed] * (1 - chance[seed]), 1.0 / TRIALS) / TRIALS) + 2 * grid_bar
+        assert abs(played - chance[seed]) < bar, name
+        off.append(abs(played - chance[seed]))
+    outside("Monte Carlo", len(UNEVEN), f"{max(off):.2g} of 1", "chances with uneven spreads")
+
+
+PAIRS = [
+    ("alike", (_flat(-1.0, 40), _flat(-1.0, 40)), (_flat(-1.0, 40), _flat(-1.0, 40))),
+    ("a long and a short one", (_flat(0.0, 60), _flat(-1.5, 60)), (_flat(0.5, 12), _flat(1.0, 12))),
+    ("weak there, weak here", (_flat(-3.0, 60), _flat(2.0, 60)), (_flat(2.0, 60), _flat(-3.0, 60))),
+]
+
+
+def test_two_slots_share_the_stations(outside: Outside) -> None:
+    """At least one contact in two slots, the station errors the same in both, by playing both."""
+    off = []
+    for seed, (name, first, second) in enumerate(PAIRS):
+        success = [success_by_node(one[0][None], one[1][None], 4) for one in (first, second)]
+        joint = float(joint_chance(success[0], success[1])[0, 0])
+        errors = _errors(2.0, seed)
+        played = _played(*first, 4, errors, seed) | _played(*second, 4, errors, seed + 50)
+        bar = four_sigma * np.sqrt(joint * (1 - joint) / TRIALS) + grid_bar
+        assert abs(float(played.mean()) - joint) < bar, name
+        off.append(abs(float(played.mean()) - joint))
+        alone = [float((one @ node_weights())[0]) for one in success]
+        assert max(alone) <= joint <= 1 - (1 - alone[0]) * (1 - alone[1])
+    outside("Monte Carlo", len(PAIRS), f"{max(off):.2g} of 1", "joint chances")
+
+
+def test_joint_chances_of_many() -> None:
+    """All pairs at once are what each pair is alone; a slot twice is no better known than its errors allow."""
+    margin = np.array([[-2.0] * 20, [0.0] * 20, [1.0] * 20])
+    success = success_by_node(margin, margin, 4)
+    every = joint_chance(success, success[:2])
+    assert every.shape == (3, 2)
+    for i in range(3):
+        for j in range(2):
+            assert every[i, j] == pytest.approx(
+                float(joint_chance(success[i : i + 1], success[j : j + 1])[0, 0]), abs=1e-12
+            )
+    assert every[0, 1] == pytest.approx(every[1, 0], abs=1e-12)
 
 
 margins = st.floats(-15.0, 15.0)

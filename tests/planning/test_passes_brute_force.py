@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.inputs.model import Station
-from pipeline.planning.moon_passes import EDGE_S, Look, MoonPasses, find_passes, intersect, look_at_moon
+from pipeline.planning.moon_passes import EDGE_S, Look, MoonPasses, find_passes, look_at_moon, overlaps
 from pipeline.planning.rules import make_rules
 from tests.conftest import Outside
 from tests.planning.skies import (
@@ -91,7 +91,8 @@ def compare_everything(look: Look, both: tuple[Station, Station], duration_s: fl
         worst = max(worst, compare(passes[index], time, here))
         count += passes[index].start_s.size
         _middles_are_open(one, index, look, passes[index])
-    _, _, start, end = intersect(*passes)
+    shared = overlaps(passes[0], passes[1:])
+    start, end = shared.start_s, shared.end_s
     unused = np.zeros(start.size, dtype=np.int64)
     worst = max(worst, compare(MoonPasses(start, end, unused, unused), time, fine[0] & fine[1]))
     return count + start.size, worst

@@ -7,6 +7,7 @@ without any, clock changes, names that would break a page.
 from __future__ import annotations
 
 import calendar
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
@@ -62,7 +63,8 @@ class InventedPlan:
     assumed: dict[str, tuple[str, ...]]
     kernel: str = "invented.bsp"
     clock_note: str = "UT1 taken as UTC"
-    agenda: pd.DataFrame | None = None
+    agenda: pd.DataFrame = dataclasses.field(default_factory=pd.DataFrame)
+    agenda_notes: tuple[str, ...] = ("Invented agenda: the longest window of each partner.",)
 
 
 def station(
@@ -113,7 +115,6 @@ def make(
     first: dt.date = dt.date(2027, 3, 1),
     last: dt.date | None = None,
     partners: int = 8,
-    judged: bool = True,
     paper: str = "A4",
     home: Station | None = None,
     sites: list[Station] | None = None,
@@ -162,10 +163,10 @@ def make(
             )
     names = ["partner", "band", "night", "window_start_utc", "window_end_utc"]
     windows = pd.DataFrame(rows) if rows else pd.DataFrame(columns=names)
-    return _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper)
+    return _assemble(first, last, home, sites, zone, begin, base_h, windows, paper)
 
 
-def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, paper):
+def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     count = (last - first).days + 1
     dates = [first + dt.timedelta(days=i) for i in range(count)]
     middle = base_h + 12 + 24 * np.arange(count)
@@ -218,16 +219,13 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
             + 0.1 * np.sin(rng / 24 * 2 * np.pi),
         }
     )
-    if judged and len(windows):
+    if len(windows):
         index = {date: i for i, date in enumerate(dates)}
         at = [index[night] for night in windows["night"]]
         figures = {"degradation_least_db": degradation[at], "outcome": word[at]}
         chance = np.clip(1.2 - degradation[at] / 4, 0, 1)
         reports = {"report_at_partner_db": -16 - degradation[at], "report_at_home_db": -14.2 - degradation[at]}
         windows = windows.assign(chance=chance, **figures, **reports)
-    if not judged:
-        nights = nights.drop(columns=["outcome", "rank", "reason", "degradation_db", "best_partner"])
-        strip = strip.drop(columns="degradation_db")
     per = [windows[windows["partner"] == s.call] for s in sites]
     partners = pd.DataFrame(
         {
@@ -241,6 +239,10 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
         }
     )
     samples = _samples(home, sites, windows, begin, base_h)
+    agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=["partner", "operator", "night"])
+    taken = set(agenda["partner"])
+    partners["no_slot_reason"] = ["" if s.call in taken else "never above both horizons" for s in sites]
+    nights["no_slot_reason"] = ["" if date in set(agenda["night"]) else "not worth a set-up" for date in dates]
     season = Season(
         home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",), report=Report(paper=paper)
     )
@@ -267,7 +269,38 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, judged, pa
         strip,
         notes,
         {s.call: s.assumed for s in (home, *sites)},
+        agenda=agenda,
     )
+
+
+def _agenda(home, windows):
+    """A slot in the longest window of each partner, as they come."""
+    rows = []
+    for call, own in windows.groupby("partner", sort=False):
+        window = own.loc[own["duration_min"].idxmax()]
+        start = pd.Timestamp(window["window_start_utc"]).ceil("15min")
+        rows.append(
+            {
+                "partner": call,
+                "operator": home.call,
+                "band": "3cm",
+                "night": window["night"],
+                "slot_start_utc": start,
+                "slot_end_utc": start + pd.Timedelta(hours=1),
+                "chance": window["chance"],
+                "joint_chance": window["chance"],
+                "state": "proposed",
+                "label": "A",
+                "uid": f"{home.call}-{call}-3cm-a@mutual-moon.invalid".lower(),
+                "mode": "Q65 60 s",
+                "opener": "partner",
+                "report_at_partner_db": window["report_at_partner_db"],
+                "report_at_home_db": window["report_at_home_db"],
+                "fall_back": "if missed: an hour later",
+            }
+        )
+    frame = pd.DataFrame(rows).sort_values("slot_start_utc", kind="stable", ignore_index=True)
+    return frame.assign(slot=range(1, len(frame) + 1))
 
 
 def _rise_set(home, dates, zone):

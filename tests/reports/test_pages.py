@@ -7,12 +7,12 @@ import re
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
-import pandas as pd
 import pytest
 from pypdf import PdfReader
 
-from pipeline.reports import calendar, charts, formats, pdf, places, writing
+from pipeline.reports import calendar, charts, formats, pdf, places, rendering, writing
 from tests.reports.invented_plan import InventedPlan, make, station
 
 
@@ -30,7 +30,7 @@ def plan() -> InventedPlan:
 
 @pytest.fixture(scope="module")
 def content(plan: InventedPlan) -> bytes:
-    return calendar.calendar_pdf(plan)
+    return rendering.render_document(calendar.calendar_pages(plan)[1])
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +41,7 @@ def pages(content: bytes) -> list[str]:
 
 @pytest.fixture(scope="module")
 def page_html(plan: InventedPlan) -> str:
-    return calendar.calendar_html(plan, for_pdf=False)
+    return calendar.calendar_pages(plan, with_pdf=False)[0]
 
 
 def bookmarks(content: bytes) -> list[str]:
@@ -65,6 +65,7 @@ def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
     assert b"pdfuaid" in root["/Metadata"].get_data()
     assert bookmarks(content) == [
         "March 2027 at Basalt Tor",
+        "Agenda 3 slots on 2 nights",
         "Nights against the clock",
         "QF4LUM Lumme Fjord",
         'QJ2KAW <b>&"Kawa',
@@ -167,37 +168,43 @@ def test_html_stands_alone_and_is_ordered(page_html: str) -> None:
 
 
 def test_the_same_plan_gives_the_same_bytes(plan: InventedPlan, content: bytes, page_html: str) -> None:
-    assert calendar.calendar_pdf(plan) == content
-    assert calendar.calendar_html(plan, for_pdf=False) == page_html
+    again, document = calendar.calendar_pages(plan)
+    assert rendering.render_document(document) == content
+    assert again == page_html
 
 
-def test_before_nights_are_judged_the_pages_do_without(monkeypatch: pytest.MonkeyPatch) -> None:
-    view = calendar.calendar_view(make(partners=2, judged=False))
-    month = view.months[0]
-    assert month.advice_title == "Longest nights"
-    assert 1 <= len(month.advice) <= 5
-    assert not month.judged
-    text = calendar.calendar_html(make(partners=2, judged=False), for_pdf=False)
-    for word in charts.OUTCOMES[:4]:
-        assert f" {word}<" not in text
-
-
-def test_agreed_slots_are_shown(plan: InventedPlan) -> None:
-    window = plan.windows.iloc[0]
-    slot = {
-        "partner": window["partner"],
-        "night": window["night"],
-        "slot_start_utc": window["window_start_utc"],
-        "slot_end_utc": window["window_start_utc"] + dt.timedelta(hours=1),
-    }
-    view = calendar.calendar_view(dataclasses.replace(plan, agenda=pd.DataFrame([slot])))
+def test_slots_are_shown_on_every_page(plan: InventedPlan) -> None:
+    view = calendar.calendar_view(plan)
     cells = [cell for month in view.months for week in month.weeks for cell in week if cell and cell.slots]
-    assert [(cell.number, cell.slots[0].partner) for cell in cells] == [(window["night"].day, window["partner"])]
-    assert "has-slots" in cells[0].css_class
-    start, _ = formats.inward(formats.instant(slot["slot_start_utc"]), formats.instant(slot["slot_end_utc"]))
-    assert cells[0].slots[0].hours == formats.clock(start.astimezone(plan.zone))
+    shown = sorted((cell.number, slot.partner) for cell in cells for slot in cell.slots)
+    nights, calls = plan.agenda["night"], plan.agenda["partner"]
+    assert shown == sorted((night.day, call) for night, call in zip(nights, calls, strict=True))
+    assert all("has-slots" in cell.css_class for cell in cells)
     assert f'fill="{charts.INK}"' in str(view.nights.pages[0].chart)
     assert view.nights.slots
+    told = {meeting.partner for night in view.months[0].advice for meeting in night.meetings}
+    assert told == set(plan.agenda["partner"]), "page one says with whom and when"
+
+
+def test_the_agenda_page_tells_each_slot_in_three_times(plan: InventedPlan) -> None:
+    agenda = calendar.calendar_view(plan).agenda
+    rows = [row for night in agenda.nights for row in night.rows]
+    assert len(rows) == len(plan.agenda)
+    for row, slot in zip(rows, plan.agenda.to_dict("records"), strict=True):
+        zone = next(one.time_zone for one in plan.inputs.partners if one.call == slot["partner"])
+        start = formats.instant(slot["slot_start_utc"])
+        for words, where in ((row.utc, dt.UTC), (row.home, plan.zone), (row.there, ZoneInfo(zone) if zone else None)):
+            if where is not None:
+                local = start.astimezone(where)
+                assert words.split()[:4] == [*formats.day(local.date()).split(), words.split()[3]]
+                assert f"{local:%H:%M}–" in words
+    assert {left.what for left in agenda.partners} == {"QX6ICE"}
+
+
+def test_without_a_slot_the_best_nights_are_told(plan: InventedPlan) -> None:
+    month = calendar.calendar_view(dataclasses.replace(plan, agenda=plan.agenda.iloc[:0])).months[0]
+    assert month.advice_title == "The best nights, none worth a set-up"
+    assert 1 <= len(month.advice) <= 5
 
 
 def test_a_wary_night_near_the_sun_is_named() -> None:
@@ -279,25 +286,49 @@ def test_a_missing_engine_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatc
 
 
 @pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(calendar, "_pdf", lambda plan, view: b"%PDF")
+def rendered(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Stands in for the PDF engine and notes what it was asked for."""
+    asked: list[str] = []
+
+    def quick(document: rendering.Document) -> bytes:
+        asked.append(document.last_bookmark)
+        return b"%PDF of " + document.key.encode()
+
+    monkeypatch.setattr(rendering, "render_document", quick)
+    return asked
 
 
-@pytest.mark.usefixtures("quick")
-def test_write_reports_writes_both_rooms(plan: InventedPlan, tmp_path: Path) -> None:
-    files = writing.write_reports(plan, tmp_path / "out")
+def test_both_rooms_are_written_and_unchanged_documents_kept(
+    plan: InventedPlan, tmp_path: Path, rendered: list[str]
+) -> None:
     period = tmp_path / "out" / "2027-03-22_2027-03-31"
+    files = writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), period)
     assert files[0] == period / "calendar" / "calendar.pdf"
-    assert sorted(files) == sorted(path for path in period.rglob("*") if path.is_file())
+    assert sorted([*files, period / "rendered.json"]) == sorted(path for path in period.rglob("*") if path.is_file())
     before = {path: path.read_bytes() for path in files}
-    assert writing.write_reports(plan, tmp_path / "out") == files
+    assert writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), period) == files
     assert {path: path.read_bytes() for path in files} == before
+    assert len(rendered) == 1, "the second run took the document from the first"
 
 
-@pytest.mark.usefixtures("quick")
-def test_without_pdf_no_stale_one_is_left(plan: InventedPlan, tmp_path: Path) -> None:
-    writing.write_reports(plan, tmp_path)
-    files = writing.write_reports(plan, tmp_path, pdf=False)
+@pytest.mark.parametrize("spoil", ["the file", "the index", "the plan"])
+def test_what_changed_is_rendered_anew(plan: InventedPlan, tmp_path: Path, rendered: list[str], spoil: str) -> None:
+    period = tmp_path / "2027-03"
+    writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), period)
+    first = (period / "calendar" / "calendar.pdf").read_bytes()
+    if spoil == "the file":
+        (period / "calendar" / "calendar.pdf").write_bytes(b"%PDF of something else")
+    elif spoil == "the index":
+        (period / "rendered.json").write_text("[]")
+    changed = dataclasses.replace(plan, number="ABCD") if spoil == "the plan" else plan
+    writing.write_rooms(writing.plan_rooms(changed, with_pdf=True), period)
+    assert len(rendered) == 2
+    assert ((period / "calendar" / "calendar.pdf").read_bytes() == first) == (spoil != "the plan")
+
+
+def test_without_pdf_no_stale_one_is_left(plan: InventedPlan, tmp_path: Path, rendered: list[str]) -> None:
+    writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), tmp_path / "2027-03")
+    files = writing.write_rooms(writing.plan_rooms(plan, with_pdf=False), tmp_path / "2027-03")
     assert files[0].name == "calendar.html"
     assert not list(tmp_path.rglob("*.pdf"))
 

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from pipeline.reports import tables
+from pipeline.reports.table_text import columns_of, json_rows
 from tests.reports.invented_plan import InventedPlan, make
 
 
@@ -45,7 +46,8 @@ def test_missing_values_are_empty_in_csv_and_null_in_json() -> None:
         "2027-03-01T12:00:00.500000Z,,2027-03-01,1",
         ",1.5,,2",
     ]
-    assert tables.column_values(frame["a_utc"])[1] is None
+    missing = json.loads(json_rows(columns_of(frame)))[1]
+    assert missing == {"a_utc": None, "b_db": 1.5, "night": None, "count": 2}
 
 
 def test_an_instant_without_a_zone_is_refused() -> None:
@@ -86,6 +88,7 @@ def test_no_windows_at_all_still_writes_files() -> None:
     assert files["windows.csv"].startswith("partner,")
     assert json.loads(files["plan.json"])["windows"] == []
     assert sorted(files) == [
+        "agenda.csv",
         "nights.csv",
         "partners.csv",
         "plan.json",

@@ -1,0 +1,1 @@
+"""The commands, a module each: thin, reading and writing only through the rooms below."""

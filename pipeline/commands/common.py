@@ -1,0 +1,92 @@
+"""What all commands share: the application, its options and exit codes, reading the inputs, and how they end.
+
+Heavy libraries load inside the commands, so that `--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+
+DONE, DEFECT, BAD_INPUT, NOTHING_FOUND, UNCLEAR = 0, 1, 2, 3, 4
+
+app = typer.Typer(
+    name="mutual-moon",
+    add_completion=False,
+    no_args_is_help=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    help="Plans a season of moonbounce contacts: windows, nights, agenda, letters, sheets, review.",
+)
+
+SeasonFile = Annotated[Path, typer.Option("--season", help="Season file; stations are read from its folder.")]
+OutFolder = Annotated[Path, typer.Option("--out", help="Folder for everything that is made.")]
+DEFAULT_SEASON = Path("stations/season.yaml")
+DEFAULT_OUT = Path("out")
+
+
+def typed(command: str = "") -> str:
+    """The command in the form in which the user started this program."""
+    return f"{os.environ.get('MUTUAL_MOON_TYPED', 'mutual-moon')} {command}".strip()
+
+
+def retyped(command: str, season: Path, out: Path = DEFAULT_OUT, month: str | None = None) -> str:
+    """A command for the same season, folder and month as the one that was typed."""
+    options = "" if season == DEFAULT_SEASON else f" --season {season}"
+    options += "" if out == DEFAULT_OUT else f" --out {out}"
+    return typed(command + options + (f" --month {month}" if month else ""))
+
+
+def stop(message: str, code: int = BAD_INPUT) -> NoReturn:
+    """Says what is wrong on the error stream and ends."""
+    typer.echo(message, err=True)
+    raise typer.Exit(code)
+
+
+def tell(message: str) -> None:
+    """Progress: only where someone watches."""
+    if sys.stderr.isatty():
+        typer.echo(f"  {message}", err=True)
+
+
+def writing(write: Callable[[], list[Path]]) -> list[Path]:
+    """Writes input files and names them, or ends with every fault."""
+    from pipeline.inputs.faults import InputFaults
+
+    try:
+        files = write()
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
+    for file in files:
+        typer.echo(f"written: {file}")
+    return files
+
+
+def read(season: Path, month: str | None) -> Inputs:
+    """The inputs, or an end with every fault of every file."""
+    from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.reading import read_inputs
+
+    if not season.is_file():
+        stop(
+            f"{season}: no such season file; {typed('new FOLDER')} lays one out, {typed('plan --demo')} "
+            "plans the invented season, --season FILE names another"
+        )
+    try:
+        inputs = read_inputs(season, month)
+    except InputFaults as faults:
+        count = len(faults.faults)
+        stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
+    if not inputs.partners:
+        example = typed(f"add CALL --season {season} --locator GF25")
+        stop(f"{season}: there is no partner in {season.parent}; {example} writes one")
+    return inputs

@@ -1,0 +1,45 @@
+"""`explain`: the link with one partner at one instant, line by line."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+import typer
+
+from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop
+
+
+@app.command(epilog="Example: mutual-moon explain QF4LUM 2027-03-13T23:10Z")
+def explain(
+    partner: Annotated[str, typer.Argument(help="Call of a partner of the season.")],
+    time: Annotated[str, typer.Argument(help="Instant in ISO 8601 with Z: 2027-03-13T23:10Z. The Moon may be down.")],
+    season: SeasonFile = DEFAULT_SEASON,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON: the keys of samples.csv and the lines.")] = False,
+) -> None:
+    """Works out the whole link with a partner at one instant, line by line, with formulas and sources."""
+    import json
+
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning import explain as working
+    from pipeline.planning.explanation import NotPossible
+    from pipeline.reports.plain import explanation_text
+
+    instant = _instant(time)
+    try:
+        made = working.explain(read(season, None), partner, instant)
+    except (EphemerisUnavailable, NotPossible) as problem:
+        stop(str(problem))
+    typer.echo(json.dumps(made.as_json(), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
+
+
+def _instant(text: str) -> dt.datetime:
+    """An instant with its zone, or an end that says how one is written."""
+    try:
+        instant = dt.datetime.fromisoformat(text)
+    except ValueError:
+        stop(f"{text}: not a time; ISO 8601 in UTC is meant, such as 2027-03-13T23:10Z.")
+    if instant.tzinfo is None:
+        meant = f"{instant:%Y-%m-%dT%H:%M}Z"
+        stop(f"{text}: a time without a zone; end it with Z for UTC, such as {meant}.")
+    return instant

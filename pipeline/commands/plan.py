@@ -1,0 +1,92 @@
+"""`plan`: a period's mutual windows, nights and agenda, as a calendar and data files."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.commands.common import (
+    DEFAULT_OUT,
+    DEFAULT_SEASON,
+    NOTHING_FOUND,
+    OutFolder,
+    SeasonFile,
+    app,
+    read,
+    stop,
+    tell,
+)
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+
+@app.command(epilog="Example: mutual-moon plan --month 2027-03")
+def plan(
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    month: Annotated[str | None, typer.Option(help="Plan this month instead of the season's: 2027-03.")] = None,
+    demo: Annotated[bool, typer.Option("--demo", help="Plan the invented season that comes with the program.")] = False,
+    no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and data, no PDF.")] = False,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Try a value and say what changes, writing nothing: QF4LUM.bands.3cm.power_w=100. Repeatable."
+        ),
+    ] = None,
+) -> None:
+    """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning.plan import make_plan
+    from pipeline.reports.formats import period_folder
+    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.pdf import PdfUnavailable
+    from pipeline.reports.places import demo_folder
+    from pipeline.reports.plan_text import plan_text
+    from pipeline.reports.writing import OutputBlocked, plan_rooms, write_rooms
+    from pipeline.sheets.document import night_rooms
+
+    inputs = read(demo_folder() / "season.yaml" if demo else season, month)
+    for warning in inputs.warnings:
+        typer.echo(f"note: {warning}", err=True)
+    today = dt.datetime.now(dt.UTC).date()
+    try:
+        made = make_plan(inputs, today, tell)
+        if what_if:
+            typer.echo(_answer(made, what_if, demo_folder() / "season.yaml" if demo else season, month, out, today))
+            return
+        tell("Pages of the calendar")
+        folder = out / period_folder(made.first_night, made.last_night)
+        calendar, data = plan_rooms(made, with_pdf=not no_pdf)
+        tell("Sheets of the nights")
+        files = write_rooms([calendar, *night_rooms(made, folder, with_pdf=not no_pdf), data], folder)
+    except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, FolderBusy) as problem:
+        stop(str(problem))
+    typer.echo(plan_text(made, files, folder))
+    if made.windows.empty:
+        raise typer.Exit(NOTHING_FOUND)
+
+
+def _answer(before: Plan, what_if: list[str], season: Path, month: str | None, out: Path, today: dt.date) -> str:
+    """What the tried values change against the plan of the files as they stand."""
+    from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.reading import read_inputs
+    from pipeline.inputs.what_if import read_changes
+    from pipeline.planning.compare import compare_plans
+    from pipeline.planning.plan import make_plan
+    from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+    from pipeline.reports.what_if_text import what_if_text
+
+    try:
+        inputs = read_inputs(season, month, read_changes(what_if))
+    except InputFaults as faults:
+        # The files alone were read before without a fault, so each of these comes from the value tried.
+        stop(f"the value tried does not fit:\n{faults}")
+    try:
+        require_plan(before.inputs, before, out)
+    except PlanOutdated:
+        typer.echo("note: compared with the files as they are now; the plan on disk is older or missing", err=True)
+    return what_if_text(before, what_if, compare_plans(before, make_plan(inputs, today, tell)))

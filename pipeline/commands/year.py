@@ -1,0 +1,52 @@
+"""`year`: up to two years at a glance, the best weekends and why, partners by months."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+import typer
+
+from pipeline.commands.common import (
+    DEFAULT_OUT,
+    DEFAULT_SEASON,
+    NOTHING_FOUND,
+    OutFolder,
+    SeasonFile,
+    app,
+    read,
+    stop,
+    tell,
+)
+
+
+@app.command(epilog="Example: mutual-moon year --months 12")
+def year(
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    months: Annotated[int, typer.Option(help="How many months, from the season's first month on.")] = 12,
+    no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
+) -> None:
+    """Shows a year at a glance: quiet nights, the best weekends and why, partners by months."""
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning.year import MOST_MONTHS, make_year
+    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.pdf import PdfUnavailable
+    from pipeline.reports.writing import OutputBlocked
+    from pipeline.reports.year_pages import write_year
+    from pipeline.reports.year_text import year_text
+
+    if not 1 <= months <= MOST_MONTHS:
+        stop(f"--months is {months}; a number from 1 to {MOST_MONTHS} is meant")
+    inputs = read(season, None)
+    for warning in inputs.warnings:
+        typer.echo(f"note: {warning}", err=True)
+    try:
+        made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
+        tell("Pages")
+        files = write_year(made, out, with_pdf=not no_pdf)
+    except (EphemerisUnavailable, FolderBusy, PdfUnavailable, OutputBlocked) as problem:
+        stop(str(problem))
+    typer.echo(year_text(made, files))
+    if made.windows.empty:
+        raise typer.Exit(NOTHING_FOUND)

@@ -1,0 +1,73 @@
+"""What has been agreed, sent and learnt: an input of the next run, kept in the folder `record/` beside the season.
+
+Only the shapes stand here; `record_reading` and `ledger` fill them, `record_writing` and the room `letters` write.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+FOLDER = "record"
+AGENDA = "agenda.yaml"
+LEDGER = "sent.jsonl"
+CORRECTIONS = "corrections.yaml"
+
+CONFIRMED, TENTATIVE, DECLINED, FIXED = "confirmed", "tentative", "declined", "fixed"
+STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
+
+
+@dataclass(frozen=True)
+class Lock:
+    """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
+
+    `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
+    `answered` is the end of the day where the line gives a day only.
+    """
+
+    partner: str
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime | None
+    state: str
+    operator: str
+    line: int
+    answered: dt.datetime | None = None
+
+
+@dataclass(frozen=True)
+class Offer:
+    """The last state of one invitation that was delivered, or may have been."""
+
+    uid: str
+    partner: str
+    operator: str
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+    sequence: int
+    withdrawn: bool
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What reviews have learnt of one station on one band: decibels to add to the figures of its file."""
+
+    call: str
+    band: str
+    transmit_db: float
+    receive_db: float
+    transmit_uncertainty_db: float
+    receive_uncertainty_db: float
+    reviewed: str
+
+
+@dataclass(frozen=True)
+class Record:
+    """All of it. `ledger_sha256` is empty where nothing was ever sent."""
+
+    locks: tuple[Lock, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+    ledger_sha256: str = ""

@@ -1,0 +1,261 @@
+"""The choice of slots as a mixed-integer linear program: what is asked, its columns, rows and prices as matrices.
+
+One slot at a time at the dish, so many a night, so many nights; a partner's one or two slots are a column each, so that
+the chance of two slots together stays linear. Conflicts are cliques: of slots that share a moment one is taken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import sparse
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+# Worth is compared to a ten-thousandth of a contact; what is equal to that is settled by the date.
+QUANTUM = 1e-4
+# The solver's own tolerances are absolute: worth is handed over in these units, ten to a quantum.
+UNITS = 1e5
+TIE_UNITS = 4.0
+LEAST_NIGHT_COST = 2 * QUANTUM
+# No two slots: not allowed.
+NEVER = -np.inf
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What one partner and operator could have: slots (n,) by their index, worth of each alone (n,), in contacts.
+
+    With `pair_worth` (n, n) at most two are taken and are worth that together; NEVER where they must not go together.
+    Without it each counts alone and at most `most` are taken.
+    """
+
+    slots: IntArray
+    worth: FloatArray
+    pair_worth: FloatArray | None
+    most: int
+
+
+@dataclass(frozen=True)
+class Problem:
+    """All slots (n,): start and the end of what they occupy, with the gap, minutes; night. Limits by night (nights,).
+
+    `open_nights` are in use already: they cost nothing and are counted already. `keep` marks slots of a demand as
+    (demand, slot) that should stay, as many as can.
+    """
+
+    start: IntArray
+    busy_until: IntArray
+    night: IntArray
+    demands: tuple[Demand, ...]
+    night_cost: float
+    room: IntArray
+    open_nights: npt.NDArray[np.bool_]
+    most_nights: int
+    keep: frozenset[tuple[int, int]] = frozenset()
+
+
+@dataclass(frozen=True)
+class Columns:
+    """One or two items of a demand each, (c,): `second` is -1 where there is one; items count through all demands."""
+
+    demand: IntArray
+    first: IntArray
+    second: IntArray
+
+    def __add__(self, other: Columns) -> Columns:
+        return Columns(
+            np.concatenate([self.demand, other.demand]),
+            np.concatenate([self.first, other.first]),
+            np.concatenate([self.second, other.second]),
+        )
+
+    def take(self, rows: npt.NDArray[np.generic]) -> Columns:
+        """Some of them."""
+        return Columns(self.demand[rows], self.first[rows], self.second[rows])
+
+
+class Program:
+    """A problem as matrices: rows over items once, columns as they come."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.sizes = [demand.slots.size for demand in problem.demands]
+        self.offset = np.concatenate([[0], np.cumsum(self.sizes)]).astype(np.int64)
+        self.owner = np.repeat(np.arange(len(self.sizes)), self.sizes)
+        self.slot = np.concatenate([np.zeros(0, dtype=np.int64), *(demand.slots for demand in problem.demands)])
+        self.night = problem.night[self.slot]
+        self.nights = problem.room.size
+        self.kept = np.array(
+            [(int(d), int(s)) in problem.keep for d, s in zip(self.owner, self.slot, strict=True)], dtype=bool
+        )
+        self.rows, self.night_part, self.limit = self._item_rows()
+        self.tie = self._ties()
+
+    def _ties(self) -> FloatArray:
+        """A trifle for each item, units: the later the dearer, less so further down; all together below a quantum.
+
+        Earlier slots win, and among equals the demand named first has the earlier one.
+        """
+        start = self.problem.start[self.slot]
+        if not start.size:
+            return np.zeros(0)
+        begin, span = start.min(), np.ptp(start) + 1
+        most = min(2 * len(self.sizes), max(1, int(self.problem.room.sum())))
+        order = 1.0 + 0.5 * (len(self.sizes) - self.owner) / max(1, len(self.sizes))
+        return np.asarray(TIE_UNITS / most / 1.5 * order * (start - begin) / span)
+
+    def _item_rows(self) -> tuple[sparse.csr_matrix, sparse.csr_matrix, FloatArray]:
+        """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over nights."""
+        problem, night, slot = self.problem, self.night, self.slot
+        moments, cliques, lids = np.unique(problem.start[slot]), [], []
+        begins, ends = problem.start[slot], problem.busy_until[slot]
+        previous: frozenset[int] = frozenset()
+        for moment in moments:
+            # All that would occupy the dish at this moment: slots that overlap at all do so when the later begins.
+            here = np.flatnonzero((begins <= moment) & (ends > moment))
+            group = frozenset(here.tolist())
+            if group <= previous:
+                continue
+            previous = group
+            held = np.unique(night[here])
+            for one in held:
+                cliques.append(here[night[here] == one])
+                lids.append(int(one))
+            if held.size > 1:
+                cliques.append(here)
+                lids.append(-1)
+        count = len(cliques)
+        item = np.concatenate([np.zeros(0, dtype=np.int64), *cliques])
+        row = np.repeat(np.arange(count), [clique.size for clique in cliques])
+        rows = sparse.csr_matrix((np.ones(item.size), (row, item)), shape=(count, slot.size))
+        lid = np.array(lids, dtype=np.int64)
+        tied = np.flatnonzero(lid >= 0)
+        lids_of = sparse.csr_matrix((-np.ones(tied.size), (tied, lid[tied])), shape=(count, self.nights))
+        by_night = sparse.csr_matrix(
+            (np.ones(slot.size), (night, np.arange(slot.size))), shape=(self.nights, slot.size)
+        )
+        room = sparse.diags(-self.problem.room.astype(float), format="csr")
+        all_nights = sparse.csr_matrix(np.where(problem.open_nights, 0.0, 1.0)[None])
+        nothing = sparse.csr_matrix((1, slot.size))
+        limit = np.concatenate([np.where(lid >= 0, 0.0, 1.0), np.zeros(self.nights), [problem.most_nights]])
+        return (
+            sparse.vstack([rows, by_night, nothing]).tocsr(),
+            sparse.vstack([lids_of, room, all_nights]).tocsr(),
+            limit,
+        )
+
+    def singles(self) -> Columns:
+        """Every item alone."""
+        items = np.flatnonzero(np.array([d.most > 0 for d in self.problem.demands], dtype=bool)[self.owner])
+        return Columns(self.owner[items], items, np.full(items.size, -1))
+
+    def worth(self, columns: Columns) -> FloatArray:
+        """Each column's worth in whole quanta, units; the tie-break apart."""
+        found = np.zeros(columns.demand.size)
+        for number, demand in enumerate(self.problem.demands):
+            mine = columns.demand == number
+            first, second = columns.first[mine] - self.offset[number], columns.second[mine] - self.offset[number]
+            alone = columns.second[mine] < 0
+            values = demand.worth[first]
+            if demand.pair_worth is not None and not alone.all():
+                values = np.where(alone, values, demand.pair_worth[first, np.where(alone, first, second)])
+            found[mine] = values
+        return np.round(found / QUANTUM) * QUANTUM * UNITS
+
+    def trifles(self, columns: Columns) -> FloatArray:
+        """Each column's tie-break, units."""
+        return self.tie[columns.first] + np.where(columns.second >= 0, self.tie[columns.second], 0.0)
+
+    def matrix(self, columns: Columns) -> sparse.csc_matrix:
+        """All rows over the columns and, behind them, the nights."""
+        count = columns.demand.size
+        two = np.flatnonzero(columns.second >= 0)
+        place = np.concatenate([np.arange(count), two])
+        item = np.concatenate([columns.first, columns.second[two]])
+        chosen = sparse.csr_matrix((np.ones(place.size), (item, place)), shape=(self.slot.size, count))
+        upper = sparse.hstack([self.rows @ chosen, self.night_part])
+        # No demand is served more often than asked; on a night that is not used not at all.
+        demands = sparse.csr_matrix(
+            (np.ones(count), (columns.demand, np.arange(count))), shape=(len(self.sizes), count)
+        )
+        touched = sparse.csr_matrix(
+            (np.ones(place.size), (columns.demand[place] * self.nights + self.night[item], place)),
+            shape=(len(self.sizes) * self.nights, count),
+        )
+        touched.data = np.minimum(touched.data, 1.0)
+        lids = -np.tile(np.eye(self.nights), (len(self.sizes), 1)) * np.repeat(self._most(), self.nights)[:, None]
+        keeping = -(self.kept[columns.first] + (columns.second >= 0) * self.kept[columns.second].astype(float))
+        return sparse.bmat(
+            [
+                [upper],
+                [sparse.hstack([demands, sparse.csr_matrix((len(self.sizes), self.nights))])],
+                [sparse.hstack([touched, sparse.csr_matrix(lids)])],
+                [sparse.csr_matrix(np.concatenate([keeping, np.zeros(self.nights)])[None])],
+            ]
+        ).tocsc()
+
+    def _most(self) -> FloatArray:
+        """Columns that a demand may have: one where two slots are a column of their own."""
+        return np.array([1 if d.pair_worth is not None else d.most for d in self.problem.demands], dtype=float)
+
+    def limits(self, keep: int) -> FloatArray:
+        """Upper limits of all rows."""
+        return np.concatenate([self.limit, self._most(), np.zeros(len(self.sizes) * self.nights), [-float(keep)]])
+
+    def night_units(self) -> FloatArray:
+        """What using each night costs, units."""
+        cost = round(max(self.problem.night_cost, LEAST_NIGHT_COST) / QUANTUM) * QUANTUM * UNITS
+        return np.where(self.problem.open_nights, 0.0, cost)
+
+    def night_bounds(self) -> tuple[FloatArray, FloatArray]:
+        """Least and most of each night's variable."""
+        open_nights = self.problem.open_nights.astype(float)
+        return open_nights, np.where(self.problem.room > 0, 1.0, open_nights)
+
+    def priced(self, duals: FloatArray) -> tuple[list[FloatArray], FloatArray]:
+        """Reduced worth of every pair of each demand, (n, n) above the diagonal, and of every item alone, (items,).
+
+        `duals` are the rows' prices, not negative.
+        """
+        items = self.rows.shape[0]
+        demand_dual = duals[items : items + len(self.sizes)]
+        night_dual = duals[items + len(self.sizes) : -1].reshape(len(self.sizes), self.nights)
+        cost = self.rows.T @ duals[:items] + self.tie - self.kept * duals[-1]
+        nightly = night_dual[self.owner, self.night]
+        single = self.worth(Columns(self.owner, np.arange(self.owner.size), np.full(self.owner.size, -1)))
+        alone = single - cost - nightly - demand_dual[self.owner]
+        pairs = []
+        for number, demand in enumerate(self.problem.demands):
+            mine = slice(int(self.offset[number]), int(self.offset[number + 1]))
+            if demand.pair_worth is None:
+                pairs.append(np.full((0, 0), NEVER))
+                continue
+            each, night = (cost + nightly)[mine], self.night[mine]
+            value = np.round(demand.pair_worth / QUANTUM) * QUANTUM * UNITS
+            reduced = value - each[:, None] - each[None] - demand_dual[number]
+            reduced += np.where(night[:, None] == night[None], nightly[mine][:, None], 0.0)
+            reduced[np.tril_indices(night.size)] = NEVER
+            pairs.append(reduced)
+        return pairs, alone
+
+    def pairs_above(self, reduced: list[FloatArray], least: float, most: int) -> Columns:
+        """Pairs whose reduced worth is above `least`, at most so many of each demand, the best first."""
+        found = [Columns(*(np.zeros(0, dtype=np.int64) for _ in range(3)))]
+        for number, values in enumerate(reduced):
+            first, second = np.nonzero(values > least)
+            order = np.lexsort((second, first, -values[first, second]))[:most]
+            found.append(
+                Columns(
+                    np.full(order.size, number),
+                    first[order] + self.offset[number],
+                    second[order] + self.offset[number],
+                )
+            )
+        total = found[0]
+        for one in found[1:]:
+            total = total + one
+        return total

@@ -1,0 +1,119 @@
+"""The agenda page: the slots night by night in three times, then why a partner or a night is left out.
+
+From the plan's agenda, partners and nights; sentences come from planning, here they are gathered and set.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from pipeline.reports import formats
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, period_edges, records
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+Row = dict[str, Any]
+
+
+def agenda_view(plan: Plan) -> Agenda:
+    """Everything the agenda page prints."""
+    rows = records(plan.agenda)
+    nights = sorted({as_date(row["night"]) for row in rows})
+    return Agenda(
+        title=_title(len(nights), len(rows)),
+        lead=_lead(plan, rows),
+        nights=tuple(_night(plan, night, [row for row in rows if as_date(row["night"]) == night]) for night in nights),
+        partners=_partners_left_out(plan),
+        left_nights=_nights_left_out(plan),
+        notes=plan.agenda_notes,
+        home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
+    )
+
+
+def _title(nights: int, slots: int) -> str:
+    if not slots:
+        return "no slot"
+    return f"{formats.count(slots, 'slot')} on {formats.count(nights, 'night')}"
+
+
+def _lead(plan: Plan, rows: list[Row]) -> str:
+    """What the agenda should bring, and which answers it waits for."""
+    if not rows:
+        return "No slot earns a set-up in this period; the reasons stand below."
+    each = plan.agenda.drop_duplicates(["partner", "operator"])
+    expected, wanted = float(each["joint_chance"].sum()), len(plan.inputs.partners)
+    words = f"About {expected:.1f} contacts are to be expected from {formats.count(wanted, 'partner')}."
+    open_ = list(dict.fromkeys(row["partner"] for row in rows if row["state"] == "proposed"))
+    if open_:
+        words += f" Provisional: {formats.listed(open_)} {'has' if len(open_) == 1 else 'have'} not answered."
+    return words
+
+
+def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
+    first = formats.instant(rows[0]["slot_start_utc"])
+    arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
+    local = arrive.astimezone(plan.zone)
+    return AgendaNight(
+        title=formats.day_long(night),
+        begin=f"be at the site at {formats.clock(local)} local, {formats.clock(arrive)} UTC",
+        rows=tuple(_slot(plan, row) for row in rows),
+    )
+
+
+def _slot(plan: Plan, row: Row) -> SlotRow:
+    start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+    station = next(one for one in plan.inputs.partners if one.call == row["partner"])
+    zone = ZoneInfo(station.time_zone) if station.time_zone else None
+    limits = plan.inputs.season.policy.outcome_thresholds
+    reports = [row["report_at_partner_db"], row["report_at_home_db"]]
+    known = not any(formats.is_missing(value) for value in reports)
+    operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
+    return SlotRow(
+        label=row["label"],
+        partner=f"{row['partner']}{operator}",
+        state=row["state"],
+        home=_two_lines(start, end, plan.zone),
+        utc=_two_lines(start, end, dt.UTC),
+        there=_two_lines(start, end, zone) if zone else "time zone\nnot known",
+        how=str(row["mode"]).partition(", tones")[0] or "no mode in common",
+        first="home" if row["opener"] == "home" else row["partner"],
+        chance=formats.chance(float(row["chance"]), (limits.strong, limits.workable, limits.marginal)),
+        reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
+        fall_back=row["fall_back"],
+    )
+
+
+def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """The date above the hours; where midnight lies between them each end has its date."""
+    first, last = start.astimezone(zone), end.astimezone(zone)
+    if first.date() == last.date():
+        return f"{formats.day(first.date())}\n{formats.clock(first)}–{formats.clock(last)}"
+    return f"{formats.day(first.date())} {formats.clock(first)}–\n{formats.day(last.date())} {formats.clock(last)}"
+
+
+def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
+    """Partners without a slot, in the season's order."""
+    found = []
+    for row in records(plan.partners):
+        reason = row["no_slot_reason"]
+        if not formats.is_missing(reason) and reason:
+            found.append(LeftOut(row["partner"], _sentence(str(reason))))
+    return tuple(found)
+
+
+def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:
+    """Nights without a slot; those of one reason stand together, in the order of their first date."""
+    nights: dict[str, list[dt.date]] = {}
+    for row in records(plan.nights):
+        reason = row["no_slot_reason"]
+        if not formats.is_missing(reason) and reason:
+            nights.setdefault(_sentence(str(reason)), []).append(as_date(row["night"]))
+    return tuple(LeftOut(formats.date_runs(dates), reason) for reason, dates in nights.items())
+
+
+def _sentence(text: str) -> str:
+    """A capital in front, a full stop behind."""
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."

@@ -1,0 +1,45 @@
+"""What the pages say of corrections that reviews have learnt: which stations, by how much, on what they rest.
+
+From the record of the inputs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pipeline.planning.corrections import correction_of, learnt_words
+from pipeline.reports import formats
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+    from pipeline.inputs.record import Correction
+
+
+def side_words(value_db: float, uncertainty_db: float) -> str:
+    """`+1.2 ± 0.8 dB`."""
+    return f"{formats.signed(value_db, 1, plus=True)} ± {uncertainty_db:.1f} dB"
+
+
+def correction_words(correction: Correction) -> str:
+    """`sends +1.2 ± 0.8 dB, hears −0.4 ± 0.9 dB`: against the station's file."""
+    sends = side_words(correction.transmit_db, correction.transmit_uncertainty_db)
+    hears = side_words(correction.receive_db, correction.receive_uncertainty_db)
+    return f"sends {sends}, hears {hears}"
+
+
+def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:
+    """Home's and the partners' corrections on the bands of this plan: (call, words)."""
+    bands = [inputs.season.band, *(wish.band or inputs.season.band for wish in inputs.wishes)]
+    stations = zip((inputs.home.call, *(one.call for one in inputs.partners)), bands, strict=True)
+    lines = []
+    for call, band in stations:
+        found = correction_of(inputs, call, band)
+        if found is not None:
+            lines.append((call, f"{correction_words(found)}; {learnt_words(found)}"))
+    return tuple(lines)
+
+
+def learnt_fact(inputs: Inputs, call: str, band: str) -> str | None:
+    """What stands beside a partner's dish and power where its figures are corrected."""
+    found = correction_of(inputs, call, band)
+    return None if found is None else f"corrected from the log: {correction_words(found)}"

@@ -1,0 +1,59 @@
+"""Whether the plan in `out/` was made from the inputs as they are now: letters and sheets go out for that plan only.
+
+By the hashes in the plan's `run.json`. The ledger is not among them: sending changes nothing that a plan says.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.reports.tables import inputs_of
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+    from pipeline.planning.period import Period
+    from pipeline.planning.plan import Plan
+
+MOST_NAMED = 6
+
+
+class PlanOutdated(RuntimeError):
+    """There is no plan of the inputs as they are now; the text is one sentence for the user."""
+
+
+def period_of(plan_or_period: Plan | Period) -> Period:
+    """The period of a plan, or the period itself."""
+    found: Any = plan_or_period
+    period: Period = getattr(found, "period", found)
+    return period
+
+
+def require_plan(inputs: Inputs, plan_or_period: Plan | Period, out: Path) -> None:
+    """Nothing, where the plan of the period in the folder `out` was made from these inputs; else PlanOutdated."""
+    folder = out / period_of(plan_or_period).name
+    file = folder / "data" / "run.json"
+    try:
+        run = json.loads(file.read_bytes())
+        made_from = run["inputs"]
+    except FileNotFoundError:
+        raise PlanOutdated(f"there is no plan in {folder.as_posix()} yet; run: plan") from None
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        raise PlanOutdated(f"{file.as_posix()} cannot be read; run: plan") from None
+    names = changed_names(made_from, inputs_of(inputs))
+    if names:
+        raise PlanOutdated(f"inputs changed since the plan in {folder.as_posix()} was made ({told(names)}); run: plan")
+
+
+def changed_names(before: Any, now: dict[str, str]) -> list[str]:
+    """The files that were changed, added or taken away."""
+    if not isinstance(before, dict):
+        return sorted(now)
+    return sorted(name for name in before.keys() | now.keys() if before.get(name) != now.get(name))
+
+
+def told(names: list[str]) -> str:
+    """A few names and how many more."""
+    more = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

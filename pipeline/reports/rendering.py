@@ -1,0 +1,110 @@
+"""Many documents to PDF at once: unchanged ones are taken from the last run, the rest share the processor's cores.
+
+A document is known by the hash of its HTML, the fonts and the renderer's version; `rendered.json` in the period's
+folder says which file was made from which, and the file's own hash proves that it still is that file.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+import multiprocessing
+import os
+from collections.abc import Mapping
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from pipeline.reports import pdf
+from pipeline.reports.places import fonts_folder
+
+INDEX = "rendered.json"
+# What decides a PDF's bytes beside its HTML.
+RENDERERS = ("weasyprint", "pydyf", "fonttools", "tinycss2", "tinyhtml5")
+
+
+@dataclass(frozen=True)
+class Document:
+    """One PDF to be: its HTML, the date and number that stand for clock and chance, and what must come out."""
+
+    html: str
+    dated: dt.date
+    identifier: str
+    least_pages: int
+    last_bookmark: str
+
+    @property
+    def key(self) -> str:
+        """Hash over everything that the PDF's bytes follow from."""
+        parts = (self.html, str(self.dated), self.identifier, str(self.least_pages), self.last_bookmark, _renderer())
+        return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+@cache
+def _renderer() -> str:
+    """The renderer's versions and the fonts' contents, as one text."""
+    versions = []
+    for name in RENDERERS:
+        try:
+            versions.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            continue
+    fonts = [hashlib.sha256(file.read_bytes()).hexdigest() for file in sorted(fonts_folder().glob("**/*.otf"))]
+    return " ".join([*versions, *fonts])
+
+
+def render_documents(documents: Mapping[str, Document], folder: Path, workers: int | None = None) -> dict[str, bytes]:
+    """The PDF of each document by its path under `folder`, in the order given.
+
+    With two or more to render, `workers` processes (as many as there are cores) share them, the longest first. Raises
+    what `pdf.render` raises.
+    """
+    known = {path: content for path, one in documents.items() if (content := _unchanged(one, folder, path)) is not None}
+    wanting = sorted((path for path in documents if path not in known), key=lambda path: -len(documents[path].html))
+    workers = min(workers or os.cpu_count() or 1, len(wanting))
+    if workers > 1:
+        # Spawned, not forked: fonts and Pango keep threads and handles that a fork would share.
+        with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
+            made = dict(zip(wanting, pool.map(render_document, [documents[path] for path in wanting]), strict=True))
+    else:
+        made = {path: render_document(documents[path]) for path in wanting}
+    return {path: known.get(path) or made[path] for path in documents}
+
+
+def render_document(document: Document) -> bytes:
+    """The PDF of one document."""
+    return pdf.render(document.html, document.dated, document.identifier, document.least_pages, document.last_bookmark)
+
+
+def _unchanged(document: Document, folder: Path, path: str) -> bytes | None:
+    """The file of an earlier run, where it was made from the same and nobody has touched it since."""
+    entry = _index(folder).get(path)
+    if not isinstance(entry, dict) or entry.get("made_from") != document.key:
+        return None
+    try:
+        content = (folder / path).read_bytes()
+    except OSError:
+        return None
+    return content if hashlib.sha256(content).hexdigest() == entry.get("sha256") else None
+
+
+def _index(folder: Path) -> dict[str, object]:
+    """What the last run noted; nothing where there is no such file or it is spoiled: then all is rendered anew."""
+    try:
+        found = json.loads((folder / INDEX).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def note_rendered(documents: Mapping[str, Document], contents: Mapping[str, bytes], folder: Path) -> None:
+    """Write down what was made from what, after the files stand; entries of files that are gone are dropped."""
+    index = {path: entry for path, entry in _index(folder).items() if (folder / path).is_file()}
+    for path, document in documents.items():
+        index[path] = {"made_from": document.key, "sha256": hashlib.sha256(contents[path]).hexdigest()}
+    fresh = folder / f"{INDEX}.new"
+    fresh.write_text(json.dumps(index, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+    fresh.replace(folder / INDEX)

@@ -1,0 +1,44 @@
+"""Pieces of inline SVG, and the only colours of the pages: ink, two greys, hair lines, teal (good), amber (care).
+
+A chart gathers what has one colour into one path, since the PDF engine pays per element.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from markupsafe import Markup, escape
+
+INK, GREY, PALE, HAIR = "#1d2733", "#53606c", "#8a949e", "#dde2e6"
+TEAL, TEAL_TINT, AMBER, AMBER_TINT = "#0f5c6e", "#d5e8ea", "#b8690b", "#fbf3e6"
+FONT = "'Source Sans Pro', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
+
+
+def svg(width: float, height: float, title: str, body: Iterable[str], css_class: str) -> Markup:
+    """A drawing in points with its title, which says what it shows."""
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="{css_class}" role="img" width="{width:g}pt" '
+        f'height="{height:g}pt" viewBox="0 0 {width:g} {height:g}"><title>{escape(title)}</title>'
+    )
+    return Markup(head + "".join(body) + "</svg>")
+
+
+def path(commands: str, fill: str = "none", stroke: str = "none", width: float = 0.6, more: str = "") -> str:
+    """A path; nothing where there are no commands."""
+    if not commands:
+        return ""
+    line = "" if stroke == "none" else f' stroke="{stroke}" stroke-width="{width:g}"'
+    return f'<path d="{commands}" fill="{fill}"{line}{more}/>'
+
+
+def text(x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400) -> str:
+    """Words at a place; `anchor` is start, middle or end."""
+    return (
+        f'<text x="{x:.2f}" y="{y:.2f}" font-family="{FONT}" font-size="{size:g}" font-weight="{weight}" '
+        f'fill="{fill}" text-anchor="{anchor}">{escape(words)}</text>'
+    )
+
+
+def rectangle(x: float, y: float, width: float, height: float) -> str:
+    """Path commands of a rectangle."""
+    return f"M{x:.2f} {y:.2f}h{width:.2f}v{height:.2f}h{-width:.2f}z"

@@ -1,0 +1,104 @@
+"""Columns of tables as text, each value once: the cells of a CSV file and the values of JSON differ little.
+
+Full digits (the shortest text that reads back to the same number), ISO 8601 with Z and fractions, dates as YYYY-MM-DD.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import json
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pipeline.reports import formats
+
+NULL = "null"
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column, a text a row: as a cell of CSV (empty where it is missing) and as JSON."""
+
+    name: str
+    cells: list[str]
+    json: list[str]
+
+
+def columns_of(frame: pd.DataFrame) -> list[Column]:
+    """All columns of a table. Raises ValueError where one has instants without a zone."""
+    return [_column(str(name), frame[name]) for name in frame.columns]
+
+
+def _column(name: str, column: pd.Series[Any]) -> Column:
+    if isinstance(column.dtype, pd.DatetimeTZDtype) or column.dtype.kind == "M":
+        cells = _stamps(column)
+        return Column(name, cells, [f'"{cell}"' if cell else NULL for cell in cells])
+    if column.dtype.kind == "f":
+        values = column.to_numpy()
+        cells = list(map(repr, values.tolist()))
+        for row in np.flatnonzero(~np.isfinite(values)):
+            cells[row] = ""
+        return Column(name, cells, [cell or NULL for cell in cells])
+    if column.dtype.kind in "iu":
+        cells = list(map(str, column.tolist()))
+        return Column(name, cells, cells)
+    return _mixed(name, [None if formats.is_missing(value) else _plain(value) for value in column.tolist()])
+
+
+def _mixed(name: str, values: list[Any]) -> Column:
+    """Words, dates, truth values: few different ones, so that each is written once."""
+    known = {value: json_text(value) for value in dict.fromkeys(values)}
+    return Column(name, ["" if value is None else str(value) for value in values], [known[value] for value in values])
+
+
+def _stamps(column: pd.Series[Any]) -> list[str]:
+    """Instants as text: microseconds, Z; empty for NaT."""
+    if column.dt.tz is None:
+        raise ValueError(f"the column {column.name} has instants without a zone")
+    naive = column.dt.tz_convert("UTC").dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
+    missing = np.isnat(naive)
+    return ["" if gap else f"{text}Z" for text, gap in zip(np.datetime_as_string(naive), missing, strict=True)]
+
+
+def _plain(value: Any) -> Any:
+    """One value as JSON knows it."""
+    if isinstance(value, pd.Timestamp | dt.datetime):
+        return formats.instant(value).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not np.isfinite(value) else value
+
+
+def json_text(value: Any) -> str:
+    """JSON on one line, letters as they are."""
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def csv_of(columns: list[Column]) -> str:
+    """A table as CSV: header, `\\n` ends, empty cells for what is missing."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([column.name for column in columns])
+    writer.writerows(zip(*(column.cells for column in columns), strict=True))
+    return text.getvalue()
+
+
+def json_rows(columns: list[Column]) -> str:
+    """A list of objects, one a line."""
+    names = [json_text(column.name) for column in columns]
+    rows = zip(*(column.json for column in columns), strict=True)
+    lines = [", ".join(f"{name}: {value}" for name, value in zip(names, row, strict=True)) for row in rows]
+    return "[\n" + ",\n".join(f"  {{{line}}}" for line in lines) + "\n]" if lines else "[]"
+
+
+def json_columns(columns: list[Column]) -> str:
+    """An object of lists, one a line: a month of samples by rows would repeat every name ten thousand times."""
+    lines = [f"  {json_text(column.name)}: [{', '.join(column.json)}]" for column in columns]
+    return "{\n" + ",\n".join(lines) + "\n}"

@@ -1,0 +1,77 @@
+"""The year as files: one template for the PDF and the self-contained HTML page, and two tables as CSV.
+
+All is rendered before anything is written; each file takes its place whole.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from pipeline.reports import fonts, pdf
+from pipeline.reports.calendar import environment
+from pipeline.reports.single_files import replace_files
+from pipeline.reports.tables import csv_text
+from pipeline.reports.year_view import ADVICE_WIDTH, GUTTER, YearView, year_view
+
+if TYPE_CHECKING:
+    from pipeline.planning.year import Year
+
+LAST_HEADING = "How far the Moon climbs"
+# A place in the HTML that no page can contain, filled once the glyphs in use are known.
+FONTS_HERE = "/* fonts */"
+PDF_NAME = "year.pdf"
+
+
+def year_html(view: YearView, for_pdf: bool) -> str:
+    """The pages as HTML: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
+    page_css = _page_css(view)
+    text = (
+        environment()
+        .get_template("year.html.jinja")
+        .render(
+            year=view, for_pdf=for_pdf, last_heading=LAST_HEADING, fonts_here=Markup(FONTS_HERE),
+            page_css=Markup(page_css),
+        )
+    )  # fmt: skip
+    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
+    return text.replace(FONTS_HERE, faces, 1)
+
+
+def year_files(year: Year, with_pdf: bool) -> dict[str, bytes]:
+    """File name to content, the one to open first in front.
+
+    Raises PdfUnavailable where the PDF engine does not load.
+    """
+    view = year_view(year)
+    files: dict[str, bytes] = {}
+    if with_pdf:
+        least = len(view.pages) + len(view.tables)
+        html = year_html(view, for_pdf=True)
+        files[PDF_NAME] = pdf.render(html, year.period.first_night, year.number, least, LAST_HEADING)
+    files["year.html"] = year_html(view, for_pdf=False).encode()
+    files["year.csv"] = csv_text(year.nights).encode()
+    files["year_partners.csv"] = csv_text(year.partner_months).encode()
+    return files
+
+
+def write_year(year: Year, out_folder: Path, with_pdf: bool = True) -> list[Path]:
+    """Writes the year's files into `out_folder` itself; returns them, the one to open first in front.
+
+    Without a PDF none of an earlier run is left to be taken for this one's. Raises OutputBlocked where a viewer holds
+    a file; then the earlier files still stand.
+    """
+    files = year_files(year, with_pdf)
+    return replace_files(out_folder, files, gone=() if with_pdf else (PDF_NAME,))
+
+
+def _page_css(view: YearView) -> str:
+    """The sheet's size and what depends on it."""
+    paper = view.paper
+    chart = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
+    return (
+        f"@page {{ size: {paper.css_name} landscape; margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt; }}\n"
+        f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .under {{ width: {chart:g}pt; }} }}"
+    )

@@ -1,0 +1,45 @@
+"""Embedded fonts: the ready-made letters are there and draw as the font's own, others are cut when needed."""
+
+from __future__ import annotations
+
+import base64
+import re
+from io import BytesIO
+
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.ttLib import TTFont
+
+from pipeline.reports import fonts
+from pipeline.reports.places import fonts_folder
+
+
+def embedded(text: str) -> dict[int, TTFont]:
+    """The fonts that a page with this text carries, by weight."""
+    rules = re.findall(r"font-weight: (\d+).*?base64,([^\"]+)", fonts.faces_embedded(text))
+    return {int(weight): TTFont(BytesIO(base64.b64decode(data))) for weight, data in rules}
+
+
+def outline(font: TTFont, letter: str) -> list[object]:
+    pen = RecordingPen()
+    font.getGlyphSet()[font.getBestCmap()[ord(letter)]].draw(pen)
+    return pen.value
+
+
+def test_the_usual_letters_are_ready_made() -> None:
+    for weight, font in embedded("Moon").items():
+        whole = TTFont(fonts_folder() / f"SourceSansPro-{fonts.WEIGHTS[weight]}.otf")
+        wanted = {letter for letter in fonts.USUAL if ord(letter) in whole.getBestCmap()}
+        assert {ord(letter) for letter in wanted} <= set(font.getBestCmap())
+        for letter in "Mø7−":
+            assert outline(font, letter) == outline(whole, letter), letter
+
+
+def test_other_letters_are_cut_for_the_page() -> None:
+    for font in embedded("Луна Σελήνη").values():
+        assert {ord(letter) for letter in "ЛунаΣελήνη"} <= set(font.getBestCmap())
+
+
+def test_the_same_text_gives_the_same_bytes() -> None:
+    first = fonts.faces_embedded("Луна")
+    fonts._cut.cache_clear()
+    assert fonts.faces_embedded("Луна") == first
