@@ -1,0 +1,60 @@
+"""`answer`: notes what a partner said in a chat, on the telephone or in a letter of its own words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+import typer
+
+from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON, OutFolder, SeasonFile, app, read, retyped, stop
+
+
+@app.command(epilog="Example: mutual-moon answer QF4LUM A=yes B=no C=perhaps")
+def answer(
+    partner: Annotated[str, typer.Argument(metavar="CALL", help="Call of the partner who answered.")],
+    answers: Annotated[
+        list[str], typer.Argument(metavar="A=yes...", help="Letter of each slot, and yes, no or perhaps.")
+    ],
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    month: Annotated[str | None, typer.Option(help="Slots of this month instead of the season's: 2027-03.")] = None,
+) -> None:
+    """Notes a partner's answer in record/agenda.yaml, which the next plan keeps to; your own lines there stay."""
+    from zoneinfo import ZoneInfo
+
+    from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.ledger import read_ledger
+    from pipeline.inputs.record_writing import RecordBusy, record_lock
+    from pipeline.letters.answers import (
+        AnswerFault,
+        changed_line,
+        offered_to,
+        parse_answers,
+        partner_call,
+        write_answers,
+    )
+    from pipeline.planning.period import make_period
+
+    inputs = read(season, month)
+    now = dt.datetime.now(dt.UTC)
+    period = make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), now.date())
+    try:
+        call = partner_call(inputs, partner)
+        offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
+        if not offered:
+            stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {out / period.name} has none.")
+        states = parse_answers(call, answers, offered)
+        with record_lock(season.parent):
+            slots = [offered[label].answered(state, now) for label, state in states.items()]
+            changes = write_answers(season.parent, inputs, period, slots)
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
+    except (AnswerFault, RecordBusy) as problem:
+        stop(str(problem))
+    for change in changes:
+        typer.echo(changed_line(change))
+    if changes:
+        typer.echo(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
+    else:
+        typer.echo("the record says so already; nothing was changed")

@@ -1,0 +1,91 @@
+"""`letters`: a letter, invitations, a page and a chat message for each partner, from the plan on disk."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.commands.common import (
+    DEFAULT_OUT,
+    DEFAULT_SEASON,
+    OutFolder,
+    SeasonFile,
+    app,
+    read,
+    stop,
+    tell,
+    typed,
+)
+
+if TYPE_CHECKING:
+    from pipeline.letters.making import Made
+
+
+@app.command(epilog="Example: mutual-moon letters --no-pdf")
+def letters(
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    month: Annotated[str | None, typer.Option(help="The month that was planned, instead of the season's.")] = None,
+    no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write mails, calendars and messages, no PDF.")] = False,
+) -> None:
+    """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
+    from zoneinfo import ZoneInfo
+
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.letters.making import NoSender, left_behind, require_sender, write_letters
+    from pipeline.letters.templates import TemplateFault
+    from pipeline.planning.period import make_period
+    from pipeline.planning.plan import make_plan
+    from pipeline.reports.pdf import PdfUnavailable
+    from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+    from pipeline.reports.writing import OutputBlocked
+
+    inputs = read(season, month)
+    today = dt.datetime.now(dt.UTC).date()
+    try:
+        require_sender(inputs.season)
+        require_plan(inputs, make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), today), out)
+        plan = make_plan(inputs, today, tell)
+        folder, made = write_letters(plan, out, season.parent, with_pdf=not no_pdf, progress=tell)
+    except (
+        EphemerisUnavailable,
+        NoSender,
+        OutputBlocked,
+        PdfUnavailable,
+        PlanOutdated,
+        TemplateFault,
+    ) as problem:
+        stop(str(problem))
+    typer.echo(_report(folder, made, season, out))
+    for slot in left_behind(plan):
+        typer.echo(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
+
+
+def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:
+    """Partner by partner what was made, and what to do next."""
+    width = max((len(one.call) for one in made), default=0)
+    lines = [f"{one.call:{width}}  {_what(one)}" for one in made]
+    options = (
+        f"{'' if season == DEFAULT_SEASON else f' --season {season}'}{'' if out == DEFAULT_OUT else f' --out {out}'}"
+    )
+    lines += ["", f"Written: {folder}, a folder for each partner; agenda.ics is for your own calendar"]
+    without = [one.call for one in made if not one.has_email]
+    if without:
+        lines.append(f"No mail address: {', '.join(without)}; paste message.txt into a chat")
+    if any(one.has_email for one in made):
+        lines.append(f"Read a letter or two, then: {typed('send' + options)}")
+    return "\n".join(lines)
+
+
+def _what(one: Made) -> str:
+    """`2 slots: letter with changed times`."""
+    slots = {0: "no slot", 1: "1 slot "}.get(len(one.slots), f"{len(one.slots)} slots")
+    if not one.has_email:
+        return f"{slots}  chat message"
+    words = [{"update": "letter with changed times"}.get(one.kind, "letter")]
+    if one.withdrawn:
+        words.append("withdrawal of " + ", ".join(slot.label for slot in one.withdrawn))
+    return f"{slots}  {' and '.join(words)}"

@@ -1,0 +1,326 @@
+"""The letter to one partner, part by part: slots and the ask on top, then what it needs to know on the air.
+
+From the plan, the agenda and the record; nothing of any other partner is looked at here.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import re
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from pipeline.letters.document import Letter, Section, SlotView
+from pipeline.letters.no_slot import no_slot_words
+from pipeline.letters.offers import Slot, slots_of, withdrawn_of
+from pipeline.letters.on_the_air import air_section, expect_section
+from pipeline.letters.pointing import partner_index
+from pipeline.letters.station_words import station_section
+from pipeline.letters.words import (
+    CONFIRMED,
+    TENTATIVE,
+    date_words,
+    filled,
+    label_list,
+    local_words,
+    one_line,
+    operator_names,
+    person,
+    short_span,
+    span_words,
+    utc_words,
+    zone_of,
+)
+from pipeline.reports import formats
+from pipeline.reports.views import partner_bands, period_edges, records
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Station
+    from pipeline.planning.plan import Plan
+
+# As many windows as a reader on a telephone will look through; the page attached has all of them.
+MOST_WINDOWS = 8
+CAUTIONS = (
+    "Nobody stands in front of an antenna that may transmit.",
+    "Never look at the Sun through a sight or any optics.",
+    "Your licence and your local codes come before everything in this letter.",
+)
+
+
+def partner_of(plan: Plan, call: str) -> Station:
+    """The partner's station."""
+    return plan.inputs.partners[partner_index(plan, call)]
+
+
+def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
+    """The whole letter; the season must name a sender."""
+    station, season = partner_of(plan, call), plan.inputs.season
+    sender = season.letters.sender
+    assert sender is not None
+    zone = zone_of(station)
+    slots, withdrawn = slots_of(plan, call), withdrawn_of(plan, call)
+    band = partner_bands(plan)[call]
+    values = places(plan, station)
+    openers = [str(slot.row["opener"]) for slot in slots]
+    expected = [expect_section(plan, call, slot, zone) for slot in slots]
+    has_table = any(section.tables for section in expected)
+    sections = [station_section(station, band), air_section(plan, call, openers, has_table), *expected]
+    if slots:
+        sections.append(figures_section())
+    sections.append(meet_section(plan, station, slots))
+    other = fall_back_section(slots, zone) if slots else windows_section(plan, call, zone, with_pdf)
+    sections += [part for part in (other, clock_section(plan, zone), cautions_section()) if part is not None]
+    return Letter(
+        call=call,
+        home_call=plan.inputs.home.call,
+        subject=subject_words(plan, slots, withdrawn),
+        title=f"{plan.inputs.home.call} and {call} by the Moon",
+        greeting=greeting_words(season.letters.greeting, values),
+        changes=change_words(slots, withdrawn, zone),
+        lead=lead_words(plan, call, slots, band, zone),
+        slots=tuple(slot_view(plan, slot, zone) for slot in slots),
+        ask=ask_words(plan, call, slots),
+        sections=tuple(sections),
+        closing=filled(season.letters.closing, values),
+        sender_name=one_line(sender.name),
+        sender_email=one_line(sender.email),
+        footer=footer_words(plan, band),
+        number=plan.number,
+    )
+
+
+def places(plan: Plan, station: Station) -> dict[str, str]:
+    """What the named places of greeting, closing and meeting place are filled with."""
+    sender = plan.inputs.season.letters.sender
+    return {
+        "operator": person(station),
+        "call": station.call,
+        "home": plan.inputs.home.call,
+        "sender": one_line(sender.name) if sender else plan.inputs.home.call,
+        "period": formats.period_title(plan.first_night, plan.last_night),
+    }
+
+
+def greeting_words(pattern: str, values: dict[str, str]) -> str:
+    """The greeting; a comma after it where it ends without any sign."""
+    greeting = filled(pattern, values)
+    return f"{greeting}," if greeting[-1:].isalnum() else greeting
+
+
+def footer_words(plan: Plan, band: str) -> str:
+    """The last line of a letter and the foot of its page."""
+    home, period = plan.inputs.home, formats.period_title(plan.first_night, plan.last_night)
+    return f"Mutual Moon · {period} · {home.call} {_short_title(home)} · {formats.band(band)} · plan {plan.number}"
+
+
+def _short_title(home: Station) -> str:
+    return formats.short(one_line(home.title))
+
+
+def subject_words(plan: Plan, slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...]) -> str:
+    """One line that says what is asked."""
+    home, period = plan.inputs.home.call, formats.period_title(plan.first_night, plan.last_night)
+    if any(slot.before for slot in slots) or withdrawn:
+        what = "changed times"
+    elif not slots:
+        what = "no time yet"
+    elif all(slot.is_confirmed for slot in slots):
+        what = "our agreed times"
+    else:
+        what = "please confirm a time" if len(slots) == 1 else f"please confirm {len(slots)} times"
+    return f"Moon contact with {home}, {period}: {what}"
+
+
+def change_words(slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
+    """What is other than the partner was told before."""
+    said = []
+    for slot in slots:
+        if slot.before:
+            before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
+            said.append(f"Slot {slot.label} moves. Before: {before}. Now: {now}.")
+        elif not slot.offered_before and (withdrawn or any(one.offered_before for one in slots)):
+            said.append(f"Slot {slot.label} is new: {_one_time(slot.start_utc, slot.end_utc, zone)}.")
+    said += [
+        f"Slot {slot.label} is withdrawn: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
+        "A second mail takes it out of your calendar."
+        for slot in withdrawn
+    ]
+    return tuple(said) if any(slot.before for slot in slots) or withdrawn else ()
+
+
+def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
+    return local_words(start, end, zone) if zone else utc_words(start, end)
+
+
+def lead_words(plan: Plan, call: str, slots: tuple[Slot, ...], band: str, zone: ZoneInfo | None) -> tuple[str, ...]:
+    """What this is about, in two sentences; without a slot, why."""
+    on_band = formats.band(band)
+    if slots:
+        waiting = sum(not slot.is_confirmed for slot in slots)
+        question = {0: "This is what we agreed.", 1: "Can you be there?"}.get(
+            waiting, "Which of these times suit you? All of them would be best."
+        )
+        words = [f"We would like to make a contact with you by the Moon on {on_band}. {question}"]
+    else:
+        words = [
+            f"We would like to make a contact with you by the Moon on {on_band}.",
+            no_slot_words(plan, call),
+        ]
+    if zone is None:
+        words.append("We do not know your time zone, so all times are UTC. Please tell us your zone.")
+    return tuple(words)
+
+
+def slot_view(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> SlotView:
+    """One slot in words."""
+    names = operator_names(plan.inputs.season, plan.inputs.home)
+    company = ""
+    if len(names) > 1 or slot.operator != plan.inputs.home.call:
+        name = names.get(slot.operator, "")
+        company = f"You work {slot.operator}" + (f" ({name})" if name else "") + "."
+    answers = {CONFIRMED: "Confirmed. Thank you.", TENTATIVE: "You said maybe: please say yes or no."}
+    return SlotView(
+        label=slot.label,
+        title=f"Slot {slot.label}",
+        local=_unbroken(local_words(slot.start_utc, slot.end_utc, zone)) if zone else "",
+        utc=_unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC)),
+        company=company,
+        answer=answers.get(slot.state, "Please confirm."),
+        is_confirmed=slot.is_confirmed,
+    )
+
+
+def _unbroken(span: str) -> str:
+    """The hours stay in one line, on the narrowest glass too."""
+    return re.sub(r"(\d\d:\d\d) to (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}\\2", span)
+
+
+def ask_words(plan: Plan, call: str, slots: tuple[Slot, ...]) -> tuple[str, ...]:
+    """What answer is asked for, by when, and how."""
+    reply_by = plan.inputs.season.letters.reply_by
+    by = f"by {date_words(reply_by)}" if reply_by else "soon"
+    if not slots:
+        if (plan.windows["partner"] == call).any():
+            return (f"Which other days and hours could you be at your station? Please answer {by}: just reply.",)
+        return (
+            f"Is your horizon as we know it? From another place, would more be free? Please answer {by}: just reply.",
+        )
+    waiting = [slot.label for slot in slots if not slot.is_confirmed]
+    if not waiting:
+        return ("There is nothing to answer. If something comes between, tell us as soon as you can.",)
+    example = ", ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
+    said = [
+        f"Please answer {by}.",
+        "Tap “Accept” or “Decline” in the invitation that comes with this letter, or reply with a line such as: "
+        f"{example}.",
+    ]
+    if len(slots) > 1:
+        said.append(
+            f"Your mail program may show slot {waiting[0]} only. The files slot-{waiting[0]}.ics and so on hold one "
+            "slot each."
+        )
+    said.append("No time suits you? Tell us which days and hours do.")
+    return tuple(said)
+
+
+def meet_section(plan: Plan, station: Station, slots: tuple[Slot, ...]) -> Section:
+    """Where to meet, and what happens when someone is late."""
+    meet = filled(plan.inputs.season.letters.meet, places(plan, station)).rstrip(".")
+    points = [f"Before and during the slot we are here: {meet}." if slots else f"You find us here: {meet}."]
+    if slots:
+        points += [
+            "Is one of us late? The minutes and the frequencies stay the same until the slot ends: just join.",
+            "Does something break? Tell us there, or write to us.",
+        ]
+    return Section("meet", "Where we meet", (), tuple(points))
+
+
+def fall_back_section(slots: tuple[Slot, ...], zone: ZoneInfo | None) -> Section | None:
+    """Where to go when a slot fails."""
+    points = []
+    for slot in slots:
+        times = []
+        for key in ("fall_back", "second_fall_back"):
+            edges = [slot.row.get(f"{key}_{edge}_utc") for edge in ("start", "end")]
+            if not any(formats.is_missing(edge) for edge in edges):
+                start, end = (formats.instant(edge) for edge in edges)
+                other = next((one.label for one in slots if one.start_utc == start), "")
+                times.append(f"slot {other}" if other else _both_times(start, end, zone))
+        if times:
+            points.append(f"Instead of slot {slot.label}: {'; or else '.join(times)}.")
+    if not points:
+        return None
+    lead = "If a slot fails, we try again with the same frequencies and minutes. Nothing to answer now."
+    return Section("fall_back", "If it does not work", (lead,), tuple(points))
+
+
+def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
+    utc = f"{short_span(start, end, dt.UTC, year=False)} UTC"
+    return f"{short_span(start, end, zone, year=False)} your time ({utc})" if zone else utc
+
+
+def windows_section(plan: Plan, call: str, zone: ZoneInfo | None, with_pdf: bool) -> Section | None:
+    """The best times at which the Moon is up for both, for a partner without a slot."""
+    rows = records(plan.windows[plan.windows["partner"] == call])
+    if not rows:
+        return None
+    best = sorted(rows, key=lambda row: (-float(row.get("chance") or 0.0), row["window_start_utc"]))[:MOST_WINDOWS]
+    points = []
+    for row in sorted(best, key=lambda row: row["window_start_utc"]):
+        start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+        points.append(f"{_both_times(start, end, zone)}.")
+    lead = "These are the best times at which the Moon is up for both of us. Does one of them suit you?"
+    if len(rows) > len(best):
+        lead += f" The file {'windows.pdf' if with_pdf else 'windows.ics'} has all {len(rows)}."
+    return Section("windows", "When the Moon is up for both of us", (lead,), tuple(points))
+
+
+def figures_section() -> Section:
+    """How the figures of the slots are to be read."""
+    return Section(
+        "figures",
+        "How to read the figures",
+        points=(
+            "Azimuth is counted from true north through east. Elevation is where the Moon appears.",
+            "Reports may stray by 3 dB either way. All is for clear air: rain and snow cost more.",
+        ),
+    )
+
+
+def clock_section(plan: Plan, zone: ZoneInfo | None) -> Section | None:
+    """A notice where the partner's clocks change within the period."""
+    changes = formats.clock_changes(zone, *period_edges(plan)) if zone else []
+    if zone is None or not changes:
+        return None
+    points = [
+        f"On {date_words(moment.astimezone(zone).date())} at {formats.clock(moment)} UTC your clocks change from "
+        f"{before} to {after}."
+        for moment, before, after in changes
+    ]
+    return Section(
+        "clocks", "Your clocks change", ("The local times in this letter already count with it.",), tuple(points)
+    )
+
+
+def cautions_section() -> Section:
+    """Short cautions."""
+    return Section("cautions", "Please take care", (), CAUTIONS)
+
+
+def withdrawal_letter(plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...]) -> Letter:
+    """The few lines that go with a withdrawal; the letter itself says the rest."""
+    zone = zone_of(station)
+    times = tuple(
+        f"Slot {slot.label}, {_one_time(slot.start_utc, slot.end_utc, zone)}, is withdrawn." for slot in withdrawn
+    )
+    labels = label_list([slot.label for slot in withdrawn])
+    return dataclasses.replace(
+        letter,
+        subject=f"Moon contact with {letter.home_call}: {labels} withdrawn",
+        changes=(),
+        lead=(*times, "Sorry for the change. This mail takes the time out of your calendar; there is nothing to do."),
+        slots=(),
+        ask=("Our letter says which times are open now.",),
+        sections=(),
+    )

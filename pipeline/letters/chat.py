@@ -1,0 +1,133 @@
+"""The chat message: the same slots and the same ask in 600 characters at most, plain letters only."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pipeline.letters.offers import Slot, slots_of, withdrawn_of
+from pipeline.letters.pointing import partner_index
+from pipeline.letters.station_words import short_station
+from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
+from pipeline.letters.words import label_list, offset_words, person, plain_letters, short_date, short_span, zone_of
+from pipeline.planning.dialing import pair_transmit_mhz
+from pipeline.planning.outcomes import opener_of
+from pipeline.planning.periods import minutes_of
+from pipeline.reports import formats
+from pipeline.reports.views import partner_bands
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pipeline.planning.plan import Plan
+
+LONGEST = 600
+PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "“": '"', "”": '"', "…": "..."}
+
+
+@dataclass(frozen=True)
+class Message:
+    """What the template is given; `slots` are lines, `more` says how many slots did not fit."""
+
+    name: str
+    home_call: str
+    band: str
+    period: str
+    slots: tuple[str, ...]
+    more: str
+    station: str
+    frequency: str
+    turn: str
+    mode: str
+    withdrawn: str
+    ask: str
+    number: str
+
+
+def chat_message(plan: Plan, call: str, templates: Templates) -> str:
+    """The message; what matters least is left out first where it would be too long."""
+    slots = slots_of(plan, call)
+    text = ""
+    # First without the station and the mode, then with fewer slots: the ask always stays.
+    for shown, with_station, with_mode in [
+        (len(slots), True, True),
+        (len(slots), False, True),
+        *((count, False, False) for count in range(len(slots), -1, -1)),
+    ]:
+        message = _message(plan, call, slots, shown, with_station, with_mode)
+        text = plain(templates.render(MESSAGE, message=message)).strip() + "\n"
+        if len(text) <= LONGEST:
+            return text
+    raise TemplateFault(
+        f"{FOLDER}/{MESSAGE}: the message for {call} has {len(text)} characters; at most {LONGEST} are meant"
+    )
+
+
+def plain(text: str) -> str:
+    """The text in letters that every chat shows; a sign without a plain form is left out."""
+    for sign, instead in PLAIN.items():
+        text = text.replace(sign, instead)
+    return text.encode("ascii", "ignore").decode()
+
+
+def _message(
+    plan: Plan, call: str, slots: tuple[Slot, ...], shown: int, with_station: bool, with_mode: bool
+) -> Message:
+    index = partner_index(plan, call)
+    station, band = plan.inputs.partners[index], partner_bands(plan)[call]
+    zone, mode = zone_of(station), plan.modes[index]
+    opener = str(slots[0].row["opener"]) if slots else opener_of(plan.inputs, index)
+    turn = ""
+    if mode is not None:
+        words = minutes_of(opener, mode).words("partner")
+        turn = (
+            f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
+            if with_mode
+            else ("You send first." if opener == "partner" else "We send first.")
+        )
+    left, gone = len(slots) - shown, withdrawn_of(plan, call)
+    return Message(
+        name=plain_letters(person(station)) or call,
+        home_call=plan.inputs.home.call,
+        band=formats.band(band),
+        period=formats.period_title(plan.first_night, plan.last_night),
+        slots=tuple(_slot_line(plan, slot, zone) for slot in slots[:shown]),
+        more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
+        station=f"We assumed {short_station(station, band)}: right?" if with_station else "",
+        frequency=_frequency(plan, index),
+        turn=turn,
+        mode=f"{mode.title}." if mode is not None and with_mode else "",
+        withdrawn=f"Withdrawn: {label_list([one.label for one in gone])}." if gone else "",
+        ask=_ask(plan, slots),
+        number=plan.number,
+    )
+
+
+def _slot_line(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> str:
+    utc = f"{short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)} UTC"
+    who = f" with {slot.operator}" if slot.operator != plan.inputs.home.call else ""
+    agreed = " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
+    if zone is None:
+        return f"{slot.label}: {utc}{who}{agreed}"
+    local = short_span(slot.start_utc, slot.end_utc, zone)
+    return f"{slot.label}: {local} your time ({offset_words(slot.start_utc, slot.end_utc, zone)}) = {utc}{who}{agreed}"
+
+
+def _frequency(plan: Plan, index: int) -> str:
+    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
+    if home_mhz == partner_mhz:
+        return f"Both send on {formats.frequency(home_mhz)}."
+    return f"You send on {formats.frequency(partner_mhz)}, we on {formats.frequency(home_mhz)}."
+
+
+def _ask(plan: Plan, slots: tuple[Slot, ...]) -> str:
+    reply_by = plan.inputs.season.letters.reply_by
+    by = f"by {short_date(reply_by)}" if reply_by else "soon"
+    waiting = [slot.label for slot in slots if not slot.is_confirmed]
+    if not slots:
+        return f"No slot found yet: which days and hours could you be there? Please answer {by}."
+    if not waiting:
+        return "All agreed. Please tell us if something changes."
+    example = " ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
+    return f"Please answer {by}, for instance: {example}"

@@ -1,0 +1,276 @@
+"""One session with the mail server: what it said at each step, and what that means for the message.
+
+RFC 5321 (steps and reply codes), RFC 3207 (STARTTLS), RFC 8314 (TLS from the start), RFC 4954 and RFC 4616 (AUTH).
+A message counts as handed over with the answer to its final dot, and only with that; what breaks after the dot is
+unclear, what breaks before it has not arrived.
+"""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import re
+import select
+import smtplib
+import ssl
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.settings import MailSettings
+
+CONNECT_S, STEP_S = 20.0, 60.0
+# RFC 5321, section 4.5.3.2.6 wants ten minutes; two are long for a page and its attachments.
+AFTER_DOT_S = 120.0
+DELIVERED, REFUSED, LATER, UNCLEAR = "delivered", "refused", "later", "unclear"
+# An address literal: the name of the user's computer is nobody's business.
+OWN_NAME = "[127.0.0.1]"
+
+
+class NoSession(RuntimeError):
+    """The server could not be used at all; the text is one sentence for the user. `lasting` means: no use to retry."""
+
+    def __init__(self, sentence: str, lasting: bool) -> None:
+        super().__init__(sentence)
+        self.lasting = lasting
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one message: one of the four words, and the server's own."""
+
+    result: str
+    words: str = ""
+
+
+def reply_words(code: int, said: bytes | str) -> str:
+    """`550 no such user`, in one printable line."""
+    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
+    return printable(f"{code} {text}" if code > 0 else "no proper answer", 200)
+
+
+class Session:
+    """A connection that is encrypted and logged in, or was never made."""
+
+    def __init__(
+        self,
+        settings: MailSettings,
+        connect_s: float = CONNECT_S,
+        step_s: float = STEP_S,
+        after_dot_s: float = AFTER_DOT_S,
+    ) -> None:
+        """Connect; NoSession where that fails."""
+        self.settings, self.connect_s, self.step_s, self.after_dot_s = settings, connect_s, step_s, after_dot_s
+        self.smtp: smtplib.SMTP | None = None
+        step = "the connection"
+        try:
+            smtp = self.smtp = self.connected(settings.context())
+            step = "EHLO"
+            self.greet(smtp)
+            if settings.security == "starttls":
+                step = "STARTTLS"
+                self.encrypt(smtp)
+                self.greet(smtp)
+            step = "the login"
+            self.log_in(smtp)
+        except NoSession:
+            self.close()
+            raise
+        except ssl.SSLCertVerificationError as error:
+            self.close()
+            reason = printable(error.verify_message or "it cannot be checked")
+            raise NoSession(f"{self.place} has no good certificate ({reason}); nothing was sent.", True) from None
+        except smtplib.SMTPConnectError as error:
+            self.close()
+            words = reply_words(error.smtp_code, error.smtp_error)
+            raise NoSession(f"{self.place} does not take mail now ({words}).", error.smtp_code >= 500) from None
+        except (OSError, smtplib.SMTPException, UnicodeError) as error:
+            self.close()
+            sentence = f"{self.place} {self.trouble(error)} (at {step})."
+            raise NoSession(sentence, isinstance(error, UnicodeError)) from None
+
+    @property
+    def place(self) -> str:
+        """Host and port."""
+        return f"the mail server {printable(self.settings.host)}, port {self.settings.port},"
+
+    def connected(self, context: ssl.SSLContext) -> smtplib.SMTP:
+        """The connection, its banner read."""
+        host, port = self.settings.host, self.settings.port
+        smtp: smtplib.SMTP
+        if self.settings.security == "tls":
+            smtp = smtplib.SMTP_SSL(host, port, OWN_NAME, timeout=self.connect_s, context=context)
+        else:
+            smtp = smtplib.SMTP(host, port, OWN_NAME, timeout=self.connect_s)
+        assert smtp.sock is not None
+        smtp.sock.settimeout(self.step_s)
+        return smtp
+
+    def greet(self, smtp: smtplib.SMTP) -> None:
+        """EHLO; without it there is no encryption and no login."""
+        code, said = smtp.ehlo()
+        if code != 250:
+            raise NoSession(f"{self.place} refuses the greeting ({reply_words(code, said)}).", code >= 500)
+
+    def encrypt(self, smtp: smtplib.SMTP) -> None:
+        """STARTTLS, or nothing at all."""
+        if not smtp.has_extn("starttls"):
+            raise NoSession(f"{self.place} offers no encryption (STARTTLS); nothing was sent.", True)
+        said: bytes | str
+        try:
+            code, said = smtp.starttls(context=self.settings.context())
+        except smtplib.SMTPResponseException as error:
+            code, said = error.smtp_code, error.smtp_error
+        if code != 220:
+            raise NoSession(f"{self.place} refuses encryption ({reply_words(code, said)}).", code >= 500)
+
+    def log_in(self, smtp: smtplib.SMTP) -> None:
+        """AUTH by PLAIN or LOGIN, inside the encryption; the password may hold any letter (RFC 4616: UTF-8)."""
+        user, password = self.settings.user, self.settings.password
+        if not user:
+            return
+        offered = smtp.esmtp_features.get("auth", "").upper().split()
+        if "PLAIN" in offered:
+            code, said = smtp.docmd("AUTH", "PLAIN " + encoded(f"\0{user}\0{password}"))
+        elif "LOGIN" in offered:
+            code, said = smtp.docmd("AUTH", "LOGIN " + encoded(user))
+            if code == 334:
+                code, said = smtp.docmd(encoded(password))
+        else:
+            raise NoSession(f"{self.place} offers no login with a password.", True)
+        if code != 235:
+            words = self.without_secrets(reply_words(code, said))
+            raise NoSession(f"{self.place} refuses the login of {printable(user)} ({words}).", code >= 500)
+
+    def without_secrets(self, words: str) -> str:
+        """What the server said, should it repeat what it was told."""
+        secrets = [self.settings.password, encoded(self.settings.password)]
+        secrets.append(encoded(f"\0{self.settings.user}\0{self.settings.password}"))
+        if any(secret and secret in words for secret in secrets):
+            return words[:3]
+        return words
+
+    def trouble(self, error: Exception) -> str:
+        """What a server did whose connection broke."""
+        # smtplib tells a time-out as a closed connection; what it caught stands behind.
+        if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
+            return "does not answer in time"
+        if isinstance(error, smtplib.SMTPResponseException):
+            return f"is not understood: {self.without_secrets(reply_words(error.smtp_code, error.smtp_error))}"
+        if isinstance(error, smtplib.SMTPServerDisconnected):
+            return "closed the connection"
+        if isinstance(error, ssl.SSLError):
+            return "does not agree on encryption; is it the right port and security"
+        return f"cannot be reached: {printable((getattr(error, 'strerror', None) or type(error).__name__).lower())}"
+
+    def deliver(self, sender: str, to: str, message: bytes, before_dot: Callable[[], None] = lambda: None) -> Outcome:
+        """Hand one message over. After anything but `delivered` and `refused` the session is of no more use."""
+        smtp = self.smtp
+        if smtp is None:
+            return Outcome(LATER, "the connection is closed")
+        dotted = False
+        try:
+            outcome = self.envelope(smtp, sender, to, message) or self.hand_in(smtp, message)
+            if outcome is None:
+                before_dot()
+                assert smtp.sock is not None
+                smtp.sock.settimeout(self.after_dot_s)
+                dotted = True
+                smtp.send(b".\r\n")
+                code, said = smtp.getreply()
+                smtp.sock.settimeout(self.step_s)
+                outcome = by_code(code, said, 250, dotted=True)
+        except (OSError, smtplib.SMTPException) as error:
+            self.close()
+            words = f"the mail server {self.trouble(error)} {'after' if dotted else 'before'} the end of the mail"
+            return Outcome(UNCLEAR if dotted else LATER, words)
+        except BaseException:
+            self.close()
+            raise
+        if outcome.result == REFUSED and self.alive:
+            self.reset(smtp)
+        elif outcome.result != DELIVERED:
+            self.close()
+        return outcome
+
+    def envelope(self, smtp: smtplib.SMTP, sender: str, to: str, message: bytes) -> Outcome | None:
+        """MAIL, RCPT and DATA; None where the server wants the message now."""
+        options = []
+        if smtp.has_extn("size"):
+            options.append(f"SIZE={len(message)}")
+        if not message.isascii():
+            if not smtp.has_extn("8bitmime"):
+                return Outcome(REFUSED, "the server takes letters of plain ASCII only (no 8BITMIME)")
+            options.append("BODY=8BITMIME")
+        for command, wanted in (
+            (" ".join([f"MAIL FROM:<{sender}>", *options]), (250,)),
+            (f"RCPT TO:<{to}>", (250, 251)),
+            ("DATA", (354,)),
+        ):
+            code, said = smtp.docmd(command)
+            if code == 530:
+                self.close()
+                raise NoSession(f"{self.place} wants a login first ({reply_words(code, said)}).", True)
+            if code not in wanted:
+                return by_code(code, said, wanted[0], dotted=False)
+        return None
+
+    def hand_in(self, smtp: smtplib.SMTP, message: bytes) -> Outcome | None:
+        """All of the message but its final dot; None where the server listens still."""
+        body = re.sub(rb"(?m)^\.", b"..", message)
+        smtp.send(body if body.endswith(b"\r\n") else body + b"\r\n")
+        assert smtp.sock is not None
+        # A server that speaks now has refused or gone, and without the dot it has taken nothing.
+        if not select.select([smtp.sock], [], [], 0)[0]:
+            return None
+        code, said = smtp.getreply()
+        self.close()
+        outcome = by_code(code, said, -1, dotted=False)
+        return outcome if outcome.result != DELIVERED else Outcome(LATER, outcome.words)
+
+    def reset(self, smtp: smtplib.SMTP) -> None:
+        """Make ready for the next message after a refusal."""
+        try:
+            code, _ = smtp.docmd("RSET")
+        except (OSError, smtplib.SMTPException):
+            code = -1
+        if code != 250:
+            self.close()
+
+    @property
+    def alive(self) -> bool:
+        """Whether another message may go this way."""
+        return self.smtp is not None and self.smtp.sock is not None
+
+    def quit(self) -> None:
+        """Say goodbye; what goes wrong here matters to nobody."""
+        if self.smtp is not None:
+            with contextlib.suppress(OSError, smtplib.SMTPException):
+                if self.smtp.sock is not None:
+                    self.smtp.sock.settimeout(min(self.step_s, 5.0))
+                    self.smtp.docmd("QUIT")
+        self.close()
+
+    def close(self) -> None:
+        """Drop the connection."""
+        if self.smtp is not None:
+            with contextlib.suppress(OSError, smtplib.SMTPException):
+                self.smtp.close()
+        self.smtp = None
+
+
+def by_code(code: int, said: bytes, wanted: int, dotted: bool) -> Outcome:
+    """What a reply code means (RFC 5321, section 4.2.1); an answer that is none is as no answer."""
+    words = reply_words(code, said)
+    if code == wanted:
+        return Outcome(DELIVERED, words)
+    if 500 <= code < 600:
+        return Outcome(REFUSED, words)
+    if 400 <= code < 500:
+        return Outcome(LATER, words)
+    return Outcome(UNCLEAR if dotted else LATER, words)
+
+
+def encoded(text: str) -> str:
+    """Base64 of UTF-8 text."""
+    return base64.b64encode(text.encode()).decode()

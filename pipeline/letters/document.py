@@ -1,0 +1,74 @@
+"""What the letter's templates are given: finished words, in the order in which they are read.
+
+The text and the HTML are made from the same document, so that both say the same.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+
+@dataclass(frozen=True)
+class Table:
+    """A small table: its title, header cells, and rows of finished words."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Section:
+    """One part of the letter; `key` lets a template of one's own pick it."""
+
+    key: str
+    title: str
+    paragraphs: tuple[str, ...] = ()
+    points: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+@dataclass(frozen=True)
+class SlotView:
+    """A slot as the partner reads it; `local` is empty where its zone is not known."""
+
+    label: str
+    title: str
+    local: str
+    utc: str
+    company: str
+    answer: str
+    is_confirmed: bool
+
+
+@dataclass(frozen=True)
+class Letter:
+    """The whole letter."""
+
+    call: str
+    home_call: str
+    subject: str
+    title: str
+    greeting: str
+    changes: tuple[str, ...]
+    lead: tuple[str, ...]
+    slots: tuple[SlotView, ...]
+    ask: tuple[str, ...]
+    sections: tuple[Section, ...]
+    closing: str
+    sender_name: str
+    sender_email: str
+    footer: str
+    number: str
+
+
+def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:
+    """SHA-256 of what a letter says, whichever plan it is of and whatever was said before.
+
+    Another partner's answer makes another plan, and a letter that was sent has no changes to tell any more: neither
+    is a reason to send it once more.
+    """
+    lasting = replace(letter, subject="", changes=(), footer="", number="")
+    return hashlib.sha256(f"{lasting!r} {list(slots)!r}".encode()).hexdigest()

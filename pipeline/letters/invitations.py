@@ -1,0 +1,187 @@
+"""Calendar objects: an invitation or a withdrawal for each slot, all windows of a partner, home's own agenda.
+
+RFC 5545 (the format), RFC 5546 (methods), written by the library icalendar: UTC times without VTIMEZONE, CRLF, lines
+folded at 75 octets. Stamps come from the plan's first night, never from the clock. An object that invites or withdraws
+holds one event: RFC 5546, sections 3.2.2 and 3.2.5, allows one UID in it, and a mail program shows buttons for one.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any, Literal
+
+from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
+
+from pipeline.letters.document import Letter
+from pipeline.letters.offers import Slot, slots_of
+from pipeline.letters.words import one_line, person
+from pipeline.reports import formats
+from pipeline.reports.views import as_date, records
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Sender, Station
+    from pipeline.planning.plan import Plan
+
+Method = Literal["REQUEST", "CANCEL", "PUBLISH"]
+PRODUCT = "-//Mutual Moon//letters//EN"
+# Known a year before the first night at the latest, so that every later sequence still lies before the slots.
+STAMP_BEFORE = dt.timedelta(days=365)
+DOMAIN = "mutual-moon.invalid"
+PARTNER_ALARMS = (dt.timedelta(days=1), dt.timedelta(hours=1))
+HOME_LAST_ALARM = dt.timedelta(minutes=15)
+
+
+def stamp_of(plan: Plan, sequence: int = 0) -> dt.datetime:
+    """The instant that stands for the clock: a year before the first night, later by a minute for each sequence."""
+    midnight = dt.datetime.combine(plan.first_night, dt.time(), tzinfo=dt.UTC)
+    return midnight - STAMP_BEFORE + dt.timedelta(minutes=sequence)
+
+
+def invitation(plan: Plan, station: Station, letter: Letter, slot: Slot) -> bytes:
+    """METHOD:REQUEST for one slot."""
+    event = _slot_event(plan, station, slot)
+    event.add("description", vText(_description(letter, slot)))
+    event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
+    event.add("transp", "OPAQUE")
+    _add_people(event, plan, station, slot.is_confirmed)
+    for before in PARTNER_ALARMS:
+        _add_alarm(event, before, f"Moon contact with {slot.operator}")
+    return _calendar("REQUEST", [event])
+
+
+def withdrawal(plan: Plan, station: Station, slot: Slot) -> bytes:
+    """METHOD:CANCEL for one slot; its sequence is already raised."""
+    event = _slot_event(plan, station, slot)
+    event.add("status", "CANCELLED")
+    _add_people(event, plan, station, answered=True)
+    return _calendar("CANCEL", [event])
+
+
+def window_calendar(plan: Plan, station: Station, band: str) -> bytes | None:
+    """METHOD:PUBLISH with every mutual window of one partner, shown as free time; None without a window."""
+    events = []
+    counts: dict[dt.date, int] = {}
+    rows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
+    for row in rows:
+        night = as_date(row["night"])
+        counts[night] = counts.get(night, 0) + 1
+        start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+        if start >= end:
+            continue
+        event = Event()
+        name = f"{plan.inputs.home.call}-{station.call}-{band}-window-{night}-{counts[night]}"
+        event.add("uid", f"{name.lower().replace('/', '-')}@{DOMAIN}")
+        event.add("dtstamp", stamp_of(plan))
+        event.add("dtstart", start)
+        event.add("dtend", end)
+        word = f", {row['outcome']}" if row.get("outcome") else ""
+        event.add("summary", f"Moon up for {plan.inputs.home.call} and {station.call}, {formats.band(band)}{word}")
+        event.add("description", f"Both see the Moon. Not a slot: nothing is agreed. Plan {plan.number}.")
+        event.add("transp", "TRANSPARENT")
+        _add_organizer(event, _sender(plan))
+        events.append(event)
+    return _calendar("PUBLISH", events) if events else None
+
+
+def agenda_calendar(plan: Plan) -> bytes | None:
+    """METHOD:PUBLISH with all slots, for home alone; None without a slot."""
+    stations = {station.call: station for station in plan.inputs.partners}
+    offers = {offer.uid: offer for offer in plan.inputs.record.offers}
+    arrive = dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
+    events = []
+    slots = [(call, slot) for call in stations for slot in slots_of(plan, call)]
+    for call, slot in sorted(slots, key=lambda pair: (pair[1].start_utc, pair[1].uid)):
+        station = stations[call]
+        event = Event()
+        event.add("uid", slot.uid)
+        event.add("dtstamp", stamp_of(plan, slot.sequence))
+        event.add("sequence", slot.sequence)
+        event.add("dtstart", slot.start_utc)
+        event.add("dtend", slot.end_utc)
+        name = f" ({person(station)})" if person(station) != call else ""
+        event.add("summary", f"{call}{name}, slot {slot.label}, {slot.state}")
+        sent = "" if slot.uid in offers else " Not sent yet."
+        operator = f" Operator {slot.operator}." if slot.operator != plan.inputs.home.call else ""
+        mode = slot.row.get("mode") or "No mode in common"
+        event.add("description", f"{mode}.{operator}{sent} Plan {plan.number}.")
+        event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
+        event.add("transp", "OPAQUE")
+        _add_organizer(event, _sender(plan))
+        for before in sorted({arrive, HOME_LAST_ALARM} - {dt.timedelta()}, reverse=True):
+            _add_alarm(event, before, f"Slot {slot.label} with {call}")
+        events.append(event)
+    return _calendar("PUBLISH", events) if events else None
+
+
+def _sender(plan: Plan) -> Sender:
+    sender = plan.inputs.season.letters.sender
+    assert sender is not None
+    return sender
+
+
+def _slot_event(plan: Plan, station: Station, slot: Slot) -> Event:
+    event = Event()
+    event.add("uid", slot.uid)
+    stamp = stamp_of(plan, slot.sequence)
+    event.add("dtstamp", stamp)
+    event.add("created", stamp_of(plan))
+    event.add("last-modified", stamp)
+    event.add("sequence", slot.sequence)
+    event.add("dtstart", slot.start_utc)
+    event.add("dtend", slot.end_utc)
+    event.add("summary", f"Moon contact {slot.operator} and {station.call}, slot {slot.label}")
+    return event
+
+
+def _description(letter: Letter, slot: Slot) -> str:
+    """The few lines that must be at hand when only the calendar is."""
+    view = next(view for view in letter.slots if view.label == slot.label)
+    air = next(section for section in letter.sections if section.key == "air")
+    lines = [f"Your time: {view.local}"] if view.local else []
+    lines += [f"UTC: {view.utc}", *air.points]
+    if any(section.tables for section in letter.sections):
+        lines.append("The table is in the letter.")
+    meet = next(section for section in letter.sections if section.key == "meet")
+    return "\n".join([*lines, meet.points[0], f"Plan {letter.number}"]).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def _add_organizer(event: Event, sender: Sender) -> None:
+    organizer = vCalAddress(f"mailto:{one_line(sender.email)}")
+    organizer.params["CN"] = _parameter(sender.name)
+    event["organizer"] = organizer
+
+
+def _add_people(event: Event, plan: Plan, station: Station, answered: bool) -> None:
+    """Who asks and who is asked; someone who has said yes is not asked again."""
+    _add_organizer(event, _sender(plan))
+    attendee = vCalAddress(f"mailto:{one_line(station.email or '')}")
+    attendee.params["CN"] = _parameter(person(station))
+    attendee.params["CUTYPE"] = "INDIVIDUAL"
+    attendee.params["ROLE"] = "REQ-PARTICIPANT"
+    attendee.params["PARTSTAT"] = "ACCEPTED" if answered else "NEEDS-ACTION"
+    attendee.params["RSVP"] = "FALSE" if answered else "TRUE"
+    event.add("attendee", attendee)
+
+
+def _parameter(name: str) -> str:
+    """A name as a parameter's value: RFC 5545, section 3.2, has no way to write a double quote there."""
+    return one_line(name).replace('"', "'")
+
+
+def _add_alarm(event: Event, before: dt.timedelta, words: str) -> None:
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", words)
+    alarm["trigger"] = vDuration(-before)
+    event.add_component(alarm)
+
+
+def _calendar(method: Method, events: list[Any]) -> bytes:
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("method", method)
+    for event in events:
+        calendar.add_component(event)
+    return bytes(calendar.to_ical())

@@ -1,0 +1,180 @@
+"""Files with answers to their parts: mails (RFC 5322, 2045) and bare calendar files, with bounds on everything.
+
+Nothing in a mail is run, followed or written; headers and charsets may be as broken as they like.
+"""
+
+from __future__ import annotations
+
+import email.errors
+import email.header
+import email.parser
+import email.policy
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from email.message import Message
+from email.utils import getaddresses
+from pathlib import Path
+
+from pipeline.letters.reply_calendar import EventReply, read_calendar
+
+# An answer with our letter quoted and attached stays far below; the parser takes at most some seconds for this much.
+LARGEST_BYTES = 2_000_000
+MOST_FILES = 5_000
+LARGEST_HEAD_BYTES = 200_000
+MOST_PARTS = 100
+# People nest three or four deep; the parser's time grows with depth times length, and with the number of parts.
+MOST_MULTIPARTS = 12
+MOST_BOUNDARIES = 5_000
+LONGEST_HEADER = 1_000
+SUFFIXES = {".eml", ".ics"}
+CALENDAR_TYPES = {"text/calendar", "application/ics", "text/x-vcalendar"}
+# Whoever writes in another one is read as UTF-8: some of Python's codecs are no charsets and some are slow.
+CHARSETS = re.compile(r"(utf-?8|us-ascii|iso-?8859-\d{1,2}|windows-125\d|koi8-[ru]|gb2312|gbk|gb18030|big5|shift_jis|euc-(jp|kr)|iso-2022-jp)")  # fmt: skip  # noqa: E501
+
+
+@dataclass(frozen=True)
+class Mail:
+    """What one file holds. `fault` says why nothing else is filled; addresses are bare and in small letters."""
+
+    file: str
+    sender: str = ""
+    subject: str = ""
+    events: tuple[EventReply, ...] = ()
+    bounced: tuple[str, ...] = ()
+    automatic: bool = False
+    fault: str = ""
+
+
+def read_folder(folder: Path) -> tuple[Mail, ...]:
+    """All mails and calendar files of a folder itself, by name."""
+    files = sorted(path for path in folder.iterdir() if path.suffix.lower() in SUFFIXES)
+    return tuple(read_file(path) for path in files[:MOST_FILES])
+
+
+def read_file(path: Path) -> Mail:
+    """One file; its name is all that is known of one that cannot be read."""
+    try:
+        if not path.is_file():
+            return Mail(path.name, fault="it is no ordinary file")
+        if path.stat().st_size > LARGEST_BYTES:
+            return Mail(path.name, fault=f"it is over {LARGEST_BYTES // 1_000_000} MB, and no answer is that long")
+        raw = path.read_bytes()
+    except OSError as error:
+        return Mail(path.name, fault=f"it cannot be read ({(error.strerror or 'unknown reason').lower()})")
+    if path.suffix.lower() == ".ics":
+        return Mail(path.name, events=read_calendar(decoded(raw, "utf-8")))
+    return read_mail(raw, path.name)
+
+
+def read_mail(raw: bytes, file: str) -> Mail:
+    """One mail."""
+    head = re.split(rb"\r?\n\r?\n", raw[: LARGEST_HEAD_BYTES + 4], maxsplit=1)[0]
+    if len(head) > LARGEST_HEAD_BYTES:
+        return Mail(file, fault="its head is longer than any mail's")
+    if (
+        len(re.findall(rb"(?im)^content-type[ \t]*:[ \t]*(?:\r?\n[ \t]+)?(?:multipart|message)/", raw))
+        > MOST_MULTIPARTS
+    ):
+        return Mail(file, fault="it holds more mails within mails than anybody writes")
+    if raw.count(b"\n--") > MOST_BOUNDARIES:
+        return Mail(file, fault="it holds more parts than anybody writes")
+    try:
+        message = email.parser.BytesParser(policy=email.policy.compat32).parsebytes(raw)
+        return mail_of(message, file)
+    except (RecursionError, ValueError, LookupError, TypeError, AttributeError, email.errors.MessageError):
+        # The standard parser is forgiving, and still meets mails that it cannot take.
+        return Mail(file, fault="it is too broken to be read")
+
+
+def mail_of(message: Message, file: str) -> Mail:
+    """What the parts of a mail say."""
+    events: dict[tuple[object, ...], EventReply] = {}
+    bounced: list[str] = []
+    for part in parts_of(message):
+        kind = part.get_content_type()
+        name = header(part.get_filename() or "")
+        if kind in CALENDAR_TYPES or name.lower().endswith(".ics"):
+            method = part.get_param("method") if kind == "text/calendar" else ""
+            for event in read_calendar(text_of(part), method if isinstance(method, str) else ""):
+                # The same answer often comes twice, as a part and as a file.
+                events.setdefault((event.method, event.uid, event.sequence, event.attendees), event)
+        elif kind == "message/delivery-status":
+            bounced += failed_recipients(part)
+    return Mail(
+        file=file,
+        sender=bare_address(header(message.get("From", ""))),
+        subject=header(message.get("Subject", "")),
+        events=tuple(events.values()),
+        bounced=tuple(dict.fromkeys(bounced)),
+        automatic=is_automatic(message),
+    )
+
+
+def parts_of(message: Message) -> Iterator[Message]:
+    """The parts of a mail that may say something, not more than a bounded number."""
+    waiting = [message]
+    for _ in range(MOST_PARTS):
+        if not waiting:
+            return
+        part = waiting.pop(0)
+        yield part
+        payload = part.get_payload()
+        # A mail that is passed on inside another one is no answer to us.
+        if isinstance(payload, list) and part.get_content_maintype() == "multipart":
+            waiting = [one for one in payload if isinstance(one, Message)] + waiting
+
+
+def text_of(part: Message) -> str:
+    """A part's text, whatever its transfer encoding and charset claim to be."""
+    payload = part.get_payload(decode=True)
+    raw = payload if isinstance(payload, bytes) else str(part.get_payload()).encode("utf-8", "replace")
+    charset = part.get_param("charset") or "utf-8"
+    return decoded(raw, charset if isinstance(charset, str) else "utf-8")
+
+
+def decoded(raw: bytes, charset: str) -> str:
+    """Text of bytes; never fails."""
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return raw.decode("utf-16", "replace")
+    name = charset.strip().lower()
+    known = name if CHARSETS.fullmatch(name) else "utf-8"
+    try:
+        return raw.decode(known).removeprefix("\ufeff")
+    except (UnicodeDecodeError, LookupError):
+        return raw.decode("utf-8", "replace")
+
+
+def header(value: object) -> str:
+    """A header's words, decoded (RFC 2047) and bounded; broken ones as they stand."""
+    text = str(value)[:LONGEST_HEADER]
+    try:
+        pieces = email.header.decode_header(text)
+    except (email.errors.HeaderParseError, ValueError):
+        return text
+    words = [decoded(piece, charset or "utf-8") if isinstance(piece, bytes) else piece for piece, charset in pieces]
+    return "".join(words)
+
+
+def bare_address(text: str) -> str:
+    """The one address of a From header; empty where there is none."""
+    found = [address for _, address in getaddresses([text[:LONGEST_HEADER]]) if "@" in address]
+    return found[0].casefold() if found else ""
+
+
+def is_automatic(message: Message) -> bool:
+    """Whether a machine answered (RFC 3834)."""
+    word = str(message.get("Auto-Submitted", "no")).strip().lower()
+    return not word.startswith("no")
+
+
+def failed_recipients(part: Message) -> list[str]:
+    """The addresses that a report says a mail did not reach (RFC 3464)."""
+    payload = part.get_payload()
+    blocks = [one for one in payload if isinstance(one, Message)] if isinstance(payload, list) else []
+    found = []
+    for block in blocks[:MOST_PARTS]:
+        recipient = header(block.get("Final-Recipient", "") or block.get("Original-Recipient", ""))
+        if header(block.get("Action", "")).strip().lower() == "failed" and "@" in recipient:
+            found.append(recipient.rpartition(";")[2].strip().strip("<>").casefold())
+    return found

@@ -1,0 +1,161 @@
+"""`windows.pdf`: one partner's slots, pointing and dials, and all windows, on one or two sheets for its operating desk.
+
+From the letter's own document and the plan's windows of this partner; pdf/ua-1 through `reports.rendering`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from pipeline.letters.document import Letter
+from pipeline.letters.offers import slots_of
+from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
+from pipeline.letters.words import one_line, short_span, zone_of
+from pipeline.reports import fonts, formats, pdf
+from pipeline.reports.charts import outcome_mark
+from pipeline.reports.rendering import Document, render_documents
+from pipeline.reports.views import PAPERS, partner_bands, period_edges, records
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pipeline.inputs.model import Station
+    from pipeline.planning.plan import Plan
+
+# The word that matters, and the rest.
+WINDOWS_HEADING = ("All times", "at which the Moon is up for both of us")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One window: times in words, length, the Moon at both edges, what it is worth."""
+
+    local: str
+    utc: str
+    length: str
+    opens: str
+    closes: str
+    slot: str
+    mark: Markup
+    outcome: str
+    reports: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What the page's template is given besides the letter."""
+
+    title: str
+    author: str
+    call: str
+    name: str
+    facts: tuple[str, ...]
+    local_head: str
+    lines: tuple[Line, ...]
+    heading: tuple[str, str]
+    note: str
+
+
+def windows_document(plan: Plan, station: Station, letter: Letter, templates: Templates) -> Document:
+    """What becomes the PDF."""
+    sheet = sheet_of(plan, station, letter)
+    html = templates.render(
+        WINDOWS,
+        sheet=sheet,
+        letter=letter,
+        faces=Markup(fonts.faces_by_file()),
+        page_css=Markup(_page_css(plan)),
+        for_pdf=True,
+    )
+    last = " ".join(sheet.heading if sheet.lines else (sheet.call, sheet.name))
+    return Document(html, plan.first_night, plan.number, 1, last.strip())
+
+
+def windows_pdfs(documents: Mapping[str, Document], folder: Path, templates: Templates) -> dict[str, bytes]:
+    """The PDFs by their paths under `folder`, where those of an earlier run may lie.
+
+    Raises PdfUnavailable where the engine does not load, TemplateFault where a page of the user's own came out wrong.
+    """
+    try:
+        return render_documents(documents, folder)
+    except pdf.PdfFault as fault:
+        if templates.is_own(WINDOWS):
+            raise TemplateFault(templates.sentence(WINDOWS, fault)) from fault
+        raise
+
+
+def _page_css(plan: Plan) -> str:
+    paper = PAPERS[plan.inputs.season.report.paper]
+    margins = f"margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
+    return f"@page {{ size: {paper.css_name} portrait; {margins}; }}"
+
+
+def sheet_of(plan: Plan, station: Station, letter: Letter) -> Sheet:
+    """Everything on the page that the letter does not say already."""
+    zone, band = zone_of(station), partner_bands(plan)[station.call]
+    rows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
+    facts = [formats.band(band), formats.period_title(plan.first_night, plan.last_night)]
+    if zone is not None:
+        facts.append(f"your time: {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})")
+    return Sheet(
+        title=f"{station.call} with {plan.inputs.home.call} by the Moon, plan {plan.number}",
+        author=letter.sender_name,
+        call=station.call,
+        name=formats.short(one_line(station.name or "")),
+        facts=tuple(facts),
+        local_head="your time" if zone else "",
+        lines=tuple(_line(row, zone, _labels(plan, station.call, row)) for row in rows),
+        heading=WINDOWS_HEADING,
+        note=_note(rows, bool(letter.slots)),
+    )
+
+
+def _labels(plan: Plan, call: str, row: dict[str, Any]) -> str:
+    """The labels of the slots in a window: `A`."""
+    return ", ".join(
+        slot.label
+        for slot in slots_of(plan, call)
+        if slot.start_utc < row["window_end_utc"] and slot.end_utc > row["window_start_utc"]
+    )
+
+
+def _line(row: dict[str, Any], zone: ZoneInfo | None, slot: str) -> Line:
+    start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+    outcome = str(row.get("outcome") or "")
+    values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
+    known = not any(formats.is_missing(value) for value in values)
+    return Line(
+        local=short_span(start, end, zone, year=False) if zone else "",
+        utc=short_span(start, end, dt.UTC, year=False),
+        length=formats.duration((end - start).total_seconds() / 60.0),
+        opens=_moon(row, "start"),
+        closes=_moon(row, "end"),
+        slot=slot,
+        mark=outcome_mark(outcome) if outcome else Markup(""),
+        outcome=outcome,
+        reports=" / ".join(formats.signed(float(value or 0.0), 0) for value in values) if known else "",
+    )
+
+
+def _moon(row: dict[str, Any], edge: str) -> str:
+    """Azimuth and apparent elevation at the partner."""
+    height = row.get(f"partner_apparent_elevation_{edge}_deg", row[f"partner_elevation_{edge}_deg"])
+    # A digit's width of space before a short one: elevations stand in one column.
+    return f"{formats.azimuth(row[f'partner_azimuth_{edge}_deg'])} {formats.elevation(height):\N{FIGURE SPACE}>6}"
+
+
+def _note(rows: list[dict[str, Any]], has_slots: bool) -> str:
+    if not rows:
+        return ""
+    asked = " Tinted: with a slot. Only the slots are asked for." if has_slots else ""
+    return (
+        "Times are rounded into the window to the whole minute. Moon: azimuth from true north, then elevation, as you "
+        "see it. Reports: you hear us, we hear you, in decibels (in 2500 Hz, ±3 dB), in the best part of the window."
+        f"{asked}"
+    )

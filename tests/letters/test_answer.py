@@ -1,0 +1,176 @@
+"""`answer`: what partners say in a chat, into the record; which slot a letter means; what is told of a wrong word."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.cli import run
+from pipeline.inputs.reading import read_inputs
+from pipeline.letters.ledger import LedgerWriter
+from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot
+
+Answer = Callable[..., tuple[int, str, str]]
+AGENDA_CSV = """\
+slot,partner,operator,label,slot_start_utc,slot_end_utc,state
+1,QF4LUM,QM7TOR,A,2027-03-13T01:15:00.000000Z,2027-03-13T02:15:00.000000Z,proposed
+2,QF4LUM,QM7TOR,B,2027-03-14T01:15:00.000000Z,2027-03-14T02:15:00.000000Z,proposed
+3,QJ2KAW,QM7TOR,A,2027-03-15T01:15:00.000000Z,2027-03-15T02:15:00.000000Z,proposed
+4,QP1LUM/P,QM7TOR,A,2027-03-16T01:15:00.000000Z,2027-03-16T02:15:00.000000Z,proposed
+"""
+COMMENTED = "# ours\nslots:\n  # from the telephone\n  - {partner: QJ2KAW, label: A, start: 2027-03-15T01:15Z, state: fixed} # keep\n# end\n"  # fmt: skip # noqa: E501
+
+
+@pytest.fixture
+def season(tmp_path: Path) -> SeasonFolder:
+    made = lay_out(tmp_path, ("QF4LUM", "QJ2KAW", "QP1LUM/P"))
+    (made.out / PERIOD / "data" / "agenda.csv").write_text(AGENDA_CSV, encoding="utf-8")
+    return made
+
+
+@pytest.fixture
+def answer(season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Answer:
+    """Types `answer` in the season's place."""
+    monkeypatch.chdir(season.root)
+
+    def type_(*words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["mutual-moon", "answer", *words])
+        code = run()
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+def states(season: SeasonFolder) -> dict[str, str]:
+    return {f"{lock.partner} {lock.label}": lock.state for lock in read_inputs(season.season).record.locks}
+
+
+def sent(season: SeasonFolder, slots: list[Any], withdrawn: list[Any] | None = None, end: str = "sent") -> None:
+    (season.folder / "record").mkdir(exist_ok=True)
+    ledger = LedgerWriter(season.folder)
+    now = dt.datetime(2027, 2, 1, tzinfo=dt.UTC)
+    message_id = f"<{ledger.path.stat().st_size if ledger.path.exists() else 0}@x>"
+    what = {"partner": "QF4LUM", "to": address("QF4LUM"), "subject": "s", "kind": "first", "digest": "d"}
+    ledger.begin(now, message_id, what | {"period": PERIOD, "slots": slots, "withdrawn": withdrawn or []})
+    ledger.end(now, message_id, end)
+
+
+def test_answers_in_a_chat_take_the_times_of_the_plan(answer: Answer, season: SeasonFolder) -> None:
+    code, out, err = answer("qf4lum", "a=Yes", "B=no")
+    assert (code, err) == (0, "")
+    assert out == (
+        "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed\n"
+        "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: declined\n"
+        "noted in stations/record/agenda.yaml; next: mutual-moon plan\n"
+    )
+    assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "declined"}
+    # The plan is outdated now, and a second answer comes in all the same.
+    with pytest.raises(PlanOutdated, match=r"\(record/agenda.yaml\)"):
+        require_plan(read_inputs(season.season), season.period, season.out)
+    assert "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: tentative (was declined)" in answer("QF4LUM", "B=perhaps")[1]
+    assert answer("QF4LUM", "B=perhaps") == (0, "the record says so already; nothing was changed\n", "")
+    assert answer("qp1lum/p", "A=yes")[0] == 0
+
+
+def test_answers_to_a_letter_take_the_times_of_the_letter(answer: Answer, season: SeasonFolder) -> None:
+    sent(season, [slot("QF4LUM", "A", day=20), slot("QF4LUM", "C", day=21)])
+    sent(season, [slot("QF4LUM", "A", day=25, sequence=1)], end="refused")
+    sent(season, [], [slot("QF4LUM", "C", day=21, sequence=1)])
+    _, out, _ = answer("QF4LUM", "A=yes", "B=yes")
+    assert "QF4LUM A  2027-03-20 01:15 to 02:15 UTC: confirmed" in out
+    assert "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: confirmed" in out
+    code, _, err = answer("QF4LUM", "C=yes")
+    assert (code, err) == (2, "C=yes: slot C was withdrawn from QF4LUM; there is A, B.\n")
+    sent(season, [slot("QF4LUM", "A", day=26, sequence=2)])
+    assert "(was at 2027-03-20 01:15 UTC)" in answer("QF4LUM", "A=yes")[1]
+    assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "confirmed"}
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("QF4LUN", "A=yes"), "QF4LUN is no partner of this season; did you mean QF4LUM?"),
+        (("W1\x1b[2JAW", "A=yes"), "W1?[2JAW is no partner of this season; there is QF4LUM, QJ2KAW, QP1LUM/P."),
+        (("QF4LUM", "D=yes"), "D=yes: QF4LUM was offered no slot D; there is A, B."),
+        (("QF4LUM", "A=yep"), "A=yep: 'yep' is no answer; did you mean yes?"),
+        (("QF4LUM", "A=42"), "A=42: '42' is no answer; yes, no or perhaps is meant."),
+        (("QF4LUM", "A"), "A: no answer; write for instance A=yes, B=no, C=perhaps."),
+        (("QF4LUM", "A=yes", "a=no"), "a=no: slot A is answered twice; keep one answer."),
+    ],
+)
+def test_a_wrong_word_is_told_with_what_there_is(
+    words: tuple[str, ...], sentence: str, answer: Answer, season: SeasonFolder
+) -> None:
+    assert answer(*words) == (2, "", f"{sentence}\n")
+    assert not season.agenda.exists()
+
+
+def test_one_wrong_answer_of_two_changes_nothing(answer: Answer, season: SeasonFolder) -> None:
+    code, _, err = answer("QF4LUM", "A=yes", "D=yes", "B=dunno")
+    assert code == 2
+    assert len(err.splitlines()) == 2
+    assert not season.agenda.exists()
+
+
+def test_a_partner_without_a_slot_and_a_broken_plan_are_told(answer: Answer, season: SeasonFolder) -> None:
+    file = season.out / PERIOD / "data" / "agenda.csv"
+    file.write_text("slot,partner\n1,QF4LUM\n", encoding="utf-8")
+    assert answer("QF4LUM", "A=yes") == (2, "", "out/2027-03/data/agenda.csv cannot be read; run: plan\n")
+    file.unlink()
+    sentence = "QF4LUM has no slot in 2027-03: none was sent, and the plan in out/2027-03 has none.\n"
+    assert answer("QF4LUM", "A=yes") == (2, "", sentence)
+
+
+def test_comments_and_other_lines_stay(answer: Answer, season: SeasonFolder) -> None:
+    (season.folder / "record").mkdir()
+    season.agenda.write_text(COMMENTED, encoding="utf-8")
+    assert answer("QF4LUM", "A=yes")[0] == 0
+    assert "(was fixed)" in answer("QJ2KAW", "A=yes")[1]
+    lines = season.agenda.read_text(encoding="utf-8").splitlines()
+    assert [line for line in lines if line.lstrip().startswith("#")] == ["# ours", "  # from the telephone", "# end"]
+    assert lines[3].endswith("} # keep")
+    assert states(season) == {"QJ2KAW A": "confirmed", "QF4LUM A": "confirmed"}
+
+
+@pytest.mark.parametrize("step", ["tempfile.mkstemp", "os.fsync", "pathlib.Path.replace"])
+def test_a_failure_while_writing_leaves_the_record_as_it_was(
+    step: str, answer: Answer, season: SeasonFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (season.folder / "record").mkdir()
+    season.agenda.write_text(COMMENTED, encoding="utf-8")
+
+    def fails(*_: Any, **__: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(step, fails)
+        code, out, err = answer("QF4LUM", "A=yes")
+    assert (code, out) == (2, "")
+    assert err == (
+        "record/agenda.yaml: cannot write here (no space left on device); nothing was changed.\nNothing was written.\n"
+    )
+    assert season.agenda.read_text(encoding="utf-8") == COMMENTED
+
+
+def test_the_plan_on_disk_is_of_these_inputs_or_a_sentence_says_what_changed(season: SeasonFolder) -> None:
+    inputs, period = read_inputs(season.season), season.period
+    require_plan(inputs, period, season.out)
+    with pytest.raises(PlanOutdated, match=r"^there is no plan in .*elsewhere/2027-03 yet; run: plan$"):
+        require_plan(inputs, period, season.root / "elsewhere")
+    for call in ("qf4lum", "qj2kaw"):
+        (season.folder / f"{call}.yaml").write_text(
+            (season.folder / f"{call}.yaml").read_text(encoding="utf-8") + "name: Hill\n", encoding="utf-8"
+        )
+    with pytest.raises(PlanOutdated, match=r"was made \(qf4lum.yaml, qj2kaw.yaml\); run: plan$"):
+        require_plan(read_inputs(season.season), period, season.out)
+    for text in ("{", "[]", '{"inputs": 7}', "7"):
+        (season.out / PERIOD / "data" / "run.json").write_text(text, encoding="utf-8")
+        with pytest.raises(PlanOutdated, match=r"run: plan$"):
+            require_plan(inputs, period, season.out)
