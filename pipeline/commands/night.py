@@ -1,0 +1,140 @@
+"""`night`: the set-up, dish and radio sheets of one night, from the plan on disk; re-planned on the spot if asked."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.commands.common import (
+    DEFAULT_OUT,
+    DEFAULT_SEASON,
+    OutFolder,
+    SeasonFile,
+    app,
+    read,
+    stop,
+    tell,
+)
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+MOST_NAMED = 12
+
+
+@app.command(epilog="Example: mutual-moon night 2027-03-13 --after 23:10Z --drop QF4LUM")
+def night(
+    date: Annotated[str, typer.Argument(help="The night by the local date on which it begins: 2027-03-13.")],
+    season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
+    month: Annotated[str | None, typer.Option(help="The month that was planned, instead of the season's.")] = None,
+    after: Annotated[
+        str | None, typer.Option(help="Plan the rest of the night again from this UTC time on: 23:10Z.")
+    ] = None,
+    drop: Annotated[list[str] | None, typer.Option(help="A partner who cannot come tonight. Repeatable.")] = None,
+    no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
+) -> None:
+    """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
+    from zoneinfo import ZoneInfo
+
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.planning.period import make_period
+    from pipeline.planning.plan import make_plan
+    from pipeline.planning.replan import Slip, replan_night
+    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.pdf import PdfUnavailable
+    from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+    from pipeline.reports.writing import OutputBlocked, write_rooms
+    from pipeline.sheets.document import night_room, written_log
+    from pipeline.sheets.night_log import outcomes, read_log
+    from pipeline.sheets.night_slots import slots_of
+
+    inputs = read(season, month)
+    today = dt.datetime.now(dt.UTC).date()
+    try:
+        require_plan(inputs, make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), today), out)
+        plan = make_plan(inputs, today, tell)
+        chosen = _night_of(plan, date)
+        folder = out / plan.period.name
+        log = written_log(folder, chosen)
+        changes: tuple[str, ...] = ()
+        dropped = _dropped(plan, drop or [])
+        if after is not None or dropped:
+            slip = Slip(_instant(plan, chosen, after), dropped, outcomes((read_log(log) if log else None) or []))
+            again = replan_night(plan, chosen, slip)
+            plan, changes = again.plan, again.changes
+        tell("Pages")
+        files = write_rooms([night_room(plan, chosen, not no_pdf, log, changes)], folder)
+    except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked, FolderBusy) as problem:
+        stop(str(problem))
+    typer.echo(_report(plan, chosen, changes, files, len(slots_of(plan, chosen))))
+
+
+def _night_of(plan: Plan, words: str) -> dt.date:
+    """The night named, or an end with one sentence that names the nights with slots."""
+    from pipeline.reports import formats
+    from pipeline.sheets.night_slots import nights_with_slots
+
+    nights = nights_with_slots(plan)
+    named = f"{', '.join(night.isoformat() for night in nights[:MOST_NAMED])}" if nights else "none"
+    more = f" and {len(nights) - MOST_NAMED} more" if len(nights) > MOST_NAMED else ""
+    hint = f"nights with slots: {named}{more}"
+    try:
+        found = dt.date.fromisoformat(words)
+    except ValueError:
+        stop(f"'{words}' is no date; a night is named by the date on which it begins, such as 2027-03-13; {hint}")
+    if not plan.first_night <= found <= plan.last_night:
+        period = formats.period_title(plan.first_night, plan.last_night)
+        stop(f"{found} is no night of this plan ({period}); {hint}")
+    return found
+
+
+def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
+    """Partners named, or an end with the calls there are."""
+    known = [station.call for station in plan.inputs.partners]
+    for call in calls:
+        if call.upper() not in known:
+            stop(f"--drop {call}: no partner of this season; partners are {', '.join(known)}")
+    return frozenset(call.upper() for call in calls)
+
+
+def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:
+    """`23:10Z` as the instant of this night, from local noon to noon."""
+    from pipeline.planning.period import DAY_S
+    from pipeline.reports import formats
+
+    if words is None:
+        return None
+    noon = formats.noon(night, plan.zone)
+    text = words.strip().upper()
+    try:
+        if not text.endswith("Z"):
+            raise ValueError(words)
+        if "T" in text:
+            moment = dt.datetime.fromisoformat(text)
+        else:
+            clock = dt.time.fromisoformat(text[:-1])
+            moment = dt.datetime.combine(noon.date(), clock, tzinfo=dt.UTC)
+            if moment < noon:
+                moment += dt.timedelta(days=1)
+    except ValueError:
+        stop(f"--after {words}: a UTC time with Z is meant, such as 23:10Z")
+    if not 0 <= (moment - noon).total_seconds() <= DAY_S + 3600:
+        stop(f"--after {words}: not in the night of {night}, which runs from local noon to noon")
+    return moment
+
+
+def _report(plan: Plan, night: dt.date, changes: tuple[str, ...], files: list[Path], slots: int) -> str:
+    from pipeline.reports import formats
+
+    lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(slots, 'slot')}, plan {plan.number}"]
+    lines += [f"  {change}" for change in changes]
+    if not slots and changes:
+        lines.append("  no slot is left tonight: the sheets serve tests on the own echo")
+    elif not slots:
+        lines.append("  no slot in this night: the sheets serve tests on the own echo")
+    lines += ["", f"Written: {len(files)} files in {files[0].parent.as_posix()}", f"Open: {files[0].as_posix()}"]
+    return "\n".join(lines)

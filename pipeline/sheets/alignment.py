@@ -1,0 +1,128 @@
+"""The alignment table's words: each landmark with true and compass bearing, distance, elevation, and its use.
+
+From the station's landmarks by `landmarks` and `compass`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from pipeline.inputs.model import Landmark, Station
+from pipeline.reports import formats
+from pipeline.sheets.compass import Declination
+from pipeline.sheets.landmarks import Place, Sight, place_by_digits, sight
+
+# A landmark known worse than this share of the beam finds the direction and does not set the dial.
+SETS_DIAL_SHARE = 0.25
+REFUSED = "refused: give the station's coordinates"
+TO_FIND = "to find only, not to set the dial"
+
+
+@dataclass(frozen=True)
+class LandmarkLine:
+    """A printed line; empty words where a figure is not known."""
+
+    name: str
+    azimuth: str
+    compass: str
+    distance: str
+    elevation: str
+    elevation_range: str
+    note: str
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """All landmarks, and the name of the best one that sets the dial, or nothing."""
+
+    lines: tuple[LandmarkLine, ...]
+    best: str
+
+
+def align(station: Station, beamwidth_deg: float, declination: Declination) -> Alignment:
+    """Landmarks in the order of the station file. A station known by its locator alone gets no computed bearing."""
+    lines, best = [], ("", math.inf)
+    for landmark in station.landmarks:
+        seen = _seen(station, landmark)
+        lines.append(_line(landmark, seen, beamwidth_deg, declination))
+        off = seen.bearing_uncertainty_deg if seen else SETS_DIAL_SHARE * beamwidth_deg
+        usable = seen is not None or landmark.azimuth_deg is not None
+        if usable and off <= SETS_DIAL_SHARE * beamwidth_deg and off < best[1]:
+            best = (landmark.name, off)
+    return Alignment(tuple(lines), best[0])
+
+
+def _seen(station: Station, landmark: Landmark) -> Sight | None:
+    place = station.position
+    if landmark.latitude_deg is None or landmark.longitude_deg is None or place.locator:
+        return None
+    here = place_by_digits(place.latitude_deg, place.longitude_deg, _height(station))
+    return sight(here, place_by_digits(landmark.latitude_deg, landmark.longitude_deg, landmark.height_m))
+
+
+def _height(station: Station) -> float | None:
+    """The station's height where its file gives one."""
+    return None if "position.height_m" in station.assumed else station.position.height_m
+
+
+def _line(landmark: Landmark, seen: Sight | None, beamwidth_deg: float, declination: Declination) -> LandmarkLine:
+    if seen is None:
+        if landmark.azimuth_deg is None:
+            return LandmarkLine(landmark.name, "", "", "", "", "", REFUSED)
+        bearing = formats.azimuth(landmark.azimuth_deg)
+        return LandmarkLine(landmark.name, bearing, _compass(declination, landmark.azimuth_deg), "", "", "", "as given")
+    off = seen.bearing_uncertainty_deg
+    sure = f"within {_up(off)}°"
+    digits = 1 if off < 0.5 else 0
+    return LandmarkLine(
+        name=landmark.name,
+        azimuth=f"{round(seen.bearing_deg, digits) % 360:.{digits}f}°",
+        compass=_compass(declination, seen.bearing_deg),
+        distance=distance_words(seen.distance_m),
+        elevation="" if seen.elevation_deg is None else formats.elevation(seen.elevation_deg),
+        elevation_range=_elevation_range(seen),
+        note=sure if off <= SETS_DIAL_SHARE * beamwidth_deg else f"{sure}: {TO_FIND}",
+    )
+
+
+def _compass(declination: Declination, true_deg: float) -> str:
+    return f"{round(declination.magnetic_deg(true_deg)) % 360}°" if declination.compass_is_reliable else ""
+
+
+def _elevation_range(seen: Sight) -> str:
+    """`±1.3°` where it is worth telling."""
+    off = seen.elevation_uncertainty_deg
+    return "" if off is None or off < 0.1 else f"±{_up(off)}°"
+
+
+def _up(value: float) -> str:
+    """Rounded up to a tenth: an uncertainty is never told smaller than it is."""
+    return f"{math.ceil(value * 10.0 - 1e-9) / 10.0:.1f}" if value < 10 else f"{math.ceil(value)}"
+
+
+def distance_words(distance_m: float) -> str:
+    """`840 m`, `4.2 km`, `15 km`."""
+    if distance_m < 1000.0:
+        return f"{round(distance_m, -1):.0f} m"
+    return f"{distance_m / 1000.0:.1f} km" if distance_m < 100_000.0 else f"{distance_m / 1000.0:.0f} km"
+
+
+def here(station: Station) -> Place:
+    """The station's own place as its digits give it."""
+    return place_by_digits(station.position.latitude_deg, station.position.longitude_deg, _height(station))
+
+
+def compass_words(declination: Declination, year: int) -> str:
+    """Which model says what about the compass here, and how far it can be believed."""
+    if not declination.compass_is_reliable:
+        return "A compass is of no use here: the magnetic pole is near."
+    side = "east" if declination.east_deg >= 0 else "west"
+    words = (
+        f"Compass: points {abs(declination.east_deg):.1f}° {side} of true north ({declination.model}, epoch "
+        f"{declination.valid_from}.0), good to {_up(declination.uncertainty_deg)}° away from steel."
+    )
+    if declination.date_is_covered:
+        return words
+    until = f"{declination.valid_from} to {declination.valid_until - 1}"
+    return f"{words} The model is made for {until}; in {year} it is less sure."

@@ -1,0 +1,135 @@
+"""The cautions of a night in words: where nobody may stand, when the beam is low, and what every crew must remember.
+
+Distances and sectors from `safety`; the rest is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from math import ceil
+
+import numpy as np
+
+from pipeline.inputs.model import Inputs, Station
+from pipeline.link.exposure import ExposureDistances
+from pipeline.planning.equipment import beam_of, pair_frequency_mhz
+from pipeline.planning.explanation import is_assumed
+from pipeline.reports import formats
+from pipeline.sheets.evening import Evening, Stretch
+from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
+from pipeline.sheets.setup_steps import span
+
+# A dish this near the Sun heats its own feed (common practice, no source).
+NEAR_SUN_DEG = 5.0
+
+COMMON = (
+    "Send only with the changeover seen in transmit. Nobody touches feed or cables until the drive is off.",
+    "Never look at the Sun through a sight without a proper filter; a dish on the Sun burns at its focus: "
+    "check quickly, cover a shiny one.",
+    "Guy the mast, keep cables off paths, dress for the coldest hour. Thunder heard: drive off, cables off, leave.",
+    "Local rules, the licence and your own eyes come before this sheet.",
+)
+
+
+def cautions(
+    inputs: Inputs,
+    bands: Sequence[str],
+    evening: Evening,
+    slots: Sequence[Stretch],
+    zone: dt.tzinfo,
+    night: dt.date,
+) -> tuple[str, ...]:
+    """Sentences, the night's own first. Distances of every band that is used."""
+    farthest = 0.0
+    words = []
+    for band in bands:
+        frequency = pair_frequency_mhz(inputs, band)
+        try:
+            found = distances(inputs.home, band, frequency, beam_of(inputs.home, band, frequency))
+        except ValueError:
+            continue
+        farthest = max(farthest, found.general_public_peak_m)
+        words.append(distance_words(found, _place(inputs.home, band, len(bands) > 1)))
+    sending = [(evening.index(start), evening.index(end)) for start, end in slots]
+    width = evening.end.receiver.beam.beamwidth_deg
+    sectors = low_sectors(evening.moon.azimuth_deg, evening.moon.elevation_deg, sending, width)
+    dish = evening.end.equipment.antenna.dish_diameter_m
+    words.append(sector_words(sectors, evening, farthest, width, dish, zone, night))
+    return (*words, *_near_sun(evening, sending), *COMMON)
+
+
+def _place(home: Station, band: str, is_one_of_several: bool) -> str:
+    """`the dish`, `the antenna on 2 m`, and whether its figures are defaults."""
+    noun = "the antenna" if home.bands[band].antenna.dish_diameter_m is None else "the dish"
+    on_band = f" on {formats.band(band)}" if is_one_of_several else ""
+    assumed = is_assumed(home, f"bands.{band}.antenna", f"bands.{band}.power_w")
+    return f"{noun}{on_band}{' (figures assumed)' if assumed else ''}"
+
+
+def distance_words(found: ExposureDistances, place: str) -> str:
+    """Both groups, at full power and averaged, rounded up to the metre."""
+    public, crew = (
+        (found.general_public_peak_m, found.general_public_average_m),
+        (found.occupational_peak_m, found.occupational_average_m),
+    )
+    return (
+        f"In front of {place} nobody within {_metres(public[0])} while it sends ({_metres(public[1])} averaged "
+        f"over half an hour of alternating periods); {_crew(*crew)}."
+    )
+
+
+def _crew(peak_m: float, average_m: float) -> str:
+    if not peak_m:
+        return "trained crew: not in front of its face"
+    return f"trained crew not within {_metres(peak_m)} ({_metres(average_m)})"
+
+
+def _metres(value: float) -> str:
+    return f"{ceil(value)} m" if value else "arm's reach of its face"
+
+
+def sector_words(
+    sectors: Sequence[LowSector],
+    evening: Evening,
+    distance_m: float,
+    beamwidth_deg: float,
+    dish_diameter_m: float | None,
+    zone: dt.tzinfo,
+    night: dt.date,
+) -> str:
+    """When and where the beam is low while sending, and how its lower edge passes over the ground."""
+    if not sectors:
+        return f"The beam stays above {LOW_DEG:.0f}° in every slot."
+    places = [
+        f"{_bearing(one.azimuth_from_deg)} to {_bearing(one.azimuth_to_deg)} "
+        f"({span(evening.instant(one.first), evening.instant(one.last), dt.UTC, night)} UTC)"
+        for one in sectors
+    ]
+    lowest = min(one.lowest_deg for one in sectors)
+    edge = lower_edge_m(lowest, distance_m, beamwidth_deg, dish_diameter_m)
+    passes = (
+        f"its lower edge passes {int(edge)} m over the dish's height at {ceil(distance_m)} m: clear slopes and roofs."
+        if edge >= 1.0
+        else f"its lower edge meets the ground within {ceil(distance_m)} m: clear it, post someone."
+    )
+    return (
+        f"Keep clear: the beam is below {LOW_DEG:.0f}° towards {formats.listed(places)}; "
+        f"at {formats.elevation(lowest)} {passes}"
+    )
+
+
+def _bearing(value_deg: float) -> str:
+    return f"{round(value_deg) % 360}°"
+
+
+def _near_sun(evening: Evening, sending: Sequence[tuple[int, int]]) -> tuple[str, ...]:
+    """The Sun beside the Moon while both are up: light and heat in the focus."""
+    near = [
+        float(np.min(np.where(evening.sun.clearance_deg >= 0.0, evening.sun_separation_deg, np.inf)[a : b + 1]))
+        for a, b in sending
+    ]
+    least = min(near)
+    if least >= NEAR_SUN_DEG:
+        return ()
+    return (f"The Sun comes within {least:.1f}° of the beam: its heat falls on the feed; turn away between periods.",)

@@ -1,0 +1,320 @@
+"""The dish sheet: where the dish points through the whole pass, what stands in the way, how often to move it.
+
+From the night's track and slots; every reading is the apparent elevation, with radio refraction in it, on the dials
+that the mount has.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from markupsafe import Markup
+
+from pipeline.inputs.model import Mount, Station, mask_arrays
+from pipeline.planning import night_track
+from pipeline.planning.night_track import Event, NightTrack
+from pipeline.reports import formats
+from pipeline.sheets.drawing import SkyMap, feed_drawing, sky_map
+from pipeline.sheets.night_slots import NightSlot
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+FloatArray = npt.NDArray[np.float64]
+
+BLOCKS = 2
+# Grids to try, the finest first: minutes outside and inside slots.
+GRIDS = ((5, 5), (10, 5), (10, 10), (15, 5), (15, 15), (20, 20), (30, 30))
+# Feeds that stand beside the pointing table; more follow on a page of their own.
+FEEDS_BESIDE = 4
+MAP_PT = 176.0
+
+
+@dataclass(frozen=True)
+class PointingRow:
+    """One line of the pointing table; `slot` is its number where the line lies in one, `trouble` what forbids it."""
+
+    utc: str
+    azimuth: str
+    inclinometer: str
+    true: str
+    slot: str
+    first_of_slot: bool
+    trouble: str
+
+
+@dataclass(frozen=True)
+class FeedPosition:
+    """How the feed stands in one slot."""
+
+    number: str
+    title: str
+    drawing: Markup
+    words: str
+
+
+@dataclass(frozen=True)
+class DishSheet:
+    """Everything the dish sheet prints; `antenna` is what it is called."""
+
+    antenna: str
+    span: str
+    blocks: tuple[tuple[PointingRow, ...], ...]
+    grid_words: str
+    readings: str
+    sky: Markup | None
+    map_words: str
+    events: tuple[tuple[str, str], ...]
+    mount: str
+    moving: tuple[str, ...]
+    feeds: tuple[FeedPosition, ...]
+    more_feeds: tuple[FeedPosition, ...]
+    note: str
+
+
+def dish_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], rows_a_block: int) -> DishSheet:
+    """The sheet of one night; `rows_a_block` is what the paper holds."""
+    home = plan.inputs.home
+    feeds = [_feed(plan, slot) for slot in slots]
+    antenna = "dish" if home.bands[plan.band].antenna.dish_diameter_m is not None else "antenna"
+    if not track.time_s.size:
+        note = "The Moon does not rise over this site in this night: there is nothing to point at."
+        return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), note)
+    rows, grid = _rows(track, slots, home.mount, BLOCKS * rows_a_block)
+    each = math.ceil(len(rows) / BLOCKS)
+    return DishSheet(
+        antenna=antenna,
+        span=_span(track),
+        blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
+        grid_words=grid,
+        readings=_readings(home.mount),
+        sky=_sky(track, slots, home),
+        map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
+        "Dotted: the Sun. Tinted rim: below the skyline.",
+        events=_events(track),
+        mount=_mount(home.mount, track),
+        moving=_moving(track, antenna),
+        feeds=tuple(feeds[:FEEDS_BESIDE]),
+        more_feeds=tuple(feeds[FEEDS_BESIDE:]),
+        note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
+    )
+
+
+def _span(track: NightTrack) -> str:
+    """From when to when the table runs, with its dates in UTC."""
+    first, last = (track.time_utc[row].to_pydatetime(warn=False) for row in (0, -1))
+    return f"{formats.day(first.date())} {formats.clock(first)} to {formats.day(last.date())} {formats.clock(last)}"
+
+
+def dialled(value_deg: npt.ArrayLike, resolution_deg: float) -> FloatArray:
+    """The nearest mark of a dial."""
+    return np.round(np.asarray(value_deg, dtype=float) / resolution_deg) * resolution_deg
+
+
+def dial_digits(resolution_deg: float) -> int:
+    """Digits that a dial of this resolution needs: 0.2 one, 0.25 two, 1 none."""
+    return next((digits for digits in range(4) if abs(resolution_deg * 10**digits % 1.0) < 1e-9), 3)
+
+
+def inclinometer_deg(apparent_elevation_deg: npt.ArrayLike, mount: Mount) -> FloatArray:
+    """What the inclinometer shows: its offset is the reading with the dish at the horizon."""
+    return np.asarray(apparent_elevation_deg, dtype=float) + mount.inclinometer_offset_deg
+
+
+def _rows(track: NightTrack, slots: Sequence[NightSlot], mount: Mount, most: int) -> tuple[list[PointingRow], str]:
+    """Lines of the finest grid that fits, and how the grid is told."""
+    for outside, inside in GRIDS:
+        chosen = _minutes(track, slots, outside, inside)
+        if len(chosen) <= most:
+            break
+    words = f"A line every {outside} minutes" + (f", every {inside} in slots" if slots and inside != outside else "")
+    digits = dial_digits(mount.dial_resolution_deg)
+    azimuth = dialled(track.moon.azimuth_deg, mount.dial_resolution_deg) % 360.0
+    reading = dialled(inclinometer_deg(track.apparent_elevation_deg, mount), mount.dial_resolution_deg)
+    numbers = _slot_numbers(track, slots)
+    rows, before = [], ""
+    for row in chosen:
+        number = numbers[row]
+        rows.append(
+            PointingRow(
+                utc=f"{track.time_utc[row]:%H:%M}",
+                azimuth=f"{azimuth[row]:.{digits}f}",
+                inclinometer=formats.signed(reading[row], digits),
+                true=f"{track.moon.azimuth_deg[row]:.1f}  {formats.signed(track.moon.elevation_deg[row], 1)}",
+                slot=number,
+                first_of_slot=number != "" and number != before,
+                trouble=_trouble(track, row),
+            )
+        )
+        before = number
+    return rows, words
+
+
+def _minutes(track: NightTrack, slots: Sequence[NightSlot], outside: int, inside: int) -> list[int]:
+    """Rows of the track on the grid, with both ends of every slot."""
+    minute = track.time_utc.hour.to_numpy() * 60 + track.time_utc.minute.to_numpy()
+    keep = minute % outside == 0
+    for slot in slots:
+        held = (track.time_utc >= slot.start) & (track.time_utc <= slot.end)
+        keep |= held & (minute % inside == 0)
+        keep |= (track.time_utc == slot.start) | (track.time_utc == slot.end)
+    return [int(row) for row in np.flatnonzero(keep)]
+
+
+def _slot_numbers(track: NightTrack, slots: Sequence[NightSlot]) -> list[str]:
+    """The slot's number at every row of the track, else nothing."""
+    numbers = np.full(track.time_s.size, "", dtype=object)
+    for slot in slots:
+        numbers[(track.time_utc >= slot.start) & (track.time_utc <= slot.end)] = str(slot.number)
+    return [str(number) for number in numbers]
+
+
+def _trouble(track: NightTrack, row: int) -> str:
+    if not track.reached[row]:
+        return "mount stops"
+    return "" if track.clear[row] else "skyline"
+
+
+def _readings(mount: Mount) -> str:
+    """What the large figures are."""
+    step = formats.plain(mount.dial_resolution_deg)
+    words = f"Dials to their step of {step}°; azimuth from true north. "
+    if mount.inclinometer_offset_deg:
+        offset = formats.signed(mount.inclinometer_offset_deg, 1, plus=True)
+        words += f"Inclinometer = apparent elevation {offset}° (its reading at the horizon). "
+    else:
+        words += "Inclinometer = apparent elevation (its offset is 0). "
+    return words + "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
+
+
+def _sky(track: NightTrack, slots: Sequence[NightSlot], home: Station) -> Markup:
+    gap = np.diff(track.time_s, prepend=track.time_s[0]) > 90.0
+    azimuth = np.where(gap, np.nan, track.moon.azimuth_deg)
+    up = track.sun_apparent_elevation_deg > 0.0
+    around = np.arange(0.0, 361.0)
+    points = mask_arrays(home)
+    skyline = np.interp(
+        around, np.concatenate([points[0] + turn for turn in (-360.0, 0.0, 360.0)]), np.tile(points[1], 3)
+    )
+    hours = np.flatnonzero(track.time_utc.minute == 0)
+    bars = []
+    for slot in slots:
+        rows = np.flatnonzero((track.time_utc >= slot.start) & (track.time_utc <= slot.end))
+        if rows.size:
+            bars.append((int(rows[0]), int(rows[-1]), slot.number))
+    return sky_map(
+        SkyMap(
+            moon=(azimuth, track.apparent_elevation_deg),
+            sun=(np.where(up, track.sun.azimuth_deg, np.nan), track.sun_apparent_elevation_deg),
+            skyline=(around, skyline),
+            hours=[(int(row), f"{track.time_utc[row]:%H}") for row in hours if not gap[row]],
+            slots=bars,
+            title="The Moon's way over the dish tonight with its hours and slots; the pointing table holds the figures",
+        ),
+        MAP_PT,
+    )
+
+
+# What is rounded up to the next minute, so that the sheet never promises the Moon too early.
+BEGINNINGS = (night_track.RISES, night_track.CLEARS, night_track.REACHED, night_track.HIGH_ENOUGH)
+
+
+def _events(track: NightTrack) -> tuple[tuple[str, str], ...]:
+    """(UTC, what happens), by time."""
+    lines = tuple((_event_clock(event), _event_words(event)) for event in track.events)
+    stays_up = not any(event.kind in (night_track.RISES, night_track.SETS) for event in track.events)
+    return (("", "it does not set"), *lines) if stays_up else lines
+
+
+def _event_clock(event: Event) -> str:
+    if event.kind in BEGINNINGS:
+        return formats.clock(formats.inward(event.time_utc, event.time_utc + formats.MINUTE)[0])
+    return formats.clock(event.time_utc.replace(second=0, microsecond=0))
+
+
+def _event_words(event: Event) -> str:
+    place = f"at {formats.azimuth(event.azimuth_deg)}"
+    elevation = formats.elevation(event.apparent_elevation_deg)
+    words = {
+        night_track.RISES: f"rises {place}",
+        night_track.SETS: f"sets {place}",
+        night_track.CLEARS: f"clears the skyline {place}, {elevation} up",
+        night_track.HIDES: f"behind the skyline {place}, {elevation} up",
+        night_track.REACHED: f"within the mount's reach {place}, {elevation} up",
+        night_track.STOPS: f"mount stops {place}, {elevation} up",
+        night_track.HIGH_ENOUGH: f"above your minimum elevation of {elevation}",
+        night_track.LOW: f"below your minimum elevation of {elevation}",
+        night_track.NORTH: f"passes north, {elevation} up",
+    }
+    return words[event.kind]
+
+
+def _mount(mount: Mount, track: NightTrack) -> str:
+    """The stops, and what the Moon's pass through north means for them."""
+    north = any(event.kind == night_track.NORTH for event in track.events)
+    top = f", up to {formats.plain(mount.maximum_elevation_deg)}°" if mount.maximum_elevation_deg < 90.0 else ""
+    if mount.azimuth_from_deg is None or mount.azimuth_to_deg is None:
+        return f"No azimuth stops are named for this mount{top}; mind the cables."
+    first, last = mount.azimuth_from_deg, mount.azimuth_to_deg
+    over_north = last < first
+    words = (
+        f"It turns clockwise from {formats.plain(first)}°{' through north' if over_north else ''} to "
+        f"{formats.plain(last)}°{top}."
+    )
+    if north and over_north:
+        return f"{words} The Moon passes north inside this range: no turn back."
+    return words
+
+
+def step_s(half_beam_s: float) -> float:
+    """How often to move, rounded down: half minutes from a minute, five seconds below."""
+    step = 30.0 if half_beam_s >= 60.0 else 5.0
+    return max(math.floor(half_beam_s / step + 1e-9) * step, 1.0)
+
+
+def step_words(seconds: float) -> str:
+    """`4 minutes`, `2 min 30 s`, `45 s`."""
+    if seconds < 60.0:
+        return f"{seconds:g} s"
+    minutes, rest = divmod(int(seconds), 60)
+    if rest:
+        return f"{minutes} min {rest} s"
+    return "minute" if minutes == 1 else f"{minutes} minutes"
+
+
+def _moving(track: NightTrack, antenna: str) -> tuple[str, ...]:
+    beam = formats.plain(round(track.beamwidth_deg, 1))
+    return (
+        f"Move the {antenna} every {step_words(step_s(track.half_beam_s))}: by then the Moon has gone half of the "
+        f"{beam}° beam.",
+        "Aim ahead: set the figures for the middle of the coming step. The Moon is then never more than a quarter of "
+        "the beam off, 0.8 dB each way at most. Between two lines share the difference.",
+    )
+
+
+def _feed(plan: Plan, slot: NightSlot) -> FeedPosition:
+    """How home's feed stands in a slot, by the advice of the agenda."""
+    own = plan.inputs.home.bands[slot.band].polarization
+    advice = str(slot.row.get("polarization_advice") or "")
+    turned = own == "rotatable" and "turn home" in advice
+    position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
+    if own == "circular":
+        words = "circular: nothing to turn"
+    elif "Faraday" in advice:
+        words = f"{position}; the ionosphere turns it at random, leave it"
+    elif turned:
+        # Where either end could turn home does; the letters say the same.
+        words = f"TURNED by 90°: {position}; {slot.call} leaves theirs"
+    elif "turn partner" in advice:
+        words = f"not turned: {position}; {slot.call} turns theirs by 90°"
+    elif "neither" in advice:
+        words = f"fixed: {position}; neither feed can be turned"
+    else:
+        words = f"not turned: {position}"
+    span = f"{formats.clock(slot.start)}–{formats.clock(slot.end)}"
+    return FeedPosition(str(slot.number), f"{slot.call} {span}", feed_drawing(position), words)

@@ -1,0 +1,156 @@
+"""The sheets of one night as one document in the order of use: set-up, dish, radio; and the files beside it.
+
+From a finished plan. `night_room` is one night's folder, `night_rooms` are those that `plan` writes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from markupsafe import Markup
+
+from pipeline.planning.night_track import NightTrack, make_night_track
+from pipeline.reports import fonts, formats
+from pipeline.reports.calendar import FONTS_HERE, environment
+from pipeline.reports.rendering import Document, render_document
+from pipeline.reports.views import PAPERS, Paper
+from pipeline.reports.writing import Room
+from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
+from pipeline.sheets.night_data import pointing_csv
+from pipeline.sheets.night_log import log_files
+from pipeline.sheets.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
+from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
+from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+NIGHTS = "nights"
+# Lines of the pointing table that a column of each paper holds.
+ROWS_A_BLOCK = {"A4": 45, "letter": 42}
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """The whole document."""
+
+    title: str
+    author: str
+    footer: str
+    number: str
+    paper: Paper
+    night: str
+    head: str
+    local: str
+    open_answers: tuple[str, ...]
+    changes: tuple[str, ...]
+    setup: SetupSheet | None
+    dish: DishSheet
+    radio: RadioSheet
+
+
+def night_files(
+    plan: Plan, date: dt.date, pdf: bool, log: bytes | None = None, changes: Sequence[str] = ()
+) -> dict[str, bytes]:
+    """File name to content for `nights/<date>/`, the one to open first in front; arguments as of `night_room`.
+
+    Raises also PdfUnavailable where the PDF engine does not load.
+    """
+    room = night_room(plan, date, pdf, log, changes)
+    return {name: render_document(one) for name, one in room.documents.items()} | dict(room.files)
+
+
+def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
+    """All nights of the agenda, and those made before in the period's `folder`: none is left of an older plan."""
+    made = {file.name for file in (folder / NIGHTS).glob("*-*-*") if file.is_dir()}
+    dates = {date for date in plan.period.dates if date.isoformat() in made} | set(nights_with_slots(plan))
+    return tuple(night_room(plan, date, with_pdf, written_log(folder, date)) for date in sorted(dates))
+
+
+def written_log(folder: Path, date: dt.date) -> bytes | None:
+    """The log.csv of a night made before in the period's folder."""
+    file = folder / NIGHTS / date.isoformat() / "log.csv"
+    return file.read_bytes() if file.is_file() else None
+
+
+def night_room(
+    plan: Plan, date: dt.date, with_pdf: bool, log: bytes | None = None, changes: Sequence[str] = ()
+) -> Room:
+    """The folder of one night. `log` is the log.csv that stands there already: what was written in it stays.
+
+    `changes` says what was re-planned on the spot. Raises EphemerisUnavailable.
+    """
+    slots = slots_of(plan, date)
+    track = make_night_track(
+        plan.inputs, plan.zone, date, [(slot.start, slot.end) for slot in slots], sorted({slot.band for slot in slots})
+    )
+    view = sheets_view(plan, date, slots, track, changes)
+    files = {
+        "sheets.html": sheets_html(view, for_pdf=False).encode(),
+        "pointing.csv": pointing_csv(track, slots, plan.inputs.home.mount).encode(),
+    }
+    documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
+    return Room(f"{NIGHTS}/{date.isoformat()}", files | log_files(date, slots, log), documents)
+
+
+def sheets_view(
+    plan: Plan, date: dt.date, slots: Sequence[NightSlot], track: NightTrack, changes: Sequence[str]
+) -> Sheets:
+    """All that the templates print."""
+    paper = plan.inputs.season.report.paper
+    number = f"plan {plan.number}" + (" · re-planned at the site" if changes else "")
+    return Sheets(
+        title=f"Sheets for {formats.day_long(date)} {date.year}, {plan.inputs.home.call} {plan.inputs.home.title}",
+        author=plan.inputs.home.operator or plan.inputs.home.call,
+        footer=f"Mutual Moon · sheets for the night of {date.isoformat()} · {_site(plan)} · {number}",
+        number=plan.number,
+        paper=PAPERS[paper],
+        night=f"{formats.day_long(date)} {date.year}",
+        head=f"{_site(plan)} · night of {formats.day(date)} {date.year} · plan {plan.number}",
+        local=_local(plan, date),
+        open_answers=open_answers(slots),
+        changes=tuple(changes),
+        setup=setup_sheet(plan, date, _agenda_rows(plan, date)) if slots else None,
+        dish=dish_sheet(plan, track, slots, ROWS_A_BLOCK[paper]),
+        radio=radio_sheet(plan, track, slots),
+    )
+
+
+def _agenda_rows(plan: Plan, date: dt.date) -> pd.DataFrame:
+    """The night's rows of the agenda."""
+    return plan.agenda[plan.agenda["night"] == date]
+
+
+def _site(plan: Plan) -> str:
+    home = plan.inputs.home
+    return f"{home.call} {formats.short(home.title)} · {formats.band(plan.band)}"
+
+
+def _local(plan: Plan, date: dt.date) -> str:
+    """How local time here stands to UTC in this night."""
+    noons = formats.noon(date, plan.zone), formats.noon(date + dt.timedelta(days=1), plan.zone)
+    return f"local time is {formats.offsets(plan.zone, *noons)}"
+
+
+def sheets_html(view: Sheets, for_pdf: bool) -> str:
+    """The page: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
+    page = view.paper
+    css = f"@page {{ size: {page.css_name} portrait; margin: {page.top:g}pt {page.side:g}pt {page.bottom:g}pt; }}"
+    text = (
+        environment()
+        .get_template("sheets.html.jinja")
+        .render(sheets=view, for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(css), setup=view.setup)
+    )
+    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
+    return text.replace(FONTS_HERE, faces, 1)
+
+
+def sheets_document(view: Sheets, date: dt.date) -> Document:
+    """The PDF to be."""
+    least = (2 if view.setup else 1) + max(len(view.radio.pages), 1)
+    return Document(sheets_html(view, for_pdf=True), date, view.number, least, f"Radio {view.night}")

@@ -1,0 +1,53 @@
+"""pointing.csv: where the Moon stands each minute of the pass, with full digits, for a rotator or a spreadsheet.
+
+From the night's track and slots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from pipeline.inputs.model import Mount
+from pipeline.planning.night_track import NightTrack
+from pipeline.sheets.dish_sheet import inclinometer_deg
+from pipeline.sheets.night_slots import NightSlot
+
+
+def pointing_table(track: NightTrack, slots: Sequence[NightSlot], mount: Mount) -> pd.DataFrame:
+    """A row for each whole minute of the pass; `usable` says whether dish and skyline allow it."""
+    partner = np.full(track.time_s.size, "", dtype=object)
+    for slot in slots:
+        partner[(track.time_utc >= slot.start) & (track.time_utc <= slot.end)] = slot.call
+    return pd.DataFrame(
+        {
+            "time_utc": [f"{moment:%Y-%m-%dT%H:%M:%SZ}" for moment in track.time_utc],
+            "slot_partner": partner,
+            "azimuth_deg": track.moon.azimuth_deg,
+            "apparent_elevation_deg": track.apparent_elevation_deg,
+            "inclinometer_deg": inclinometer_deg(track.apparent_elevation_deg, mount),
+            "elevation_deg": track.moon.elevation_deg,
+            "range_km": track.moon.range_km,
+            "skyline_deg": track.skyline_deg,
+            "clear_of_skyline": _yes_no(track.clear),
+            "within_mount_reach": _yes_no(track.reached),
+            "above_minimum_elevation": _yes_no(track.high_enough),
+            "home_echo_doppler_hz": track.home_echo_doppler_hz,
+            "echo_delay_s": track.echo_delay_s,
+            "sun_azimuth_deg": track.sun.azimuth_deg,
+            "sun_apparent_elevation_deg": track.sun_apparent_elevation_deg,
+            "sun_separation_deg": track.sun_separation_deg,
+        }
+    )
+
+
+def _yes_no(mask: np.ndarray) -> np.ndarray:
+    return np.where(mask, "yes", "no")
+
+
+def pointing_csv(track: NightTrack, slots: Sequence[NightSlot], mount: Mount) -> str:
+    """Full digits, so that a rotator or a check can use them."""
+    text: str = pointing_table(track, slots, mount).to_csv(index=False, lineterminator="\n")
+    return text

@@ -1,0 +1,279 @@
+"""The radio sheet: what to dial in each slot, who sends when, how far to search, what to expect, what if it is missed.
+
+From the night's slots, light times at the clock's own minutes, and both ends' frequency accuracy.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pipeline.link.chance import FADING_SPREAD_DB
+from pipeline.link.spread import half_power_share
+from pipeline.planning.corrections import pair_spreads_db
+from pipeline.planning.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
+from pipeline.planning.night_track import NightTrack
+from pipeline.planning.periods import End, minutes_of
+from pipeline.reports import formats
+from pipeline.sheets.dials import SlotDials, dial_step_hz, kilohertz, megahertz, slot_dials
+from pipeline.sheets.night_slots import NightSlot
+from pipeline.sheets.search import search_of
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+SLOTS_A_PAGE = 3
+# Letters that a slot's block holds at the usual size where three share a page.
+ROOMY_LETTERS = 760
+ECHO_LINES = 32
+
+
+@dataclass(frozen=True)
+class DialRow:
+    """One line of a slot's dial table."""
+
+    utc: str
+    transmit: str
+    receive: str
+    transmit_a_minute: str
+    receive_a_minute: str
+    fall_back: bool
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A head and its words; `care` marks what must not be overlooked."""
+
+    head: str
+    words: str
+    care: bool = False
+
+
+@dataclass(frozen=True)
+class RadioSlot:
+    """A slot on the radio sheet."""
+
+    number: str
+    call: str
+    name: str
+    utc: str
+    local: str
+    state: str
+    operator: str
+    facts: tuple[Fact, ...]
+    rows: tuple[DialRow, ...]
+    transmit_moves: bool
+    there: str
+
+
+@dataclass(frozen=True)
+class EchoRow:
+    """The own echo at one instant, for nights without slots."""
+
+    utc: str
+    receive: str
+    shift: str
+    delay: str
+
+
+@dataclass(frozen=True)
+class RadioSheet:
+    """Everything the radio sheet prints; `pages` holds up to three slots each, `tight` where they need small print."""
+
+    pages: tuple[tuple[RadioSlot, ...], ...]
+    tight: bool
+    convention: str
+    echo: tuple[EchoRow, ...]
+    echo_transmit: str
+    note: str
+
+
+CONVENTION_WORDS = {
+    "each-follows-what-it-hears": "Each end sends on its own frequency and follows what it hears.",
+    "home-follows-for-both": "The partner stays on one frequency; we correct what we send and what we hear.",
+    "meet-at-the-moon": "Each end corrects half of its own echo's shift, so that both meet at the Moon.",
+}
+
+
+def radio_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot]) -> RadioSheet:
+    """The sheet of one night."""
+    convention = plan.inputs.season.policy.dialing
+    made = [_slot(plan, track, slot) for slot in slots]
+    pages = tuple(tuple(made[start : start + SLOTS_A_PAGE]) for start in range(0, len(made), SLOTS_A_PAGE))
+    if made:
+        tight = len(made) >= SLOTS_A_PAGE and max(map(_letters, made)) > ROOMY_LETTERS
+        return RadioSheet(pages, tight, CONVENTION_WORDS[convention], (), "", "")
+    rows, transmit = _own_echo(plan, track)
+    note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
+    return RadioSheet((), False, "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach.")
+
+
+def _letters(slot: RadioSlot) -> int:
+    """How much there is to read; the wider table of moving dials leaves less room for it."""
+    return round(sum(len(fact.head) + len(fact.words) for fact in slot.facts) * (1.25 if slot.transmit_moves else 1.0))
+
+
+def _slot(plan: Plan, track: NightTrack, slot: NightSlot) -> RadioSlot:
+    convention = plan.inputs.season.policy.dialing
+    dials = slot_dials(plan.inputs, track.sky, slot)
+    zone = plan.zone
+    operator = "" if slot.operator == plan.inputs.home.call else slot.operator
+    return RadioSlot(
+        number=str(slot.number),
+        call=slot.call,
+        name=formats.short(slot.partner.title, 30),
+        utc=f"{formats.slot_span(slot.start, slot.end, dt.UTC)} UTC",
+        local=f"{formats.slot_span(slot.start, slot.end, zone)} local",
+        state={"confirmed": "", "proposed": "has not answered"}.get(slot.state, slot.state),
+        operator=operator,
+        facts=(
+            *_sending(slot),
+            _worked(convention, slot, dials),
+            *_searching(plan, slot, dials),
+            *_expecting(plan, slot, dials),
+            _missed(slot),
+        ),
+        rows=_rows(dials),
+        transmit_moves=convention != EACH_FOLLOWS,
+        there=_there(slot, dials),
+    )
+
+
+def _rows(dials: SlotDials) -> tuple[DialRow, ...]:
+    """The dial table, with the fall-back of the same night under it."""
+    transmit, receive = dials.dialing.home_transmit_hz, dials.dialing.home_receive_hz
+    return tuple(
+        DialRow(
+            utc=formats.clock(moment),
+            transmit=megahertz(transmit[row]),
+            receive=megahertz(receive[row]),
+            transmit_a_minute=_a_minute(dials.transmit_a_minute_hz[row]),
+            receive_a_minute=_a_minute(dials.receive_a_minute_hz[row]),
+            fall_back=row >= dials.in_slot,
+        )
+        for row, moment in enumerate(dials.times)
+    )
+
+
+def _a_minute(value_hz: float) -> str:
+    return formats.signed(value_hz, 0, plus=True)
+
+
+def _sending(slot: NightSlot) -> tuple[Fact, ...]:
+    if slot.mode is None:
+        return (Fact("Mode", f"none in common with {slot.call}: agree one before the night", care=True),)
+    periods = minutes_of(slot.opener, slot.mode)
+    first, then = ("We", slot.call) if slot.opener == "home" else (slot.call, "we")
+    other: End = "partner" if slot.opener == "home" else "home"
+    # A slot from a quarter past begins on an odd minute: nobody sends before the opener.
+    begins = formats.clock(periods.first_start(periods.opener, slot.start))
+    words = f"{first} first, at {begins}, {periods.words(periods.opener)}; {then} {periods.words(other)}."
+    return Fact("Mode", slot.mode.title), Fact("Sending", words, care=True)
+
+
+def _worked(convention: str, slot: NightSlot, dials: SlotDials) -> Fact:
+    """The convention with the figures of the slot's first minute, so that the dials can be checked by hand."""
+    now, start = dials.dialing, formats.clock(slot.start)
+    home, partner = slot.home_mhz * 1e6, slot.partner_mhz * 1e6
+    listen = _sum(partner, now.home_receive_hz[0])
+    if convention == EACH_FOLLOWS:
+        return Fact("Dial", f"Send on {megahertz(home)} throughout. At {start} listen on {listen}.")
+    send = _sum(home, now.home_transmit_hz[0])
+    why = "half our own echo's shift" if convention == AT_THE_MOON else "the shift of each way"
+    return Fact("Dial", f"At {start} send on {send}, listen on {listen} ({why}).")
+
+
+def _sum(nominal_hz: float, dial_hz: float) -> str:
+    """`10368.100 00 MHz + 12.34 kHz = 10368.112 34 MHz`: the printed figures add up."""
+    step = dial_step_hz(nominal_hz)
+    shift = round(dial_hz / step) * step - round(nominal_hz / step) * step
+    sign = formats.MINUS if shift < 0 else "+"
+    return f"{megahertz(nominal_hz)} MHz {sign} {kilohertz(abs(shift), step)} = {megahertz(dial_hz)} MHz"
+
+
+def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...]:
+    """The shift, how far to search and whether the mode follows."""
+    shift = dials.shifts.partner_to_home_hz[: dials.in_slot]
+    rate = (
+        np.diff(shift).mean() / max((dials.times[1] - dials.times[0]).total_seconds(), 1.0) if shift.size > 1 else 0.0
+    )
+    step = dial_step_hz(slot.partner_mhz * 1e6)
+    span = f"{kilohertz(shift[0], step, plus=True)} at first, {kilohertz(shift[-1], step, plus=True)} at last"
+    guessed = any(key.endswith("frequency_accuracy_hz") for key in plan.assumed.get(slot.call, ()))
+    accuracy = [one.frequency_accuracy_hz for one in (plan.inputs.home.bands[slot.band], slot.equipment)]
+    search = search_of(slot, accuracy[0], accuracy[1], dials, guessed)
+    facts = [
+        Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second."),
+        Fact("Search", search.words),
+    ]
+    if search.warning:
+        facts.append(Fact("", search.warning, care=True))
+    return tuple(facts)
+
+
+def _expecting(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...]:
+    row, facts = slot.row, []
+    if not formats.is_missing(row.get("report_at_partner_db")):
+        spread = pair_spreads_db(plan.inputs, slot.call, slot.band)
+        here, there = (_report(row[f"report_at_{end}_db"], spread[end]) for end in ("home", "partner"))
+        facts.append(Fact("Reports", f"we hear {here}, {slot.call} hears {there} (in 2500 Hz)."))
+    words = f"{dials.delay_s:.1f} s on the way."
+    if not formats.is_missing(row.get("doppler_spread_hz")):
+        width = float(row["doppler_spread_hz"])
+        half = width * float(half_power_share(slot.home_mhz))
+        words = f"{_tens(width)} Hz from edge to edge, {_tens(half)} Hz at half power; {words}"
+    return (*facts, Fact("Spread, delay", words))
+
+
+def _report(value_db: float, station_spread_db: float) -> str:
+    """`−15 ± 3 dB`: the doubt of the stations' figures and of fading together."""
+    doubt = math.hypot(station_spread_db, FADING_SPREAD_DB)
+    return f"{formats.signed(value_db, 0)} ± {math.floor(doubt + 0.5)} dB"
+
+
+def _tens(value: float) -> str:
+    """To what is known of it: tens from 20 Hz, tenths below 10."""
+    return f"{round(value, -1):.0f}" if value >= 20 else f"{value:.0f}" if value >= 10 else f"{value:.1f}"
+
+
+def _missed(slot: NightSlot) -> Fact:
+    """When to try again: tonight in UTC, like all on this sheet; another night in home's time, to agree upon."""
+    words = []
+    if slot.again_tonight is not None:
+        start, end = slot.again_tonight
+        words.append(f"{formats.clock(start)}–{formats.clock(end)} UTC tonight, the table's last two lines")
+    if slot.again_later is not None:
+        words.append(f"{formats.slot_span(*slot.again_later, slot.zone)} local")
+    return Fact("If missed", f"{'; else '.join(words) or 'no other time in this period'}.")
+
+
+def _there(slot: NightSlot, dials: SlotDials) -> str:
+    """The partner's own dials, to be read to them by telephone."""
+    now: Dialing = dials.dialing
+    last = dials.in_slot - 1
+    sent, heard = now.partner_transmit_hz, now.partner_receive_hz
+    sends = megahertz(sent[0]) if np.ptp(sent) < 1.0 else f"{megahertz(sent[0])} to {megahertz(sent[last])}"
+    hears = megahertz(heard[0]) if np.ptp(heard) < 1.0 else f"{megahertz(heard[0])} to {megahertz(heard[last])}"
+    return f"At {slot.call}: sends on {sends}, listens on {hears} MHz (start to end)."
+
+
+def _own_echo(plan: Plan, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
+    """Lines of the own echo while the dish sees the Moon."""
+    rows = np.flatnonzero(track.usable & (track.time_utc.minute.to_numpy() % 30 == 0))[:ECHO_LINES]
+    band = plan.inputs.season.band
+    nominal = (plan.inputs.home.bands[band].frequency_mhz or plan.frequency_mhz) * 1e6
+    made = tuple(
+        EchoRow(
+            utc=f"{track.time_utc[row]:%H:%M}",
+            receive=megahertz(nominal + track.home_echo_doppler_hz[row]),
+            shift=kilohertz(track.home_echo_doppler_hz[row], dial_step_hz(nominal), plus=True),
+            delay=f"{track.echo_delay_s[row]:.2f} s",
+        )
+        for row in rows
+    )
+    return made, megahertz(nominal)

@@ -1,0 +1,158 @@
+"""When each step of a set-up is due, counted back from the first slot, in the order of a careful crew.
+
+`setup_minutes` gives three of them, in minutes before the first slot: arrive, align, check. The others lie between by
+fixed shares. Steps that need the Sun or the Moon are moved to where it can be seen, or say why they fall away.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Stretch = tuple[dt.datetime, dt.datetime]
+Condition = Literal["as planned", "moved", "not possible"]
+
+# Shares of the time from arriving to aligning that have gone when each begins (judgement).
+LEVEL_SHARE, CABLES_SHARE, CLOCK_SHARE, CHANGEOVER_SHARE = 0.1, 0.4, 0.6, 0.8
+# The weather is judged at the door, this long before arriving, and the rest in minutes.
+WEATHER_MINUTES = 60
+READY_MINUTES = 5
+SUN_TAKES_MINUTES, MOON_TAKES_MINUTES, ECHO_TAKES_MINUTES = 10, 5, 5
+LOG_AFTER_MINUTES, PACK_AFTER_MINUTES, LEAVE_AFTER_MINUTES = 5, 15, 60
+GRID_MINUTES = 5
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of the timeline. `slot` counts from 0 for slots; `condition` is about Sun and Moon only."""
+
+    kind: str
+    start: dt.datetime
+    end: dt.datetime | None = None
+    condition: Condition = "as planned"
+    slot: int | None = None
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The three instants of the policy, in order whatever the figures, and the first slot; all to the minute."""
+
+    weather: dt.datetime
+    arrive: dt.datetime
+    align: dt.datetime
+    check: dt.datetime
+    first_slot: dt.datetime
+
+    def between(self, share: float) -> dt.datetime:
+        """A share of the way from arriving to aligning, back to the full five minutes, never before arriving."""
+        return max(self.arrive, grid(self.arrive + share * (self.align - self.arrive)))
+
+
+def grid(moment: dt.datetime) -> dt.datetime:
+    """Back to the full five minutes."""
+    past = (moment - dt.datetime(2000, 1, 1, tzinfo=dt.UTC)) % dt.timedelta(minutes=GRID_MINUTES)
+    return moment - past
+
+
+def make_frame(first_slot: dt.datetime, arrive_minutes: float, align_minutes: float, check_minutes: float) -> Frame:
+    """Arrive before align before check, even where the policy's figures say otherwise."""
+    check_minutes = max(check_minutes, 0.0)
+    align_minutes = max(align_minutes, check_minutes)
+    arrive_minutes = max(arrive_minutes, align_minutes)
+    weather, arrive, align, check = (
+        (first_slot - dt.timedelta(minutes=minutes)).replace(second=0, microsecond=0)
+        for minutes in (arrive_minutes + WEATHER_MINUTES, arrive_minutes, align_minutes, check_minutes)
+    )
+    return Frame(weather, arrive, align, check, first_slot)
+
+
+def timeline(
+    frame: Frame, slots: Sequence[Stretch], sun: Sequence[Stretch], moon: Sequence[Stretch]
+) -> tuple[Step, ...]:
+    """All steps in order of time. `sun` and `moon` are the stretches in which each can be measured.
+
+    A step that is not possible keeps its place in the order, so that its reason is read when it would be due.
+    """
+    clock = frame.between(CLOCK_SHARE)
+    sun_step = _sun(frame, sun, clock)
+    moon_step = _moon(frame, moon, clock)
+    echo_step = _echo(frame, moon, moon_step)
+    steps = [
+        Step("weather", frame.weather),
+        Step("arrive", frame.arrive),
+        Step("level", frame.between(LEVEL_SHARE)),
+        Step("cables", frame.between(CABLES_SHARE)),
+        Step("clock", clock),
+        Step("changeover", frame.between(CHANGEOVER_SHARE)),
+        Step("align", frame.align),
+        sun_step,
+        moon_step,
+        echo_step,
+        Step("ready", max(frame.check, frame.first_slot - dt.timedelta(minutes=READY_MINUTES))),
+        *(Step("slot", start, end, slot=number) for number, (start, end) in enumerate(slots)),
+        *_afterwards(max(end for _, end in slots)),
+    ]
+    # Stable: steps of one minute stay in the crew's order.
+    return tuple(sorted(steps, key=lambda step: step.start))
+
+
+def leaving(slots: Sequence[Stretch]) -> dt.datetime:
+    """When the crew is packed."""
+    return max(end for _, end in slots) + dt.timedelta(minutes=LEAVE_AFTER_MINUTES)
+
+
+def _afterwards(last: dt.datetime) -> list[Step]:
+    return [
+        Step("off", last),
+        Step("log", last + dt.timedelta(minutes=LOG_AFTER_MINUTES)),
+        Step("pack", last + dt.timedelta(minutes=PACK_AFTER_MINUTES)),
+    ]
+
+
+def _sun(frame: Frame, seen: Sequence[Stretch], earliest: dt.datetime) -> Step:
+    """Halfway from aligning to checking; else as near to it as the Sun allows, once the receiver runs."""
+    due = max(frame.align, grid(frame.align + (frame.check - frame.align) / 2))
+    return _placed("sun", due, due, min(earliest, due), frame.first_slot, seen, SUN_TAKES_MINUTES)
+
+
+def _moon(frame: Frame, seen: Sequence[Stretch], earliest: dt.datetime) -> Step:
+    due = frame.check
+    return _placed("moon", due, due, min(earliest, due), frame.first_slot, seen, MOON_TAKES_MINUTES)
+
+
+def _echo(frame: Frame, seen: Sequence[Stretch], after: Step) -> Step:
+    """A third of the check's time after its beginning, and after the Moon's noise where that was moved."""
+    due = max(frame.check, grid(frame.check + (frame.first_slot - frame.check) / 3))
+    if after.condition == "not possible":
+        return Step("echo", due, condition="not possible")
+    earliest = after.start + dt.timedelta(minutes=MOON_TAKES_MINUTES)
+    # A set-up without time for two checks takes both at once.
+    earliest = max(frame.check, min(earliest, due) if after.condition == "as planned" else earliest)
+    return _placed("echo", due, max(due, earliest), earliest, frame.first_slot, seen, ECHO_TAKES_MINUTES)
+
+
+def _placed(
+    kind: str,
+    due: dt.datetime,
+    wanted: dt.datetime,
+    earliest: dt.datetime,
+    latest: dt.datetime,
+    seen: Sequence[Stretch],
+    takes_minutes: float,
+) -> Step:
+    """The step at the instant nearest to `wanted` from which it can run its minutes in one of the stretches.
+
+    Where the policy leaves it less time than it takes, it takes what there is; where it fits nowhere it stays at `due`.
+    """
+    takes = min(dt.timedelta(minutes=takes_minutes), max(latest - due, dt.timedelta()))
+    found = []
+    for first, last in seen:
+        begin, end = max(first, earliest), min(last, latest) - takes
+        if begin <= end:
+            found.append(min(max(wanted, begin), end))
+    if not found:
+        return Step(kind, due, condition="not possible")
+    start = min(found, key=lambda moment: abs(moment - wanted))
+    return Step(kind, start, condition="as planned" if start == wanted else "moved")

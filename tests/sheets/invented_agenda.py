@@ -1,0 +1,91 @@
+"""A demo month with an agenda laid by hand, so that the sheets can be tested apart from the optimiser."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from functools import lru_cache
+from typing import Any
+
+import pandas as pd
+
+from pipeline.inputs.model import Report
+from pipeline.planning.outcomes import opener_of
+from pipeline.planning.plan import Plan
+from tests.planning.months import TODAY, demo_inputs, make_plan, only_partners, with_equipment, with_policy
+
+NIGHT = dt.date(2027, 3, 13)
+EMPTY_NIGHT = dt.date(2027, 3, 2)
+COLUMNS = ("partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "state", "label")
+# The Moon is up from 15:04 to 00:54 at home; these need not be the best slots, only slots in windows.
+SLOTS = (
+    ("QZ5KAR", "2027-03-13T17:15Z", "confirmed"),
+    ("QF4LUM", "2027-03-13T19:00Z", "proposed"),
+    ("QN1PIK", "2027-03-13T21:30Z", "tentative"),
+)
+
+
+def with_agenda(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS) -> Plan:
+    """The plan with these slots alone."""
+    return dataclasses.replace(plan, agenda=agenda_of(plan, slots))
+
+
+def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night: dt.date = NIGHT) -> pd.DataFrame:
+    """Rows of an agenda: an hour each, figures from the window that holds the slot."""
+    rows = []
+    for number, (call, begin, state) in enumerate(slots, start=1):
+        start = pd.Timestamp(begin)
+        index = next(i for i, one in enumerate(plan.inputs.partners) if one.call == call)
+        held = plan.windows[
+            (plan.windows["partner"] == call)
+            & (plan.windows["window_start_utc"] <= start)
+            & (plan.windows["window_end_utc"] >= start + pd.Timedelta(hours=1))
+        ]
+        window = held.iloc[0]
+        rows.append(
+            {
+                "slot": number,
+                "partner": call,
+                "operator": plan.inputs.home.call,
+                "band": "3cm",
+                "night": night,
+                "slot_start_utc": start,
+                "slot_end_utc": start + pd.Timedelta(hours=1),
+                "state": state,
+                "label": "A",
+                "opener": opener_of(plan.inputs, index),
+                "fall_back": "if missed: 22:45 to 23:30 tonight, else Sun 14 Mar 23:00" if number == 2 else "",
+                "fall_back_start_utc": pd.Timestamp("2027-03-13T22:45Z") if number == 2 else pd.NaT,
+                "fall_back_end_utc": pd.Timestamp("2027-03-13T23:30Z") if number == 2 else pd.NaT,
+            }
+            | {
+                name: window[name]
+                for name in (
+                    "report_at_partner_db",
+                    "report_at_home_db",
+                    "doppler_spread_hz",
+                    "polarization_advice",
+                    "mode",
+                )
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+@lru_cache(maxsize=8)
+def night_plan(
+    paper: str = "A4", modes: tuple[str, ...] | None = None, accuracy_hz: float | None = None, **policy: Any
+) -> Plan:
+    """The demo's March with four partners and three slots on one night; all with these modes and this accuracy."""
+    inputs = only_partners(demo_inputs(), "QF4LUM", "QZ5KAR", "QN1PIK", "QJ2KAW")
+    inputs = with_policy(inputs, step_minutes=15, **policy)
+    equipment: dict[str, Any] = {} if modes is None else {"modes": modes}
+    equipment |= {} if accuracy_hz is None else {"frequency_accuracy_hz": accuracy_hz}
+    season = dataclasses.replace(inputs.season, report=Report(paper=paper))
+    inputs = dataclasses.replace(
+        inputs,
+        season=season,
+        home=with_equipment(inputs.home, **equipment),
+        partners=tuple(with_equipment(one, **equipment) for one in inputs.partners),
+    )
+    return with_agenda(make_plan(inputs, TODAY))

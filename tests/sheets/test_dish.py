@@ -1,0 +1,214 @@
+"""The dish sheet: dials, lines, feeds and sentences against their track and plain reckoning."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import datetime as dt
+import io
+import math
+import re
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from pipeline.inputs.model import Mount
+from pipeline.planning.night_track import NightTrack, make_night_track
+from pipeline.planning.plan import Plan
+from pipeline.sheets.dish_sheet import (
+    DishSheet,
+    dial_digits,
+    dialled,
+    dish_sheet,
+    inclinometer_deg,
+    step_s,
+    step_words,
+)
+from pipeline.sheets.document import night_files
+from pipeline.sheets.night_data import pointing_csv
+from pipeline.sheets.night_slots import NightSlot, slots_of
+from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_plan, with_agenda
+
+ROWS = 45
+
+
+@cache
+def _slots() -> tuple[NightSlot, ...]:
+    return slots_of(night_plan(), NIGHT)
+
+
+@cache
+def _track(night: dt.date = NIGHT) -> NightTrack:
+    plan = night_plan()
+    return make_night_track(plan.inputs, plan.zone, night, [(s.start, s.end) for s in slots_of(plan, night)])
+
+
+@cache
+def _sheet(night: dt.date = NIGHT) -> DishSheet:
+    plan = night_plan()
+    return dish_sheet(plan, _track(night), slots_of(plan, night), ROWS)
+
+
+def _with_mount(**changes: object) -> Plan:
+    plan = night_plan()
+    mount = dataclasses.replace(plan.inputs.home.mount, **changes)
+    inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
+    return dataclasses.replace(plan, inputs=inputs)
+
+
+@pytest.mark.parametrize(
+    ("resolution", "digits"), [(0.2, 1), (0.1, 1), (0.25, 2), (0.5, 1), (1.0, 0), (2.0, 0), (0.125, 3)]
+)
+def test_digits_of_a_dial(resolution: float, digits: int) -> None:
+    assert dial_digits(resolution) == digits
+
+
+def test_nearest_mark_of_a_dial() -> None:
+    assert dialled([12.31, 12.49, 359.95, -0.35], 0.2) == pytest.approx([12.4, 12.4, 360.0, -0.4])
+
+
+def test_lines_are_the_apparent_place_on_the_dials() -> None:
+    """Half a step of the dial off at most, offset included; azimuth never 360."""
+    plan = _with_mount(inclinometer_offset_deg=-1.3, dial_resolution_deg=0.25)
+    track = _track()
+    sheet = dish_sheet(plan, track, _slots(), ROWS)
+    row_of = {f"{moment:%H:%M}": row for row, moment in enumerate(track.time_utc)}
+    lines = [line for block in sheet.blocks for line in block]
+    for line in lines:
+        row = row_of[line.utc]
+        reading = float(line.inclinometer.replace("\N{MINUS SIGN}", "-"))
+        assert abs(reading - (track.apparent_elevation_deg[row] - 1.3)) <= 0.125 + 1e-9
+        off = (float(line.azimuth) - track.moon.azimuth_deg[row] + 180) % 360 - 180
+        assert abs(off) <= 0.125 + 1e-9
+        assert float(line.azimuth) < 360
+        assert float(line.azimuth) % 0.25 == 0
+    assert "1.3" in sheet.readings
+    assert "refraction is in it" in sheet.readings
+
+
+def test_every_slot_begins_and_ends_on_a_line() -> None:
+    sheet = _sheet()
+    for slot in _slots():
+        lines = [line.utc for block in sheet.blocks for line in block if line.slot == str(slot.number)]
+        assert lines[0] == f"{slot.start:%H:%M}"
+        assert lines[-1] == f"{slot.end:%H:%M}"
+        assert len(lines) == 13
+
+
+def test_lines_fit_whatever_the_pass() -> None:
+    for rows in (45, 30, 20):
+        sheet = dish_sheet(night_plan(), _track(), _slots(), rows)
+        assert sum(map(len, sheet.blocks)) <= 2 * rows
+        assert max(map(len, sheet.blocks)) <= rows
+
+
+def test_lines_that_cannot_be_used_say_why() -> None:
+    track = _track()
+    row_of = {f"{moment:%H:%M}": row for row, moment in enumerate(track.time_utc)}
+    lines = [line for block in _sheet().blocks for line in block]
+    assert any(line.trouble for line in lines)
+    for line in lines:
+        assert (line.trouble == "") == bool(track.usable[row_of[line.utc]])
+
+
+@pytest.mark.parametrize(
+    ("half_beam_s", "step", "words"),
+    [(153.3, 150.0, "2 min 30 s"), (240.0, 240.0, "4 minutes"), (89.0, 60.0, "minute"), (44.0, 40.0, "40 s")],
+)
+def test_how_often_is_rounded_down(half_beam_s: float, step: float, words: str) -> None:
+    assert step_s(half_beam_s) == step
+    assert step_words(step) == words
+
+
+def test_loss_of_a_quarter_of_the_beam() -> None:
+    """12 (e / beamwidth)^2 dB: 0.75 for a quarter, told as 0.8."""
+    assert 12 * 0.25**2 == 0.75
+    assert "0.8 dB" in " ".join(_sheet().moving)
+
+
+def test_events_are_rounded_so_that_nothing_is_promised_too_early() -> None:
+    events = {words.split(" at")[0]: clock for clock, words in _sheet().events}
+    exact = {event.kind: event.time_utc for event in _track().events}
+    assert events["rises"] == f"{exact['rises'] + dt.timedelta(minutes=1):%H:%M}"
+    assert events["clears the skyline"] == f"{exact['clears the skyline'] + dt.timedelta(minutes=1):%H:%M}"
+    assert events["behind the skyline"] == f"{exact['behind the skyline']:%H:%M}"
+
+
+def test_stops_in_words() -> None:
+    assert _sheet().mount == (
+        "It turns clockwise from 200° through north to 160°, up to 85°. "
+        "The Moon passes north inside this range: no turn back."
+    )
+    free = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=90.0)
+    assert (
+        dish_sheet(free, _track(), _slots(), ROWS).mount
+        == "No azimuth stops are named for this mount; mind the cables."
+    )
+
+
+@pytest.mark.parametrize(
+    ("own", "advice", "drawn", "words"),
+    [
+        ("rotatable", "turn home by 90 degrees", "vertical", "TURNED by 90°"),
+        ("rotatable", "turn home or partner by 90 degrees", "vertical", "leaves theirs"),
+        ("rotatable", "turn partner by 90 degrees", "horizontal", "turns theirs by 90°"),
+        ("rotatable", "leave", "horizontal", "not turned: horizontal"),
+        ("vertical", "neither feed can be turned", "vertical", "fixed: vertical"),
+        ("horizontal", "random by Faraday rotation", "horizontal", "at random"),
+        ("circular", "nothing to turn", "circular", "circular: nothing to turn"),
+        ("vertical", "nothing to turn", "vertical", "not turned: vertical"),
+    ],
+)
+def test_feed_by_the_advice(own: str, advice: str, drawn: str, words: str) -> None:
+    plan = night_plan()
+    band = dataclasses.replace(plan.inputs.home.bands["3cm"], polarization=own)
+    home = dataclasses.replace(plan.inputs.home, bands={"3cm": band})
+    inputs = dataclasses.replace(plan.inputs, home=home)
+    other = dataclasses.replace(plan, inputs=inputs, agenda=plan.agenda.assign(polarization_advice=advice))
+    feed = dish_sheet(other, _track(), slots_of(other, NIGHT), ROWS).feeds[0]
+    assert words in feed.words
+    assert f"behind the dish: {drawn}" in feed.drawing
+
+
+def test_more_than_four_feeds_go_on() -> None:
+    plan = night_plan()
+    many = with_agenda(plan, (SLOTS * 2)[:5])
+    sheet = dish_sheet(many, _track(), slots_of(many, NIGHT), ROWS)
+    assert (len(sheet.feeds), len(sheet.more_feeds)) == (4, 1)
+
+
+def test_map_names_hours_and_slots() -> None:
+    drawn = str(_sheet().sky)
+    for words in (">20<", ">1<", ">2<", ">3<", ">N<", "Sun"):
+        assert words in drawn
+    assert "nan" not in drawn
+
+
+def test_pointing_table_holds_every_minute_of_the_pass() -> None:
+    track, mount = _track(), Mount(inclinometer_offset_deg=2.0)
+    rows = list(csv.DictReader(io.StringIO(pointing_csv(track, _slots(), mount))))
+    assert len(rows) == track.time_s.size
+    times = [dt.datetime.fromisoformat(row["time_utc"]) for row in rows]
+    assert {b - a for a, b in pairwise(times)} == {dt.timedelta(minutes=1)}
+    for name, values in (
+        ("azimuth_deg", track.moon.azimuth_deg),
+        ("elevation_deg", track.moon.elevation_deg),
+        ("inclinometer_deg", inclinometer_deg(track.apparent_elevation_deg, mount)),
+    ):
+        assert np.array([float(row[name]) for row in rows]) == pytest.approx(values, abs=1e-12)
+    assert float(rows[100]["inclinometer_deg"]) - float(rows[100]["apparent_elevation_deg"]) == pytest.approx(2.0)
+    assert [row["slot_partner"] for row in rows].count("QF4LUM") == 61
+    assert {row["clear_of_skyline"] for row in rows} == {"yes", "no"}
+
+
+def test_night_without_slots_still_points() -> None:
+    files = night_files(night_plan(), EMPTY_NIGHT, pdf=False)
+    text = files["sheets.html"].decode()
+    assert "No slot tonight" in text
+    assert "Set-up" not in text
+    assert len(files["pointing.csv"].splitlines()) > 600
+    assert files["log.csv"].count(b"\n") == 1
+    assert len(re.findall(r"kHz</td>", text)) > 20
+    assert math.isfinite(_track(EMPTY_NIGHT).half_beam_s)

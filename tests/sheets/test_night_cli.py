@@ -1,0 +1,116 @@
+"""The command `night` as a user types it: what it writes and keeps, and a sentence for each mistake."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pipeline.cli import run
+from pipeline.reports.places import demo_folder
+from pipeline.sheets.document import night_rooms
+from pipeline.sheets.night_log import LOG_COLUMNS
+from tests.sheets.invented_agenda import EMPTY_NIGHT, night_plan
+
+Type = Callable[..., tuple[int, str, str]]
+NIGHT = "2027-03-13"
+
+
+@pytest.fixture
+def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
+    """Types a command in a folder with a short season of the demo's stations."""
+    stations = tmp_path / "stations"
+    stations.mkdir()
+    for file in sorted(demo_folder().glob("q*.yaml")):
+        (stations / file.name).write_bytes(file.read_bytes())
+    season = (demo_folder() / "season.yaml").read_text("utf-8")
+    season = season.replace("months: [2027-03]", "dates: 2027-03-12/2027-03-15")
+    (stations / "season.yaml").write_text(season, "utf-8")
+    monkeypatch.chdir(tmp_path)
+
+    def type_(*words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["mutual-moon", *words])
+        code = run()
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+def _log(folder: Path) -> list[dict[str, str]]:
+    with (folder / "log.csv").open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
+    code, _, err = mutual_moon("night", NIGHT, "--no-pdf")
+    assert (code, err.strip()) == (2, "there is no plan in out/2027-03-12_2027-03-15 yet; run: plan")
+    assert mutual_moon("plan", "--no-pdf")[0] == 0
+    folder = tmp_path / "out" / "2027-03-12_2027-03-15" / "nights" / NIGHT
+
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf")
+    assert (code, err) == (0, "")
+    assert f"Open: out/2027-03-12_2027-03-15/nights/{NIGHT}/sheets.html" in out
+    files = {file.name: file.read_bytes() for file in folder.iterdir()}
+    assert set(files) == {"sheets.html", "pointing.csv", "log.csv"}
+    slots = _log(folder)
+    assert len(slots) >= 2
+    assert str(tmp_path) not in files["sheets.html"].decode()
+
+    assert mutual_moon("night", NIGHT, "--no-pdf")[0] == 0
+    assert {file.name: file.read_bytes() for file in folder.iterdir()} == files, "same inputs, same bytes"
+
+    first, second = slots[0], slots[1]
+    filled = files["log.csv"].decode().replace("QM7TOR,,,,,\n", "QM7TOR,-11,-12,yes,,\n", 1)
+    (folder / "log.csv").write_text(filled, "utf-8")
+    end = first["slot_end_utc"][11:16] + "Z"
+    code, out, _ = mutual_moon("night", NIGHT, "--no-pdf", "--after", end, "--drop", second["partner"].lower())
+    assert code == 0
+    assert f"{second['partner']} {second['slot_start_utc'][11:16]}–{second['slot_end_utc'][11:16]} is dropped" in out
+    rows = _log(folder)
+    assert (rows[0]["partner"], rows[0]["report_sent"], rows[0]["completed"]) == (first["partner"], "-11", "yes")
+    assert second["partner"] not in {row["partner"] for row in rows}
+    assert not {first["partner"]} & {row["partner"] for row in rows[1:]}
+    assert "Re-planned at the site" in (folder / "sheets.html").read_text("utf-8")
+
+
+def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> None:
+    assert mutual_moon("plan", "--no-pdf")[0] == 0
+    made = {file: file.read_bytes() for file in (tmp_path / "out").rglob("*") if file.is_file()}
+    for words, told in (
+        (
+            (NIGHT.replace("03", "05", 1),),
+            "2027-05-13 is no night of this plan (12 to 15 March 2027); nights with slots: 2",
+        ),
+        (("tomorrow",), "'tomorrow' is no date"),
+        ((NIGHT, "--after", "23:10"), "--after 23:10: a UTC time with Z is meant, such as 23:10Z"),
+        ((NIGHT, "--after", "25:10Z"), "--after 25:10Z: a UTC time with Z is meant"),
+        ((NIGHT, "--after", "2027-03-20T01:00Z"), "not in the night of 2027-03-13"),
+        ((NIGHT, "--drop", "QXXXX"), "--drop QXXXX: no partner of this season; partners are QF4LUM, "),
+    ):
+        code, out, err = mutual_moon("night", *words)
+        assert (code, out) == (2, "")
+        assert told in err
+        assert err.count("\n") == 1
+    assert {file: file.read_bytes() for file in (tmp_path / "out").rglob("*") if file.is_file()} == made
+    season = tmp_path / "stations" / "season.yaml"
+    season.write_text(season.read_text("utf-8").replace("slot_minutes: 60", "slot_minutes: 45"), "utf-8")
+    code, _, err = mutual_moon("night", NIGHT)
+    assert code == 2
+    assert "inputs changed since the plan in out/2027-03-12_2027-03-15 was made (season.yaml); run: plan" in err
+
+
+def test_plan_remakes_the_nights_that_stand_there(tmp_path: Path) -> None:
+    """Nights of the agenda, and one that was made before for own echoes: none may tell of an older plan."""
+    log = ",".join(LOG_COLUMNS) + "\nQF4LUM,2027-03-02,2027-03-02T10:00:00Z,,,,,QM7TOR,,,no,,too windy\n"
+    before = tmp_path / "nights" / EMPTY_NIGHT.isoformat()
+    before.mkdir(parents=True)
+    (before / "log.csv").write_text(log, "utf-8")
+    rooms = {room.name: room for room in night_rooms(night_plan(), tmp_path, with_pdf=True)}
+    assert list(rooms) == [f"nights/{EMPTY_NIGHT}", f"nights/{NIGHT}"]
+    assert b"too windy" in rooms[f"nights/{EMPTY_NIGHT}"].files["log.csv"]
+    assert all(list(room.documents) == ["sheets.pdf"] for room in rooms.values())
+    assert night_plan().number in rooms[f"nights/{NIGHT}"].documents["sheets.pdf"].html

@@ -1,0 +1,248 @@
+"""The radio sheet: printed dials against the samples of the plan, sums that add up, searches by hand, the log."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import io
+import re
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import pandas as pd
+import pytest
+from pypdf import PdfReader
+
+from pipeline.inputs.modes import Mode
+from pipeline.planning.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
+from pipeline.planning.night_track import make_night_track
+from pipeline.reports.rendering import render_document
+from pipeline.sheets.dials import kilohertz, megahertz, slot_dials, slot_times
+from pipeline.sheets.document import night_files, sheets_document, sheets_view
+from pipeline.sheets.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
+from pipeline.sheets.night_slots import open_answers, slots_of
+from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
+from pipeline.sheets.search import search_of
+from tests.conftest import Outside
+from tests.sheets.invented_agenda import NIGHT, SLOTS, night_plan, with_agenda
+
+ten_hertz = 10.0
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
+
+@cache
+def _radio(
+    convention: str = CONVENTIONS[0], modes: tuple[str, ...] | None = None, accuracy: float | None = None
+) -> RadioSheet:
+    plan = night_plan("A4", modes, accuracy, dialing=convention)
+    slots = slots_of(plan, NIGHT)
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    return radio_sheet(plan, track, slots)
+
+
+def _fact(slot: RadioSlot, head: str) -> str:
+    return next(fact.words for fact in slot.facts if fact.head == head)
+
+
+def _hz(words: str) -> float:
+    return float(words.replace(NO_BREAK, "").replace(" ", "")) * 1e6
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+def test_printed_dials_follow_the_samples(convention: str, outside: Outside) -> None:
+    """The sheet works from the sky of the night, samples.csv from that of the month: both lead to the same dial."""
+    plan = night_plan("A4", None, None, dialing=convention)
+    worst = 0.0
+    for slot, printed in zip(slots_of(plan, NIGHT), _radio(convention).pages[0], strict=True):
+        window = plan.windows[(plan.windows["partner"] == slot.call) & (plan.windows["night"] == NIGHT)].iloc[0]
+        mine = plan.samples[plan.samples["partner"] == slot.call]
+        mine = mine[mine["time_utc"].between(window["window_start_utc"], window["window_end_utc"])]
+        times = pd.DatetimeIndex(slot_times(slot.start, slot.end))
+        dials = dial_shifts(convention, slot.home_mhz, slot.partner_mhz, shifts_of_samples(mine, times))
+        rows = [row for row in printed.rows if not row.fall_back]
+        for words, exact in (
+            ([row.transmit for row in rows], dials.home_transmit_hz),
+            ([row.receive for row in rows], dials.home_receive_hz),
+        ):
+            off = np.abs(np.array([_hz(one) for one in words]) - exact)
+            assert off.max() <= ten_hertz / 2 + 0.5
+            worst = max(worst, float(off.max()))
+    outside("samples.csv, smooth curve", 42, f"{worst:.2g} Hz at 10.4 GHz", "printed dials")
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+def test_worked_lines_add_up(convention: str) -> None:
+    """`10368.100 00 + 2.49 kHz = 10368.102 49`, and the result is the table's first line."""
+    found = 0
+    for slot in _radio(convention).pages[0]:
+        sums = re.findall(
+            rf"([\d.{NO_BREAK}]+) MHz ([+\N{{MINUS SIGN}}]) ([\d.]+) kHz = ([\d.{NO_BREAK}]+) MHz", _fact(slot, "Dial")
+        )
+        for nominal, sign, shift, result in sums:
+            moved = float(shift) * 1e3 * (1 if sign == "+" else -1)
+            assert _hz(nominal) + moved == pytest.approx(_hz(result), abs=0.5)
+            assert result in (slot.rows[0].transmit, slot.rows[0].receive)
+            found += 1
+    assert found == (3 if convention == CONVENTIONS[0] else 6)
+
+
+def test_table_moves_by_what_stands_beside_it() -> None:
+    """Ten minutes at the rate of a minute: the rate changes by 1 Hz a minute at most."""
+    for slot in _radio().pages[0]:
+        rows = [row for row in slot.rows if not row.fall_back]
+        for now, soon in pairwise(rows):
+            each = float(now.receive_a_minute.replace("\N{MINUS SIGN}", "-"))
+            assert _hz(soon.receive) - _hz(now.receive) == pytest.approx(10 * each, abs=25)
+
+
+def test_fall_back_of_the_same_night_is_in_the_table() -> None:
+    slot = _radio().pages[0][1]
+    assert [row.utc for row in slot.rows if row.fall_back] == ["22:45", "23:30"]
+    assert "22:45–23:30 UTC tonight" in _fact(slot, "If missed")
+    assert "no other time" in _fact(_radio().pages[0][0], "If missed")
+
+
+def test_who_sends_when() -> None:
+    words = [_fact(slot, "Sending") for slot in _radio().pages[0]]
+    assert words[0] == "QZ5KAR first, at 17:16, on even minutes (0, 2, 4 ...); we on odd minutes (1, 3, 5 ...)."
+
+
+def test_reports_carry_their_doubt() -> None:
+    """2 dB of the stations and 1.5 dB of fading: 2.5, told as 3."""
+    plan = night_plan()
+    row = plan.agenda.iloc[0]
+    words = _fact(_radio().pages[0][0], "Reports").replace("\N{MINUS SIGN}", "-")
+    assert words == (
+        f"we hear {row['report_at_home_db']:.0f} ± 3 dB, "
+        f"QZ5KAR hears {row['report_at_partner_db']:.0f} ± 3 dB (in 2500 Hz)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("hz", "words"),
+    [(10_368_102_494.9, "10368.102 49"), (10_368_099_999.0, "10368.100 00"), (432_100_000.6, "432.100 001")],
+)
+def test_frequencies_in_print(hz: float, words: str) -> None:
+    assert megahertz(hz) == words.replace(" ", NO_BREAK)
+    assert kilohertz(-12_344.0, 10.0) == "\N{MINUS SIGN}12.34 kHz"
+    assert kilohertz(12_345.6, 1.0, plus=True) == "+12.346 kHz"
+
+
+def test_lines_of_a_slot() -> None:
+    start = dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
+    for minutes, lines in ((60, 7), (17, 3), (30, 4), (90, 6), (240, 7)):
+        times = slot_times(start, start + dt.timedelta(minutes=minutes))
+        assert (times[0], times[-1]) == (start, start + dt.timedelta(minutes=minutes))
+        assert len(times) == lines
+
+
+def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
+    plan = night_plan()
+    slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
+    return search_of(slot, home_hz, partner_hz, slot_dials(plan.inputs, track.sky, slot))
+
+
+def test_search_by_hand() -> None:
+    """The fastest line moves 77.7 Hz a minute: 39 in half a period; two locked oscillators; half a step of 10 Hz."""
+    search = _search(2.0, 2.0, Mode("Q65", 60, 26.667, -26.9))
+    assert search.drift_hz == pytest.approx(77.7, abs=0.5)
+    assert search.width_hz == pytest.approx(2 + 2 + search.drift_hz / 2 + 5)
+    assert "± 50 Hz" in search.words
+    assert search.found
+    # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
+    assert "every 20 s" in search.warning
+
+
+def test_wide_tones_need_no_turning_and_an_ear_follows_by_itself() -> None:
+    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).warning == ""
+    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).warning == ""
+    assert _search(2.0, 2.0, None).warning == ""
+
+
+def test_free_running_oscillators_want_a_beacon_first() -> None:
+    search = _search(1000.0, 1000.0, Mode("Q65", 60, 26.667, -26.9))
+    assert not search.found
+    assert "± 2.1 kHz" in search.words
+    assert "beacon" in search.warning
+    words = [fact.words for fact in _radio(CONVENTIONS[0], ("Q65",), 1000.0).pages[0][0].facts]
+    assert search.warning in words
+
+
+def test_answers_that_are_missing() -> None:
+    assert open_answers(slots_of(night_plan(), NIGHT)) == (
+        "provisional: QF4LUM has not answered",
+        "tentative: QN1PIK is not sure yet",
+    )
+
+
+@cache
+def _files() -> dict[str, bytes]:
+    return night_files(night_plan(), NIGHT, pdf=True)
+
+
+def test_a_page_each_up_to_three_slots() -> None:
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(_files()["sheets.pdf"])).pages]
+    assert [page.split("\n")[0] != "" for page in pages] == [True] * 3
+    for page, head in zip(pages, ("Set-up", "Dish", "Radio"), strict=True):
+        assert f"{head} Saturday 13 March 2027" in page.replace("\n", " ")
+        assert "has not answered" in page
+        assert "plan " + night_plan().number in page
+
+
+def test_four_slots_take_a_second_radio_page() -> None:
+    """On letter paper, with the widest of the dial tables."""
+    plan = night_plan("letter", None, None, dialing=CONVENTIONS[2])
+    many = with_agenda(plan, (SLOTS * 2)[:4])
+    slots = slots_of(many, NIGHT)
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    view = sheets_view(many, NIGHT, slots, track, ("QF4LUM is dropped",))
+    reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
+    pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
+    heads = [next((head for head in ("Set-up", "Dish", "Radio") if f"{head} Saturday" in page), "") for page in pages]
+    assert heads[-3:] == ["Dish", "Radio", "Radio"]
+    assert "Re-planned at the site: QF4LUM is dropped." in pages[-2]
+
+
+def test_log_is_prefilled_and_reads_back() -> None:
+    rows = read_log(_files()["log.csv"])
+    assert rows is not None
+    assert tuple(rows[0]) == LOG_COLUMNS
+    assert [row["partner"] for row in rows] == ["QZ5KAR", "QF4LUM", "QN1PIK"]
+    assert rows[0]["slot_start_utc"] == "2027-03-13T17:15:00Z"
+    assert rows[0]["frequency_mhz"] == "10368.1"
+    assert not any(is_filled_in(row) for row in rows)
+
+
+def test_what_was_written_in_the_log_stays() -> None:
+    text = _files()["log.csv"].decode().replace("QM7TOR,,,,,\n", "QM7TOR,-14,-12,yes,17:40,loud\n", 1)
+    # A spreadsheet of another country: byte mark, semicolons, a column of its own.
+    foreign = (
+        "\ufeff" + text.replace(",", ";").replace("remarks", "remarks;wind", 1).replace("loud", "loud;north", 1)
+    ).encode()
+    again = log_files(NIGHT, slots_of(night_plan(), NIGHT), foreign)["log.csv"].decode()
+    lines = again.splitlines()
+    assert lines[0].endswith("remarks,wind")
+    assert lines[1].endswith("-14,-12,yes,17:40,loud,north")
+    assert len(lines) == 4
+    rows = read_log(again.encode())
+    assert rows is not None
+    assert outcomes(rows) == {("QZ5KAR", "QM7TOR"): True}
+
+
+def test_a_log_that_cannot_be_read_is_set_aside() -> None:
+    files = log_files(NIGHT, slots_of(night_plan(), NIGHT), b"worked two, lost one\n")
+    assert files["log-before.csv"] == b"worked two, lost one\n"
+    assert len(files["log.csv"].splitlines()) == 4
+
+
+def test_attempts_of_the_log() -> None:
+    blank = dict.fromkeys(LOG_COLUMNS, "")
+    rows = [
+        blank | {"partner": "QF4LUM", "operator": "QM7TOR", "completed": word} for word in ("No", "yes", "", "perhaps")
+    ]
+    assert outcomes(rows) == {("QF4LUM", "QM7TOR"): True}
+    assert outcomes(rows[:1]) == {("QF4LUM", "QM7TOR"): False}
+    assert outcomes(rows[2:]) == {}
+    assert merged(rows[2:3], []) == []
