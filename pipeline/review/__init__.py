@@ -1,0 +1,1 @@
+"""What came of the plan: logs read, reports compared with predictions, station corrections learnt."""

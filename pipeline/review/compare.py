@@ -1,0 +1,372 @@
+"""What was predicted for each attempt of a log, both ways, at its own minute, beside what was reported.
+
+By the stages of `planning` at the log's instants, whatever the season's months: figures are those of `explain` there.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.modes import Mode
+from pipeline.link.chance import chance_of_contact
+from pipeline.link.noise import DEGRADATION_PARTS
+from pipeline.link.signal import spread_loss_db
+from pipeline.planning.budget import PairLink, Settled, polarization_of, work_out_pair
+from pipeline.planning.corrections import pair_spreads_db
+from pipeline.planning.equipment import pair_frequency_mhz
+from pipeline.planning.moon_passes import find_passes, look_at_moon
+from pipeline.planning.outcomes import opener_of
+from pipeline.planning.pair import PairEnd, make_pair_end
+from pipeline.planning.period import make_period
+from pipeline.planning.rules import Rules, make_rules
+from pipeline.planning.samples import PathSamples, Steps, make_steps, sample_paths
+from pipeline.planning.windows import Windows, mutual_windows
+from pipeline.radio_sky.air import reference_atmosphere
+from pipeline.review.log_entry import LogEntry
+from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+ENDS = ("partner", "home")
+FIGURES = (
+    "home_elevation_deg", "partner_elevation_deg", "declination_deg", "distance_km", "doppler_spread_hz",
+    "home_sun_separation_deg", "partner_sun_separation_deg", "predicted_snr_at_partner_db", "predicted_snr_at_home_db",
+    "margin_at_partner_db", "margin_at_home_db", "needed_snr_db", "spread_loss_db", "polarization_loss_db",
+    "polarization_loss_other_db", "degradation_db", *(f"degradation_{part}_db" for part in DEGRADATION_PARTS),
+    "predicted_chance",
+)  # fmt: skip
+# Known with the Moon down too.
+WITHOUT_LINK = (
+    "home_elevation_deg", "partner_elevation_deg", "declination_deg", "distance_km", "home_sun_separation_deg",
+    "partner_sun_separation_deg",
+)  # fmt: skip
+# Points of a slot at which the link is computed; margins between them are straight lines, as in the plan.
+SLOT_STEP_S = 300.0
+Rows = dict[str, FloatArray]
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Entries of one partner, band and month of atmosphere in one stretch: rows of the log and their times, (n,).
+
+    `held` is the index of the window that holds each, -1 where none does.
+    """
+
+    partner: int
+    band: str
+    month: int
+    rows: IntArray
+    time_s: FloatArray
+    entries: tuple[LogEntry, ...]
+    windows: Windows
+    held: IntArray
+
+
+def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
+    """A row an entry, in their order: prediction, report, residual (reported minus predicted) and circumstances.
+
+    Elevations are geometric. `predicted_chance` is that of the slot the log names, else of a slot of the policy's
+    length about the entry's time, inside its window, in the logged mode at its best variant. `moon_up` says whether
+    the Moon stood above both skylines (see `moments.sight`). `used` is False where it did not, where another way was
+    taken, or where a station has no figures on the band. Predictions are NaN with the Moon below a level horizon.
+    Raises EphemerisUnavailable where the kernel does not reach an entry.
+    """
+    count = len(entries)
+    columns: Rows = {name: np.full(count, np.nan) for name in FIGURES}
+    up, known = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+    partners = {station.call: index for index, station in enumerate(inputs.partners)}
+    mine = [row for row, entry in enumerate(entries) if entry.call in partners]
+    for stretch in stretches(inputs, [entries[row].time_utc for row in mine]):
+        rules = make_rules([inputs.home, *inputs.partners])
+        for group in _groups(inputs, stretch, [(row, entries[row]) for row in mine], partners):
+            site, none = np.full(group.rows.size, group.partner + 1), np.zeros((group.rows.size, 1))
+            seen = sight(inputs, stretch, site, [group.band] * site.size, group.time_s, none)
+            up[group.rows] = seen.served[:, 0]
+            if group.band not in inputs.home.bands or group.band not in inputs.partners[group.partner].bands:
+                continue
+            known[group.rows] = True
+            for name, values in _predict(inputs, stretch, rules, group).items():
+                columns[name][group.rows] = values
+    return _frame(entries, columns, up, known)
+
+
+def _groups(
+    inputs: Inputs,
+    stretch: Stretch,
+    mine: list[tuple[int, LogEntry]],
+    partners: dict[str, int],
+) -> list[_Group]:
+    """The stretch's entries by partner, band and month, each with the windows of its pair."""
+    places: dict[int, list[int]] = {}
+    for place, index in enumerate(stretch.rows):
+        places.setdefault(partners[mine[index][1].call], []).append(place)
+    windows_of = _windows(inputs, stretch, list(places))
+    found: list[_Group] = []
+    for partner, of_partner in places.items():
+        windows = windows_of[partner]
+        held = _holding(windows, stretch.time_s[of_partner])
+        alike: dict[tuple[str, str, str], list[int]] = {}
+        months: dict[tuple[str, str, str], int] = {}
+        for number, place in enumerate(of_partner):
+            entry = mine[stretch.rows[place]][1]
+            start = entry.time_utc
+            if held[number] >= 0:
+                start = stretch.sky.start + dt.timedelta(seconds=float(windows.start_s[held[number]]))
+            month = _month(inputs, start)
+            # Months of the same air at both ends are worked out together.
+            key = (entry.band, _air(inputs, inputs.home, month), _air(inputs, inputs.partners[partner], month))
+            months.setdefault(key, month)
+            alike.setdefault(key, []).append(number)
+        for key, numbers in alike.items():
+            chosen = [of_partner[number] for number in numbers]
+            rows, logged = zip(*(mine[stretch.rows[place]] for place in chosen), strict=True)
+            found.append(
+                _Group(
+                    partner, key[0], months[key], np.array(rows), stretch.time_s[chosen], logged, windows, held[numbers]
+                )
+            )
+    return found
+
+
+def _windows(inputs: Inputs, stretch: Stretch, partners: list[int]) -> dict[int, Windows]:
+    """Mutual windows of home with these partners over the stretch."""
+    sites = np.array([0, *(partner + 1 for partner in partners)])
+    look = look_at_moon(stretch.sky, stretch.sites, inputs.season.policy.refraction)
+    stations = [inputs.home, *(inputs.partners[partner] for partner in partners)]
+    passes = find_passes(
+        lambda station, time_s: look(sites[station], time_s),
+        make_rules(stations),
+        len(stations),
+        0.0,
+        stretch.sky.duration_s,
+    )
+    period = (0.0, stretch.sky.duration_s)
+    return {
+        partner: mutual_windows(passes[0], other, period) for partner, other in zip(partners, passes[1:], strict=True)
+    }
+
+
+def _air(inputs: Inputs, station: Station, month: int) -> str:
+    return reference_atmosphere(station.position.latitude_deg, month, inputs.season.policy.atmosphere)
+
+
+def _month(inputs: Inputs, start: dt.datetime) -> int:
+    """The month whose atmosphere counts for what starts then: the plan's within its period, else that of the night."""
+    zone = ZoneInfo(inputs.home.time_zone or "UTC")
+    night = (start.astimezone(zone) - dt.timedelta(hours=12)).date()
+    period = make_period(inputs.season, zone, night)
+    planned = (inputs.season.months or inputs.season.dates) and period.start <= start < period.end
+    return period.first_night.month if planned else night.month
+
+
+def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> Rows:
+    """The columns of one group; figures of the link are NaN where the Moon was down."""
+    turned = _feeds(inputs, stretch, rules, group)
+    paths, link = _links(inputs, stretch, rules, group, group.time_s, turned)
+    is_up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
+    columns = link.columns
+    figures: Rows = {
+        "home_elevation_deg": paths.home.moon.elevation_deg,
+        "partner_elevation_deg": paths.partner.moon.elevation_deg,
+        "home_sun_separation_deg": paths.home.sun_separation_deg,
+        "partner_sun_separation_deg": paths.partner.sun_separation_deg,
+        "declination_deg": paths.centre.declination_deg,
+        "distance_km": paths.centre.distance_km,
+    }
+    for end in ENDS:
+        figures[f"predicted_snr_at_{end}_db"] = columns[f"snr_at_{end}_db"].astype(float)
+    for name in FIGURES:
+        if name in columns and name not in figures:
+            figures[name] = columns[name].astype(float)
+    modes = [
+        _variant(inputs.modes, one.mode, width)
+        for one, width in zip(group.entries, link.half_power_width_hz, strict=True)
+    ]
+    nothing = np.nan
+    figures["needed_snr_db"] = np.array([nothing if mode is None else mode.needed_snr_db for mode in modes])
+    tones = np.array([nothing if mode is None else mode.tone_spacing_hz for mode in modes])
+    figures["spread_loss_db"] = np.asarray(spread_loss_db(link.half_power_width_hz, tones), dtype=float)
+    for end in ENDS:
+        left = figures[f"predicted_snr_at_{end}_db"] - figures["spread_loss_db"]
+        figures[f"margin_at_{end}_db"] = left - figures["needed_snr_db"]
+    figures["predicted_chance"] = _chances(inputs, stretch, rules, group, turned, modes)
+    for name in set(figures) - set(WITHOUT_LINK):
+        figures[name] = np.where(is_up, figures[name], np.nan)
+    return figures
+
+
+def _holding(windows: Windows, time_s: FloatArray) -> IntArray:
+    """Index of the window that holds each time, edges included; -1 where none does."""
+    inside = (windows.start_s <= time_s[:, None] + 1e-6) & (windows.end_s >= time_s[:, None] - 1e-6)
+    return np.where(inside.any(axis=1), inside.argmax(axis=1), -1) if windows.start_s.size else np.full(time_s.size, -1)
+
+
+def _ends(
+    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray
+) -> tuple[PathSamples, PairEnd, PairEnd]:
+    pair = np.full(time_s.size, group.partner)
+    paths = sample_paths(stretch.sky, stretch.sites, Steps(time_s, pair, np.arange(time_s.size)))
+    frequency = pair_frequency_mhz(inputs, group.band)
+    home, partner = (
+        make_pair_end(inputs, station, site, group.band, frequency, rules, stretch.sites, seen, group.month)
+        for station, site, seen in (
+            (inputs.home, 0, paths.home),
+            (inputs.partners[group.partner], group.partner + 1, paths.partner),
+        )
+    )
+    return paths, home, partner
+
+
+def _feeds(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> npt.NDArray[np.bool_]:
+    """Whether a feed stood turned at each entry: as the plan settles it for its window, else for the instant alone."""
+    windows, held = group.windows, group.held
+    _, home, partner = _ends(inputs, stretch, rules, group, group.time_s)
+    turned = polarization_of(home, partner, np.arange(group.time_s.size))[1]
+    chosen = np.unique(held[held >= 0])
+    if chosen.size:
+        start, end = windows.start_s[chosen], windows.end_s[chosen]
+        none = np.zeros(chosen.size, dtype=np.int64)
+        steps = make_steps(start, end, none, stretch.sky.start, inputs.season.policy.step_minutes)
+        _, home, partner = _ends(inputs, stretch, rules, group, steps.time_s)
+        by_window = polarization_of(home, partner, steps.window)[1][
+            np.searchsorted(steps.window, np.arange(chosen.size))
+        ]
+        inside = held >= 0
+        turned = turned.copy()
+        turned[inside] = by_window[np.searchsorted(chosen, held[inside])]
+    return turned
+
+
+def _links(
+    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray, turned: npt.NDArray[np.bool_]
+) -> tuple[PathSamples, PairLink]:
+    paths, home, partner = _ends(inputs, stretch, rules, group, time_s)
+    window = np.arange(time_s.size)
+    elongation = paths.centre.elongation_deg
+    settled = Settled(turned, None)
+    link = work_out_pair(
+        inputs, stretch.sky, home, partner, time_s, window, elongation, group.band, inputs.modes, settled
+    )
+    return paths, link
+
+
+def _variant(modes: Sequence[Mode], name: str, width_hz: float) -> Mode | None:
+    """The variant of a mode that needs least at this spread: what the operators will have used."""
+    usable = [mode for mode in modes if mode.mode == name]
+    if not usable:
+        return None
+    return min(usable, key=lambda mode: mode.needed_snr_db + float(spread_loss_db(width_hz, mode.tone_spacing_hz)))
+
+
+def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray, FloatArray]:
+    """Start and length of each entry's slot, s: the log's own, else about the entry and inside its window."""
+    windows, held = group.windows, group.held
+    length = np.full(group.time_s.size, inputs.season.policy.slot_minutes * 60.0)
+    start = group.time_s - length / 2.0
+    inside = held >= 0
+    begin, end = windows.start_s[held[inside]], windows.end_s[held[inside]]
+    length[inside] = np.minimum(length[inside], end - begin)
+    start[inside] = np.clip(start[inside], begin, end - length[inside])
+    for row, entry in enumerate(group.entries):
+        first, last = entry.slot_start_utc, entry.slot_end_utc
+        if first is None:
+            continue
+        seconds = stretch.sky.seconds(first)
+        # A slot hours away from its entry is a slip of the pen; the entry's own time stands.
+        if abs(seconds - group.time_s[row]) < 6 * 3600.0:
+            start[row] = seconds
+            wanted = (last - first).total_seconds() if last else inputs.season.policy.slot_minutes * 60.0
+            length[row] = wanted if 0.0 < wanted <= 6 * 3600.0 else inputs.season.policy.slot_minutes * 60.0
+    return start, length
+
+
+def _chances(
+    inputs: Inputs,
+    stretch: Stretch,
+    rules: Rules,
+    group: _Group,
+    turned: npt.NDArray[np.bool_],
+    modes: list[Mode | None],
+) -> FloatArray:
+    """Chance of a contact in each entry's slot, by the margins along it; NaN where the mode is not in the table."""
+    start, length = _slots(inputs, stretch, group)
+    points = max(2, int(np.ceil(length.max() / SLOT_STEP_S)) + 1)
+    time_s = start[:, None] + length[:, None] * np.linspace(0.0, 1.0, points)
+    flat = time_s.ravel()
+    paths, link = _links(inputs, stretch, rules, group, flat, np.repeat(turned, points))
+    up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
+    snr = {
+        end: np.where(up, link.columns[f"snr_at_{end}_db"].astype(float), np.nan).reshape(time_s.shape) for end in ENDS
+    }
+    width = link.half_power_width_hz.reshape(time_s.shape)
+    home_opens = opener_of(inputs, group.partner) == "home"
+    spreads = pair_spreads_db(inputs, inputs.partners[group.partner].call, group.band)
+    chances = np.full(start.size, np.nan)
+    for mode in dict.fromkeys(mode for mode in modes if mode is not None):
+        rows = np.array([one == mode for one in modes])
+        periods = int(length[rows].max() // mode.period_s)
+        middle = (np.arange(periods) + 0.5) * mode.period_s
+        position = middle / length[rows, None] * (points - 1)
+        inside = middle + 0.5 * mode.period_s <= length[rows, None] + 1e-6
+        at = {}
+        for end in ENDS:
+            margin = snr[end][rows] - spread_loss_db(width[rows], mode.tone_spacing_hz) - mode.needed_snr_db
+            at[end] = np.where(inside, _between(margin, position), np.nan)
+        first, second = ("partner", "home") if home_opens else ("home", "partner")
+        chances[rows] = chance_of_contact(
+            at[first],
+            at[second],
+            mode.messages,
+            spread_at_responder_db=spreads[first],
+            spread_at_opener_db=spreads[second],
+        )
+    return chances
+
+
+def _between(values: FloatArray, position: FloatArray) -> FloatArray:
+    """Values (n, points) at positions (n, k) counted in points, by straight lines; NaN beside a NaN."""
+    index = np.clip(position.astype(np.int64), 0, values.shape[1] - 2)
+    share = np.clip(position - index, 0.0, 1.0)
+    before = np.take_along_axis(values, index, axis=1)
+    after = np.take_along_axis(values, index + 1, axis=1)
+    return before + share * (after - before)
+
+
+def _frame(
+    entries: Sequence[LogEntry], columns: Rows, up: npt.NDArray[np.bool_], known: npt.NDArray[np.bool_]
+) -> pd.DataFrame:
+    """The table, with reports and residuals beside the predictions."""
+    said = {
+        "partner": np.array([_number(entry.report_received_db) for entry in entries], dtype=float),
+        "home": np.array([_number(entry.report_sent_db) for entry in entries], dtype=float),
+    }
+    moonbounce = np.array([entry.moonbounce for entry in entries], dtype=bool)
+    table: dict[str, object] = {
+        name: np.array([getattr(entry, name) for entry in entries], dtype=object)
+        for name in ("file", "line", "call", "operator")
+    }
+    table["line"] = np.array([entry.line for entry in entries], dtype=np.int64)
+    table["time_utc"] = pd.DatetimeIndex([entry.time_utc for entry in entries], tz="UTC")
+    table |= {name: np.array([getattr(entry, name) for entry in entries], dtype=object) for name in ("band", "mode")}
+    table["completed"] = np.array([entry.completed for entry in entries], dtype=bool)
+    table["heard"] = np.array([entry.heard for entry in entries], dtype=object)
+    for end in ENDS:
+        table[f"reported_snr_at_{end}_db"] = said[end]
+        table[f"residual_at_{end}_db"] = said[end] - columns[f"predicted_snr_at_{end}_db"]
+    table |= columns
+    table["moon_up"] = up
+    table["used"] = up & known & moonbounce
+    return pd.DataFrame(table)
+
+
+def _number(value: float | None) -> float:
+    return float("nan") if value is None else value

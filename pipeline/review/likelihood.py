@@ -1,0 +1,187 @@
+"""How likely an attempt came out as the log says, if each way were better by so many decibels than predicted.
+
+The story of `link.chance` told backwards: periods decode above a threshold, and only what decodes is reported.
+Reports may be wild (a mixture of two normals), failures may have reasons that no link budget knows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.interpolate import RectBivariateSpline
+from scipy.special import betainc, gammaln, log_ndtr, logsumexp, ndtr
+
+from pipeline.link.chance import FADING_SPREAD_DB
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+# One report about the mean of its hour: 1.5 dB of fading, the rest the figure itself (common practice, no source).
+REPORT_SCATTER_DB = 2.0
+LEAST_READING_DB = 0.5
+# Slips of the pen, reports from another band or night: about one in twenty, anywhere within some 15 dB (judgement).
+WILD_SHARE = 0.05
+WILD_SCATTER_DB = 15.0
+# Attempts that fail although the signals would do: nobody there, wrong frequency, a cable (judgement).
+OTHER_REASONS = 0.15
+# Contacts that came about otherwise than the log says: another mode, another night, a far better evening (judgement).
+NOT_SO = 0.01
+TINY = 1e-290
+# Beyond these levels a contact is as good as impossible or certain.
+TABLE_DB = (-12.0, 8.0)
+TABLE_STEP_DB = 0.25
+
+
+@dataclass(frozen=True)
+class Attempts:
+    """What the log says of n attempts on one band, against predictions without any correction; all arrays (n,).
+
+    `partner` counts from 1 (home is 0). Residuals are reported minus predicted, dB, NaN where no figure was given;
+    margins NaN where there is no prediction of them. `heard` says whether home heard the partner: 1, 0 or NaN.
+    `doubt_at_..._db` is how far a prediction may be off because a log's times are minutes off; it widens the scatter.
+    `tries` are periods that each end can decode, `needed` those that it has to for a contact.
+    """
+
+    partner: IntArray
+    residual_at_partner_db: FloatArray
+    residual_at_home_db: FloatArray
+    margin_at_partner_db: FloatArray
+    margin_at_home_db: FloatArray
+    completed: BoolArray
+    heard: FloatArray
+    doubt_at_partner_db: FloatArray
+    doubt_at_home_db: FloatArray
+    tries: IntArray
+    needed: IntArray
+
+
+def log_likelihood(
+    attempts: Attempts, error_at_partner_db: FloatArray, error_at_home_db: FloatArray, scatter_db: float
+) -> FloatArray:
+    """Natural logarithm, (n,), for errors of the way to the partner and of the way to home."""
+    return (
+        _report(
+            attempts.residual_at_partner_db,
+            attempts.margin_at_partner_db,
+            error_at_partner_db,
+            np.hypot(scatter_db, attempts.doubt_at_partner_db),
+        )
+        + _report(
+            attempts.residual_at_home_db,
+            attempts.margin_at_home_db,
+            error_at_home_db,
+            np.hypot(scatter_db, attempts.doubt_at_home_db),
+        )
+        + log_course(attempts, error_at_partner_db, error_at_home_db)
+    )
+
+
+def trust(
+    residual_db: FloatArray, margin_db: FloatArray, error_db: FloatArray, scatter_db: npt.ArrayLike
+) -> FloatArray:
+    """Probability that a report this far off is no wild one."""
+    good = np.log1p(-WILD_SHARE) + _log_report(residual_db, margin_db, error_db, scatter_db)
+    wild = np.log(WILD_SHARE) + _log_normal(residual_db - error_db, WILD_SCATTER_DB)
+    return np.asarray(np.exp(good - np.logaddexp(good, wild)))
+
+
+def _log_normal(left_db: FloatArray, scatter_db: npt.ArrayLike) -> FloatArray:
+    scatter = np.asarray(scatter_db, dtype=float)
+    return np.asarray(-0.5 * (left_db / scatter) ** 2 - np.log(scatter) - 0.5 * np.log(2.0 * np.pi))
+
+
+def _report(
+    residual_db: FloatArray, margin_db: FloatArray, error_db: FloatArray, scatter_db: npt.ArrayLike
+) -> FloatArray:
+    """Of the figure itself, sound or wild; 0 where none was given."""
+    figure = np.logaddexp(
+        np.log1p(-WILD_SHARE) + _log_report(np.nan_to_num(residual_db), margin_db, error_db, scatter_db),
+        np.log(WILD_SHARE) + _log_normal(np.nan_to_num(residual_db) - error_db, WILD_SCATTER_DB),
+    )
+    return np.where(np.isfinite(residual_db), figure, 0.0)
+
+
+def _log_report(
+    residual_db: FloatArray, margin_db: FloatArray, error_db: FloatArray, scatter_db: npt.ArrayLike
+) -> FloatArray:
+    """Of a sound figure, given that its period decoded: reports of weak signals come from the lucky periods.
+
+    The figure is the period's level (fading about the mean) and a reading of it; the level had to pass the threshold.
+    """
+    reading = np.sqrt(np.maximum(np.square(scatter_db) - FADING_SPREAD_DB**2, LEAST_READING_DB**2))
+    whole = np.hypot(FADING_SPREAD_DB, reading)
+    left = residual_db - error_db
+    # Fading as the figure tells it, and what the figure leaves unknown of it.
+    told, unknown = (FADING_SPREAD_DB / whole) ** 2 * left, FADING_SPREAD_DB * reading / whole
+    level = np.nan_to_num(margin_db) + error_db
+    lucky = log_ndtr((level + told) / unknown) - log_ndtr(level / FADING_SPREAD_DB)
+    return np.asarray(_log_normal(left, whole) + np.where(np.isfinite(margin_db), lucky, 0.0))
+
+
+def log_course(attempts: Attempts, error_at_partner_db: FloatArray, error_at_home_db: FloatArray) -> FloatArray:
+    """Of whether the contact was completed, and of what was heard where it was not."""
+    there = attempts.margin_at_partner_db + error_at_partner_db
+    here = attempts.margin_at_home_db + error_at_home_db
+    once = np.ones_like(attempts.needed)
+    one_there, one_here = (_log_decodes(level, attempts.tries, once) for level in (there, here))
+    whole = _contact(there, here, attempts.tries, attempts.needed)
+    silent = attempts.heard == 0.0
+    heard_here = np.isfinite(attempts.residual_at_home_db) | (attempts.heard == 1.0)
+    heard_there = np.isfinite(attempts.residual_at_partner_db)
+    # What is known to have decoded; of the rest, the contact did not come about, or could not for other reasons.
+    known = np.exp(np.where(heard_here, one_here, 0.0) + np.where(heard_there, one_there, 0.0))
+    nothing_here = -np.expm1(np.minimum(one_here, 0.0))
+    missed = np.where(silent & ~heard_here, nothing_here, np.maximum(known - whole, 0.0))
+    failed = np.log(np.maximum(OTHER_REASONS * np.where(silent, 1.0, known) + (1.0 - OTHER_REASONS) * missed, TINY))
+    came_about = np.log((1.0 - NOT_SO) * whole + NOT_SO)
+    likely = np.where(attempts.completed, came_about, failed)
+    return np.where(np.isfinite(there) & np.isfinite(here), likely, 0.0)
+
+
+def _contact(there_db: FloatArray, here_db: FloatArray, tries: IntArray, needed: IntArray) -> FloatArray:
+    """Probability that messages sent in turn, `needed` decodes at each end, come to their end."""
+    found = np.zeros(np.broadcast_shapes(there_db.shape, here_db.shape))
+    levels = [np.clip(np.nan_to_num(np.broadcast_to(one, found.shape)), *TABLE_DB) for one in (there_db, here_db)]
+    for rounds, count in dict.fromkeys(zip(tries.tolist(), needed.tolist(), strict=True)):
+        mine = (tries == rounds) & (needed == count)
+        found[..., mine] = _contact_table(rounds, count).ev(levels[0][..., mine], levels[1][..., mine])
+    return np.asarray(np.exp(np.minimum(found, 0.0)))
+
+
+@lru_cache(maxsize=32)
+def _contact_table(rounds: int, needed: int) -> RectBivariateSpline:
+    """Its logarithm over the levels of both ends, smooth in between."""
+    axis = np.arange(TABLE_DB[0], TABLE_DB[1] + TABLE_STEP_DB / 2.0, TABLE_STEP_DB)
+    return RectBivariateSpline(axis, axis, log_contact(axis[:, None], axis[None, :], rounds, needed))
+
+
+def log_contact(there_db: FloatArray, here_db: FloatArray, rounds: int, needed: int) -> FloatArray:
+    """Logarithm of the probability of a contact at constant levels over the needed one, by the story of the chance.
+
+    A round is one try each way. Two messages can pass in one round, the opener's first, so that the tries of both ends
+    together may be as many as the rounds and `needed` more (each end's tries are distributed after Pascal).
+    """
+    taken = np.arange(needed, rounds + 1)
+    there = there_db[..., None] / FADING_SPREAD_DB
+    ways = gammaln(taken) - gammaln(needed) - gammaln(taken - needed + 1.0)
+    first = ways + needed * log_ndtr(there) + (taken - needed) * log_ndtr(-there)
+    left = np.minimum(rounds + needed - taken, rounds)
+    other = _log_decodes(here_db[..., None], left, np.full_like(left, needed))
+    return np.asarray(np.minimum(logsumexp(first + other, axis=-1), 0.0))
+
+
+def _log_decodes(level_db: FloatArray, tries: IntArray, count: IntArray) -> FloatArray:
+    """Logarithm of the probability of at least `count` decodes in so many tries (binomial tail by the beta integral).
+
+    As a distribution of an order statistic of normals it is concave in the level.
+    """
+    level = np.nan_to_num(level_db) / FADING_SPREAD_DB
+    exact = betainc(count, np.maximum(tries - count + 1, 1), ndtr(level))
+    # Far below the threshold the first term of the tail is all of it, and does not underflow.
+    choose = gammaln(tries + 1.0) - gammaln(count + 1.0) - gammaln(np.maximum(tries - count, 0) + 1.0)
+    far = choose + count * log_ndtr(level)
+    return np.where(exact > TINY, np.log(np.maximum(exact, TINY)), far)

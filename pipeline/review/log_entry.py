@@ -1,0 +1,54 @@
+"""What a log says of one attempt, and what is odd about it. From ADIF records or the sheets' log.csv; nothing computed.
+
+Reports are signal-to-noise ratios in 2500 Hz where the operators gave figures, and words where they listened by ear.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class LogEntry:
+    """One attempt, completed or not; `time_utc` is aware, in UTC. `operator` is the call used at home.
+
+    `report_sent` is what home gave: the partner's signal at home. `report_received` is what the partner gave: home's
+    signal at the partner. The `_db` forms are None where no figure was given. `heard` says whether home heard the
+    partner: True, False, or None where the log does not tell. `moonbounce` is False where the contact went another
+    way. The sheets' log.csv tells the slot as well, ADIF does not.
+    """
+
+    file: str
+    line: int
+    call: str
+    operator: str
+    time_utc: dt.datetime
+    band: str
+    frequency_mhz: float | None
+    mode: str
+    report_sent: str
+    report_received: str
+    report_sent_db: float | None
+    report_received_db: float | None
+    completed: bool
+    heard: bool | None
+    moonbounce: bool
+    remarks: str
+    slot_start_utc: dt.datetime | None = None
+    slot_end_utc: dt.datetime | None = None
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One oddity of a log: what it is, what would be right, and whether the record is used all the same."""
+
+    file: str
+    line: int
+    call: str
+    what: str
+    advice: str
+    used: bool
+
+    def __str__(self) -> str:
+        return f"{self.file}, line {self.line}: {self.what}; {self.advice}"

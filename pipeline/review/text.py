@@ -1,0 +1,51 @@
+"""A review in the terminal: findings with their lines, counts, corrections with uncertainty, what they would change."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pipeline.reports import formats
+from pipeline.reports.learnt import side_words
+from pipeline.reports.views import records
+from pipeline.review.log_entry import Finding
+from pipeline.review.memory import LABEL
+from pipeline.review.review import Review
+from pipeline.review.view import review_page
+
+
+def findings_text(findings: Sequence[Finding]) -> str:
+    """One line each, in the order of the log."""
+    return "\n".join(str(finding) for finding in findings)
+
+
+def review_text(review: Review) -> str:
+    """What came of the log, then what it teaches."""
+    page = review_page(review)
+    lines = [*page.summary, page.chances_words]
+    learnt = [one for lesson in review.lessons for one in lesson.corrections]
+    if learnt:
+        lines += ["", "Against the station files:"]
+    lines += [
+        f"  {one.call:<10} {one.band:<5} sends {side_words(one.transmit_db, one.transmit_uncertainty_db):>14}   "
+        f"hears {side_words(one.receive_db, one.receive_uncertainty_db):>14}   {one.reviewed}"
+        for one in learnt
+    ]
+    if review.earlier:
+        lines.append(f"{formats.count(review.earlier, 'attempt')} of earlier reviews, in {LABEL}, count as well.")
+    if page.untold:
+        lines.append(f"Too little is told yet of {formats.listed(list(page.untold))}.")
+    lines += _changes(review)
+    return "\n".join(lines)
+
+
+def _changes(review: Review) -> list[str]:
+    """Partners whose printed chance in the season's period changes."""
+    rows = []
+    for row in records(review.prospects):
+        if formats.is_missing(row["chance_before"]):
+            continue
+        before, after = (formats.chance(float(row[f"chance_{name}"])) for name in ("before", "after"))
+        if before != after:
+            rows.append(f"  {row['partner']:<10} {before} now, {after} with these corrections")
+    period = formats.period_title(review.period.first_night, review.period.last_night)
+    return ["", f"Best chance of each partner, {period}:", *rows, ""] if rows else [""]

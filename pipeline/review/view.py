@@ -1,0 +1,310 @@
+"""A review in words, as the template prints it: what was tried and worked, how the promises held, what was learnt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from markupsafe import Markup
+
+from pipeline.inputs.record import Correction
+from pipeline.reports import formats
+from pipeline.reports.charts import outcome_mark
+from pipeline.reports.learnt import side_words
+from pipeline.reports.views import PAPERS, Paper, records
+from pipeline.review import charts
+from pipeline.review.honesty import AGAINST, LEVEL, TOLD_FROM, Step
+from pipeline.review.review import Review
+
+LAST_HEADING = "How the corrections are learnt"
+GAP = 14.0
+# Half a decibel on average, over a season, is worth a sentence.
+WORTH_SAYING_DB = 0.5
+UNITS = {"elevation": "°", "declination": "°", "Doppler spread, Hz": "", "Sun separation": "°"}
+
+
+@dataclass(frozen=True)
+class AttemptRow:
+    """One attempt: predicted, reported and difference for each way, in whole decibels."""
+
+    when: str
+    call: str
+    operator: str
+    mode: str
+    chance: str
+    result: str
+    completed: bool
+    there: tuple[str, str, str]
+    here: tuple[str, str, str]
+    degradation: str
+
+
+@dataclass(frozen=True)
+class CorrectionRow:
+    """One station: both sides, what they rest on, and what stood in the record before."""
+
+    call: str
+    band: str
+    sends: str
+    hears: str
+    rests: str
+    before: str
+
+
+@dataclass(frozen=True)
+class ProspectRow:
+    """A partner's best window with the record as it stands and with what was learnt."""
+
+    call: str
+    before: str
+    before_mark: Markup
+    after: str
+    after_mark: Markup
+
+
+@dataclass(frozen=True)
+class ReviewPage:
+    """Everything the template prints."""
+
+    title: str
+    author: str
+    heading: str
+    subtitle: str
+    footer: str
+    paper: Paper
+    summary: tuple[str, ...]
+    attempts: tuple[AttemptRow, ...]
+    unused: int
+    operators: bool
+    corrections: tuple[CorrectionRow, ...]
+    kept: tuple[str, ...]
+    untold: tuple[str, ...]
+    doubted: bool
+    earlier: int
+    prospects_title: str
+    prospects: tuple[ProspectRow, ...]
+    reports: Markup
+    chances: Markup | None
+    chances_words: str
+    trends: Markup | None
+    trend_words: tuple[str, ...]
+    findings: tuple[str, ...]
+    method: tuple[str, ...]
+
+
+def review_page(review: Review) -> ReviewPage:
+    """The words of a review."""
+    home = review.inputs.home
+    paper = PAPERS[review.inputs.season.report.paper]
+    dates = formats.period_title(review.first, review.last)
+    bands = formats.listed([formats.band(band) for band in dict.fromkeys(review.used["band"])])
+    site = f"{home.call} {formats.short(home.title)}"
+    half = (paper.text_width - GAP) / 2.0
+    used = review.used
+    return ReviewPage(
+        title=f"Mutual Moon, review, {dates}, {home.call} {home.title}, {bands}",
+        author=home.operator or home.call,
+        heading=dates,
+        subtitle=f"{site} · {bands} · predictions and corrections for plan {review.number}",
+        footer=f"Mutual Moon · review of {dates} · {site} · {bands} · plan {review.number}",
+        paper=paper,
+        summary=_summary(review),
+        attempts=tuple(_attempt(row) for row in records(used)),
+        unused=len(review.comparison) - len(used),
+        operators=used["operator"].nunique() > 1,
+        corrections=_corrections(review),
+        kept=_kept(review),
+        untold=tuple(call for lesson in review.lessons for call in lesson.untold),
+        doubted=bool(used[["doubted_at_partner", "doubted_at_home"]].to_numpy().any()),
+        earlier=review.earlier,
+        prospects_title=formats.period_title(review.period.first_night, review.period.last_night),
+        prospects=_prospects(review),
+        reports=charts.reports_chart(_given(review, "partner"), _given(review, "home"), half),
+        chances=None if review.honesty is None else charts.chances_chart(review.honesty, half),
+        chances_words=_chances_words(review),
+        trends=_trends(review, paper.text_width),
+        trend_words=_trend_words(review),
+        findings=tuple(str(finding) for finding in review.findings),
+        method=_method(review),
+    )
+
+
+def _given(review: Review, end: str) -> tuple[np.ndarray, np.ndarray]:
+    used = review.used
+    return used[f"predicted_snr_at_{end}_db"].to_numpy(float), used[f"reported_snr_at_{end}_db"].to_numpy(float)
+
+
+def _summary(review: Review) -> tuple[str, ...]:
+    """What came of it, the most telling first."""
+    used = review.used
+    done, tried = int(used["completed"].astype(bool).sum()), len(used)
+    lines = [
+        f"{formats.count(done, 'contact')} completed in {formats.count(tried, 'attempt')} with "
+        f"{formats.count(used['call'].nunique(), 'partner')}."
+    ]
+    if review.honesty is not None:
+        known = review.honesty
+        lines.append(f"By the predicted chances {known.expected:.0f} of {known.attempts} were to be expected.")
+    for end, words in (("partner", "Partners heard home"), ("home", "Home heard its partners")):
+        residual = used[f"residual_at_{end}_db"].dropna().to_numpy(float)
+        if residual.size:
+            # The middle report: a wild one does not move it.
+            middle = _off_words(float(np.median(residual)))
+            lines.append(f"{words} {middle} (the middle of {formats.count(residual.size, 'report')}).")
+    return tuple(lines)
+
+
+def _off_words(middle_db: float) -> str:
+    if abs(middle_db) < WORTH_SAYING_DB / 2.0:
+        return "as predicted"
+    return f"{formats.decibels_in_words(abs(middle_db))} {'better' if middle_db > 0 else 'worse'} than predicted"
+
+
+def _attempt(row: dict[str, Any]) -> AttemptRow:
+    moment = formats.instant(row["time_utc"])
+    chance = row["predicted_chance"]
+    return AttemptRow(
+        when=f"{formats.day(moment.date())} {moment:%H:%M}",
+        call=str(row["call"]),
+        operator=str(row["operator"]),
+        mode=str(row["mode"]),
+        chance="" if formats.is_missing(chance) else formats.chance(float(chance)),
+        result=result_words(row),
+        completed=bool(row["completed"]),
+        there=_way(row, "partner"),
+        here=_way(row, "home"),
+        degradation="" if formats.is_missing(row["degradation_db"]) else formats.decibels(row["degradation_db"]),
+    )
+
+
+def result_words(row: dict[str, Any]) -> str:
+    """`completed`, `heard, not completed`, `nothing heard` or `not completed`."""
+    if row["completed"]:
+        return "completed"
+    if formats.is_missing(row["heard"]):
+        return "not completed"
+    return "heard, not completed" if row["heard"] else "nothing heard"
+
+
+def _way(row: dict[str, Any], end: str) -> tuple[str, str, str]:
+    values = [row[f"{what}_{end}_db"] for what in ("predicted_snr_at", "reported_snr_at", "residual_at")]
+    predicted, reported = ("" if formats.is_missing(value) else formats.signed(float(value), 0) for value in values[:2])
+    off = "" if formats.is_missing(values[2]) else formats.signed(float(values[2]), 0, plus=True)
+    return predicted, reported, f"? {off}" if row[f"doubted_at_{end}"] else off
+
+
+def _corrections(review: Review) -> tuple[CorrectionRow, ...]:
+    """What this review teaches, against what the record held."""
+    known = {(one.call, one.band): one for one in review.inputs.record.corrections}
+    return tuple(
+        CorrectionRow(
+            call=one.call,
+            band=formats.band(one.band),
+            sends=side_words(one.transmit_db, one.transmit_uncertainty_db),
+            hears=side_words(one.receive_db, one.receive_uncertainty_db),
+            rests=one.reviewed,
+            before=_before(known.get((one.call, one.band)), one),
+        )
+        for lesson in review.lessons
+        for one in lesson.corrections
+    )
+
+
+def _before(known: Correction | None, learnt: Correction) -> str:
+    if known is None:
+        return "none"
+    if known == learnt:
+        return "the same"
+    return f"{formats.signed(known.transmit_db, 1, plus=True)}, {formats.signed(known.receive_db, 1, plus=True)} dB"
+
+
+def _kept(review: Review) -> tuple[str, ...]:
+    """Stations whose corrections in the record this log does not touch."""
+    met = {(one.call, one.band) for lesson in review.lessons for one in lesson.corrections}
+    return tuple(one.call for one in review.corrections if (one.call, one.band) not in met)
+
+
+def _prospects(review: Review) -> tuple[ProspectRow, ...]:
+    limits = review.inputs.season.policy.outcome_thresholds
+    bounds = (limits.strong, limits.workable, limits.marginal)
+
+    def words(row: dict[str, Any], name: str) -> str:
+        chance = row[f"chance_{name}"]
+        return "no window" if formats.is_missing(chance) else f"{formats.chance(float(chance), bounds)}"
+
+    return tuple(
+        ProspectRow(
+            call=str(row["partner"]),
+            before=words(row, "before"),
+            before_mark=outcome_mark(str(row["outcome_before"])),
+            after=words(row, "after"),
+            after_mark=outcome_mark(str(row["outcome_after"])),
+        )
+        for row in records(review.prospects)
+    )
+
+
+def _chances_words(review: Review) -> str:
+    known = review.honesty
+    if known is None:
+        return "No attempt has a predicted chance: their modes are not in the mode table."
+    off = [step for step in known.steps if not step.holds]
+    verdict = "Every step holds the chance that was told." if not off else f"Outside its interval: {_steps_words(off)}."
+    return (
+        f"{_told_words(review)}{verdict} Brier score {known.brier:.2f}, "
+        f"where always saying the log's own {known.completed} of "
+        f"{known.attempts} would get {known.base_rate_brier:.2f}; 0 is perfect."
+    )
+
+
+def _told_words(review: Review) -> str:
+    """By what the predictions were made, where a reader could take them for better than they were."""
+    if review.known_before:
+        return "The record has learnt from this log before; predictions are those of the station files alone. "
+    return "Predictions have the record's corrections in them. " if review.inputs.record.corrections else ""
+
+
+def _steps_words(steps: list[Step]) -> str:
+    return formats.listed([f"chances of {step.low * 100:.0f} to {step.high * 100:.0f} %" for step in steps])
+
+
+def _trends(review: Review, width: float) -> Markup | None:
+    trends = tuple(trend for trend in review.trends if trend.x.size)
+    if not trends:
+        return None
+    return charts.trends_chart(trends, tuple(UNITS[trend.name] for trend in trends), width)
+
+
+def _trend_words(review: Review) -> tuple[str, ...]:
+    """A sentence for each trend that chance alone would hardly give; else that there is none."""
+    scales = {name: (unit, words) for name, _, unit, words in AGAINST}
+    told = []
+    for trend in review.trends:
+        if trend.told:
+            unit, words = scales[trend.name]
+            change = f"{formats.signed(trend.slope * unit, 1, plus=True)} ± {trend.error * unit:.1f} dB"
+            told.append(f"Reports change by {change} with each {words}: predictions may err there.")
+    return tuple(told) or ("None of these bends the reports by more than chance would.",)
+
+
+def _method(review: Review) -> tuple[str, ...]:
+    scatter = formats.listed([f"{lesson.learnt.scatter_db:.1f} dB" for lesson in review.lessons])
+    return (
+        "Each way has one error: the sender's sending side plus the listener's receiving side. Before any log each "
+        "side is taken as 0 ± 1.4 dB, a station's two sides alike by a half, as the chance takes them. All reports, "
+        "contacts and failures together then say what each side most likely is; the figure behind ± is one standard "
+        "deviation.",
+        "Home's sides come out of what all partners have in common. A few partners tell home from partner poorly: the "
+        "sum is then better known than its parts, and the record, which keeps the doubt of each side alone, claims "
+        "less than is known.",
+        "Only periods that decode are reported, so that reports of weak signals are the lucky ones; this is reckoned "
+        "with. A failed attempt counts with care: one in seven or so fails for reasons that no link budget knows. A "
+        "report far from all the others is doubted and loses its weight, and so does one near a horizon, where two "
+        "minutes are decibels.",
+        f"Single reports scatter by {scatter} about what was learnt. Corrections are learnt against the station files, "
+        "never against earlier corrections. Reviews that were applied keep their attempts in record/attempts.csv, and "
+        "later ones learn from these as well; whoever changes a station's equipment deletes its lines.",
+        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. A trend is told "
+        f"from {TOLD_FROM:g} standard errors.",
+    )

@@ -1,0 +1,74 @@
+"""Where corrections show: the method page, the partner's page, `check`, the file that carries them."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import pytest
+
+from pipeline.inputs.corrections_writing import corrections_text, merged, write_corrections
+from pipeline.inputs.reading import read_inputs
+from pipeline.inputs.record import Correction, Record
+from pipeline.planning.station_check import check_stations
+from pipeline.reports.method_view import method_view
+from pipeline.reports.partner_view import partner_pages
+from tests.planning.months import SEASON_FILE, demo_inputs
+from tests.reports.invented_plan import make
+
+HOME = Correction("QM7TOR", "3cm", -0.7, 0.4, 0.5, 0.6, "31 reports in 40 attempts up to 2027-02-27")
+PARTNER = Correction("QF4LUM", "3cm", 1.24, -0.96, 0.8, 0.9, "14 reports in 7 attempts up to 2027-02-27")
+ELSEWHERE = Correction("QF4LUM", "6cm", 5.0, 5.0, 0.1, 0.1, "")
+
+
+def test_pages_say_which_figures_rest_on_the_log() -> None:
+    bare = make(partners=3)
+    record = Record(corrections=(HOME, PARTNER, ELSEWHERE))
+    plan = dataclasses.replace(bare, inputs=dataclasses.replace(bare.inputs, record=record))
+    assert method_view(plan).learnt == (
+        ("QM7TOR", f"sends −0.7 ± 0.5 dB, hears +0.4 ± 0.6 dB; learnt from {HOME.reviewed}"),
+        ("QF4LUM", f"sends +1.2 ± 0.8 dB, hears −1.0 ± 0.9 dB; learnt from {PARTNER.reviewed}"),
+    )
+    assert "less where the log has taught" in method_view(plan).outcome
+    facts = {page.call: page.facts for page in partner_pages(plan)}
+    assert "corrected from the log: sends +1.2 ± 0.8 dB, hears −1.0 ± 0.9 dB" in facts["QF4LUM"]
+    assert not any("corrected" in fact for fact in facts["QJ2KAW"])
+    assert method_view(bare).learnt == ()
+    assert "log has taught" not in method_view(bare).outcome
+
+
+def test_check_shows_what_was_learnt_on_its_band() -> None:
+    inputs = dataclasses.replace(demo_inputs(), record=Record(corrections=(PARTNER, ELSEWHERE)))
+    (check,) = check_stations(inputs, 3, "QF4LUM")
+    section = next(one for one in check.sections if one.title == "Learnt from the log")
+    assert [line.value for line in section.lines] == [1.24, -0.96]
+    assert {line.source for line in section.lines} == {f"learnt from {PARTNER.reviewed}"}
+    (plain,) = check_stations(inputs, 3, "QJ2KAW")
+    assert "Learnt from the log" not in [one.title for one in plain.sections]
+    # The file's own figures stay as they were.
+    (bare,) = check_stations(demo_inputs(), 3, "QF4LUM")
+    assert bare.figures.items() <= check.figures.items()
+
+
+def test_the_file_says_what_the_next_run_reads(tmp_path: Path) -> None:
+    """Written, read back and the same; words of a hand are quoted where YAML would take them for something else."""
+    odd = Correction("QX9A/P", "13cm", -0.004, 12.345, 0.0, 1.0, 'by hand: "as {I} think", # so')
+    for name in ("season.yaml", *(f"{call}.yaml" for call in ("qm7tor", "qf4lum", "qj2kaw"))):
+        text = (SEASON_FILE.parent / name).read_text("utf-8")
+        kept = [line for line in text.splitlines() if "{call:" not in line or "QF4LUM" in line or "QJ2KAW" in line]
+        (tmp_path / name).write_text("\n".join(kept) + "\n", "utf-8")
+    file = write_corrections(tmp_path, (HOME, PARTNER, odd), {"beside.csv": "x\n"})
+    assert file == tmp_path / "record" / "corrections.yaml"
+    assert (tmp_path / "record" / "beside.csv").read_text("utf-8") == "x\n"
+    read = read_inputs(tmp_path / "season.yaml")
+    rounded = dataclasses.replace(odd, transmit_db=0.0, receive_db=12.35)
+    assert read.record.corrections[:2] == (HOME, PARTNER)
+    assert read.record.corrections[2].reviewed == odd.reviewed
+    assert read.record.corrections[2].receive_db == pytest.approx(rounded.receive_db, abs=0.011)
+    assert "-0.00" not in corrections_text((odd,))
+
+
+def test_what_a_review_did_not_meet_stays() -> None:
+    better = dataclasses.replace(PARTNER, transmit_db=0.1)
+    other = dataclasses.replace(PARTNER, call="QJ2KAW")
+    assert merged((HOME, PARTNER, ELSEWHERE), (better, other)) == (HOME, better, ELSEWHERE, other)

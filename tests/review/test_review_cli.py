@@ -1,0 +1,272 @@
+"""The command `review` from logs to pages and record; corrections that make the next month's predictions better."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import shutil
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import pytest
+from pypdf import PdfReader
+from typer.testing import CliRunner, Result
+
+from pipeline.cli import app
+from pipeline.inputs.model import Inputs
+from pipeline.inputs.reading import read_inputs
+from pipeline.inputs.record import Correction
+from pipeline.planning.corrections import pair_spreads_db
+from pipeline.planning.explain import explain
+from pipeline.planning.period import make_period
+from pipeline.planning.survey import Survey, make_survey
+from pipeline.review.compare import compare
+from pipeline.review.honesty import brier
+from pipeline.review.lessons import compared, lessons_of
+from pipeline.review.memory import COLUMNS
+from pipeline.review.reading_logs import read_logs
+from pipeline.review.review import with_corrections
+from tests.planning.months import demo_inputs, with_policy
+from tests.review.simulation import Offsets, as_adif, draw_offsets, simulate
+
+STATIONS = Path(__file__).resolve().parents[2] / "stations"
+# A few nights of the demo's month: enough for every step, quick to plan.
+FEW_NIGHTS = "dates: 2027-03-17/2027-03-26"
+PARTNERS = ("QJ2KAW", "QT8NUI", "QG8FEN")
+
+
+def survey(inputs: Inputs) -> Survey:
+    period = make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), dt.date(2026, 1, 1))
+    return make_survey(inputs, period, lambda _: None)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """The demo's stations with three partners, a season of ten nights, and a log beside them."""
+    stations = tmp_path / "stations"
+    stations.mkdir()
+    for call in ("QM7TOR", *PARTNERS):
+        shutil.copy(STATIONS / f"{call.lower()}.yaml", stations)
+    season = (STATIONS / "season.yaml").read_text("utf-8")
+    season = re.sub(r"months: .*", FEW_NIGHTS, season).replace("policy:", "policy:\n  step_minutes: 30\n")
+    kept = [line for line in season.splitlines() if "{call:" not in line or any(call in line for call in PARTNERS)]
+    (stations / "season.yaml").write_text("\n".join(kept) + "\n", "utf-8")
+    inputs = read_inputs(stations / "season.yaml")
+    truth = {"QM7TOR": Offsets(-1.0, 0.5), "QJ2KAW": Offsets(-2.0, -1.0), "QT8NUI": Offsets(1.5, 2.0)}
+    (tmp_path / "march.adi").write_text(as_adif(simulate(inputs, survey(inputs), truth, 3)), "utf-8")  # type: ignore[arg-type]
+    return tmp_path
+
+
+def typed(folder: Path, *words: str) -> Result:
+    season = ["--season", str(folder / "stations" / "season.yaml"), "--out", str(folder / "out")]
+    return CliRunner().invoke(app, ["review", *words, *season])
+
+
+def test_from_a_log_to_pages_and_back(folder: Path) -> None:
+    """Review, apply, plan, take back: each step changes what it says and nothing else."""
+    log, record = str(folder / "march.adi"), folder / "stations" / "record"
+    season = folder / "stations" / "season.yaml"
+    bare = read_inputs(season)
+
+    result = typed(folder, log)
+    assert result.exit_code == 0, result.output
+    assert "contacts completed in" in result.stdout
+    assert "--apply puts the corrections into it" in result.stdout
+    assert not record.exists()
+    first = {file.name: file.read_bytes() for file in (folder / "out").iterdir()}
+    assert set(first) == {"review.pdf", "review.html", "review.csv"}
+    reader = PdfReader(folder / "out" / "review.pdf")
+    words = " ".join(page.extract_text() for page in reader.pages)
+    for call in ("QM7TOR", *PARTNERS):
+        assert call in words
+    assert all("plan " in page.extract_text() for page in reader.pages)
+    table = pd.read_csv(folder / "out" / "review.csv")
+    assert table["time_utc"].str.fullmatch(r"2027-03-\d\dT\d\d:\d\d:00Z").all()
+
+    # The same again: the same bytes.
+    assert typed(folder, log).exit_code == 0
+    assert {file.name: file.read_bytes() for file in (folder / "out").iterdir()} == first
+
+    applied = typed(folder, log, "--apply", "--no-pdf")
+    assert applied.exit_code == 0, applied.output
+    assert "deleting it takes the corrections back" in applied.stdout
+    assert not (folder / "out" / "review.pdf").exists()
+    taught = read_inputs(season)
+    assert taught.record.corrections
+    assert taught.digest != bare.digest
+    told = {line.split()[0]: line for line in applied.stdout.splitlines() if line.startswith("  Q") and "sends" in line}
+    for one in taught.record.corrections:
+        printed = re.search(r"sends +([+−]?[\d.]+) ± ([\d.]+)", told[one.call])
+        assert printed is not None
+        assert float(printed[1].replace("−", "-")) == pytest.approx(one.transmit_db, abs=0.051)
+        assert float(printed[2]) == pytest.approx(one.transmit_uncertainty_db, abs=0.051)
+
+    # The plan hears what was learnt, to the decibel.
+    plain, corrected = (survey(inputs).samples for inputs in (bare, taught))
+    by_call = {one.call: one for one in taught.record.corrections}
+    home = by_call["QM7TOR"]
+    for call in PARTNERS:
+        mine, there = plain["partner"] == call, by_call[call]
+        shift = corrected.loc[mine, "snr_at_partner_db"] - plain.loc[mine, "snr_at_partner_db"]
+        assert shift.to_numpy() == pytest.approx(home.transmit_db + there.receive_db, abs=1e-9)
+        shift = corrected.loc[mine, "margin_at_home_db"] - plain.loc[mine, "margin_at_home_db"]
+        assert shift.to_numpy() == pytest.approx(there.transmit_db + home.receive_db, abs=1e-9)
+    assert (corrected["degradation_db"] == plain["degradation_db"]).all()
+
+    # Reviewing the same log again teaches the same: nothing is counted twice.
+    before = (record / "corrections.yaml").read_bytes()
+    again = typed(folder, log, "--apply", "--no-pdf")
+    assert again.exit_code == 0, again.output
+    assert (record / "corrections.yaml").read_bytes() == before
+    # Nor does the program praise itself for having predicted what it was taught.
+    assert "the station files alone" in again.stdout
+    assert _score(again.stdout) == _score(result.stdout)
+
+    (record / "corrections.yaml").unlink()
+    back = read_inputs(season)
+    assert back.digest == bare.digest
+    assert survey(back).samples.equals(plain)
+
+
+def test_months_add_up_whether_given_one_by_one_or_together(folder: Path) -> None:
+    """The log cut in two: applied one after the other, its halves teach what the whole does; the plan is as told."""
+    text = (folder / "march.adi").read_text("utf-8")
+    head, body = text.split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    parts = []
+    for number, some in enumerate((records[:5], records[5:])):
+        part = folder / f"part-{number}.adi"
+        part.write_text(f"{head}<EOH>\n" + "\n".join(some) + "\n", "utf-8")
+        parts.append(str(part))
+    record = folder / "stations" / "record"
+    assert typed(folder, *parts, "--apply", "--no-pdf").exit_code == 0
+    whole = {file.name: file.read_text("utf-8") for file in record.iterdir()}
+    shutil.rmtree(record)
+    for part in parts:
+        result = typed(folder, part, "--apply", "--no-pdf")
+        assert result.exit_code == 0, result.output
+    assert "5 attempts of earlier reviews" in result.stdout
+    assert {file.name: file.read_text("utf-8") for file in record.iterdir()} == whole
+    # The second half was predicted by what the first had taught, which is told.
+    assert "have the record's corrections in them" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        ("QT8NUI,QM7TOR,soon,3cm,,CW,,,,,yes,,,,", "record/attempts.csv, line 2: time_utc is 'soon'"),
+        ("QT8NUI,QM7TOR", "record/attempts.csv, line 2: the line has 2 columns"),
+        (
+            "QT8NUI,QM7TOR,2027-03-18T10:00:00Z,3cm,,CW,,,,,perhaps,,,,",
+            "record/attempts.csv, line 2: completed is 'perhaps'",
+        ),
+    ],
+)
+def test_a_damaged_memory_is_named(folder: Path, line: str, sentence: str) -> None:
+    record = folder / "stations" / "record"
+    record.mkdir()
+    (record / "attempts.csv").write_text(f"{','.join(COLUMNS)}\n{line}\n", "utf-8")
+    result = typed(folder, str(folder / "march.adi"), "--no-pdf")
+    assert result.exit_code == 2
+    assert result.output.count("\n") == 1
+    assert sentence in result.output
+    assert "delete the line" in result.output
+
+
+def _score(printed: str) -> str:
+    found = re.search(r"Brier score ([\d.]+)", printed)
+    assert found is not None
+    return found[1]
+
+
+def test_explain_tells_each_correction_and_agrees_with_the_plan() -> None:
+    inputs = with_policy(demo_inputs(), step_minutes=30)
+    inputs = with_corrections(
+        inputs,
+        (
+            Correction("QM7TOR", "3cm", -0.7, 0.4, 0.5, 0.6, "31 reports in 40 attempts up to 2027-02-27"),
+            Correction("QT8NUI", "3cm", 1.2, -0.9, 0.8, 0.9, "14 reports in 7 attempts up to 2027-02-27"),
+        ),
+    )
+    samples = survey(inputs).samples
+    row = samples[samples["partner"] == "QT8NUI"].iloc[7]
+    made = explain(inputs, "QT8NUI", row["time_utc"].to_pydatetime())
+    for name in ("snr_at_partner_db", "snr_at_home_db", "home_echo_snr_db", "margin_at_home_db"):
+        # The table's instants are whole microseconds.
+        assert made.columns[name] == pytest.approx(row[name], abs=1e-6)
+    section = next(one for one in made.sections if one.title == "Signal of QT8NUI at QM7TOR")
+    lines = {line.quantity: line for line in section.lines}
+    assert lines["+ correction, QT8NUI sending"].value == 1.2
+    assert lines["+ correction, QM7TOR receiving"].value == 0.4
+    assert lines["+ correction, QT8NUI sending"].source == "learnt from 14 reports in 7 attempts up to 2027-02-27"
+    # The lines add up: signs as they are written before each quantity.
+    total = sum(
+        (-1.0 if line.quantity.startswith("-") else 1.0) * float(line.value)  # type: ignore[arg-type]
+        for line in section.lines
+        if line.quantity != "signal to noise"
+    )
+    assert total == pytest.approx(made.columns["snr_at_home_db"], abs=1e-9)
+
+
+def test_doubt_narrows_with_what_was_learnt() -> None:
+    """Nothing learnt: 2 dB each way, exactly. One end learnt: the other keeps its share of half the variance."""
+    inputs = demo_inputs()
+    assert pair_spreads_db(inputs, "QT8NUI", "3cm") == {"partner": 2.0, "home": 2.0}
+    one = with_corrections(inputs, (Correction("QT8NUI", "3cm", 0.0, 0.0, 0.6, 0.8, ""),))
+    assert pair_spreads_db(one, "QT8NUI", "3cm") == {
+        "partner": pytest.approx(np.sqrt(2.0 + 0.64)),
+        "home": pytest.approx(np.sqrt(2.0 + 0.36)),
+    }
+    assert pair_spreads_db(one, "QT8NUI", "6cm") == {"partner": 2.0, "home": 2.0}
+
+
+def test_two_months_make_the_third_better(tmp_path: Path) -> None:
+    """Three worlds of hidden offsets; January and February teach, March is predicted with and without.
+
+    Reports of March are sound, so that the root mean square is that of the predictions.
+    """
+    months = {month: with_policy(demo_inputs(month), step_minutes=60) for month in ("2027-01", "2027-02", "2027-03")}
+    surveys = {month: survey(inputs) for month, inputs in months.items()}
+    march = months["2027-03"]
+    off: dict[str, list[float]] = {"before": [], "after": []}
+    score: dict[str, list[float]] = {"before": [], "after": []}
+    for world in range(3):
+        truth, entries = draw_offsets(march, world), []
+        for number, (month, inputs) in enumerate(months.items()):
+            wild = 0.0 if month == "2027-03" else 0.05
+            attempts = simulate(inputs, surveys[month], truth, 10 * world + number, wild_share=wild)  # type: ignore[arg-type]
+            log = tmp_path / f"{world}-{month}.adi"
+            log.write_text(as_adif(attempts), "utf-8")
+            entries.append(read_logs([log], inputs)[0])
+        lessons = lessons_of(compared([*entries[0], *entries[1]], march), march)
+        learnt = tuple(one for lesson in lessons for one in lesson.corrections)
+        for name, inputs in (("before", march), ("after", with_corrections(march, learnt))):
+            found = compare(entries[2], inputs)
+            residuals = found[["residual_at_partner_db", "residual_at_home_db"]].to_numpy().ravel()
+            off[name].append(float(np.sqrt(np.nanmean(residuals**2))))
+            score[name].append(brier(found["predicted_chance"].to_numpy(), found["completed"].to_numpy()))
+    assert np.mean(off["after"]) < np.mean(off["before"]) - 0.3
+    assert np.mean(score["after"]) < 0.75 * np.mean(score["before"])
+    assert all(after < before for before, after in zip(score["before"], score["after"], strict=True))
+
+
+@pytest.mark.parametrize(
+    ("log", "code", "sentence"),
+    [
+        (None, 2, "no such file"),
+        ("<EOH>\n", 2, "there is no record in this file"),
+        ("<CALL:6>QX9ABC <QSO_DATE:8>20270313 <TIME_ON:4>2310 <BAND:3>3cm <MODE:2>CW <EOR>\n", 3, "QX9ABC"),
+        ("no log at all, a shopping list", 2, "log"),
+    ],
+)
+def test_what_cannot_be_reviewed_is_said_in_a_sentence(folder: Path, log: str | None, code: int, sentence: str) -> None:
+    path = folder / "other.adi"
+    if log is not None:
+        path.write_text(log, "utf-8")
+    result = typed(folder, str(path), "--no-pdf")
+    assert result.exit_code == code, result.output
+    assert sentence in result.output
+    assert "Traceback" not in result.output
+    assert not (folder / "out").exists()
