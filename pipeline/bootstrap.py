@@ -1,6 +1,6 @@
 """Starts Mutual Moon on a fresh machine: makes .venv, installs the project, checks Pango, then runs `mutual-moon`.
 
-Of its own it knows `test [PYTEST ARGUMENTS]` (ruff, mypy and pytest) and `--no-system-packages` (never run apt-get).
+Of its own it knows `test [PYTEST ARGUMENTS]`, `bench`, `soak` (contributors') and `--no-system-packages` (no apt-get).
 Standard library alone, and it parses on Python 3.6, so that an old interpreter gets a sentence and no syntax error.
 """
 # ruff: noqa: E402 (the path comes before the imports that it serves)
@@ -31,12 +31,13 @@ PYTHON = os.path.join(VENV, "Scripts", "python.exe") if os.name == "nt" else os.
 LOG = os.path.join(VENV, "setup.log")
 STAMP, LOCK = "setup.json", "setup.lock"
 MORE_PACKAGES = "the tests need more packages"
-RENDERING = ("plan", "year", "letters", "night", "review", "test")
+CHECKS = ("test", "bench", "soak")
+RENDERING = ("plan", "year", "letters", "night", "review", *CHECKS)
 # These read the season and take no path of their own, so they may move to the project folder.
 SEASON_COMMANDS = ("plan", "check", "explain", "year", "letters", "send", "night", "answer")
 # What WeasyPrint opens (its text/ffi.py), and where Homebrew, MacPorts and MSYS2 keep it.
-LIBRARIES = (("gobject-2.0", 0), ("pango-1.0", 0), ("harfbuzz", 0), ("harfbuzz-subset", 0), ("fontconfig", 1),
-             ("pangoft2-1.0", 0))
+LIBRARIES = tuple((n, int(n == "fontconfig")) for n in (
+    "gobject-2.0", "pango-1.0", "harfbuzz", "harfbuzz-subset", "fontconfig", "pangoft2-1.0"))
 LIBRARY_FILES = {"linux": "lib{}.so.{}", "darwin": "lib{}.{}.dylib", "win32": "lib{}-{}.dll"}
 MAC_FOLDERS = ("/opt/homebrew/lib", "/usr/local/lib", "/opt/local/lib")
 WINDOWS_FOLDERS = r"C:\msys64\ucrt64\bin;C:\msys64\mingw64\bin;C:\Program Files\GTK3-Runtime Win64\bin"
@@ -296,7 +297,7 @@ def pip_stage(line: str) -> str:
 
 def prepare(request: Request) -> None:
     """Makes .venv what pyproject.toml asks for; costs a few file look-ups when it is so already."""
-    wanted = wanted_stamp(ROOT, request.command == "test")
+    wanted = wanted_stamp(ROOT, request.command in CHECKS)
     if not setup_reason(read_stamp(VENV, PYTHON), wanted):
         return
     os.makedirs(VENV, exist_ok=True)
@@ -334,8 +335,10 @@ def set_up(found: Dict[str, object], wanted: Dict[str, object], lock: int) -> No
     say("Set up in {:.0f} s.".format(time.monotonic() - progress.begun))
 
 
-def run_tests(arguments: Sequence[str]) -> int:
-    """ruff, mypy, then pytest, whose closing line comes last; not 0 if any of them finds a fault."""
+def run_checks(command: str, arguments: Sequence[str]) -> int:
+    """`test`: ruff, mypy, then pytest, whose closing line comes last; not 0 if any of them finds a fault."""
+    if command != "test":
+        return subprocess.call([PYTHON, "-m", "tests." + command, *arguments], cwd=ROOT)
     tools = [tool for tool in ("ruff check .", "mypy") if subprocess.call([PYTHON, "-m", *tool.split()], cwd=ROOT)]
     code = subprocess.call([PYTHON, "-m", "pytest", "-n", "auto", *arguments], cwd=ROOT)
     if tools:
@@ -365,7 +368,7 @@ def run(arguments: Sequence[str]) -> int:
     request = split_arguments(arguments)
     if request.wants_help:
         say(str(__doc__))
-        if request.command == "test":
+        if request.command in CHECKS:
             return 0
     prepare(request)
     if request.needs_pango:
@@ -374,7 +377,7 @@ def run(arguments: Sequence[str]) -> int:
         # Python from elsewhere than Homebrew does not look into Homebrew's folder.
         folders = (os.environ.get("DYLD_FALLBACK_LIBRARY_PATH", ""), *MAC_FOLDERS, "/usr/lib")
         os.environ["DYLD_FALLBACK_LIBRARY_PATH"] = ":".join(filter(None, folders))
-    return run_tests(request.arguments[1:]) if request.command == "test" else hand_over(request)
+    return run_checks(request.command, request.arguments[1:]) if request.command in CHECKS else hand_over(request)
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -384,11 +387,8 @@ def main(arguments: Sequence[str]) -> int:
             newer = [name for name in ("python3.13", "python3.12", "python3.11") if shutil.which(name)]
             raise Trouble(old_python_sentence(sys.version_info, sys.platform, " ".join(sys.argv), newer))
         return run(arguments)
-    except Trouble as trouble:
-        say(str(trouble))
-        return 2
-    except OSError as fault:
-        say(failure_sentences("The set-up", [str(fault)]))
+    except (Trouble, OSError) as fault:
+        say(str(fault) if isinstance(fault, Trouble) else failure_sentences("The set-up", [str(fault)]))
         return 2
     except KeyboardInterrupt:
         say("Stopped. The same command takes it up again.")

@@ -406,5 +406,5 @@ def test_test_command_fails_with_any_of_its_tools(
         return next(results)
 
     monkeypatch.setattr(bootstrap.subprocess, "call", call)
-    assert bootstrap.run_tests(["-k", "moon"]) == outcome
+    assert bootstrap.run_checks("test", ["-k", "moon"]) == outcome
     assert ran == [["ruff", "check", "."], ["mypy"], ["pytest", "-n", "auto", "-k", "moon"]]

@@ -1,0 +1,95 @@
+"""Speed side by side: `python3 pipeline/bootstrap.py bench`. Each line is ours and a rival's in the same run.
+
+Never part of the tests: a ratio on a busy machine is a figure to read, not one to fail by.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from tests.bench.documents import documents_case, help_case
+from tests.bench.measure import Measured, measure
+
+HEAD = f"{'case':44} {'ours':>9} {'rival':>9} {'ratio':>7} {'peak MB':>8}  rival"
+
+
+def show(case: str, ours: Measured, rivals: dict[str, Measured], cpu: bool = False) -> None:
+    """One line a rival; seconds of the processor where the aim is in them, else of the wall clock."""
+
+    def seconds(one: Measured) -> float:
+        return one.cpu_s if cpu else one.wall_s
+
+    kind = "CPU s" if cpu else "wall s"
+    if not rivals:
+        print(f"{case + ', ' + kind:44} {seconds(ours):9.2f} {'':9} {'':7} {ours.peak_mb:8.0f}", flush=True)
+    for name, rival in rivals.items():
+        ratio = seconds(rival) / seconds(ours)
+        print(
+            f"{case + ', ' + kind:44} {seconds(ours):9.2f} {seconds(rival):9.2f} {ratio:7.1f} {ours.peak_mb:8.0f}"
+            f"  {name} ({rival.peak_mb:.0f} MB)",
+            flush=True,
+        )
+
+
+def _same(ours: Measured, rivals: dict[str, Measured]) -> None:
+    """The rivals answer the same question: as many windows, the same hours to a minute a window."""
+    for name, rival in rivals.items():
+        if ours.result["windows"] != rival.result["windows"]:
+            print(f"  {name} finds {rival.result['windows']:.0f} windows, ours {ours.result['windows']:.0f}")
+        if abs(ours.result["hours"] - rival.result["hours"]) * 60.0 > ours.result["windows"]:
+            print(f"  {name} finds {rival.result['hours']:.2f} hours, ours {ours.result['hours']:.2f}")
+
+
+def windows_case(partners: int, length: str, with_astropy: bool) -> None:
+    """Windows alone."""
+    ours = measure("ours.windows", partners, length)
+    rivals = {"Skyfield": measure("skyfield_windows", partners, length)}
+    if with_astropy:
+        rivals["astropy"] = measure("astropy_windows", partners, length)
+    show(f"{partners} partners, a {length}, windows", ours, rivals)
+    _same(ours, rivals)
+
+
+def quantities_case(partners: int, length: str) -> None:
+    """The whole plan against the rivals' fewer figures."""
+    ours = measure("ours.all_quantities", partners, length)
+    names = ("Skyfield", "astropy")
+    rivals = {name: measure(f"{name.lower()}_quantities", partners, length) for name in names}
+    show(f"{partners} partners, a {length}, all quantities", ours, rivals, cpu=True)
+
+
+def pairs_case(count: int, length: str) -> None:
+    """All pairs of many stations into files; no rival would begin on it, so it stands alone."""
+    made = measure("ours.every_pair", count, length)
+    show(f"{count} stations, a {length}, {made.result['pairs']:,.0f} pairs", made, {})
+    print(f"  {made.result['windows']:,.0f} windows, {made.result['file_mb']:.0f} MB of files")
+
+
+def cost_table() -> None:
+    """How the cost grows with stations and months; the slope says how many times more for ten times as many."""
+    print("\nwindows, wall s by number of partners and length")
+    print(f"{'partners':>10} {'month':>9} {'year':>9}")
+    for partners in (10, 100, 1000):
+        row = [measure("ours.windows", partners, length).wall_s for length in ("month", "year")]
+        print(f"{partners:10} {row[0]:9.2f} {row[1]:9.2f}", flush=True)
+
+
+def main(arguments: list[str]) -> int:
+    """`quick` leaves out what takes minutes."""
+    quick = "quick" in arguments
+    print(HEAD)
+    windows_case(12, "month", with_astropy=True)
+    quantities_case(12, "month")
+    if not quick:
+        windows_case(12, "year", with_astropy=False)
+        windows_case(200, "month", with_astropy=False)
+        pairs_case(1000, "month")
+    documents_case()
+    help_case()
+    if not quick:
+        cost_table()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
