@@ -57,6 +57,13 @@ class Sky:
         """The Moon at the very instant, without light time, GCRS axes, shape (..., 3)."""
         return hermite(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
 
+    def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
+        time = np.asarray(time_s, dtype=float)
+        equator = self._equator_at(time)
+        place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, time)
+        return np.einsum("...ij,...j->...i", equator, place), np.einsum("...ij,...j->...i", equator, rate)
+
     def moon_seen_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Moon as seen from the Earth's centre, GCRS axes, shape (..., 3).
 
@@ -126,13 +133,26 @@ MARGIN_NODES = 2
 
 def hermite(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> FloatArray:
     """Cubic Hermite interpolation of (n, 3) vectors with their rates per second; returns (..., 3)."""
+    value, u, rate_0, square, cube = _cubic(values, rates, time_s)
+    return value + u * (rate_0 + u * (square + u * cube))
+
+
+def hermite_with_rate(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The same and its rate per second."""
+    value, u, rate_0, square, cube = _cubic(values, rates, time_s)
+    place = value + u * (rate_0 + u * (square + u * cube))
+    return place, (rate_0 + u * (2.0 * square + 3.0 * u * cube)) / NODE_STEP_S
+
+
+def _cubic(
+    values: FloatArray, rates: FloatArray, time_s: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
+    """The cubic between two nodes: its constant, the share of the step, and what stands with its three powers."""
     index, u = node(time_s, len(values))
-    u = u[..., None]
     rate_0, rate_1 = NODE_STEP_S * rates[index], NODE_STEP_S * rates[index + 1]
     step = values[index + 1] - values[index]
     # The form in differences keeps the rounding of 400,000 km out of the small terms.
-    square, cube = 3.0 * step - 2.0 * rate_0 - rate_1, rate_0 + rate_1 - 2.0 * step
-    return values[index] + u * (rate_0 + u * (square + u * cube))
+    return values[index], u[..., None], rate_0, 3.0 * step - 2.0 * rate_0 - rate_1, rate_0 + rate_1 - 2.0 * step
 
 
 def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = None) -> Sky:

@@ -24,7 +24,7 @@ CORRELATION = 0.5
 # Nodes below this weight together hold 0.03 % of the whole and change no printed digit.
 NEGLIGIBLE = 3e-6
 # Slots worked out together: what a chain touches then stays in the processor's own cache.
-CHUNK = 64
+CHUNK = 32
 
 
 def chance_of_contact(
@@ -102,28 +102,28 @@ def _play(
     spread_at_opener: FloatArray,
     fading_spread_db: float,
 ) -> FloatArray:
-    """The Markov chain of a few slots at every node."""
+    """The Markov chain of a few slots at every node, (slots, nodes); inside, nodes stand first and slots last."""
     opener_node, responder_node, weight = _error_grid()
-    axis = _error_axis()
+    axis = _error_axis()[:, None]
     slots, periods = at_responder.shape
-    decoded = np.zeros((messages + 1, slots, weight.size))
+    decoded = np.zeros((messages + 1, weight.size, slots))
     decoded[0] = 1.0
-    moved = np.empty((slots, weight.size))
+    decodes, moved = np.empty((2, weight.size, slots))
     for period in range(periods):
         opener_sends = period % 2 == 0
-        margin = (at_responder if opener_sends else at_opener)[:, period, None]
+        margin = (at_responder if opener_sends else at_opener)[:, period]
         if np.isnan(margin).all():
             continue
-        spread = (spread_at_responder if opener_sends else spread_at_opener)[:, None]
-        node = responder_node if opener_sends else opener_node
-        decodes = np.nan_to_num(ndtr((margin + spread * axis) / fading_spread_db), nan=0.0)[:, node]
+        spread, node = (spread_at_responder, responder_node) if opener_sends else (spread_at_opener, opener_node)
+        each = np.nan_to_num(ndtr((margin + axis * spread) / fading_spread_db), nan=0.0)
+        np.take(each, node, axis=0, out=decodes)
         # From the last message down, so that nothing moves two steps in one period; none is sent before its turn.
         for sent in range(min(messages - 1, period), -1, -1):
             if (sent % 2 == 0) == opener_sends:
                 np.multiply(decoded[sent], decodes, out=moved)
                 decoded[sent] -= moved
                 decoded[sent + 1] += moved
-    return decoded[messages]
+    return decoded[messages].T
 
 
 def _error_axis() -> FloatArray:

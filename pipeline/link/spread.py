@@ -6,6 +6,8 @@ orientation by the IAU rotation elements (Archinal and others 2011, 2018; figure
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -46,11 +48,18 @@ def moon_axes(day: npt.ArrayLike) -> FloatArray:
     return _turn_z(meridian) @ _turn_x(np.pi / 2 - declination) @ _turn_z(np.pi / 2 + ascension)
 
 
-def turning_rate(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Line of sight from the stations to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3)."""
-    time = np.asarray(time_s, dtype=float)
-    before, now, after = (_sight(sky, sites, time + step) for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S))
-    return now, (after - before) / (2 * DIFFERENCE_S)
+def turning_rates(sky: Sky, stations: Sequence[Sites], time_s: npt.ArrayLike) -> list[tuple[FloatArray, FloatArray]]:
+    """Line of sight from each station to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3)."""
+    # The three instants of the difference stand in a first axis; Moon and axes are the same for all stations.
+    time = np.stack([np.asarray(time_s, dtype=float) + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
+    moon, axes = sky.moon_seen_km(time), moon_axes(sky.day(time))
+    rates = []
+    for sites in stations:
+        sight = moon - sky.to_inertial(sites.place_km, time)
+        sight /= np.linalg.norm(sight, axis=-1, keepdims=True)
+        before, now, after = np.einsum("...ij,...j->...i", axes, sight)
+        rates.append((now, (after - before) / (2 * DIFFERENCE_S)))
+    return rates
 
 
 def limb_to_limb_hz(
@@ -60,8 +69,8 @@ def limb_to_limb_hz(
 
     For an own echo sender and receiver are the same; sites and times broadcast.
     """
-    sight_1, rate_1 = turning_rate(sky, sender, time_s)
-    sight_2, rate_2 = (sight_1, rate_1) if receiver is sender else turning_rate(sky, receiver, time_s)
+    rates = turning_rates(sky, [sender] if receiver is sender else [sender, receiver], time_s)
+    (sight_1, rate_1), (sight_2, rate_2) = rates[0], rates[-1]
     mean = sight_1 + sight_2
     mean /= np.linalg.norm(mean, axis=-1, keepdims=True)
     rate = rate_1 + rate_2
@@ -77,14 +86,6 @@ def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
     published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough.
     """
     return np.asarray(np.interp(np.log(frequency_mhz), np.log([432.0, 1300.0, 10_000.0]), [0.2, 0.3, 0.5]))
-
-
-def _sight(sky: Sky, sites: Sites, time_s: FloatArray) -> FloatArray:
-    """Unit vector from station to Moon in Moon-fixed axes."""
-    moon = sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s) - sites.place_km
-    unit = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
-    inertial = sky.to_inertial(unit, time_s)
-    return np.einsum("...ij,...j->...i", moon_axes(sky.day(time_s)), inertial)
 
 
 def _turn_z(angle: FloatArray) -> FloatArray:

@@ -61,38 +61,41 @@ def link_columns(
     month: int,
 ) -> Links:
     """The link of every sample, pair by pair; columns in the order of the samples."""
-    order: list[IntArray] = []
-    made: list[Columns] = []
-    chosen: list[Mode | None] = []
     # Without any partner home stands in for one at no instant at all, so that every column is there.
     pairs = list(zip(inputs.partners, bands, strict=True)) or [(inputs.home, inputs.season.band)]
+    steps = paths.steps
+    order = [np.flatnonzero(steps.pair == pair) for pair in range(len(pairs))]
+    ends = []
     for pair, (partner, band) in enumerate(pairs):
-        rows = np.flatnonzero(paths.steps.pair == pair)
         frequency = pair_frequency_mhz(inputs, band)
-        ends = [
-            make_pair_end(inputs, station, index, band, frequency, rules, sites, whole.take(rows), month)
-            for station, index, whole in (
-                (inputs.home, 0, paths.home),
-                (partner, pair + 1, paths.partner),
-            )
-        ]
-        link = work_out_pair(
+        ends.append(
+            [
+                make_pair_end(inputs, station, index, band, frequency, rules, sites, whole.take(order[pair]), month)
+                for station, index, whole in ((inputs.home, 0, paths.home), (partner, pair + 1, paths.partner))
+            ]
+        )
+    transmit = np.array([[end.transmit_mhz for end in both] for both in ends])[steps.pair]
+    both_sites = sites.take(np.zeros_like(steps.pair)), sites.take(steps.pair + 1)
+    # Light times are the same arithmetic for all pairs: in one go they cost half.
+    doppler = doppler_columns(sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
+    links = [
+        work_out_pair(
             inputs,
             sky,
-            ends[0],
-            ends[1],
-            paths.steps.time_s[rows],
-            paths.steps.window[rows],
+            ends[pair][0],
+            ends[pair][1],
+            steps.time_s[rows],
+            steps.window[rows],
             paths.centre.elongation_deg[rows],
-            band,
+            pairs[pair][1],
             modes,
+            doppler={name: column[rows] for name, column in doppler.items()},
         )
-        order.append(rows)
-        made.append(link.columns)
-        chosen.append(link.mode)
-    place = np.argsort(np.concatenate(order), kind="stable") if order else np.zeros(0, dtype=np.int64)
-    names = made[0] if made else {}
-    return Links({name: np.concatenate([columns[name] for columns in made])[place] for name in names}, tuple(chosen))
+        for pair, rows in enumerate(order)
+    ]
+    place = np.argsort(np.concatenate(order), kind="stable")
+    columns = {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
+    return Links(columns, tuple(link.mode for link in links))
 
 
 @dataclass(frozen=True)
@@ -127,15 +130,21 @@ def work_out_pair(
     band: str,
     modes: Sequence[Mode],
     settled: Settled | None = None,
+    doppler: Columns | None = None,
 ) -> PairLink:
-    """One pair at its samples (n,); `settled` holds feed and mode to what other samples of the window have decided."""
+    """One pair at its samples (n,); `settled` holds feed and mode to what other samples of the window have decided.
+
+    `doppler` are the columns of `doppler_columns` at these samples, where they were worked out before.
+    """
     activity = activity_of(inputs.season.policy)
     heard = {
         "home": hear(sky, home, time_s, elongation_deg, activity),
         "partner": hear(sky, partner, time_s, elongation_deg, activity),
     }
     columns = reception_columns(home, partner, heard)
-    columns |= doppler_columns(sky, home, partner, time_s)
+    columns |= doppler or doppler_columns(
+        sky, home.sites, partner.sites, time_s, home.transmit_mhz, partner.transmit_mhz
+    )
     polarization, turned = polarization_of(home, partner, window)
     turned = turned if settled is None else settled.turned
     columns["polarization_offset_deg"] = polarization.offset_deg
@@ -167,20 +176,26 @@ def work_out_pair(
     return PairLink(columns, mode, heard, terms, echo_terms, polarization, width)
 
 
-def doppler_columns(sky: Sky, home: PairEnd, partner: PairEnd, time_s: FloatArray) -> Columns:
-    """Shifts of the four paths, each at its sender's frequency; delay, rate and spread of home to partner."""
-    there, partner_echo = echo_paths(sky, [home.sites, partner.sites], partner.sites, time_s)
-    back, home_echo = echo_paths(sky, [partner.sites, home.sites], home.sites, time_s)
-    columns: Columns = {
+def doppler_columns(
+    sky: Sky,
+    home: Sites,
+    partner: Sites,
+    time_s: FloatArray,
+    home_mhz: float | FloatArray,
+    partner_mhz: float | FloatArray,
+) -> Columns:
+    """Shifts of the four paths, each at its sender's frequency; delay, rate and spread of home to partner; all (n,)."""
+    there, partner_echo = echo_paths(sky, [home, partner], partner, time_s)
+    back, home_echo = echo_paths(sky, [partner, home], home, time_s)
+    return {
         "echo_delay_s": there.delay_s,
-        "doppler_home_to_partner_hz": there.shift_hz(home.transmit_mhz),
-        "doppler_partner_to_home_hz": back.shift_hz(partner.transmit_mhz),
-        "doppler_rate_hz_per_s": there.shift_rate_hz_per_s(home.transmit_mhz),
-        "doppler_spread_hz": limb_to_limb_hz(sky, home.sites, partner.sites, time_s, home.transmit_mhz),
+        "doppler_home_to_partner_hz": there.shift_hz(home_mhz),
+        "doppler_partner_to_home_hz": back.shift_hz(partner_mhz),
+        "doppler_rate_hz_per_s": there.shift_rate_hz_per_s(home_mhz),
+        "doppler_spread_hz": limb_to_limb_hz(sky, home, partner, time_s, home_mhz),
+        "home_echo_doppler_hz": home_echo.shift_hz(home_mhz),
+        "partner_echo_doppler_hz": partner_echo.shift_hz(partner_mhz),
     }
-    columns["home_echo_doppler_hz"] = home_echo.shift_hz(home.transmit_mhz)
-    columns["partner_echo_doppler_hz"] = partner_echo.shift_hz(partner.transmit_mhz)
-    return columns
 
 
 def polarization_of(

@@ -8,7 +8,7 @@ night is one on which nearly every partner can be worked. `nights.csv` carries e
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
@@ -54,8 +54,10 @@ def judge(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.Data
     worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
     # A partner without a single window in the period weighs nothing: no night can be blamed for it.
     weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
-    figures = windows[["partner", "chance", "degradation_slot_db", "doppler_spread_hz"]].assign(worth=worth)
-    made = [_judge(figures, rows[date], weight) for date in period.dates]
+    names = ("chance", "degradation_slot_db", "doppler_spread_hz")
+    figures = {name: windows[name].to_numpy(float) for name in names} | {"worth": worth}
+    partners = windows["partner"].to_numpy()
+    made = [_judge(figures, partners, np.asarray(rows[date], dtype=int), weight) for date in period.dates]
     wanted = inputs.season.policy.nights
     possible = [WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates]
     judged = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
@@ -69,23 +71,25 @@ def _away(inputs: Inputs, date: dt.date) -> bool:
     return any(date in stretch for stretch in inputs.home.unavailable_dates)
 
 
-def _judge(windows: pd.DataFrame, rows: Sequence[int], weight: float) -> dict[str, object]:
+def _judge(
+    figures: Mapping[str, np.ndarray], partners: np.ndarray, rows: np.ndarray, weight: float
+) -> dict[str, object]:
     """One night: the partner worth most, the score, its share of the whole weight, and the degradation to expect."""
-    if not rows:
+    if not rows.size:
         return {
             "best_partner": None, "degradation_db": np.nan, "doppler_spread_hz": np.nan, "expected_contacts": 0.0,
             "score": 0.0, "score_share": np.nan,
         }  # fmt: skip
-    night = windows.iloc[list(rows)].sort_values(
-        ["worth", "degradation_slot_db"], ascending=[False, True], kind="stable"
-    )
-    each = night.drop_duplicates("partner")
-    best, score = each.iloc[0], float(each["worth"].sum())
+    ordered = rows[np.lexsort((figures["degradation_slot_db"][rows], -figures["worth"][rows]))]
+    # Of each partner the window worth most, the others still in that order.
+    each = list({partners[row]: row for row in ordered[::-1]}.values())[::-1]
+    best = ordered[0]
+    score = float(figures["worth"][each].sum())
     return {
-        "best_partner": best["partner"],
-        "degradation_db": float(night["degradation_slot_db"].min()),
-        "doppler_spread_hz": float(best["doppler_spread_hz"]),
-        "expected_contacts": float(each["chance"].sum()),
+        "best_partner": partners[best],
+        "degradation_db": float(np.nanmin(figures["degradation_slot_db"][rows])),
+        "doppler_spread_hz": float(figures["doppler_spread_hz"][best]),
+        "expected_contacts": float(figures["chance"][each].sum()),
         "score": score,
         "score_share": score / weight,
     }

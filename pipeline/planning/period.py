@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -27,26 +28,25 @@ class Period:
     last_night: dt.date
     zone: ZoneInfo
 
-    @property
-    def dates(self) -> list[dt.date]:
+    @cached_property
+    def dates(self) -> tuple[dt.date, ...]:
         """The date of each night, in order."""
-        return [
-            self.first_night + dt.timedelta(days=day) for day in range((self.last_night - self.first_night).days + 1)
-        ]
+        days = range((self.last_night - self.first_night).days + 1)
+        return tuple(self.first_night + dt.timedelta(days=day) for day in days)
 
-    @property
-    def noons(self) -> list[dt.datetime]:
+    @cached_property
+    def noons(self) -> tuple[dt.datetime, ...]:
         """The noon that opens each night and, last, the one that closes the period, in UTC."""
         dates = [*self.dates, self.last_night + dt.timedelta(days=1)]
-        return [dt.datetime.combine(date, dt.time(12), tzinfo=self.zone).astimezone(dt.UTC) for date in dates]
+        return tuple(dt.datetime.combine(date, dt.time(12), tzinfo=self.zone).astimezone(dt.UTC) for date in dates)
 
-    @property
-    def midnights(self) -> list[dt.datetime]:
+    @cached_property
+    def midnights(self) -> tuple[dt.datetime, ...]:
         """The middle of each night: local midnight, in UTC."""
-        return [
+        return tuple(
             dt.datetime.combine(date + dt.timedelta(days=1), dt.time(0), tzinfo=self.zone).astimezone(dt.UTC)
             for date in self.dates
-        ]
+        )
 
     @property
     def start(self) -> dt.datetime:

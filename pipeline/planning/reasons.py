@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Inputs
@@ -81,10 +82,23 @@ class Context:
         limits = self.inputs.season.policy.outcome_thresholds
         return best[(best["chance"] >= limits.marginal) & (best["chance"] < limits.strong)]
 
+    @cached_property
+    def _chance_and_partner(self) -> tuple[np.ndarray, np.ndarray]:
+        """Chance of each window, and its partner as a number."""
+        return self.windows["chance"].to_numpy(float), pd.factorize(self.windows["partner"])[0]
+
     def windows_of(self, night: dt.date) -> pd.DataFrame:
         """The best window of each partner on that night, best chance first."""
-        rows = self.windows.iloc[list(self.rows[night])]
-        return rows.sort_values("chance", ascending=False, kind="stable").drop_duplicates("partner")
+        rows = np.asarray(self.rows[night])
+        chance, partner = self._chance_and_partner
+        ordered = rows[np.argsort(-chance[rows], kind="stable")]
+        first = np.unique(partner[ordered], return_index=True)[1]
+        return self.windows.iloc[ordered[np.sort(first)]]
+
+    @cached_property
+    def highest_of_all(self) -> pd.Series:
+        """Where each partner sees the Moon highest in the whole period, degrees."""
+        return self.highest.groupby(level="partner").max()
 
 
 def reason(context: Context, index: int) -> str:
@@ -289,8 +303,7 @@ def _low_partners(context: Context, night: pd.Series) -> list[Fact]:
     if night["night"] not in context.parts.index:
         return []
     highest = context.highest.loc[night["night"]]
-    best = context.highest.groupby(level="partner").max()
-    low = highest[(highest < LOW_DEG) & (best[highest.index] >= LOW_DEG)]
+    low = highest[(highest < LOW_DEG) & (context.highest_of_all[highest.index] >= LOW_DEG)]
     if low.empty:
         return []
     verb = "sees" if len(low) == 1 else "see"

@@ -56,6 +56,12 @@ def quantities_case(partners: int, length: str) -> None:
     names = ("Skyfield", "astropy")
     rivals = {name: measure(f"{name.lower()}_quantities", partners, length) for name in names}
     show(f"{partners} partners, a {length}, all quantities", ours, rivals, cpu=True)
+    show(
+        f"{partners} partners, a {length}, with agenda, reasons",
+        measure("ours.whole_plan", partners, length),
+        {},
+        cpu=True,
+    )
 
 
 def pairs_case(count: int, length: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import tempfile
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from pipeline.ephemeris.sky import make_sky
 from pipeline.inputs.model import Station
 from pipeline.planning.equipment import sites_of
 from pipeline.planning.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
+from pipeline.planning.period import make_period
 from pipeline.planning.plan import make_plan
 from pipeline.planning.rules import make_rules
+from pipeline.planning.survey import make_survey
 from tests.bench import scenes
 
 # So many stations are searched at a time: the arrays of a hundred stay within the processor's caches and 100 MB.
@@ -40,7 +43,15 @@ def windows(partners: int, length: str) -> dict[str, float]:
 
 
 def all_quantities(partners: int, length: str) -> dict[str, float]:
-    """The whole plan: every column of samples.csv, nights with reasons, the agenda."""
+    """Windows and every column of samples.csv: pointing, noise by part, Doppler, spread, polarization, chance."""
+    inputs = scenes.season(partners, length)
+    period = make_period(inputs.season, ZoneInfo("UTC"), scenes.FIRST)
+    made = make_survey(inputs, period, lambda _: None)
+    return {"windows": float(len(made.windows)), "hours": float(made.windows["duration_min"].sum() / 60.0)}
+
+
+def whole_plan(partners: int, length: str) -> dict[str, float]:
+    """The same with nights, reasons, the agenda and why not; everybody is available at all hours: the dearest case."""
     made = make_plan(scenes.season(partners, length), scenes.FIRST)
     return {"windows": float(len(made.windows)), "hours": float(made.windows["duration_min"].sum() / 60.0)}
 
