@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 
 
@@ -9,6 +10,10 @@ def main() -> None:
     """Runs the command; whatever goes wrong inside is told in a sentence, never as a traceback."""
     from pipeline.cli import run
 
+    # A terminal of an old code page shows a question mark for a dash that it does not have.
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     sys.exit(run())
 
 

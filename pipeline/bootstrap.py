@@ -366,9 +366,9 @@ def hand_over(request: Request) -> int:
 
 def run(arguments: Sequence[str]) -> int:
     request = split_arguments(arguments)
-    if request.wants_help:
+    if request.wants_help and request.command in ("", *CHECKS):
         say(str(__doc__))
-        if request.command in CHECKS:
+        if request.command:
             return 0
     prepare(request)
     if request.needs_pango:

@@ -94,10 +94,21 @@ def run() -> int:
     return result if isinstance(result, int) else DONE
 
 
+def _help_for(error: Exception) -> str:
+    """Where a usage error is explained: the command's own help, or the list of commands."""
+    context = getattr(error, "ctx", None)
+    command = context.command if context else None
+    if context is None or command is None or context.parent is None:
+        return f"{typed('--help')} lists what there is"
+    example = (command.epilog or "").replace("Example: mutual-moon", "for instance:")
+    words = example.removeprefix("for instance: ")
+    return f"for instance {typed(words)}; {typed(f'{command.name} --help')} says more"
+
+
 def _say(error: Exception) -> int:
     show = getattr(error, "format_message", None)
     if show is not None:  # a mistyped option or command
-        typer.echo(f"{show().rstrip(chr(46))}; {typed('--help')} lists what there is", err=True)
+        typer.echo(f"{show().rstrip(chr(46))}; {_help_for(error)}", err=True)
         return BAD_INPUT
     if isinstance(error, OSError) and error.strerror:
         typer.echo(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)

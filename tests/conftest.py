@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
@@ -11,7 +14,12 @@ from hypothesis import settings
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
 
+if TYPE_CHECKING:
+    from xdist.scheduler import LoadFileScheduling
+
 Outside = Callable[..., None]
+# Words of a command to its exit code, what was printed, and what was said on the error stream.
+Type = Callable[..., tuple[int, str, str]]
 PROPERTY = "outside"
 
 
@@ -31,6 +39,30 @@ def outside(record_property: Callable[[str, object], None]) -> Outside:
         record_property(PROPERTY, [source, int(count), float(number), unit, kind])
 
     return record
+
+
+@pytest.fixture
+def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
+    """Types a command as a user does, in the folder `tmp_path`."""
+    from pipeline.cli import run
+
+    monkeypatch.chdir(tmp_path)
+
+    def type_(*words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["mutual-moon", *words])
+        code = run()
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return type_
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling:
+    """The tests of one file stay in one process: they share plans and pages that take seconds to make."""
+    from xdist.scheduler import LoadFileScheduling
+
+    return LoadFileScheduling(config, log)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -7,7 +7,17 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON, OutFolder, SeasonFile, app, read, retyped, stop
+from pipeline.commands.common import (
+    DEFAULT_OUT,
+    DEFAULT_SEASON,
+    OutFolder,
+    SeasonFile,
+    app,
+    read,
+    retyped,
+    stop,
+    stop_and_advise,
+)
 
 
 @app.command(epilog="Example: mutual-moon answer QF4LUM A=yes B=no C=perhaps")
@@ -21,8 +31,6 @@ def answer(
     month: Annotated[str | None, typer.Option(help="Slots of this month instead of the season's: 2027-03.")] = None,
 ) -> None:
     """Notes a partner's answer in record/agenda.yaml, which the next plan keeps to; your own lines there stay."""
-    from zoneinfo import ZoneInfo
-
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.ledger import read_ledger
     from pipeline.inputs.record_writing import RecordBusy, record_lock
@@ -34,11 +42,11 @@ def answer(
         partner_call,
         write_answers,
     )
-    from pipeline.planning.period import make_period
+    from pipeline.planning.period import period_of
 
     inputs = read(season, month)
     now = dt.datetime.now(dt.UTC)
-    period = make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), now.date())
+    period = period_of(inputs, now.date())
     try:
         call = partner_call(inputs, partner)
         offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
@@ -51,7 +59,7 @@ def answer(
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
     except (AnswerFault, RecordBusy) as problem:
-        stop(str(problem))
+        stop_and_advise(problem, season, out, month)
     for change in changes:
         typer.echo(changed_line(change))
     if changes:

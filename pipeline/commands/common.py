@@ -6,6 +6,7 @@ Heavy libraries load inside the commands, so that `--help` answers at once.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -32,6 +33,7 @@ SeasonFile = Annotated[Path, typer.Option("--season", help="Season file; station
 OutFolder = Annotated[Path, typer.Option("--out", help="Folder for everything that is made.")]
 DEFAULT_SEASON = Path("stations/season.yaml")
 DEFAULT_OUT = Path("out")
+MOST_NAMED = 6
 
 
 def typed(command: str = "") -> str:
@@ -50,6 +52,13 @@ def stop(message: str, code: int = BAD_INPUT) -> NoReturn:
     """Says what is wrong on the error stream and ends."""
     typer.echo(message, err=True)
     raise typer.Exit(code)
+
+
+def stop_and_advise(
+    problem: object, season: Path, out: Path, month: str | None = None, code: int = BAD_INPUT
+) -> NoReturn:
+    """The same for a sentence that ends in `run: COMMAND`, told in the form that the user typed."""
+    stop(re.sub(r"run: (.+)$", lambda found: f"run: {retyped(found[1], season, out, month)}", str(problem)), code)
 
 
 def tell(message: str) -> None:
@@ -71,11 +80,24 @@ def writing(write: Callable[[], list[Path]]) -> list[Path]:
     return files
 
 
+def tell_notes(inputs: Inputs, season: Path) -> None:
+    """What was odd in the inputs, and which stations of the folder the season leaves out."""
+    for warning in inputs.warnings:
+        typer.echo(f"note: {warning}", err=True)
+    if inputs.left_out:
+        calls = ", ".join(inputs.left_out[:6]) + (
+            f" and {len(inputs.left_out) - 6} more" if inputs.left_out[6:] else ""
+        )
+        typer.echo(f"note: not a partner of this season: {calls}; the list `partners` in {season} decides", err=True)
+
+
 def read(season: Path, month: str | None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.reading import read_inputs
 
+    if season == DEFAULT_SEASON and not season.is_file() and Path(season.name).is_file():
+        stop(f"there is no {season} here, but a {season.name}; run: {typed(f'... --season {season.name}')}")
     if not season.is_file():
         stop(
             f"{season}: no such season file; {typed('new FOLDER')} lays one out, {typed('plan --demo')} "

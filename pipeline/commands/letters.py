@@ -15,7 +15,7 @@ from pipeline.commands.common import (
     SeasonFile,
     app,
     read,
-    stop,
+    stop_and_advise,
     tell,
     typed,
 )
@@ -32,22 +32,20 @@ def letters(
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write mails, calendars and messages, no PDF.")] = False,
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
-    from zoneinfo import ZoneInfo
-
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.letters.making import NoSender, left_behind, require_sender, write_letters
+    from pipeline.letters.making import NoSender, late_answers, left_behind, require_sender, write_letters
     from pipeline.letters.templates import TemplateFault
-    from pipeline.planning.period import make_period
+    from pipeline.planning.period import period_of
     from pipeline.planning.plan import make_plan
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
-    from pipeline.reports.writing import OutputBlocked
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()
     try:
         require_sender(inputs.season)
-        require_plan(inputs, make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), today), out)
+        require_plan(inputs, period_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         folder, made = write_letters(plan, out, season.parent, with_pdf=not no_pdf, progress=tell)
     except (
@@ -58,8 +56,10 @@ def letters(
         PlanOutdated,
         TemplateFault,
     ) as problem:
-        stop(str(problem))
+        stop_and_advise(problem, season, out, month)
     typer.echo(_report(folder, made, season, out))
+    for line in late_answers(plan, today):
+        typer.echo(f"note: {line}", err=True)
     for slot in left_behind(plan):
         typer.echo(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
 
@@ -85,7 +85,10 @@ def _what(one: Made) -> str:
     slots = {0: "no slot", 1: "1 slot "}.get(len(one.slots), f"{len(one.slots)} slots")
     if not one.has_email:
         return f"{slots}  chat message"
-    words = [{"update": "letter with changed times"}.get(one.kind, "letter")]
+    words = []
+    if "letter.eml" in one.files:
+        moved = one.withdrawn or any(slot.before for slot in one.slots)
+        words.append("letter with changed times" if moved else "letter")
     if one.withdrawn:
         words.append("withdrawal of " + ", ".join(slot.label for slot in one.withdrawn))
     return f"{slots}  {' and '.join(words)}"

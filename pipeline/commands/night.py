@@ -16,7 +16,9 @@ from pipeline.commands.common import (
     app,
     read,
     stop,
+    stop_and_advise,
     tell,
+    typed,
 )
 
 if TYPE_CHECKING:
@@ -34,31 +36,31 @@ def night(
     after: Annotated[
         str | None, typer.Option(help="Plan the rest of the night again from this UTC time on: 23:10Z.")
     ] = None,
-    drop: Annotated[list[str] | None, typer.Option(help="A partner who cannot come tonight. Repeatable.")] = None,
+    drop: Annotated[
+        list[str] | None, typer.Option(help="A partner who cannot come tonight. Repeatable; name all, each time.")
+    ] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
-    from zoneinfo import ZoneInfo
-
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.planning.period import make_period
+    from pipeline.planning.period import period_of
     from pipeline.planning.plan import make_plan
     from pipeline.planning.replan import Slip, replan_night
-    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
-    from pipeline.reports.writing import OutputBlocked, write_rooms
-    from pipeline.sheets.document import night_room, written_log
+    from pipeline.reports.writing import write_rooms
+    from pipeline.sheets.document import night_room, put_in_order, written_log
     from pipeline.sheets.night_log import outcomes, read_log
-    from pipeline.sheets.night_slots import slots_of
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()
     try:
-        require_plan(inputs, make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), today), out)
+        require_plan(inputs, period_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         chosen = _night_of(plan, date)
         folder = out / plan.period.name
+        put_in_order(folder)
         log = written_log(folder, chosen)
         changes: tuple[str, ...] = ()
         dropped = _dropped(plan, drop or [])
@@ -68,9 +70,9 @@ def night(
             plan, changes = again.plan, again.changes
         tell("Pages")
         files = write_rooms([night_room(plan, chosen, not no_pdf, log, changes)], folder)
-    except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked, FolderBusy) as problem:
-        stop(str(problem))
-    typer.echo(_report(plan, chosen, changes, files, len(slots_of(plan, chosen))))
+    except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
+        stop_and_advise(problem, season, out, month)
+    typer.echo(_report(plan, chosen, changes, files))
 
 
 def _night_of(plan: Plan, words: str) -> dt.date:
@@ -127,14 +129,24 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
     return moment
 
 
-def _report(plan: Plan, night: dt.date, changes: tuple[str, ...], files: list[Path], slots: int) -> str:
+def _report(plan: Plan, night: dt.date, changes: tuple[str, ...], files: list[Path]) -> str:
+    """The slots of the night, what was re-planned, and the file to open."""
     from pipeline.reports import formats
+    from pipeline.sheets.night_slots import slots_of
 
-    lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(slots, 'slot')}, plan {plan.number}"]
+    slots = slots_of(plan, night)
+    lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(len(slots), 'slot')}, plan {plan.number}"]
+    lines += [f"  {slot.start:%H:%M} to {slot.end:%H:%M} UTC  {slot.partner.call}" for slot in slots]
     lines += [f"  {change}" for change in changes]
-    if not slots and changes:
-        lines.append("  no slot is left tonight: the sheets serve tests on the own echo")
-    elif not slots:
-        lines.append("  no slot in this night: the sheets serve tests on the own echo")
+    if any(change.endswith("has ended") for change in changes):
+        lines.append("  who failed is tried again: write no under completed in log.csv, then type the same again")
+    if not slots:
+        left = "no slot is left tonight" if changes else "no slot in this night"
+        lines.append(f"  {left}: the sheets serve tests on the own echo")
+        before = night - dt.timedelta(days=1)
+        for slot in slots_of(plan, before):
+            if slot.start.astimezone(plan.zone).date() == night:
+                words = f"the slot with {slot.partner.call} on {formats.day(night)} belongs to the night before"
+                lines.append(f"  {words}: {typed(f'night {before}')}")
     lines += ["", f"Written: {len(files)} files in {files[0].parent.as_posix()}", f"Open: {files[0].as_posix()}"]
     return "\n".join(lines)

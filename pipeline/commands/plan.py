@@ -18,6 +18,7 @@ from pipeline.commands.common import (
     read,
     stop,
     tell,
+    tell_notes,
 )
 
 if TYPE_CHECKING:
@@ -41,17 +42,16 @@ def plan(
     """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.planning.plan import make_plan
-    from pipeline.reports.formats import period_folder
-    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.places import demo_folder
+    from pipeline.reports.plan_on_disk import PlanOfAnother, require_same_home
     from pipeline.reports.plan_text import plan_text
-    from pipeline.reports.writing import OutputBlocked, plan_rooms, write_rooms
+    from pipeline.reports.writing import plan_rooms, write_rooms
     from pipeline.sheets.document import night_rooms
 
     inputs = read(demo_folder() / "season.yaml" if demo else season, month)
-    for warning in inputs.warnings:
-        typer.echo(f"note: {warning}", err=True)
+    tell_notes(inputs, season)
     today = dt.datetime.now(dt.UTC).date()
     try:
         made = make_plan(inputs, today, tell)
@@ -59,11 +59,12 @@ def plan(
             typer.echo(_answer(made, what_if, demo_folder() / "season.yaml" if demo else season, month, out, today))
             return
         tell("Pages of the calendar")
-        folder = out / period_folder(made.first_night, made.last_night)
+        require_same_home(made, out)
+        folder = out / made.period.name
         calendar, data = plan_rooms(made, with_pdf=not no_pdf)
         tell("Sheets of the nights")
         files = write_rooms([calendar, *night_rooms(made, folder, with_pdf=not no_pdf), data], folder)
-    except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, FolderBusy) as problem:
+    except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, PlanOfAnother) as problem:
         stop(str(problem))
     typer.echo(plan_text(made, files, folder))
     if made.windows.empty:

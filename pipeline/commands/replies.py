@@ -37,8 +37,9 @@ def replies(
     if not mails:
         stop(f"{printable(str(folder), 200)}: no .eml and no .ics file is in it.", NOTHING_FOUND)
     try:
-        ledger = read_ledger(season.parent)
         with record_lock(season.parent):
+            # Another run may have noted something while this one waited.
+            inputs, ledger = read(season, None), read_ledger(season.parent)
             verdicts = judge(mails, ledger, inputs, inputs.record.locks)
             changes = _apply(season.parent, inputs, verdicts)
     except InputFaults as faults:
@@ -68,16 +69,13 @@ def _sentence(verdict: Verdict, changes: list[Changed]) -> str:
 
 def _apply(folder: Path, inputs: Inputs, verdicts: list[Verdict]) -> list[Changed]:
     """Note what is clear, period by period: a letter of the alphabet means one slot within its period."""
-    from zoneinfo import ZoneInfo
-
     from pipeline.letters.answers import period_named, write_answers
 
     now = dt.datetime.now(dt.UTC)
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
     clear = [verdict for verdict in verdicts if verdict.state is not None and verdict.known is not None]
     changes: list[Changed] = []
     for name in dict.fromkeys(verdict.known.period for verdict in clear if verdict.known):
-        period = period_named(name, zone)
+        period = period_named(name, inputs.zone)
         states = [verdict.as_state(now) for verdict in clear if verdict.known and verdict.known.period == name]
         if period is not None:
             changes += write_answers(folder, inputs, period, states)

@@ -37,8 +37,8 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.reports.writing import OutputBlocked
     from pipeline.review.memory import remembered
     from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import write_review

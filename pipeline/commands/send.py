@@ -20,6 +20,7 @@ from pipeline.commands.common import (
     read,
     retyped,
     stop,
+    stop_and_advise,
     typed,
 )
 
@@ -81,18 +82,16 @@ def send(
     except InputFaults as faults:
         stop(str(faults))
     except (OutboxFault, PlanOutdated, MailSettingsFault, RecordBusy) as problem:
-        stop(str(problem))
+        stop_and_advise(problem, season, out, month)
     except Unrecorded as problem:
-        stop(str(problem), UNCLEAR)
+        stop_and_advise(problem, season, out, month, UNCLEAR)
 
 
 def _period(inputs: Inputs) -> Period:
-    from zoneinfo import ZoneInfo
-
-    from pipeline.planning.period import make_period
+    from pipeline.planning.period import period_of
 
     today = dt.datetime.now(dt.UTC).date()
-    return make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), today)
+    return period_of(inputs, today)
 
 
 def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop, typed, writing
+from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop, tell_notes, typed, writing
 
 
 @app.command(epilog="Example: mutual-moon new my-season")
@@ -86,17 +86,14 @@ def check(
     season: SeasonFile = DEFAULT_SEASON,
 ) -> None:
     """Shows what follows from each station file, and what looks odd in it."""
-    from zoneinfo import ZoneInfo
-
     from pipeline.planning.explanation import NotPossible
-    from pipeline.planning.period import make_period
+    from pipeline.planning.period import period_of
     from pipeline.planning.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
 
     inputs = read(season, None)
-    for warning in inputs.warnings:
-        typer.echo(f"note: {warning}", err=True)
-    period = make_period(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), dt.datetime.now(dt.UTC).date())
+    tell_notes(inputs, season)
+    period = period_of(inputs, dt.datetime.now(dt.UTC).date())
     try:
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:

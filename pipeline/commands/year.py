@@ -30,9 +30,8 @@ def year(
     """Shows a year at a glance: quiet nights, the best weekends and why, partners by months."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.planning.year import MOST_MONTHS, make_year
-    from pipeline.reports.locking import FolderBusy
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.reports.writing import OutputBlocked
     from pipeline.reports.year_pages import write_year
     from pipeline.reports.year_text import year_text
 
@@ -45,7 +44,7 @@ def year(
         made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
         tell("Pages")
         files = write_year(made, out, with_pdf=not no_pdf)
-    except (EphemerisUnavailable, FolderBusy, PdfUnavailable, OutputBlocked) as problem:
+    except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
         stop(str(problem))
     typer.echo(year_text(made, files))
     if made.windows.empty:

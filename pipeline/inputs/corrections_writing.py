@@ -17,7 +17,8 @@ PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 /()-]*", re.ASCII)
 HEAD = """\
 # What reviews of the log have learnt: decibels that a station sends or hears better than its file says, and how sure
 # that is (one standard deviation). The plan adds them. `review --apply` writes this file anew; delete it, or a line
-# of it, to take corrections back.
+# of it, to take corrections back. Later reviews learn from the attempts in attempts.csv beside it as well; delete
+# lines there to have them forgotten.
 corrections:
 """
 

@@ -230,5 +230,6 @@ def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
                     sequence=slot.sequence,
                     withdrawn=withdrawn,
                     state=slot.state,
+                    digest=message.digest,
                 )
     return tuple(offers.values())

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import field
 from typing import Annotated, Literal
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -161,6 +162,11 @@ class Station:
         place = self.position
         return self.name or place.locator or f"{place.latitude_deg:.2f}°, {place.longitude_deg:.2f}°"
 
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """Its time zone; None where nobody knows it."""
+        return ZoneInfo(self.time_zone) if self.time_zone else None
+
 
 @dataclass(config=CONFIG)
 class Partner:
@@ -187,6 +193,11 @@ class OutcomeThresholds:
     strong: Annotated[float, Field(gt=0, le=1)] = 0.9
     workable: Annotated[float, Field(gt=0, le=1)] = 0.6
     marginal: Annotated[float, Field(gt=0, le=1)] = 0.25
+
+    @property
+    def limits(self) -> tuple[float, float, float]:
+        """All three, the highest first."""
+        return self.strong, self.workable, self.marginal
 
 
 @dataclass(config=CONFIG)
@@ -293,7 +304,27 @@ class Inputs:
     files: dict[str, str]
     modes: tuple[Mode, ...] = ()
     warnings: tuple[str, ...] = ()
+    # Stations of the folder that the season's list of partners leaves out; nothing depends on them.
+    left_out: tuple[str, ...] = ()
     record: Record = field(default_factory=Record)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Home's time zone; UTC where its file names none."""
+        return self.home.zone or ZoneInfo("UTC")
+
+    @property
+    def bands(self) -> tuple[str, ...]:
+        """The band on which each partner is planned: its own wish, else the season's."""
+        return tuple(wish.band or self.season.band for wish in self.wishes)
+
+    def place_of(self, call: str) -> int:
+        """Where a partner stands among the season's. Raises ValueError where it is none of them."""
+        return [station.call for station in self.partners].index(call)
+
+    def partner(self, call: str) -> Station:
+        """A partner's station. Raises ValueError where it is none of the season's."""
+        return self.partners[self.place_of(call)]
 
     @property
     def digest(self) -> str:

@@ -19,6 +19,8 @@ from pipeline.inputs.yaml_tree import Place, dotted, load_tree, printable, read_
 MODES_FILE = Path(__file__).resolve().parent.parent / "data" / "modes.yaml"
 
 
+# Keyed by hand or spoken: their `tone_spacing_hz` is the width within which spread does no harm, and nothing to dial.
+WITHOUT_TONES = ("CW", "SSB", "FM", "AM")
 WANTED = "a list of entries with mode, period_s, tone_spacing_hz, needed_snr_db and messages is meant"
 
 
@@ -34,8 +36,9 @@ class Mode:
 
     @property
     def title(self) -> str:
-        """`Q65, 60 s periods, tones 26.7 Hz apart`: as letters and sheets say it."""
-        return f"{self.mode}, {self.period_s:g} s periods, tones {self.tone_spacing_hz:.3g} Hz apart"
+        """`Q65, 60 s periods, tones 26.7 Hz apart`, `CW, 60 s periods`: as letters and sheets say it."""
+        tones = "" if self.mode in WITHOUT_TONES else f", tones {self.tone_spacing_hz:.3g} Hz apart"
+        return f"{self.mode}, {self.period_s:g} s periods{tones}"
 
 
 ADAPTER = TypeAdapter(Mode)

@@ -64,12 +64,14 @@ def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[C
     if faults or season_read is None or season_read.season is None or home is None or home.station is None:
         raise InputFaults(faults)
     inputs = assemble(season_read.tree, season_read.season, home, chosen, hashes)
+    counted = {home.station.call, *(partner.call for partner in inputs.partners)}
     return dataclasses.replace(
         inputs,
         modes=modes,
         record=record.record,
         files=inputs.files | record.files | hash_of(changes),
         warnings=(*inputs.warnings, *record.warnings),
+        left_out=tuple(sorted({call_of(read) for read in reads} - counted)),
     )
 
 
@@ -198,7 +200,7 @@ def find_home(
 
 def calls_advice(wanted: str, reads: list[StationRead]) -> str:
     """Which calls there are, the nearest first."""
-    calls = sorted({call_of(read) for read in reads if call_of(read)})
+    calls = sorted({printable(call_of(read), 20) for read in reads if call_of(read)})
     if not calls:
         return "there is no station file yet."
     near = scalars.nearest(wanted, calls)

@@ -37,7 +37,7 @@ class Lock:
 
 @dataclass(frozen=True)
 class Offer:
-    """The last state of one invitation that was delivered, or may have been."""
+    """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content."""
 
     uid: str
     partner: str
@@ -48,6 +48,7 @@ class Offer:
     sequence: int
     withdrawn: bool
     state: str = ""
+    digest: str = ""
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import os
-import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,6 +16,7 @@ import yaml
 from filelock import FileLock, Timeout
 
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.keeping import settle, write_file
 from pipeline.inputs.record import AGENDA, FOLDER, Lock
 from pipeline.inputs.record_reading import RecordRead, bare, locks_of
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
@@ -244,30 +243,14 @@ def with_values(text: str, index: int, state: SlotState) -> str:
 def write_whole(path: Path, text: str) -> None:
     """Put a text in place of a file in one step, on the disk before it counts; the old one stands until then."""
     path = path.resolve()
-    temporary: Path | None = None
+    # The record's lock is held: nobody else writes under this name, and what a crash leaves there is overwritten.
+    temporary = path.with_name(f".{path.name}.new")
     try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=path.parent)
-        temporary = Path(name)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(text.encode())
-            stream.flush()
-            os.fsync(stream.fileno())
+        write_file(temporary, text.encode())
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
         temporary.replace(path)
         settle(path.parent)
     except OSError as error:
         raise unwritable(NAME if path.name == AGENDA else path.name, error) from None
     finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-
-
-def settle(folder: Path) -> None:
-    """Ask the system to keep a folder's entries; Windows has no such call and keeps them by itself."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+        temporary.unlink(missing_ok=True)

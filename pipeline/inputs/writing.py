@@ -189,14 +189,6 @@ def write_all(folder: Path, texts: Mapping[str, str]) -> list[Path]:
     return placed
 
 
-def write_station_file(folder: Path, tree: Mapping[str, Any]) -> Path:
-    """One station file from a tree of the YAML contract; refuses to overwrite. Returns its path."""
-    need_folder(folder)
-    label = f"station {as_text(tree).get('call', '')}".strip()
-    name, text = checked_station(tree, label, folder)
-    return write_stations(folder, {name: text}, {name: call_in(text)}, label)[0]
-
-
 def call_in(text: str) -> str:
     """The call of a station text of ours."""
     return str(load_tree(text.encode(), "").data["call"])

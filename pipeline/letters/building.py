@@ -11,11 +11,10 @@ import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.letters.document import Letter, Section, SlotView
+from pipeline.letters.document import Letter, Section, SlotView, content_digest
 from pipeline.letters.no_slot import no_slot_words
-from pipeline.letters.offers import Slot, slots_of, withdrawn_of
-from pipeline.letters.on_the_air import air_section, expect_section
-from pipeline.letters.pointing import partner_index
+from pipeline.letters.offers import Slot, refused_of, slots_of, withdrawn_of
+from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
 from pipeline.letters.words import (
     CONFIRMED,
@@ -30,7 +29,6 @@ from pipeline.letters.words import (
     short_span,
     span_words,
     utc_words,
-    zone_of,
 )
 from pipeline.reports import formats
 from pipeline.reports.views import partner_bands, period_edges, records
@@ -48,17 +46,12 @@ CAUTIONS = (
 )
 
 
-def partner_of(plan: Plan, call: str) -> Station:
-    """The partner's station."""
-    return plan.inputs.partners[partner_index(plan, call)]
-
-
 def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
     """The whole letter; the season must name a sender."""
-    station, season = partner_of(plan, call), plan.inputs.season
+    station, season = plan.inputs.partner(call), plan.inputs.season
     sender = season.letters.sender
     assert sender is not None
-    zone = zone_of(station)
+    zone = station.zone
     slots, withdrawn = slots_of(plan, call), withdrawn_of(plan, call)
     band = partner_bands(plan)[call]
     values = places(plan, station)
@@ -69,7 +62,7 @@ def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
     if slots:
         sections.append(figures_section())
     sections.append(meet_section(plan, station, slots))
-    other = fall_back_section(slots, zone) if slots else windows_section(plan, call, zone, with_pdf)
+    other = fall_back_section(plan, call, slots, zone) if slots else windows_section(plan, call, zone, with_pdf)
     sections += [part for part in (other, clock_section(plan, zone), cautions_section()) if part is not None]
     return Letter(
         call=call,
@@ -77,7 +70,7 @@ def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
         subject=subject_words(plan, slots, withdrawn),
         title=f"{plan.inputs.home.call} and {call} by the Moon",
         greeting=greeting_words(season.letters.greeting, values),
-        changes=change_words(slots, withdrawn, zone),
+        changes=change_words(slots, withdrawn, refused_of(plan, call), zone),
         lead=lead_words(plan, call, slots, band, zone),
         slots=tuple(slot_view(plan, slot, zone) for slot in slots),
         ask=ask_words(plan, call, slots),
@@ -88,6 +81,12 @@ def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
         footer=footer_words(plan, band),
         number=plan.number,
     )
+
+
+def is_wanted(plan: Plan, station: Station) -> bool:
+    """Whether a contact is wanted or agreed; if not, a partner only hears that its slots are withdrawn."""
+    wish = plan.inputs.wishes[plan.inputs.place_of(station.call)]
+    return wish.contacts_wanted > 0 or bool(slots_of(plan, station.call))
 
 
 def places(plan: Plan, station: Station) -> dict[str, str]:
@@ -132,21 +131,41 @@ def subject_words(plan: Plan, slots: tuple[Slot, ...], withdrawn: tuple[Slot, ..
     return f"Moon contact with {home}, {period}: {what}"
 
 
-def change_words(slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
-    """What is other than the partner was told before."""
+def change_words(
+    slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...], refused: tuple[str, ...], zone: ZoneInfo | None
+) -> tuple[str, ...]:
+    """What is other than the partner was told before; nothing in a first letter."""
     said = []
+    is_first = not (withdrawn or refused or any(slot.offered_before for slot in slots))
+    fresh = [slot for slot in slots if not slot.offered_before]
+    if refused and fresh:
+        said.append(f"You said no to {label_list(list(refused))}. We try again.")
     for slot in slots:
         if slot.before:
             before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
             said.append(f"Slot {slot.label} moves. Before: {before}. Now: {now}.")
-        elif not slot.offered_before and (withdrawn or any(one.offered_before for one in slots)):
+        elif slot in fresh and not is_first:
             said.append(f"Slot {slot.label} is new: {_one_time(slot.start_utc, slot.end_utc, zone)}.")
+        elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
+            said.append(f"Slot {slot.label} is agreed.")
+        elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
+            said.append(f"You said maybe to slot {slot.label}. We need a yes or a no.")
     said += [
         f"Slot {slot.label} is withdrawn: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
         "A second mail takes it out of your calendar."
         for slot in withdrawn
     ]
-    return tuple(said) if any(slot.before for slot in slots) or withdrawn else ()
+    return tuple(said)
+
+
+def with_wording_told(letter: Letter, slots: tuple[Slot, ...]) -> Letter:
+    """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
+    told = {slot.told_digest for slot in slots if slot.told_digest}
+    digest = content_digest(letter, [slot.entry for slot in slots])
+    if letter.changes or not told or digest in told:
+        return letter
+    line = "The slots are the same. Other lines are new: please use this letter, not the one before."
+    return dataclasses.replace(letter, changes=(line,))
 
 
 def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
@@ -192,7 +211,8 @@ def slot_view(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> SlotView:
 
 
 def _unbroken(span: str) -> str:
-    """The hours stay in one line, on the narrowest glass too."""
+    """The hours stay in one line, on the narrowest glass too; an hour after its date does not stand alone."""
+    span = re.sub(r"( to [^,]+), (\d\d:\d\d)", "\\1,\N{NO-BREAK SPACE}\\2", span)
     return re.sub(r"(\d\d:\d\d) to (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}\\2", span)
 
 
@@ -236,23 +256,23 @@ def meet_section(plan: Plan, station: Station, slots: tuple[Slot, ...]) -> Secti
     return Section("meet", "Where we meet", (), tuple(points))
 
 
-def fall_back_section(slots: tuple[Slot, ...], zone: ZoneInfo | None) -> Section | None:
+def fall_back_section(plan: Plan, call: str, slots: tuple[Slot, ...], zone: ZoneInfo | None) -> Section:
     """Where to go when a slot fails."""
-    points = []
+    points, found = [], False
     for slot in slots:
-        times = []
+        times: list[str] = []
         for key in ("fall_back", "second_fall_back"):
             edges = [slot.row.get(f"{key}_{edge}_utc") for edge in ("start", "end")]
             if not any(formats.is_missing(edge) for edge in edges):
                 start, end = (formats.instant(edge) for edge in edges)
                 other = next((one.label for one in slots if one.start_utc == start), "")
-                times.append(f"slot {other}" if other else _both_times(start, end, zone))
-        if times:
-            points.append(f"Instead of slot {slot.label}: {'; or else '.join(times)}.")
-    if not points:
-        return None
-    lead = "If a slot fails, we try again with the same frequencies and minutes. Nothing to answer now."
-    return Section("fall_back", "If it does not work", (lead,), tuple(points))
+                aim = aim_words(plan, call, start, end)
+                time = f"slot {other}." if other else f"{_both_times(start, end, zone)}. {aim}".strip()
+                times.append(f"{'Or else' if times else f'Instead of slot {slot.label}'}: {time}")
+        found |= bool(times)
+        points += times or [f"Instead of slot {slot.label}: no time yet. If it fails, we write to you."]
+    lead = "If a slot fails, we try again at another time: the same mode, the same minutes. Nothing to answer now."
+    return Section("fall_back", "If it does not work", (lead,) if found else (), tuple(points))
 
 
 def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
@@ -283,7 +303,7 @@ def figures_section() -> Section:
         "How to read the figures",
         points=(
             "Azimuth is counted from true north through east. Elevation is where the Moon appears.",
-            "Reports may stray by 3 dB either way. All is for clear air: rain and snow cost more.",
+            "Reports may be wrong by 3 dB. All is for clear air: rain and snow cost more.",
         ),
     )
 
@@ -308,19 +328,23 @@ def cautions_section() -> Section:
     return Section("cautions", "Please take care", (), CAUTIONS)
 
 
-def withdrawal_letter(plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...]) -> Letter:
-    """The few lines that go with a withdrawal; the letter itself says the rest."""
-    zone = zone_of(station)
+def withdrawal_letter(
+    plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...], has_letter: bool
+) -> Letter:
+    """The few lines that go with a withdrawal; the letter itself says the rest, where one goes with it."""
+    zone = station.zone
     times = tuple(
         f"Slot {slot.label}, {_one_time(slot.start_utc, slot.end_utc, zone)}, is withdrawn." for slot in withdrawn
     )
     labels = label_list([slot.label for slot in withdrawn])
+    period = formats.period_title(plan.first_night, plan.last_night)
+    rest = "Our letter says which times are open now." if has_letter else f"We have no other time in {period}."
     return dataclasses.replace(
         letter,
         subject=f"Moon contact with {letter.home_call}: {labels} withdrawn",
         changes=(),
         lead=(*times, "Sorry for the change. This mail takes the time out of your calendar; there is nothing to do."),
         slots=(),
-        ask=("Our letter says which times are open now.",),
+        ask=(rest,),
         sections=(),
     )

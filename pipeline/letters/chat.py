@@ -6,13 +6,12 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pipeline.letters.building import is_wanted
 from pipeline.letters.offers import Slot, slots_of, withdrawn_of
-from pipeline.letters.pointing import partner_index
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
-from pipeline.letters.words import label_list, offset_words, person, plain_letters, short_date, short_span, zone_of
+from pipeline.letters.words import label_list, offset_words, person, plain_letters, short_date, short_span
 from pipeline.planning.dialing import pair_transmit_mhz
-from pipeline.planning.outcomes import opener_of
 from pipeline.planning.periods import minutes_of
 from pipeline.reports import formats
 from pipeline.reports.views import partner_bands
@@ -74,12 +73,12 @@ def plain(text: str) -> str:
 def _message(
     plan: Plan, call: str, slots: tuple[Slot, ...], shown: int, with_station: bool, with_mode: bool
 ) -> Message:
-    index = partner_index(plan, call)
+    index = plan.inputs.place_of(call)
     station, band = plan.inputs.partners[index], partner_bands(plan)[call]
-    zone, mode = zone_of(station), plan.modes[index]
-    opener = str(slots[0].row["opener"]) if slots else opener_of(plan.inputs, index)
-    turn = ""
-    if mode is not None:
+    zone, mode = station.zone, plan.modes[index]
+    turn, wanted = "", is_wanted(plan, station)
+    if mode is not None and slots:
+        opener = str(slots[0].row["opener"])
         words = minutes_of(opener, mode).words("partner")
         turn = (
             f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
@@ -94,12 +93,12 @@ def _message(
         period=formats.period_title(plan.first_night, plan.last_night),
         slots=tuple(_slot_line(plan, slot, zone) for slot in slots[:shown]),
         more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
-        station=f"We assumed {short_station(station, band)}: right?" if with_station else "",
-        frequency=_frequency(plan, index),
+        station=f"We assumed {short_station(station, band)}: right?" if with_station and wanted else "",
+        frequency=_frequency(plan, index) if wanted else "",
         turn=turn,
-        mode=f"{mode.title}." if mode is not None and with_mode else "",
+        mode=f"{mode.title}." if mode is not None and with_mode and wanted else "",
         withdrawn=f"Withdrawn: {label_list([one.label for one in gone])}." if gone else "",
-        ask=_ask(plan, slots),
+        ask=_ask(plan, slots, wanted),
         number=plan.number,
     )
 
@@ -121,10 +120,12 @@ def _frequency(plan: Plan, index: int) -> str:
     return f"You send on {formats.frequency(partner_mhz)}, we on {formats.frequency(home_mhz)}."
 
 
-def _ask(plan: Plan, slots: tuple[Slot, ...]) -> str:
+def _ask(plan: Plan, slots: tuple[Slot, ...], wanted: bool) -> str:
     reply_by = plan.inputs.season.letters.reply_by
     by = f"by {short_date(reply_by)}" if reply_by else "soon"
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
+    if not slots and not wanted:
+        return "Sorry for the change. There is nothing to answer."
     if not slots:
         return f"No slot found yet: which days and hours could you be there? Please answer {by}."
     if not waiting:

@@ -14,7 +14,7 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import Slot, slots_of
-from pipeline.letters.words import one_line, person
+from pipeline.letters.words import CONFIRMED, TENTATIVE, one_line, person
 from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
 
@@ -28,6 +28,9 @@ PRODUCT = "-//Mutual Moon//letters//EN"
 STAMP_BEFORE = dt.timedelta(days=365)
 DOMAIN = "mutual-moon.invalid"
 PARTNER_ALARMS = (dt.timedelta(days=1), dt.timedelta(hours=1))
+# PARTSTAT of RFC 5545, section 3.2.12, by the state of a slot.
+ACCEPTED, NEEDS_ACTION = "ACCEPTED", "NEEDS-ACTION"
+ANSWERS = {CONFIRMED: ACCEPTED, TENTATIVE: "TENTATIVE"}
 HOME_LAST_ALARM = dt.timedelta(minutes=15)
 
 
@@ -43,7 +46,7 @@ def invitation(plan: Plan, station: Station, letter: Letter, slot: Slot) -> byte
     event.add("description", vText(_description(letter, slot)))
     event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
     event.add("transp", "OPAQUE")
-    _add_people(event, plan, station, slot.is_confirmed)
+    _add_people(event, plan, station, ANSWERS.get(slot.state, NEEDS_ACTION))
     for before in PARTNER_ALARMS:
         _add_alarm(event, before, f"Moon contact with {slot.operator}")
     return _calendar("REQUEST", [event])
@@ -53,7 +56,7 @@ def withdrawal(plan: Plan, station: Station, slot: Slot) -> bytes:
     """METHOD:CANCEL for one slot; its sequence is already raised."""
     event = _slot_event(plan, station, slot)
     event.add("status", "CANCELLED")
-    _add_people(event, plan, station, answered=True)
+    _add_people(event, plan, station, ACCEPTED)
     return _calendar("CANCEL", [event])
 
 
@@ -151,15 +154,15 @@ def _add_organizer(event: Event, sender: Sender) -> None:
     event["organizer"] = organizer
 
 
-def _add_people(event: Event, plan: Plan, station: Station, answered: bool) -> None:
-    """Who asks and who is asked; someone who has said yes is not asked again."""
+def _add_people(event: Event, plan: Plan, station: Station, answer: str) -> None:
+    """Who asks and who is asked, with what it answered so far; someone who has said yes is not asked again."""
     _add_organizer(event, _sender(plan))
     attendee = vCalAddress(f"mailto:{one_line(station.email or '')}")
     attendee.params["CN"] = _parameter(person(station))
     attendee.params["CUTYPE"] = "INDIVIDUAL"
     attendee.params["ROLE"] = "REQ-PARTICIPANT"
-    attendee.params["PARTSTAT"] = "ACCEPTED" if answered else "NEEDS-ACTION"
-    attendee.params["RSVP"] = "FALSE" if answered else "TRUE"
+    attendee.params["PARTSTAT"] = answer
+    attendee.params["RSVP"] = "FALSE" if answer == ACCEPTED else "TRUE"
     event.add("attendee", attendee)
 
 

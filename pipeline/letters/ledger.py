@@ -12,9 +12,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from pipeline.inputs.keeping import settle
 from pipeline.inputs.ledger import NAME, SENDING, TORN, entry_of
 from pipeline.inputs.record import FOLDER, LEDGER
-from pipeline.inputs.record_writing import settle, unwritable
+from pipeline.inputs.record_writing import unwritable
 
 
 def stamp(moment: dt.datetime) -> str:

@@ -5,13 +5,15 @@ Nothing is read from the clock, so that the same inputs give the same bytes; not
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import build_letter, withdrawal_letter
+from pipeline.inputs.keeping import write_file
+from pipeline.letters.building import build_letter, is_wanted, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
@@ -21,9 +23,10 @@ from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
 from pipeline.letters.words import one_line, person
 from pipeline.reports import formats
+from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
 from pipeline.reports.views import partner_bands, records
-from pipeline.reports.writing import swapped_folder
+from pipeline.reports.writing import repair_period, swapped_folder
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Season, Station
@@ -62,9 +65,13 @@ def require_sender(season: Season) -> None:
 def partner_files(plan: Plan, station: Station, templates: Templates, page: bytes | None) -> Made:
     """Everything for one partner, in memory; `page` is its `windows.pdf`, None where no PDF is wanted."""
     slots, withdrawn = slots_of(plan, station.call), withdrawn_of(plan, station.call)
-    letter = build_letter(plan, station.call, page is not None)
+    letter = with_wording_told(build_letter(plan, station.call, page is not None), slots)
     kind = UPDATE if letter.changes else FIRST
     files: dict[str, bytes] = {"message.txt": chat_message(plan, station.call, templates).encode()}
+    if not is_wanted(plan, station):
+        files["letter.json"] = _summary(plan, station, letter, b"", kind, (), ())
+        files |= _withdrawal(plan, station, letter, withdrawn, has_letter=False) if station.email else {}
+        return Made(station.call, WITHDRAWAL, (), withdrawn, bool(station.email), dict(sorted(files.items())))
     if page is not None:
         files["windows.pdf"] = page
     windows = window_calendar(plan, station, partner_bands(plan)[station.call])
@@ -111,13 +118,15 @@ def _mails(
     )
     files = {"letter.eml": mail, "letter.json": _summary(plan, station, letter, mail, kind, slots, ())}
     if withdrawn:
-        files |= _withdrawal(plan, station, letter, withdrawn)
+        files |= _withdrawal(plan, station, letter, withdrawn, has_letter=True)
     return files
 
 
-def _withdrawal(plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...]) -> dict[str, bytes]:
+def _withdrawal(
+    plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...], has_letter: bool
+) -> dict[str, bytes]:
     """A mail of its own: one mail carries one method, and a program that reads it removes the event."""
-    short = withdrawal_letter(plan, station, letter, withdrawn)
+    short = withdrawal_letter(plan, station, letter, withdrawn, has_letter)
     # Always our own template: one of the user's own is written for a letter with slots.
     templates = Templates()
     calendars = [
@@ -188,6 +197,19 @@ def left_behind(plan: Plan) -> tuple[str, ...]:
     return tuple(f"{row['partner']} {row['label']}" for row in records(plan.withdrawn) if row["partner"] not in calls)
 
 
+def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
+    """What is odd about the day by which the letters ask for an answer: a letter itself knows no clock."""
+    reply_by = plan.inputs.season.letters.reply_by
+    if reply_by is None or not len(plan.agenda):
+        return ()
+    if reply_by < today:
+        return (f"the letters ask for an answer by {reply_by}, which is past; change letters.reply_by",)
+    first = formats.instant(plan.agenda["slot_start_utc"].min()).date()
+    if reply_by >= first:
+        return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
+    return ()
+
+
 def folder_name(call: str) -> str:
     """A call as the name of a folder."""
     return call.replace("/", "-")
@@ -199,9 +221,11 @@ def page_path(call: str) -> str:
 
 
 def page_documents(plan: Plan, stations: list[Station], templates: Templates) -> dict[str, Document]:
-    """The page of each partner, by its path."""
+    """The page of each partner who is asked for something, by its path."""
     return {
-        page_path(one.call): windows_document(plan, one, build_letter(plan, one.call), templates) for one in stations
+        page_path(one.call): windows_document(plan, one, build_letter(plan, one.call), templates)
+        for one in stations
+        if is_wanted(plan, one)
     }
 
 
@@ -220,22 +244,23 @@ def write_letters(
     templates = Templates(season_folder)
     tell = progress or (lambda _: None)
     stations = addressed(plan)
-    period = out_folder / formats.period_folder(plan.first_night, plan.last_night)
+    period = out_folder / plan.period.name
     folder = period / FOLDER
     documents = page_documents(plan, stations, templates) if with_pdf else {}
-    tell(f"{formats.count(len(documents), 'page')}")
-    pages = windows_pdfs(documents, period, templates)
-    tell(f"{formats.count(len(stations), 'letter')}")
-    made = [partner_files(plan, station, templates, pages.get(page_path(station.call))) for station in stations]
-    agenda = agenda_calendar(plan)
-    with swapped_folder(folder) as new:
-        for one in made:
-            own = new / folder_name(one.call)
-            own.mkdir()
-            for name, content in one.files.items():
-                (own / name).write_bytes(content)
-        if agenda is not None:
-            (new / "agenda.ics").write_bytes(agenda)
-    if documents:
+    with only_run_in(out_folder):
+        repair_period(period)
+        tell(f"{formats.count(len(documents), 'page')}")
+        pages = windows_pdfs(documents, period, templates)
+        tell(f"{formats.count(len(stations), 'letter')}")
+        made = [partner_files(plan, station, templates, pages.get(page_path(station.call))) for station in stations]
+        agenda = agenda_calendar(plan)
+        with swapped_folder(folder) as new:
+            for one in made:
+                own = new / folder_name(one.call)
+                own.mkdir()
+                for name, content in one.files.items():
+                    write_file(own / name, content)
+            if agenda is not None:
+                write_file(new / "agenda.ics", agenda)
         note_rendered(documents, pages, period)
     return folder, tuple(made)

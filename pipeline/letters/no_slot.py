@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.letters.pointing import partner_index
 from pipeline.letters.words import one_line
 from pipeline.reports import formats
 from pipeline.reports.views import records
@@ -22,7 +21,7 @@ CAUSES = (
     ("far too weak", "our signals would be too weak by our figures"),
     ("the Sun is within ", "the Sun stands too near the Moon whenever both of us could be there"),
     ("only when {call} is away", "it would only fit on dates when you are away"),
-    ("{call} declined", "the times that we offered did not suit you and we found no other"),
+    ("what was offered is declined", "the times that we offered did not suit you and we found no other"),
     ("its longest stretch ", "the times that we share are too short"),
     ("within all rules the Moon never ", "the Moon stays too low in the times that we share"),
 )
@@ -36,7 +35,7 @@ def no_slot_words(plan: Plan, call: str) -> str:
         reason = one_line(str(row.get("no_window_reason") or "")).rstrip(".")
         why = f": {reason}" if reason else ""
         return f"Sadly the Moon gives us no common time in {period}{why}."
-    if plan.modes[partner_index(plan, call)] is None:
+    if plan.modes[plan.inputs.place_of(call)] is None:
         return f"We have no time for you in {period} yet, because we share no mode. Which modes can you use?"
     reason = str(row.get("no_slot_reason") or "")
     cause = next((words for begins, words in CAUSES if reason.startswith(begins.format(call=call))), "")

@@ -10,6 +10,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from pipeline.inputs import ledger
 from pipeline.letters.words import CONFIRMED, PROPOSED
 from pipeline.reports import formats
 from pipeline.reports.views import records
@@ -22,45 +23,23 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Slot:
+class Slot(ledger.Slot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
-    `row` is its line of the agenda; empty for a withdrawn one.
+    `row` is its line of the agenda; empty for a withdrawn one. `state_before` and `told_digest` are those of the letter
+    that offered it last.
     """
 
-    uid: str
-    sequence: int
-    label: str
-    operator: str
-    start_utc: dt.datetime
-    end_utc: dt.datetime
-    state: str
     before: tuple[dt.datetime, dt.datetime] | None
     offered_before: bool
     row: Row
+    state_before: str = ""
+    told_digest: str = ""
 
     @property
     def is_confirmed(self) -> bool:
         """Whether the partner has already said yes."""
         return self.state == CONFIRMED
-
-    @property
-    def entry(self) -> dict[str, object]:
-        """The slot as `letter.json` and the ledger hold it."""
-        return {
-            "uid": self.uid,
-            "sequence": self.sequence,
-            "label": self.label,
-            "operator": self.operator,
-            "start_utc": stamp_text(self.start_utc),
-            "end_utc": stamp_text(self.end_utc),
-            "state": self.state,
-        }
-
-
-def stamp_text(moment: dt.datetime) -> str:
-    """`2027-03-13T01:15:00Z`."""
-    return f"{moment.astimezone(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
 
 
 def slots_of(plan: Plan, call: str) -> tuple[Slot, ...]:
@@ -93,6 +72,11 @@ def withdrawn_of(plan: Plan, call: str) -> tuple[Slot, ...]:
             )
         )
     return tuple(found)
+
+
+def refused_of(plan: Plan, call: str) -> tuple[str, ...]:
+    """Letters of the slots that the partner was offered and has said no to."""
+    return tuple(str(row["label"]) for row in _own(plan.withdrawn, call) if _refused(plan, call, row))
 
 
 def _refused(plan: Plan, call: str, row: Row) -> bool:
@@ -129,6 +113,8 @@ def _slot(row: Row, offer: Offer | None) -> Slot:
         before=(offer.start_utc, offer.end_utc) if offer is not None and moved and not offer.withdrawn else None,
         offered_before=offer is not None,
         row=row,
+        state_before=offer.state if offer is not None else "",
+        told_digest=offer.digest if offer is not None else "",
     )
 
 

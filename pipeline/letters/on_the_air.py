@@ -6,14 +6,16 @@ From the agenda's slot, the plan's samples and the season's dialing convention; 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import Slot
-from pipeline.letters.pointing import Pointing, partner_index, pointing_table
+from pipeline.letters.pointing import Pointing, pointing_table
 from pipeline.letters.words import short_date
 from pipeline.planning.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
-from pipeline.planning.periods import minutes_of
+from pipeline.planning.periods import MINUTE_S, End, minutes_of
 from pipeline.reports import formats
 from pipeline.reports.views import partner_bands
 
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from pipeline.inputs.model import BandEquipment
+    from pipeline.inputs.modes import Mode
     from pipeline.planning.plan import Plan
 
 # Above it Doppler is told to 10 Hz, below to 1 Hz.
@@ -28,6 +31,8 @@ COARSE_FROM_MHZ = 3000.0
 REPORT_DOUBT_DB = 3
 # Oscillators good to less than this together are heard where they are dialled.
 WORTH_SEARCHING_HZ = 50.0
+# Further off than this a signal is at the edge of a passband of 2500 Hz.
+FOUND_WITHIN_HZ = 1000.0
 
 
 def digits_mhz(frequency_mhz: float) -> int:
@@ -49,7 +54,7 @@ def shift_text(shift_hz: float, frequency_mhz: float) -> str:
 
 def air_section(plan: Plan, call: str, openers: list[str], has_table: bool) -> Section:
     """Frequencies, mode, turns and dialing; without an opener nothing is fixed, and turns and dials are left out."""
-    index = partner_index(plan, call)
+    index = plan.inputs.place_of(call)
     home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
     points = [frequency_words(plan.inputs.home.call, home_mhz, partner_mhz)]
     mode = plan.modes[index]
@@ -60,17 +65,30 @@ def air_section(plan: Plan, call: str, openers: list[str], has_table: bool) -> S
         points += [turn_words(opener, mode) for opener in dict.fromkeys(openers)]
     if openers:
         points += dialing_words(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, has_table)
-        band = partner_bands(plan)[call]
-        points += accuracy_words((plan.inputs.home.bands[band], plan.inputs.partners[index].bands[band]))
     return Section("air", "On the air", (), tuple(points))
 
 
-def accuracy_words(ends: tuple[BandEquipment, BandEquipment]) -> list[str]:
-    """How far the two signals may be off their frequencies, where that is enough to miss each other."""
+def search_words(ends: tuple[BandEquipment, BandEquipment], lines: Sequence[Pointing], period_s: float) -> list[str]:
+    """How far home's signal may be from the dial, where the oscillators' share is enough to miss it.
+
+    Oscillators, half of what the shift moves in a period, and half a step of the dial: a plain sum.
+    """
     doubt_hz = sum(end.frequency_accuracy_hz for end in ends)
-    if doubt_hz < WORTH_SEARCHING_HZ:
+    if doubt_hz < WORTH_SEARCHING_HZ or not lines:
         return []
-    return [f"Search up and down by {math.ceil(doubt_hz / 10) * 10:,} Hz: so far our oscillators may be off."]
+    rates = [
+        abs(after.shift_hz - line.shift_hz) / (after.time_utc - line.time_utc).total_seconds()
+        for line, after in pairwise(lines)
+    ]
+    step_hz = 10.0 ** (6 - digits_mhz(lines[0].receive_hz / 1e6))
+    width_hz = doubt_hz + max(rates, default=0.0) * period_s / 2 + step_hz / 2
+    said = (
+        f"Search {math.ceil(width_hz / 10) * 10:,} Hz up and down: our two frequencies together may be "
+        f"off by {doubt_hz:,.0f} Hz."
+    )
+    if width_hz > FOUND_WITHIN_HZ:
+        said += " That is more than a receiver of 2500 Hz shows: let us meet on a steady carrier or a beacon first."
+    return [said]
 
 
 def frequency_words(home: str, home_mhz: float, partner_mhz: float) -> str:
@@ -96,10 +114,10 @@ def dialing_words(convention: str, home_mhz: float, partner_mhz: float, has_tabl
     """What the partner must do about Doppler; without a table nothing can be said of what changes."""
     sends, listens = formats.frequency(partner_mhz), formats.frequency(home_mhz)
     if convention != HOME_FOLLOWS and not has_table:
-        return ["Doppler: the Moon is not up for both of us then by our figures, so there is nothing to dial yet."]
+        return []
     if convention == EACH_FOLLOWS:
         return [
-            f"Doppler: always send on exactly {sends}. To hear us, tune your receiver as the table below says; "
+            f"Doppler: always send on exactly {sends}. To hear us, tune your receiver as the table says; "
             "it changes slowly. We do the same at our end.",
         ]
     if convention == HOME_FOLLOWS:
@@ -110,7 +128,7 @@ def dialing_words(convention: str, home_mhz: float, partner_mhz: float, has_tabl
     assert convention == AT_THE_MOON
     return [
         "Doppler: each of us corrects for our own way to the Moon. Set your transmitter and your receiver as the table "
-        "below says, and set them again in every period.",
+        "says, and set them again in every period.",
     ]
 
 
@@ -121,18 +139,36 @@ def expect_section(plan: Plan, call: str, slot: Slot, zone: dt.tzinfo | None) ->
     return Section(
         key="expect",
         title=f"Slot {slot.label}, {short_date(date, False)}: what to expect",
-        points=tuple(_expectations(plan, call, slot, lines)),
+        points=tuple(_expectations(plan, call, slot, lines, zone)),
         tables=(table_of(plan, lines, zone),) if lines else (),
     )
 
 
-def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...]) -> list[str]:
-    index = partner_index(plan, call)
-    said = []
+def begin_words(slot: Slot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
+    """Who sends first at which minute: where a slot begins on an odd one, nobody sends in it."""
+    opener: End = "partner" if str(slot.row["opener"]) == "partner" else "home"
+    first = minutes_of(opener, mode).first_start(opener, slot.start_utc)
+    if first >= slot.end_utc:
+        return []
+    utc = f"{_moment(first)} UTC"
+    when = f"{_moment(first.astimezone(zone))} your time ({utc})" if zone else utc
+    return [f"{'You begin' if opener == 'partner' else 'We begin'} at {when}."]
+
+
+def _moment(moment: dt.datetime) -> str:
+    """`22:16`, or `22:16:30` where a period begins within a minute."""
+    return f"{moment:%H:%M:%S}" if moment.second else f"{moment:%H:%M}"
+
+
+def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> list[str]:
+    index = plan.inputs.place_of(call)
+    mode = plan.modes[index]
+    said = begin_words(slot, mode, zone) if mode is not None else []
+    if not lines:
+        said = ["By our figures the Moon is not up for both of us then. Is the time right?"]
     chance = slot.row.get("chance")
     if lines and not formats.is_missing(chance):
-        limits = plan.inputs.season.policy.outcome_thresholds
-        words = formats.chance(float(chance or 0.0), (limits.strong, limits.workable, limits.marginal))
+        words = formats.chance(float(chance or 0.0), plan.inputs.season.policy.outcome_thresholds.limits)
         said.append(f"Chance of a contact: {words}.")
     reports = report_words(slot.row)
     if reports:
@@ -142,8 +178,33 @@ def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...]
         first, last = (shift_text(line.shift_hz, home_mhz) for line in (lines[0], lines[-1]))
         change = f"{first} at the start, {last} at the end" if first != last else first
         said.append(f"Doppler: you hear us {change}.")
-    equipment = plan.inputs.partners[index].bands[partner_bands(plan)[call]]
+    band = partner_bands(plan)[call]
+    equipment = plan.inputs.partners[index].bands[band]
+    period_s = mode.period_s if mode is not None else MINUTE_S
+    said += search_words((plan.inputs.home.bands[band], equipment), lines, period_s)
     return [*said, feed_words(str(slot.row.get("polarization_advice") or ""), equipment)]
+
+
+def aim_words(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> str:
+    """Where to point and what to dial from the start to the end of a stretch without a table of its own."""
+    lines = pointing_table(plan, call, start, end)
+    if not lines:
+        return ""
+    first, last = lines[0], lines[-1]
+    convention = plan.inputs.season.policy.dialing
+    parts = [
+        f"azimuth {_from_to(formats.azimuth(first.azimuth_deg), formats.azimuth(last.azimuth_deg))}",
+        f"elevation {_from_to(formats.elevation(first.elevation_deg), formats.elevation(last.elevation_deg))}",
+    ]
+    if convention != HOME_FOLLOWS:
+        parts.append(f"listen on {_from_to(dial_text(first.receive_hz), dial_text(last.receive_hz))} MHz")
+    if convention == AT_THE_MOON:
+        parts.append(f"send on {_from_to(dial_text(first.transmit_hz), dial_text(last.transmit_hz))} MHz")
+    return f"From start to end: {', '.join(parts)}."
+
+
+def _from_to(first: str, last: str) -> str:
+    return first if first == last else f"{first} to {last}"
 
 
 def report_words(row: dict[str, Any]) -> str:

@@ -36,11 +36,6 @@ class Pointing:
     shift_hz: float
 
 
-def partner_index(plan: Plan, call: str) -> int:
-    """The partner's place in the season."""
-    return next(index for index, station in enumerate(plan.inputs.partners) if station.call == call)
-
-
 def moments(start: dt.datetime, end: dt.datetime) -> list[dt.datetime]:
     """The start, every ten minutes after it, and the end."""
     inner = [start + STEP * number for number in range(int((end - start) / STEP) + 1)]
@@ -57,7 +52,7 @@ def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) 
     if not len(times):
         return ()
     azimuth, elevation = directions(samples, times)
-    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, partner_index(plan, call))
+    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, plan.inputs.place_of(call))
     shifts = shifts_of_samples(samples, times)
     dials = dial_shifts(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, shifts)
     return tuple(

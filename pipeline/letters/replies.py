@@ -109,12 +109,10 @@ def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -
     if mail.automatic:
         return Verdict(file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.")
     labels = sorted(one.slot.label for one in known.values() if one.partner == call_or_none and not one.withdrawn)
-    example = labels[0] if labels else "A"
-    return Verdict(
-        file,
-        f"{call_or_none} wrote in words of its own{about}.",
-        f"read it yourself; then: `answer {call_or_none} {example}=yes` (or no, or perhaps)",
-    )
+    advice = "read it yourself; what it says of its station or its hours goes into its file, then: `plan`"
+    if labels:
+        advice = f"read it yourself; then: `answer {call_or_none} {labels[0]}=yes` (or no, or perhaps)"
+    return Verdict(file, f"{call_or_none} wrote in words of its own{about}.", advice)
 
 
 def judge_event(mail: Mail, event: EventReply, known: dict[str, Known]) -> Verdict:

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from urllib.parse import unquote
 from zoneinfo import ZoneInfo
 
+from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
+
 LARGEST_CHARACTERS = 1_000_000
 MOST_EVENTS = 100
 MOST_ATTENDEES = 50
@@ -24,7 +26,6 @@ FOLD = re.compile(r"(?:\r\n|\r|\n)[ \t]")
 LINE_BREAK = re.compile(r"\r\n|\r|\n")
 UTC_TIME = re.compile(r"(\d{8})T(\d{6})(Z?)", re.ASCII)
 DURATION = re.compile(r"P(?:(\d{1,2})W)?(?:(\d{1,3})D)?(?:T(?:(\d{1,3})H)?(?:(\d{1,4})M)?(?:(\d{1,5})S)?)?", re.ASCII)
-ANSWERS = ("ACCEPTED", "DECLINED", "TENTATIVE")
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,6 @@ class Attendee:
 
     address: str
     answer: str
-    sent_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,9 @@ def event_of(lines: list[Property], method: str) -> EventReply:
 def attendee_of(line: Property) -> Attendee:
     """The address bare and in small letters; without PARTSTAT nothing was answered (RFC 5545, section 3.2.12)."""
     answer = line.parameters.get("PARTSTAT", "NEEDS-ACTION").upper()
-    return Attendee(address_of(line.value), answer, address_of(line.parameters.get("SENT-BY", "")))
+    # RFC 7986, section 6.2: where the value is no mail address, EMAIL holds it.
+    written = line.parameters.get("EMAIL", line.value) if "@" not in line.value else line.value
+    return Attendee(address_of(written), answer)
 
 
 def address_of(value: str) -> str:
@@ -182,6 +184,8 @@ def moment_of(line: Property | None) -> dt.datetime | None:
     zone: dt.tzinfo = dt.UTC
     if not found[3]:
         name = line.parameters.get("TZID", "")
+        # Some programs name zones by a list of their own; Unicode's CLDR says which zone each of them is.
+        name = WINDOWS_TO_OLSON.get(name, name)
         # A name from outside goes to the zone database only if it looks like one of its names.
         if not re.fullmatch(r"[A-Za-z0-9_+-]{1,40}(/[A-Za-z0-9_+-]{1,40}){0,2}", name):
             return None

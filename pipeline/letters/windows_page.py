@@ -16,9 +16,10 @@ from markupsafe import Markup
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import slots_of
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
-from pipeline.letters.words import one_line, short_span, zone_of
+from pipeline.letters.words import one_line, short_span
 from pipeline.reports import fonts, formats, pdf
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.page import page_rule
 from pipeline.reports.rendering import Document, render_documents
 from pipeline.reports.views import PAPERS, partner_bands, period_edges, records
 
@@ -70,7 +71,7 @@ def windows_document(plan: Plan, station: Station, letter: Letter, templates: Te
         sheet=sheet,
         letter=letter,
         faces=Markup(fonts.faces_by_file()),
-        page_css=Markup(_page_css(plan)),
+        page_css=Markup(page_rule(PAPERS[plan.inputs.season.report.paper])),
         for_pdf=True,
     )
     last = " ".join(sheet.heading if sheet.lines else (sheet.call, sheet.name))
@@ -90,15 +91,9 @@ def windows_pdfs(documents: Mapping[str, Document], folder: Path, templates: Tem
         raise
 
 
-def _page_css(plan: Plan) -> str:
-    paper = PAPERS[plan.inputs.season.report.paper]
-    margins = f"margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
-    return f"@page {{ size: {paper.css_name} portrait; {margins}; }}"
-
-
 def sheet_of(plan: Plan, station: Station, letter: Letter) -> Sheet:
     """Everything on the page that the letter does not say already."""
-    zone, band = zone_of(station), partner_bands(plan)[station.call]
+    zone, band = station.zone, partner_bands(plan)[station.call]
     rows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
     facts = [formats.band(band), formats.period_title(plan.first_night, plan.last_night)]
     if zone is not None:

@@ -11,7 +11,6 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from pipeline.reports import formats
 
@@ -58,11 +57,6 @@ def operator_names(season: Season, home: Station) -> dict[str, str]:
     operators: tuple[Operator, ...] = season.operators
     names = {home.call: one_line(home.operator or "")}
     return names | {one.call: one_line(one.name or "") for one in operators}
-
-
-def zone_of(station: Station) -> ZoneInfo | None:
-    """The partner's own zone; None where nobody knows it."""
-    return ZoneInfo(station.time_zone) if station.time_zone else None
 
 
 def date_words(date: dt.date, year: bool = True) -> str:

@@ -38,25 +38,10 @@ LEAST_GAIN = 0.05
 
 
 @dataclass(frozen=True)
-class Chosen:
+class Chosen(Kept):
     """One slot of the agenda; `uid` is empty where none was sent yet."""
 
-    pair: int
-    operator: str
-    label: str
-    uid: str
-    state: str
-    slot: Candidates
-
-    @property
-    def start(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.start[0])
-
-    @property
-    def end(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.end[0])
+    uid: str = ""
 
     @property
     def night(self) -> int:
@@ -98,6 +83,10 @@ def make_agenda(ground: Ground) -> Agenda:
     return Agenda(slots, held, pool, choice, withdrawn, _notes(ground, held, choice, slots, withdrawn))
 
 
+# Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones.
+TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0
+
+
 def slots_on_offer(ground: Ground, held: Commitments, pool: Candidates | None = None) -> Candidates:
     """Slots good enough to propose: at least marginal, wanted, not refused, clear of what is agreed."""
     slots = ground.slots if pool is None else pool
@@ -135,9 +124,14 @@ def join(one: Candidates, other: Candidates) -> Candidates:
 
 
 def make_problem(
-    ground: Ground, held: Commitments, pool: Candidates, offers: dict[tuple[int, str, int], Offer]
+    ground: Ground,
+    held: Commitments,
+    pool: Candidates,
+    offers: dict[tuple[int, str, int], Offer],
+    more_nights: int = 0,
+    more_slots: int = 0,
 ) -> tuple[Problem, list[tuple[int, str]]]:
-    """What is to be chosen from, and the pair and operator of each demand."""
+    """What is to be chosen from, and the pair and operator of each demand; with more nights or slots than allowed."""
     policy, dates = ground.inputs.season.policy, len(ground.period.dates)
     people = [(pair, operator) for pair in range(len(ground.inputs.partners)) for operator in ground.operators]
     demands, keep = [], set()
@@ -158,13 +152,25 @@ def make_problem(
             night=pool.night,
             demands=tuple(demands),
             night_cost=policy.night_cost,
-            room=np.maximum(policy.maximum_slots_per_night - used, 0),
+            room=np.maximum(policy.maximum_slots_per_night + more_slots - used, 0),
             open_nights=used > 0,
-            most_nights=max(0, policy.maximum_nights - int((used > 0).sum())),
+            most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
             keep=frozenset(keep),
+            second=_second(ground, pool),
         ),
         people,
     )
+
+
+def _second(ground: Ground, pool: Candidates) -> FloatArray:
+    """The second criterion, 0 to 1: the degradation in the middle of the slot by half decibels, then the start."""
+    if not pool.start.size:
+        return np.zeros(0)
+    middle = (pool.start + pool.end) / 2
+    degradation_db = ground.track.at(ground.samples["degradation_db"].to_numpy(float), middle, pool.window)
+    steps = np.round(np.nan_to_num(degradation_db) / TIE_STEP_DB) * TIE_STEP_DB
+    late = (pool.start - pool.start.min()) / (np.ptp(pool.start) + 1)
+    return np.asarray(0.95 * np.clip(steps / TIE_MOST_DB, 0.0, 1.0) + 0.05 * late)
 
 
 def _demand(
@@ -203,7 +209,7 @@ def _labelled(
     uids = {(offer.partner, offer.label): offer.uid for offer in held.offers}
     calls = [station.call for station in ground.inputs.partners]
     found = [
-        Chosen(k.pair, k.operator, k.label, uids.get((calls[k.pair], k.label), ""), k.state, k.slot) for k in held.kept
+        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids.get((calls[k.pair], k.label), "")) for k in held.kept
     ]
     waiting = []
     for (pair, operator), slot in sorted(new, key=lambda one: int(one[1].start[0])):
@@ -213,16 +219,16 @@ def _labelled(
             waiting.append((pair, operator, slot))
             continue
         left.remove(same)
-        found.append(Chosen(pair, operator, same.label, same.uid, PROPOSED, slot))
+        found.append(Chosen(pair, operator, same.label, PROPOSED, slot, same.uid))
     for pair, operator, slot in waiting:
         moved = next((o for o in left if _of(o, calls[pair], operator)), None)
         if moved is not None:
             left.remove(moved)
-            found.append(Chosen(pair, operator, moved.label, moved.uid, PROPOSED, slot))
+            found.append(Chosen(pair, operator, moved.label, PROPOSED, slot, moved.uid))
             continue
         label = next_label(calls[pair], spent)
         spent.add((calls[pair], label))
-        found.append(Chosen(pair, operator, label, "", PROPOSED, slot))
+        found.append(Chosen(pair, operator, label, PROPOSED, slot))
     kept = {(calls[one.pair], one.label) for one in found}
     withdrawn = tuple(o for o in held.offers if (o.partner, o.label) not in kept and not o.withdrawn)
     return tuple(sorted(found, key=lambda one: (one.start, one.pair, one.label))), withdrawn
@@ -249,7 +255,10 @@ def _notes(
         proof = (
             "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a night."
         )
-    notes = [proof, "Between agendas equal to a ten-thousandth of a contact the earlier slots were taken."]
+    notes = [
+        proof,
+        "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the earlier.",
+    ]
     stay = {(ground.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
     moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
     notes += [f"{o.partner} {o.label} moves: its old time breaks a rule or stands in the way now." for o in moved]

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -19,9 +18,6 @@ from pipeline.planning.commitments import uid_of
 from pipeline.planning.fall_backs import FallBack, fall_back
 from pipeline.planning.ground import Ground, instant
 from pipeline.planning.outcomes import opener_of
-
-if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
 
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "home_local", "partner_local",
@@ -62,19 +58,6 @@ def withdrawn_table(agenda: Agenda) -> pd.DataFrame:
     return _frame(rows, WITHDRAWN)
 
 
-def slot_rows(plan: Plan, slot_row: pd.Series) -> pd.DataFrame:
-    """The samples of a slot's window from the last at or before its start to the first at or after its end."""
-    if slot_row["window"] < 0:
-        return plan.samples.iloc[:0]
-    window = plan.windows.iloc[int(slot_row["window"])]
-    mine = plan.samples[plan.samples["partner"] == slot_row["partner"]]
-    inside = mine["time_utc"].between(window["window_start_utc"], window["window_end_utc"])
-    mine = mine[inside]
-    first = int(mine["time_utc"].searchsorted(slot_row["slot_start_utc"], side="right")) - 1
-    last = int(mine["time_utc"].searchsorted(slot_row["slot_end_utc"], side="left"))
-    return mine.iloc[max(first, 0) : last + 1]
-
-
 def local_span(start: int, end: int, zone: dt.tzinfo) -> str:
     """`2027-03-12 22:15 to 23:15 -03:00`; the date of the end, and the offset of the start, where they differ."""
     first, last = (instant(minute).astimezone(zone) for minute in (start, end))
@@ -101,7 +84,7 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
 def _row(ground: Ground, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
     partner, mode = ground.inputs.partners[one.pair], ground.modes[one.pair]
     others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
-    after = fall_back(ground, one.slot, [(s.start, s.label) for s in others], agenda.busy)
+    after = fall_back(ground, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
     local = local_span(one.start, one.end, hours.zone_of(partner)) if partner.time_zone else ""
     return {
         "slot": number,

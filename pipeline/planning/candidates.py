@@ -133,9 +133,8 @@ def _clearance(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
     """Degrees by which the Moon stands further above the skyline than half a beam, at the end that has less."""
     least = np.full(len(samples), np.inf)
     calls = samples["partner"].to_numpy()
-    for partner, wish in zip(inputs.partners, inputs.wishes, strict=True):
+    for partner, band in zip(inputs.partners, inputs.bands, strict=True):
         rows = np.flatnonzero(calls == partner.call)
-        band = wish.band or inputs.season.band
         frequency = pair_frequency_mhz(inputs, band)
         for end, station in (("home", inputs.home), ("partner", partner)):
             azimuth, mask = mask_arrays(station)
@@ -263,7 +262,7 @@ def with_chances(
         home, partner = (at[end] + more.get(end, 0.0) for end in ("home", "partner"))
         opens = opener_of(inputs, int(pair)) == "home"
         responder, opener = (partner, home) if opens else (home, partner)
-        band = inputs.wishes[pair].band or inputs.season.band
+        band = inputs.bands[pair]
         spread = pair_spreads_db(inputs, inputs.partners[pair].call, band)
         ends = ("partner", "home") if opens else ("home", "partner")
         success[rows] = success_by_node(responder, opener, mode.messages, *(spread[end] for end in ends))

@@ -200,9 +200,10 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
 def _rules_broken_by(ground: Ground, one: Kept) -> list[str]:
     rows = ground.rows_of(one.pair, one.start, one.end)
     call, minutes = ground.inputs.partners[one.pair].call, ground.minutes
+    stranger = [] if one.operator in ground.operators else [f"its operator {one.operator} is not among yours"]
     if not rows.size:
-        return ["the Moon is not above both horizons then"]
-    broken = []
+        return [*stranger, "the Moon is not above both horizons then"]
+    broken = stranger
     if rows.size < one.end - one.start:
         broken.append("the Moon is not above both horizons all that time")
     if not minutes.home[rows].all():

@@ -33,6 +33,7 @@ class SlotChange:
     """A slot before and after; None where there was or is none."""
 
     partner: str
+    operator: str
     before: Slot | None
     after: Slot | None
 
@@ -42,6 +43,7 @@ class PartnerChange:
     """A partner's figures before and after. Margins: mean difference over the instants that both plans hold, dB."""
 
     partner: str
+    is_partner: tuple[bool, bool]
     windows: tuple[int, int]
     hours: tuple[float, float]
     best_chance: tuple[float, float]
@@ -52,7 +54,7 @@ class PartnerChange:
     @property
     def is_same(self) -> bool:
         """Whether nothing changed."""
-        pairs = (self.windows, self.hours, self.best_chance, self.contact_chance)
+        pairs = (self.is_partner, self.windows, self.hours, self.best_chance, self.contact_chance)
         margins = np.nan_to_num([self.margin_at_partner_db, self.margin_at_home_db])
         return all(abs(a - b) < SAME for a, b in pairs) and bool((np.abs(margins) < SAME).all())
 
@@ -98,7 +100,7 @@ def _slot_changes(before: Plan, after: Plan) -> list[SlotChange]:
         for row in plan.agenda.itertuples():
             slot = Slot(row.slot_start_utc, row.slot_end_utc, float(row.chance))
             found[row.partner, row.operator, row.label][side] = slot
-    changes = [SlotChange(key[0], slots[0], slots[1]) for key, slots in found.items() if _differ(*slots)]
+    changes = [SlotChange(key[0], key[1], slots[0], slots[1]) for key, slots in found.items() if _differ(*slots)]
     return sorted(changes, key=lambda change: (_first(change).start_utc, change.partner))
 
 
@@ -120,6 +122,7 @@ def _partner_change(before: Plan, after: Plan, call: str) -> PartnerChange:
     margins = _margin_changes(before, after, call)
     return PartnerChange(
         partner=call,
+        is_partner=(_has(before, call), _has(after, call)),
         windows=(len(windows[0]), len(windows[1])),
         hours=(_hours(windows[0]), _hours(windows[1])),
         best_chance=(_best(windows[0]), _best(windows[1])),
@@ -127,6 +130,10 @@ def _partner_change(before: Plan, after: Plan, call: str) -> PartnerChange:
         margin_at_partner_db=margins[0],
         margin_at_home_db=margins[1],
     )
+
+
+def _has(plan: Plan, call: str) -> bool:
+    return any(station.call == call for station in plan.inputs.partners)
 
 
 def _hours(windows: pd.DataFrame) -> float:

@@ -57,7 +57,7 @@ class Shifts:
 
 def pair_transmit_mhz(inputs: Inputs, partner_index: int) -> tuple[float, float]:
     """Home's and the partner's own transmit frequency; where a file names none, that of the pair."""
-    band = inputs.wishes[partner_index].band or inputs.season.band
+    band = inputs.bands[partner_index]
     common = pair_frequency_mhz(inputs, band)
     home, partner = inputs.home.bands.get(band), inputs.partners[partner_index].bands.get(band)
     return (

@@ -12,6 +12,7 @@ from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.model import Inputs, Policy, SolarFlux, Station
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
+from pipeline.link.exposure import Radiator
 from pipeline.link.noise import Receiver
 
 
@@ -42,6 +43,18 @@ def receiver_of(station: Station, band: str, frequency_mhz: float) -> Receiver:
         noise_figure_db=equipment.noise_figure_db,
         loss_before_preamplifier_db=equipment.loss_before_preamplifier_db,
         spillover_fraction=equipment.spillover_fraction,
+    )
+
+
+def radiator_of(station: Station, band: str, frequency_mhz: float) -> Radiator:
+    """The sending side of a station on a band, for the field in front of it."""
+    equipment = station.bands[band]
+    return Radiator(
+        power_w=equipment.power_w,
+        gain_dbi=beam_of(station, band, frequency_mhz).gain_dbi,
+        frequency_mhz=frequency_mhz,
+        dish_diameter_m=equipment.antenna.dish_diameter_m,
+        aperture_efficiency=equipment.antenna.aperture_efficiency,
     )
 
 

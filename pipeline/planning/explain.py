@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +23,7 @@ from pipeline.planning.explain_sky import sky_sections
 from pipeline.planning.explanation import Explanation, NotPossible, Section, find_call
 from pipeline.planning.moon_passes import find_passes, look_at_moon
 from pipeline.planning.pair import PairEnd, make_pair_end
-from pipeline.planning.period import MARGIN, Period, make_period
+from pipeline.planning.period import MARGIN, Period, period_of
 from pipeline.planning.rules import RULES, Rules, make_rules
 from pipeline.planning.samples import PathSamples, Steps, make_steps, sample_paths
 from pipeline.planning.tables import samples_table
@@ -33,6 +32,8 @@ from pipeline.planning.windows import Windows, mutual_windows
 # Nights looked at to either side of an instant outside the season: enough for the window that holds it and the next.
 NIGHTS_AROUND = 2
 # A window that opens at a level horizon has its edge there to 0.1 s.
+# Behind the skyline by less than this share of a beamwidth something may still be heard.
+GRAZE = 0.5
 SMALL_DEG = 0.001
 # Figures that need no signal: these are given with the Moon below a horizon too.
 WITHOUT_LINK = ("_azimuth_deg", "_elevation_deg", "_refraction_deg", "_range_km", "_sun_separation_deg")
@@ -92,7 +93,7 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
         home=inputs.home.call,
         partner=partner.station.call,
         instant=instant,
-        headline=_headline(home, partner, link) if up else _below_words(home, partner),
+        headline=_behind_words(home, partner) or _headline(home, partner, link) if up else _below_words(home, partner),
         columns=_columns(scene, paths, link, time_s, window, up),
         sections=tuple(sections),
     )
@@ -108,15 +109,14 @@ def _find_partner(inputs: Inputs, call: str) -> int:
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
     """The season's period where the instant falls in its nights or windows; else the nights around the instant."""
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
-    season = make_period(inputs.season, zone, instant.date())
+    season = period_of(inputs, instant.date())
     if season.start <= instant < season.end + MARGIN:
         scene = _over(inputs, season)
         if instant < season.end or scene.holding(scene.sky.seconds(instant)) is not None:
             return scene
-    night = (instant.astimezone(zone) - dt.timedelta(hours=12)).date()
+    night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
     around = dt.timedelta(days=NIGHTS_AROUND)
-    return _over(inputs, Period(night - around, night + around, zone))
+    return _over(inputs, Period(night - around, night + around, inputs.zone))
 
 
 def _over(inputs: Inputs, period: Period) -> Scene:
@@ -126,7 +126,7 @@ def _over(inputs: Inputs, period: Period) -> Scene:
     rules = make_rules(stations)
     passes = find_passes(look_at_moon(sky, sites, policy.refraction), rules, len(stations), 0.0, sky.duration_s)
     windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
-    band = inputs.wishes[0].band or inputs.season.band
+    band = inputs.bands[0]
     return Scene(inputs, period, sky, sites, rules, windows, band, pair_frequency_mhz(inputs, band))
 
 
@@ -247,6 +247,17 @@ def _headline(home: PairEnd, partner: PairEnd, link: PairLink) -> str:
     mode = f" with {link.mode.title}" if link.mode is not None else ""
     degradation = float(link.columns["degradation_db"][0])
     return f"{'; '.join(ways)}{mode}; degradation {degradation:.1f} dB."
+
+
+def _behind_words(home: PairEnd, partner: PairEnd) -> str:
+    """That the skyline hides the Moon from an end, where it does so by more than a graze; the figures follow below."""
+    hidden = [
+        f"{-float(end.clearance_deg[0]):.1f} degrees behind the skyline of {end.station.call}"
+        for end in (home, partner)
+        if float(end.clearance_deg[0]) < -GRAZE * end.receiver.beam.beamwidth_deg
+    ]
+    where = " and ".join(hidden)
+    return f"No path: the Moon is {where}; the figures are those of a beam full of hill." if hidden else ""
 
 
 def _below_words(home: PairEnd, partner: PairEnd) -> str:

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.planning.candidates import Candidates, find_slots, with_chances
-from pipeline.planning.commitments import blocked
+from pipeline.planning.commitments import blocked, refused_times
 from pipeline.planning.ground import Ground, instant
 
 Stretch = tuple[int, int]
+# From this hour on the end of a night is called the next morning.
+MORNING_HOUR = 6
 
 
 @dataclass(frozen=True)
@@ -26,9 +28,18 @@ class FallBack:
     words: str
 
 
-def fall_back(ground: Ground, slot: Candidates, own: Sequence[tuple[int, str]], busy: Sequence[Stretch]) -> FallBack:
-    """Where to try again; `own` are start and label of this partner's and operator's other slots, `busy` all slots."""
-    tonight = _tonight(ground, slot, busy)
+def fall_back(
+    ground: Ground,
+    slot: Candidates,
+    own: Sequence[tuple[int, str]],
+    busy: Sequence[Stretch],
+    refused: Sequence[tuple[int, int, int]] = (),
+) -> FallBack:
+    """Where to try again; `own` are start and label of this partner's and operator's other slots, `busy` all slots.
+
+    `refused` are times that partners declined: pair, start, end.
+    """
+    tonight = _tonight(ground, slot, busy, refused)
     end, night = int(slot.end[0]), int(slot.night[0])
     after = sorted((start, label) for start, label in own if start >= end)
     if after and ground.night_of(after[0][0]) == night and tonight is not None and tonight[1] > after[0][0]:
@@ -38,12 +49,14 @@ def fall_back(ground: Ground, slot: Candidates, own: Sequence[tuple[int, str]], 
         later: Stretch | None = next(one for one in busy if one[0] == start)
         words_later = f"slot {label}, {_day_and_time(ground, start)}"
     else:
-        later = _later(ground, slot, busy)
+        later = _later(ground, slot, busy, refused)
         words_later = "" if later is None else _day_and_time(ground, later[0])
-    return FallBack(tonight, later, _words(ground, tonight, words_later))
+    return FallBack(tonight, later, _words(ground, int(slot.start[0]), tonight, words_later))
 
 
-def _tonight(ground: Ground, slot: Candidates, busy: Sequence[Stretch]) -> Stretch | None:
+def _tonight(
+    ground: Ground, slot: Candidates, busy: Sequence[Stretch], refused: Sequence[tuple[int, int, int]]
+) -> Stretch | None:
     """The best of what is left of the night, at the same rules; a quarter of an hour at least."""
     pair, policy = int(slot.pair[0]), ground.inputs.season.policy
     mine = ground.minutes.of_pair(pair)
@@ -57,15 +70,19 @@ def _tonight(ground: Ground, slot: Candidates, busy: Sequence[Stretch]) -> Stret
                 (start == slot.start[0]) & (mine.minute >= end)
             )
         )
+    for whose, start, end in refused:
+        free &= (whose != pair) | (mine.minute < start) | (mine.minute >= end)
     found = find_slots(mine, free, policy.slot_minutes, ground.least, on_grid=False)
     return _best(ground, with_chances(ground.inputs, ground.modes, ground.track, found))
 
 
-def _later(ground: Ground, slot: Candidates, busy: Sequence[Stretch]) -> Stretch | None:
+def _later(
+    ground: Ground, slot: Candidates, busy: Sequence[Stretch], refused: Sequence[tuple[int, int, int]]
+) -> Stretch | None:
     """The best on a later night of the agenda; where those offer none, on any later night."""
     pool, policy = ground.slots, ground.inputs.season.policy
     rows = (pool.pair == slot.pair[0]) & (pool.night > slot.night[0])
-    rows &= ~blocked(pool, tuple(busy), policy.gap_minutes)
+    rows &= ~blocked(pool, tuple(busy), policy.gap_minutes) & ~refused_times(pool, tuple(refused))
     nights = np.array([ground.night_of(start) for start, _ in busy])
     used = rows & np.isin(pool.night, nights)
     for some in (used, rows):
@@ -83,11 +100,12 @@ def _best(ground: Ground, slots: Candidates) -> Stretch | None:
     return int(slots.start[best]), int(slots.end[best])
 
 
-def _words(ground: Ground, tonight: Stretch | None, later: str) -> str:
+def _words(ground: Ground, slot_start: int, tonight: Stretch | None, later: str) -> str:
     if tonight is None:
         return f"if missed: {later}" if later else "if missed: no other time in this period"
-    start, end = (instant(minute).astimezone(ground.period.zone) for minute in tonight)
-    words = f"if missed: {start:%H:%M} to {end:%H:%M} tonight"
+    first, start, end = (instant(minute).astimezone(ground.period.zone) for minute in (slot_start, *tonight))
+    by_day = start.date() != first.date() and start.hour >= MORNING_HOUR
+    words = f"if missed: {start:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
     return f"{words}, else {later}" if later else words
 
 

@@ -63,7 +63,7 @@ class Ground:
 
     def band_of(self, pair: int) -> str:
         """The band on which a partner is worked."""
-        return self.inputs.wishes[pair].band or self.inputs.season.band
+        return self.inputs.bands[pair]
 
     def night_of(self, minute: int) -> int:
         """The night in which a minute lies; -1 before the first, the number of nights after the last."""

@@ -87,13 +87,6 @@ class NightTrack:
         """Clear of the skyline and within the mount's reach; the minimum elevation is a wish and not among them."""
         return self.clear & self.reached
 
-    def rows_at(self, time_utc: Sequence[dt.datetime]) -> npt.NDArray[np.int64]:
-        """Rows of whole minutes; KeyError where one is not in the track."""
-        rows = self.time_utc.get_indexer(pd.DatetimeIndex(time_utc))
-        if (rows < 0).any():
-            raise KeyError("a minute in which the Moon is down")
-        return rows
-
 
 def make_night_track(
     inputs: Inputs,

@@ -123,8 +123,7 @@ def _spreads(
 
 def outcome_words(chance: FloatArray, policy: Policy) -> npt.NDArray[np.object_]:
     """The outcome word of each chance, by the policy's thresholds."""
-    limits = policy.outcome_thresholds
-    below = np.stack([chance < limit for limit in (limits.strong, limits.workable, limits.marginal)])
+    below = np.stack([chance < limit for limit in policy.outcome_thresholds.limits])
     return np.array(OUTCOMES, dtype=object)[below.sum(axis=0)]
 
 
@@ -180,8 +179,7 @@ def window_figures(
 
 def window_spreads_db(inputs: Inputs, pair: IntArray) -> dict[str, FloatArray]:
     """Spread of the station error of the way to each end, of each window's pair, after what logs have taught."""
-    bands = [wish.band or inputs.season.band for wish in inputs.wishes]
-    spreads = [pair_spreads_db(inputs, one.call, band) for one, band in zip(inputs.partners, bands, strict=True)]
+    spreads = [pair_spreads_db(inputs, one.call, band) for one, band in zip(inputs.partners, inputs.bands, strict=True)]
     return {end: np.array([one[end] for one in spreads], dtype=float)[pair] for end in ("home", "partner")}
 
 

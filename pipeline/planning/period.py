@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.inputs.model import Season
+from pipeline.inputs.model import Inputs, Season
 
 DAY_S = 86400.0
 # Computed beyond both ends of the period, so that nothing is cut at its edge (see windows.py).
@@ -81,6 +81,11 @@ def make_period(season: Season, zone: ZoneInfo, today: dt.date) -> Period:
     first = dt.date.fromisoformat(months[0] + "-01")
     last = month_after(dt.date.fromisoformat(months[-1] + "-01")) - dt.timedelta(days=1)
     return Period(first, last, zone)
+
+
+def period_of(inputs: Inputs, today: dt.date) -> Period:
+    """The period of a season, in nights at home."""
+    return make_period(inputs.season, inputs.zone, today)
 
 
 def month_after(first_of_month: dt.date) -> dt.date:

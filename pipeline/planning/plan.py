@@ -24,7 +24,7 @@ from pipeline.planning.equipment import pair_frequency_mhz
 from pipeline.planning.ground import make_ground
 from pipeline.planning.nights import advise
 from pipeline.planning.no_window import STEP_S, no_window_reason
-from pipeline.planning.period import Period, make_period
+from pipeline.planning.period import Period, period_of
 from pipeline.planning.survey import Progress, Survey, make_survey
 from pipeline.planning.why_no_night import nights_without_slot
 from pipeline.planning.why_not import partners_without_slot
@@ -93,17 +93,14 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     tell = progress or (lambda _: None)
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
-    period = make_period(inputs.season, zone, today)
+    period = period_of(inputs, today)
     found = make_survey(inputs, period, tell)
     sky, sites, windows, samples = found.sky, found.sites, found.windows, found.samples
     calls = [s.call for s in inputs.partners]
-    bands = [wish.band or inputs.season.band for wish in inputs.wishes]
 
     tell("Nights")
-    nights = tables.nights_table(sky, sites, period, windows, found.home_above_horizon(inputs.home))
-    nights = advise(inputs, period, nights, windows, samples)
-    partners = tables.partners_table(windows, calls, bands)
+    nights = nights_of(inputs, found)
+    partners = tables.partners_table(windows, calls, inputs.bands)
     reasons = _reasons(inputs, found)
     partners["no_window_reason"] = [reasons.get(call, "") for call in calls]
     _add_geodesics(partners, inputs.home, inputs.partners)
@@ -130,6 +127,13 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
     )
+
+
+def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
+    """Every night of a survey with its Moon, outcome, rank and reason."""
+    moon_up = survey.home_above_horizon(inputs.home)
+    nights = tables.nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
+    return advise(inputs, survey.period, nights, survey.windows, survey.samples)
 
 
 def _reasons(inputs: Inputs, survey: Survey) -> dict[str, str]:

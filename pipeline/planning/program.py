@@ -56,6 +56,8 @@ class Problem:
     open_nights: npt.NDArray[np.bool_]
     most_nights: int
     keep: frozenset[tuple[int, int]] = frozenset()
+    # What settles ties, 0 to 1, the less the better; the start where it is not given.
+    second: FloatArray | None = None
 
 
 @dataclass(frozen=True)
@@ -96,17 +98,19 @@ class Program:
         self.tie = self._ties()
 
     def _ties(self) -> FloatArray:
-        """A trifle for each item, units: the later the dearer, less so further down; all together below a quantum.
+        """A trifle for each item, units, by the second criterion, less so further down; all together below a quantum.
 
-        Earlier slots win, and among equals the demand named first has the earlier one.
+        Among equals the demand named first has the better one.
         """
-        start = self.problem.start[self.slot]
-        if not start.size:
+        if not self.slot.size:
             return np.zeros(0)
-        begin, span = start.min(), np.ptp(start) + 1
+        start = self.problem.start[self.slot]
+        second = (start - start.min()) / (np.ptp(start) + 1)
+        if self.problem.second is not None:
+            second = self.problem.second[self.slot]
         most = min(2 * len(self.sizes), max(1, int(self.problem.room.sum())))
         order = 1.0 + 0.5 * (len(self.sizes) - self.owner) / max(1, len(self.sizes))
-        return np.asarray(TIE_UNITS / most / 1.5 * order * (start - begin) / span)
+        return np.asarray(TIE_UNITS / most / 1.5 * order * second)
 
     def _item_rows(self) -> tuple[sparse.csr_matrix, sparse.csr_matrix, FloatArray]:
         """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over nights."""

@@ -72,7 +72,7 @@ def replan_night(plan: Plan, night: dt.date, slip: Slip) -> Replanned:
     held = _held(ground, found)
     pool, keep = _pool(ground, held, found, index, now, slip)
     problem, people = make_problem(ground, held, pool, keep)
-    choice = choose(_only(problem, index, ground.inputs.season.policy.maximum_slots_per_night, found, slip))
+    choice = choose(_only(ground, problem, index, found, slip))
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
     slots = _labelled(ground, plan, held, found, new)
     agenda = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
@@ -108,6 +108,10 @@ def _done(ground: Ground, one: Kept, slip: Slip) -> bool:
     return slip.tried.get(_person(ground, one), False)
 
 
+def _failed(ground: Ground, one: Kept, slip: Slip) -> bool:
+    return slip.tried.get(_person(ground, one)) is False
+
+
 def _held(ground: Ground, found: _Sorted) -> Commitments:
     """What the search must respect: the record's refusals and other engagements, and the slots that stay."""
     record = make_commitments(ground)
@@ -130,7 +134,7 @@ def _pool(
 ) -> tuple[Candidates, dict[tuple[int, str, int], Any]]:
     """This night's possible slots, and which of them are slots of the plan that should stay."""
     # An attempt that is over is not repeated unless the log says that it failed.
-    missed = {_person(ground, one) for one in found.over if slip.tried.get(_person(ground, one)) is not False}
+    missed = {_person(ground, one) for one in found.over if not _failed(ground, one, slip)}
     out = {
         pair
         for pair, station in enumerate(ground.inputs.partners)
@@ -158,12 +162,13 @@ def _pool(
     return pool, keep
 
 
-def _only(problem: Problem, index: int, most: int, found: _Sorted, slip: Slip) -> Problem:
+def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Slip) -> Problem:
     """The same problem with this night in use and no other open."""
-    nights = problem.room.size
+    nights, most = problem.room.size, ground.inputs.season.policy.maximum_slots_per_night
     tonight = np.arange(nights) == index
-    # Slots that have ended were work as well; dropped ones were none.
-    ended = sum(1 for one in found.over if slip.after is not None and one.end <= hours.minutes_of(slip.after))
+    # Slots that have ended were work as well; dropped ones were none, and one that failed may be tried once more.
+    now = None if slip.after is None else hours.minutes_of(slip.after)
+    ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(ground, one, slip))
     room = max(most - len(found.stay) - ended, 0)
     return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
 
@@ -179,7 +184,7 @@ def _labelled(
     uids = {(row["partner"], row["label"]): row["uid"] for row in plan.agenda.to_dict("records")}
     calls = [station.call for station in ground.inputs.partners]
     slots = [
-        Chosen(k.pair, k.operator, k.label, uids[calls[k.pair], k.label], k.state, k.slot)
+        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label])
         for k in (*found.stay, *found.elsewhere)
     ]
     spent, before = set(held.spent), list(found.loose)
@@ -189,12 +194,12 @@ def _labelled(
         if old is None:
             label = next_label(calls[pair], spent)
             spent.add((calls[pair], label))
-            slots.append(Chosen(pair, operator, label, "", PROPOSED, slot))
+            slots.append(Chosen(pair, operator, label, PROPOSED, slot))
             continue
         before.remove(old)
         same = (old.start, old.end) == (int(slot.start[0]), int(slot.end[0]))
         state = old.state if same else PROPOSED
-        slots.append(Chosen(pair, operator, old.label, uids[calls[pair], old.label], state, slot))
+        slots.append(Chosen(pair, operator, old.label, state, slot, uids[calls[pair], old.label]))
     return slots
 
 
@@ -208,6 +213,8 @@ def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, sl
             lines.append(f"{call} {_span(one)} is dropped")
         elif _done(ground, one, slip):
             lines.append(f"{call} is worked, says the log")
+        elif _failed(ground, one, slip):
+            lines.append(f"{call} {_span(one)} failed, says the log")
         else:
             lines.append(f"{call} {_span(one)} has ended")
     old = {(one.pair, one.operator, one.label): one for one in (*found.loose, *found.stay)}

@@ -14,14 +14,14 @@ from pipeline.inputs.model import Inputs, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.inputs.record import Correction
 from pipeline.link import antenna
-from pipeline.link.exposure import ExposureDistances, Radiator, exposure_distances, power_density_w_m2
+from pipeline.link.exposure import ExposureDistances, exposure_distances, power_density_w_m2
 from pipeline.link.noise import system_temperature
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
 from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
 from pipeline.planning.corrections import correction_of, learnt_words
-from pipeline.planning.equipment import activity_of, pair_frequency_mhz, receiver_of
+from pipeline.planning.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
 from pipeline.planning.explanation import Line, Section, find_call, is_assumed
 from pipeline.planning.oddities import oddities
 from pipeline.planning.reception import moon_disc_deg
@@ -253,14 +253,7 @@ def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: floa
 
 def _exposure(station: Station, band: str, frequency_mhz: float) -> tuple[ExposureDistances | None, Section]:
     """Distances on the axis for both groups, and the densities behind them."""
-    equipment, beam = station.bands[band], receiver_of(station, band, frequency_mhz).beam
-    radiator = Radiator(
-        power_w=equipment.power_w,
-        gain_dbi=beam.gain_dbi,
-        frequency_mhz=frequency_mhz,
-        dish_diameter_m=equipment.antenna.dish_diameter_m,
-        aperture_efficiency=equipment.antenna.aperture_efficiency,
-    )
+    radiator = radiator_of(station, band, frequency_mhz)
     title = "Exposure on the axis"
     try:
         far = exposure_distances(radiator, DUTY)

@@ -59,7 +59,6 @@ def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     stations = [inputs.home, *inputs.partners]
-    bands = [wish.band or inputs.season.band for wish in inputs.wishes]
 
     progress("Moon and Sun over the period")
     sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
@@ -79,9 +78,9 @@ def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
     paths = sample_paths(sky, sites, steps)
     calls = [s.call for s in inputs.partners]
     night = period.night_index(start, sky.start)
-    samples = tables.samples_table(sky, paths, period, night, calls, bands)
-    links = link_columns(inputs, sky, sites, rules, paths, bands, inputs.modes, period.first_night.month)
+    samples = tables.samples_table(sky, paths, period, night, calls, inputs.bands)
+    links = link_columns(inputs, sky, sites, rules, paths, inputs.bands, inputs.modes, period.first_night.month)
     samples = samples.assign(**links.columns)
-    windows = tables.windows_table(sky, pairs, paths, period, night, calls, bands)
+    windows = tables.windows_table(sky, pairs, paths, period, night, calls, inputs.bands)
     windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))
     return Survey(period, sky, sites, rules, look, passes, pairs, windows, samples, links.modes)

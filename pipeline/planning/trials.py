@@ -64,6 +64,12 @@ class Trials:
         return hours.subtract(nights, self._excepted(self.ground.inputs.home))
 
     @cached_property
+    def on_nights(self) -> IntArray:
+        """The same to the last minute of each night, working morning or not."""
+        inputs = with_policy(self.ground.inputs, latest_hour_on_work_nights=None)
+        return hours.subtract(possible_nights(inputs, self.ground.period), self._excepted(self.ground.inputs.home))
+
+    @cached_property
     def whenever(self) -> IntArray:
         """All of the period."""
         period = self.ground.period

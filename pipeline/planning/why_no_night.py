@@ -17,15 +17,21 @@ from pipeline.planning import hours
 from pipeline.planning.agenda import Agenda, make_problem
 from pipeline.planning.candidates import Candidates
 from pipeline.planning.choosing import choose
-from pipeline.planning.commitments import Kept
+from pipeline.planning.commitments import Kept, refused_times
 from pipeline.planning.ground import Ground
 from pipeline.planning.program import Problem
 from pipeline.planning.trials import Trials, all_of
-from pipeline.planning.why_not import DAY_WORDS, listed, longer_words, worth_words
+from pipeline.planning.why_not import DAY_WORDS, latest_words, listed, longer_words, worth_words
 
 IntArray = npt.NDArray[np.int64]
 
 CALLS_SHOWN = 3
+# Rules that are tried off together when none alone is the cause, from the fewest on.
+TOGETHER = {
+    "hours, late": "hours and latest hour",
+    "hours, sun": "hours and distance to the Sun",
+    "all": "hours, dates away, latest hour and distance to the Sun",
+}
 
 
 def nights_without_slot(ground: Ground, agenda: Agenda, nights: pd.DataFrame) -> list[str]:
@@ -61,18 +67,35 @@ def _tried(ground: Ground, agenda: Agenda, nights: list[int]) -> dict[int, str]:
     trials, left, found = Trials(ground, agenda.commitments), list(nights), {}
     pairs = [pair for pair, wish in enumerate(ground.inputs.wishes) if wish.contacts_wanted > 0]
     limit = ground.inputs.season.policy.minimum_sun_separation_deg
-    for name in ("sun", "home", "partner", "both"):
+    for name in ("sun", "late", "home", "partner", "both", "away", *TOGETHER):
         calls = _calls(ground, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
         for night, some in calls.items():
-            near = f"the Sun is within {limit:g} degrees of the Moon"
-            found[night] = near if name == "sun" else _hours(trials, name, night, some)
+            who = listed(some[:CALLS_SHOWN])
+            if name == "sun":
+                found[night] = f"the Sun is within {limit:g} degrees of the Moon"
+            elif name == "late":
+                found[night] = f"{who} could be worked only later than {latest_words(ground.inputs)}"
+            elif name == "away":
+                found[night] = f"{who} could be worked, but {'is' if len(some) == 1 else 'are'} away"
+            elif name in TOGETHER:
+                found[night] = f"several rules together leave no time for {who}: {TOGETHER[name]}"
+            else:
+                found[night] = _hours(trials, name, night, some)
         left = [night for night in left if night not in found]
-    return found | {night: _weak(ground, night) for night in left}
+    return found | {night: _weak(ground, agenda, night) for night in left}
 
 
 def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Candidates:
     if name == "sun":
         return trials.good(pair, sun=False, nights=nights)
+    if name == "late":
+        return trials.good(pair, home=trials.home_without("latest hour"), nights=nights)
+    if name in TOGETHER:
+        home, sun = trials.possible if name == "hours, sun" else trials.on_nights, name == "hours, late"
+        partner = trials.whenever if name == "all" else trials.awake(pair)
+        return trials.good(pair, home=home, partner=partner, sun=sun, nights=nights)
+    if name == "away":
+        return trials.good(pair, home=trials.possible, partner=trials.whenever, nights=nights)
     if name == "home":
         return trials.good(pair, home=trials.possible, nights=nights)
     if name == "partner":
@@ -109,8 +132,8 @@ def _hours(trials: Trials, name: str, night: int, calls: list[str]) -> str:
     who = listed(calls[:CALLS_SHOWN])
     if name != "partner" and not _home_gives(trials, night).size:
         return f"you give no hours for {ground.period.dates[night]:%A} nights; {who} could be worked"
-    own = "its own hours" if len(calls) == 1 else "their own hours"
-    whose = {"home": "your hours", "partner": own, "both": "your hours and theirs"}[name]
+    own, both = ("its own hours", "its") if len(calls) == 1 else ("their own hours", "theirs")
+    whose = {"home": "your hours", "partner": own, "both": f"your hours and {both}"}[name]
     return f"hours do not meet: {who} could be worked only outside {whose}"
 
 
@@ -120,8 +143,15 @@ def _home_gives(trials: Trials, night: int) -> IntArray:
     return hours.overlap(trials.stretches[0], np.array([noons], dtype=np.int64))
 
 
-def _weak(ground: Ground, night: int) -> str:
+def _weak(ground: Ground, agenda: Agenda, night: int) -> str:
+    """Nothing good at any hour, or nothing that is still free or wanted."""
+    wanted = np.array([wish.contacts_wanted > 0 for wish in ground.inputs.wishes], dtype=bool)
     mine = ground.slots.take(np.flatnonzero(ground.slots.night == night))
+    mine = mine.take(np.flatnonzero(wanted[mine.pair]))
+    good = mine.take(np.flatnonzero(mine.chance >= ground.least_chance))
+    if good.start.size:
+        every = refused_times(good, agenda.commitments.refused).all()
+        return "what could be worked was declined" if every else "what is agreed holds the dish, or was declined"
     if mine.start.size:
         best = ground.inputs.partners[int(mine.pair[np.argmax(mine.chance)])].call
         return f"no chance is better than unlikely; the best partner would be {best}"
@@ -134,13 +164,15 @@ def _not_chosen(ground: Ground, agenda: Agenda, night: int) -> str:
     cost, alone = policy.night_cost, _night_alone(ground, agenda, night)
     gain = _bound(alone, policy.maximum_slots_per_night)
     if gain >= cost and len(agenda.nights) >= policy.maximum_nights:
+        if policy.maximum_nights == 1:
+            return "the one night that your policy allows is worth more on another date"
         return f"the {policy.maximum_nights} nights that your policy allows are worth more on other dates"
     if gain >= cost:
         gain = choose(alone).value
     if gain <= 0.0:
         return "everybody within reach has a slot already, and another would hardly better the chance"
     if gain < cost:
-        return f"it could add at most {worth_words(gain, cost)} to this agenda, and a set-up must earn {cost:g}"
+        return f"by your priorities it could add at most {worth_words(gain, cost)}, and a set-up must earn {cost:g}"
     return f"all it could add to this agenda is worth no more than a set-up, {cost:g}"
 
 

@@ -20,9 +20,11 @@ from pipeline.planning.choosing import choose
 from pipeline.planning.commitments import blocked, refused_times
 from pipeline.planning.ground import Ground, instant
 from pipeline.planning.mending import dish_that_would_do, power_that_would_do
-from pipeline.planning.trials import MOST_DB, Longer, Trials, best_few, with_policy
+from pipeline.planning.trials import MOST_DB, Longer, Trials, best_few
 
 MENDS_SHOWN = 3
+# The most that a season's policy takes.
+MOST_NIGHTS, MOST_SLOTS_A_NIGHT = 31, 20
 DAY_WORDS: dict[str, str] = dict(
     zip(
         WEEKDAYS,
@@ -42,17 +44,24 @@ class Lifted:
     @cached_property
     def by_night(self) -> set[int]:
         """Pairs served with one night more."""
-        return self._served(maximum_nights=self.ground.inputs.season.policy.maximum_nights + 1)
+        return self._served(more_nights=1)[0]
 
     @cached_property
     def by_slot(self) -> set[int]:
         """Pairs served with one slot a night more."""
-        return self._served(maximum_slots_per_night=self.ground.inputs.season.policy.maximum_slots_per_night + 1)
+        return self._served(more_slots=1)[0]
 
-    def _served(self, **change: object) -> set[int]:
-        ground = dataclasses.replace(self.ground, inputs=with_policy(self.ground.inputs, **change))
-        problem, people = make_problem(ground, self.agenda.commitments, self.agenda.pool, {})
-        return {people[number][0] for number, _ in choose(problem).taken}
+    @cached_property
+    def by_nights(self) -> tuple[set[int], set[int]]:
+        """Pairs served with as many nights as are worth it, and these nights."""
+        return self._served(more_nights=len(self.ground.period.dates))
+
+    def _served(self, **more: int) -> tuple[set[int], set[int]]:
+        """Pairs with a slot in the best agenda of more room, and the nights it takes."""
+        problem, people = make_problem(self.ground, self.agenda.commitments, self.agenda.pool, {}, **more)
+        taken = choose(problem).taken
+        nights = {int(night) for night in np.flatnonzero(problem.open_nights)}
+        return {people[number][0] for number, _ in taken}, nights | {int(problem.night[slot]) for _, slot in taken}
 
 
 @dataclass(frozen=True)
@@ -113,7 +122,7 @@ def _refused(case: Case) -> str:
     slots, held = case.slots, case.agenda.commitments
     fit = slots.chance >= case.ground.least_chance
     if fit.any() and refused_times(slots, held.refused)[fit].all():
-        return f"{case.call} declined, and no other time of this period fits your hours and its"
+        return "what was offered is declined, and no other time of this period fits both ends"
     return ""
 
 
@@ -129,7 +138,8 @@ def _agreed_in_the_way(case: Case) -> str:
         for one in held.kept
         if blocked(slots.take(fit), ((one.start, one.end),), gap).any()
     ]
-    return f"what is agreed with {listed(who)} holds the dish whenever it could be worked" if who else ""
+    whom = listed(who) if who else "a station that is no partner now"
+    return f"what is agreed with {whom} holds the dish whenever it could be worked"
 
 
 def _too_weak(case: Case) -> str:
@@ -170,7 +180,7 @@ def _rules(case: Case) -> str:
             f" work; a smaller limit would open {nights_words(found)}"
         )
     for rule, words in (
-        ("latest hour", f"only later than your latest hour before a working day ({_latest(case.ground.inputs)})"),
+        ("latest hour", f"only later than {latest_words(case.ground.inputs)}"),
         ("away", "only when home is away"),
         ("nights", "only on nights that your policy leaves out"),
     ):
@@ -184,9 +194,10 @@ def _rules(case: Case) -> str:
     return ""
 
 
-def _latest(inputs: Inputs) -> str:
+def latest_words(inputs: Inputs) -> str:
+    """`your latest hour before a working day (01:00)`."""
     latest = inputs.season.policy.latest_hour_on_work_nights
-    return f"{latest:%H:%M}" if latest else "none"
+    return f"your latest hour before a working day ({f'{latest:%H:%M}' if latest else 'none'})"
 
 
 def _hours(case: Case) -> str:
@@ -196,13 +207,12 @@ def _hours(case: Case) -> str:
     if longer is not None:
         return f"hours do not meet: {longer_words(longer, case.call)} would open {_count(len(longer.nights), 'night')}"
     for end, found in (
-        ("yours", trials.good(pair, home=trials.possible)),
-        (f"those of {case.call}", trials.good(pair, partner=trials.awake(pair))),
-        ("both ends'", trials.good(pair, home=trials.possible, partner=trials.awake(pair))),
+        ("your hours", trials.good(pair, home=trials.possible)),
+        (f"the hours of {case.call}", trials.good(pair, partner=trials.awake(pair))),
+        ("your hours and its", trials.good(pair, home=trials.possible, partner=trials.awake(pair))),
     ):
         if found.start.size:
-            words = f"hours do not meet: good slots lie at {clock_range(case.ground, found)} your time"
-            return f"{words}, outside {end}" if end != "both ends'" else f"{words}, outside your hours and its"
+            return f"hours do not meet: good slots lie at {clock_range(case.ground, found)} your time, outside {end}"
     return ""
 
 
@@ -230,13 +240,19 @@ def _not_chosen(case: Case) -> str:
             f"not worth a set-up: with its priority it earns {worth_words(best, policy.night_cost)} at best,"
             f" and a night costs {policy.night_cost:g}"
         )
-    if case.pair in case.lifted.by_night:
-        return f"{_better(case, on_nights)}; with {policy.maximum_nights + 1} nights it would have a slot"
-    if case.pair in case.lifted.by_slot:
-        return f"{_better(case, on_nights)}; with {policy.maximum_slots_per_night + 1} slots a night it would have one"
-    if not on_nights.any():
+    less = _better(case, on_nights)
+    if case.pair in case.lifted.by_night and policy.maximum_nights < MOST_NIGHTS:
+        return f"{less}; with {policy.maximum_nights + 1} nights it would have a slot"
+    if case.pair in case.lifted.by_slot and policy.maximum_slots_per_night < MOST_SLOTS_A_NIGHT:
+        return f"{less}; with {policy.maximum_slots_per_night + 1} slots a night it would have one"
+    served, nights = case.lifted.by_nights
+    if case.pair in served and policy.maximum_nights < len(nights) <= MOST_NIGHTS:
+        return f"{less}; with {len(nights)} nights it would have a slot"
+    if on_nights.any():
+        return f"{less} at every time it could have"
+    if case.pair not in served and not np.isin(case.good.night, sorted(nights)).any():
         return "not worth a set-up: all it and others could earn on its nights is less than a night costs"
-    return f"{_better(case, on_nights)} at every time it could have"
+    return f"{less}, and one night or one slot a night more would not change that"
 
 
 def _better(case: Case, on_nights: np.ndarray) -> str:
@@ -303,8 +319,14 @@ def worth_words(value: float, below: float) -> str:
     for digits in (1, 2, 3):
         shown = math.ceil(value * 10**digits - 1e-9) / 10**digits
         if shown < below:
-            return f"{shown:.{digits}f} of a contact"
-    return f"hardly less than {below:g} of a contact"
+            return contacts_words(f"{shown:.{digits}f}")
+    return f"hardly less than {contacts_words(f'{below:g}')}"
+
+
+def contacts_words(figure: str) -> str:
+    """`0.2 of a contact`, `1 contact`, `3.2 contacts`."""
+    value = float(figure)
+    return f"{figure} of a contact" if value < 1.0 else "1 contact" if value == 1.0 else f"{figure} contacts"
 
 
 def _count(number: int, what: str) -> str:

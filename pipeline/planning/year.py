@@ -10,7 +10,6 @@ import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -19,7 +18,7 @@ from pipeline.inputs.model import Inputs
 from pipeline.planning.home_nights import home_nights, months_of
 from pipeline.planning.lunar_course import Course, lunar_course
 from pipeline.planning.nights import judge
-from pipeline.planning.period import Period, make_period, month_after
+from pipeline.planning.period import Period, month_after, period_of
 from pipeline.planning.plan import plan_number
 from pipeline.planning.survey import Progress, Survey, make_survey
 from pipeline.planning.tables import nights_of_windows
@@ -67,12 +66,11 @@ def year_period(inputs: Inputs, months: int, today: dt.date) -> Period:
     """Whole calendar months from the season's first month on, or from the month after `today`."""
     if not 1 <= months <= MOST_MONTHS:
         raise ValueError(f"a year view has 1 to {MOST_MONTHS} months, not {months}")
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
-    first = make_period(inputs.season, zone, today).first_night.replace(day=1)
+    first = period_of(inputs, today).first_night.replace(day=1)
     after = first
     for _ in range(months):
         after = month_after(after)
-    return Period(first, after - dt.timedelta(days=1), zone)
+    return Period(first, after - dt.timedelta(days=1), inputs.zone)
 
 
 def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | None = None) -> Year:

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
+import numpy as np
+
+from pipeline.planning import hours
 from pipeline.reports import formats
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, period_edges, records
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
 
 if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
@@ -30,7 +32,19 @@ def agenda_view(plan: Plan) -> Agenda:
         left_nights=_nights_left_out(plan),
         notes=plan.agenda_notes,
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
+        clocks=_clocks(plan, {row["partner"] for row in rows}),
     )
+
+
+def _clocks(plan: Plan, calls: set[str]) -> tuple[str, ...]:
+    """Clock changes at home and at the partners who have a slot: whoever counts hours by hand must know of them."""
+    if not calls:
+        return ()
+    found = list(clock_notes(plan.zone, period_edges(plan), "at home"))
+    for station in plan.inputs.partners:
+        if station.call in calls and station.zone:
+            found += clock_notes(station.zone, period_edges(plan), f"at {station.call}")
+    return tuple(found)
 
 
 def _title(nights: int, slots: int) -> str:
@@ -42,12 +56,14 @@ def _title(nights: int, slots: int) -> str:
 def _lead(plan: Plan, rows: list[Row]) -> str:
     """What the agenda should bring, and which answers it waits for."""
     if not rows:
-        return "No slot earns a set-up in this period; the reasons stand below."
+        return "No slot in this period; the reasons stand below."
     each = plan.agenda.drop_duplicates(["partner", "operator"])
     expected, wanted = float(each["joint_chance"].sum()), len(plan.inputs.partners)
     words = f"About {expected:.1f} contacts are to be expected from {formats.count(wanted, 'partner')}."
     open_ = list(dict.fromkeys(row["partner"] for row in rows if row["state"] == "proposed"))
-    if open_:
+    if len(open_) > 1 and len(open_) == len(each["partner"].unique()):
+        words += " Provisional: nobody has answered."
+    elif open_:
         words += f" Provisional: {formats.listed(open_)} {'has' if len(open_) == 1 else 'have'} not answered."
     return words
 
@@ -56,18 +72,23 @@ def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
     first = formats.instant(rows[0]["slot_start_utc"])
     arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
     local = arrive.astimezone(plan.zone)
+    day = "" if local.date() == night else f"on {formats.day(local.date())} "
+    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrive)} UTC"
+    # Hours are those on the air: who sets up ahead of them should know that before promising anything.
+    there = hours.available_stretches(plan.inputs.home, arrive - hours.DAY, arrive + hours.DAY)
+    if not hours.inside(there, np.array([hours.minutes_of(arrive)]))[0]:
+        words += ", outside your hours"
     return AgendaNight(
         title=formats.day_long(night),
-        begin=f"be at the site at {formats.clock(local)} local, {formats.clock(arrive)} UTC",
+        begin=words,
         rows=tuple(_slot(plan, row) for row in rows),
     )
 
 
 def _slot(plan: Plan, row: Row) -> SlotRow:
     start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
-    station = next(one for one in plan.inputs.partners if one.call == row["partner"])
-    zone = ZoneInfo(station.time_zone) if station.time_zone else None
-    limits = plan.inputs.season.policy.outcome_thresholds
+    zone = plan.inputs.partner(row["partner"]).zone
+    limits = plan.inputs.season.policy.outcome_thresholds.limits
     reports = [row["report_at_partner_db"], row["report_at_home_db"]]
     known = not any(formats.is_missing(value) for value in reports)
     operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
@@ -80,7 +101,7 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         there=_two_lines(start, end, zone) if zone else "time zone\nnot known",
         how=str(row["mode"]).partition(", tones")[0] or "no mode in common",
         first="home" if row["opener"] == "home" else row["partner"],
-        chance=formats.chance(float(row["chance"]), (limits.strong, limits.workable, limits.marginal)),
+        chance=formats.chance(float(row["chance"]), limits),
         reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
         fall_back=row["fall_back"],
     )

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
-
-from pipeline.reports import fonts, formats
+from pipeline.reports import formats
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
+from pipeline.reports.page import page_html, page_rule
 from pipeline.reports.partner_view import partner_pages
-from pipeline.reports.places import templates_folder
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
 
@@ -23,21 +19,6 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 LAST_HEADING = "How the figures were made"
-# A place in the HTML that no page can contain, filled once the glyphs in use are known.
-FONTS_HERE = "/* fonts */"
-
-
-@cache
-def environment() -> Environment:
-    """Templates with autoescape; an undefined name is an error and never an empty place on paper."""
-    return Environment(
-        loader=FileSystemLoader(templates_folder()),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
 
 
 def footer_text(plan: Plan) -> str:
@@ -81,31 +62,22 @@ def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | N
 
 
 def _html(view: Calendar, for_pdf: bool) -> str:
-    """One set of templates: for the PDF engine with fonts by file, else with fonts embedded."""
-    text = (
-        environment()
-        .get_template("calendar.html.jinja")
-        .render(
-            calendar=view,
-            for_pdf=for_pdf,
-            last_heading=LAST_HEADING,
-            fonts_here=Markup(FONTS_HERE),
-            page_css=Markup(_page_css(view.paper)),
-            row_points=row_points,
-            outcome_mark=outcome_mark,
-        )
+    return page_html(
+        "calendar.html.jinja",
+        for_pdf,
+        _page_css(view.paper),
+        calendar=view,
+        last_heading=LAST_HEADING,
+        row_points=row_points,
+        outcome_mark=outcome_mark,
     )
-    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
-    return text.replace(FONTS_HERE, faces, 1)
 
 
 def _page_css(paper: Paper) -> str:
     """The sheet's size, which no stylesheet can know."""
     grid = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
-    margins = f"margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
     return (
-        f"@page {{ size: {paper.css_name} portrait; {margins}; }}\n"
-        f"@page month {{ size: {paper.css_name} landscape; {margins}; }}\n"
+        f"{page_rule(paper)}\n{page_rule(paper, 'landscape', 'month')}\n"
         f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .grid {{ width: {grid + 4:g}pt; }} "
         f".under {{ width: {grid:g}pt; }} .windows tbody {{ line-height: {paper.row:g}pt; }} }}"
     )

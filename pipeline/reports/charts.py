@@ -176,7 +176,6 @@ class Bar:
     lane: int
     start_h: float
     end_h: float
-    from_before: bool = False
     goes_on: bool = False
     slot: bool = False
 

@@ -15,13 +15,22 @@ from pipeline.reports.places import fonts_folder
 
 WEIGHTS = {300: "Light", 400: "Regular", 600: "Semibold"}
 FAMILY = "Source Sans Pro"
-# What nearly all pages are written in; these letters are carried ready-made, since cutting a font takes a second.
+# What nearly all pages are written in; these letters are carried ready-made, since cutting a font takes its time.
 USUAL = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "\n\u2007–—‘’“”•…−×→←≥≤◦"
 USUAL_LETTERS = Path(__file__).resolve().parent.parent / "data" / "usual_letters.json"
 
 
-def _face(weight: int, source: str) -> str:
-    return f'@font-face {{ font-family: "{FAMILY}"; font-weight: {weight}; src: {source}; }}'
+def _face(weight: int, source: str, only: str = "") -> str:
+    """A rule; `only` are the letters that it is for, all where it is empty."""
+    ranges = f" unicode-range: {', '.join(f'U+{ord(letter):X}' for letter in only)};" if only else ""
+    return f'@font-face {{ font-family: "{FAMILY}"; font-weight: {weight}; src: {source};{ranges} }}'
+
+
+def _carried(fonts: dict[int, str], only: str = "") -> list[str]:
+    """Rules that carry fonts inside themselves."""
+    return [
+        _face(weight, f'url("data:font/woff2;base64,{data}") format("woff2")', only) for weight, data in fonts.items()
+    ]
 
 
 def faces_by_file() -> str:
@@ -32,11 +41,10 @@ def faces_by_file() -> str:
 
 def faces_embedded(text: str) -> str:
     """`@font-face` rules that carry the glyphs which `text` needs; the same text gives the same bytes."""
-    other = "".join(sorted(set(text) - set(USUAL)))
-    fonts = _cut(USUAL + other) if other else _ready_made()
-    return "\n".join(
-        _face(weight, f'url("data:font/woff2;base64,{data}") format("woff2")') for weight, data in fonts.items()
-    )
+    unusual = set(text) - set(USUAL)
+    # A letter that the font has not is drawn in the reader's own.
+    other = "".join(sorted(unusual & _drawn())) if unusual else ""
+    return "\n".join([*_carried(_ready_made()), *(_carried(_cut(other), other) if other else [])])
 
 
 @cache
@@ -44,6 +52,15 @@ def _ready_made() -> dict[int, str]:
     """The usual letters by weight, base64, from the table that the package carries."""
     table = json.loads(USUAL_LETTERS.read_text(encoding="utf-8"))
     return {int(weight): data for weight, data in table["woff2"].items()}
+
+
+@cache
+def _drawn() -> frozenset[str]:
+    """All letters of the font."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(fonts_folder() / f"SourceSansPro-{WEIGHTS[400]}.otf") as font:
+        return frozenset(map(chr, font.getBestCmap()))
 
 
 @lru_cache(maxsize=8)

@@ -253,11 +253,6 @@ def is_calendar_month(first: dt.date, last: dt.date) -> bool:
     )
 
 
-def period_folder(first: dt.date, last: dt.date) -> str:
-    """`2027-03`, or `2027-03-05_2027-04-02`."""
-    return f"{first:%Y-%m}" if is_calendar_month(first, last) else f"{first}_{last}"
-
-
 def clock_changes(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> list[tuple[dt.datetime, str, str]]:
     """Each change of the zone's offset between two UTC instants: (instant, offset before, offset after).
 

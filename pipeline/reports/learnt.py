@@ -29,7 +29,7 @@ def correction_words(correction: Correction) -> str:
 
 def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:
     """Home's and the partners' corrections on the bands of this plan: (call, words)."""
-    bands = [inputs.season.band, *(wish.band or inputs.season.band for wish in inputs.wishes)]
+    bands = (inputs.season.band, *inputs.bands)
     stations = zip((inputs.home.call, *(one.call for one in inputs.partners)), bands, strict=True)
     lines = []
     for call, band in stations:

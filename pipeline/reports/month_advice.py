@@ -39,7 +39,7 @@ def advice_of(
     else:
         chosen = ranked(nights, windows)[:BEST_NIGHTS]
         advice = [_judged(plan, row, *_meetings(plan, windows[row["night"]])) for row in chosen]
-        title = "The best nights, none worth a set-up" if chosen else "No night with a window"
+        title = "The best nights, none with a slot" if chosen else "No night with a window"
     wary = [_judged(plan, row, (), None) for row in _wary([row for row in nights if row not in chosen])]
     return title, *_fitting(advice, wary, room)
 
@@ -51,18 +51,13 @@ def ranked(nights: list[Row], windows: dict[dt.date, list[Row]]) -> list[Row]:
 
 def _slot_meetings(plan: Plan, slots: list[Row]) -> tuple[Meeting, ...]:
     """Who is worked when, in home's time."""
-    return tuple(
-        Meeting(
-            slot["partner"],
-            span(
-                formats.instant(slot["slot_start_utc"]),
-                formats.instant(slot["slot_end_utc"]),
-                plan.zone,
-                as_date(slot["night"]),
-            ),
-        )
-        for slot in slots
-    )
+    return tuple(_meeting(plan, slot, "slot") for slot in slots)
+
+
+def _meeting(plan: Plan, row: Row, what: str) -> Meeting:
+    """The partner and the hours of a `slot` or a `window`."""
+    start, end = (formats.instant(row[f"{what}_{edge}_utc"]) for edge in ("start", "end"))
+    return Meeting(row["partner"], span(start, end, plan.zone, as_date(row["night"])))
 
 
 def _wary(nights: list[Row]) -> list[Row]:
@@ -88,7 +83,7 @@ def _fitting(chosen: list[Advice], wary: list[Advice], room: float) -> tuple[tup
     """
 
     def left() -> float:
-        return room - 2 * ADVICE_HEADING - ADVICE_LINE - sum(_points(advice) for advice in [*chosen, *wary])
+        return room - 2 * ADVICE_HEADING - 2 * ADVICE_LINE - sum(_points(advice) for advice in [*chosen, *wary])
 
     while left() < 0 and len(wary) > 1:
         wary.pop()
@@ -143,16 +138,5 @@ def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Mee
             best.append(row)
     best.sort(key=lambda row: row["window_start_utc"])
     others = len({row["partner"] for row in windows}) - len(best)
-    meetings = tuple(
-        Meeting(
-            row["partner"],
-            span(
-                formats.instant(row["window_start_utc"]),
-                formats.instant(row["window_end_utc"]),
-                plan.zone,
-                as_date(row["night"]),
-            ),
-        )
-        for row in best
-    )
+    meetings = tuple(_meeting(plan, row, "window") for row in best)
     return meetings, f"and {formats.count(others, 'more partner')}" if others else None

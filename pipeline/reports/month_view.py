@@ -75,6 +75,8 @@ def _month_page(
     southern = home.position.latitude_deg < 0
     edges = night_edges(plan, first, last)
     offset = formats.offsets(plan.zone, *edges)
+    dates = [row["night"] for row in nights]
+    lines = lines_in_cell(week_count(dates))
     weeks = _weeks(
         [
             _cell(
@@ -84,10 +86,11 @@ def _month_page(
                 slots.get(row["night"], []),
                 southern,
                 row["night"] in best,
+                lines,
             )
             for row in nights
         ],
-        [row["night"] for row in nights],
+        dates,
     )
     # What the heading and the grid leave is the strip's; a month of six weeks gets a lower one.
     strip_height = min(120.0, height - HEADING - KEY - len(weeks) * (row_points(len(weeks)) + 2))
@@ -119,7 +122,11 @@ def _month_page(
 def _lead(plan: Plan) -> str:
     from pipeline.planning.reasons import month_sentence
 
-    return month_sentence(plan.nights)
+    states = [str(row["state"]) for row in records(plan.agenda)]
+    counts = [(state, states.count(state)) for state in ("confirmed", "tentative", "proposed")]
+    told = [f"{count} {state}" for state, count in counts if count]
+    words = f" Slots: {formats.listed(told)}." if told else ""
+    return month_sentence(plan.nights) + words
 
 
 def row_points(weeks: int) -> float:
@@ -127,21 +134,44 @@ def row_points(weeks: int) -> float:
     return {5: 62.0, 6: 56.0}.get(weeks, 72.0)
 
 
+def lines_in_cell(weeks: int) -> int:
+    """Lines below a cell's date that such a row holds."""
+    return 5 if weeks in (5, 6) else 6
+
+
+def week_count(dates: list[dt.date]) -> int:
+    """Weeks from Monday that these dates touch."""
+    return (dates[-1] - dates[0] + dt.timedelta(days=dates[0].weekday())).days // 7 + 1
+
+
 def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, ...], ...]:
     """Cells in weeks from Monday, None where the period has no night."""
     by_date = dict(zip(dates, cells, strict=True))
     monday = dates[0] - dt.timedelta(days=dates[0].weekday())
-    count = (dates[-1] - monday).days // 7 + 1
-    days = [[monday + dt.timedelta(days=7 * week + day) for day in range(7)] for week in range(count)]
+    days = [[monday + dt.timedelta(days=7 * week + day) for day in range(7)] for week in range(week_count(dates))]
     return tuple(tuple(by_date.get(date) for date in week) for week in days)
 
 
-def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool, best: bool) -> Cell:
+def _slots_in_cell(plan: Plan, slots: list[Row], night: dt.date, lines: int) -> tuple[Meeting, ...]:
+    """Who begins when; the outcome's line is left free, and what that cannot hold is counted."""
+    shown = slots if len(slots) < lines else slots[: lines - 2]
+    found = [
+        Meeting(one["partner"], _begins(formats.instant(one["slot_start_utc"]), plan.zone, night)) for one in shown
+    ]
+    if len(shown) < len(slots):
+        found.append(Meeting("more", f"and {len(slots) - len(shown)}"))
+    return tuple(found)
+
+
+def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool, best: bool, lines: int) -> Cell:
     outcome = row.get("outcome")
     age = float(row["moon_elongation_deg"])
     spans = [span(*stretch, plan.zone, row["night"]) for stretch in stretches(windows)]
     shown = spans[:2] if len(spans) <= 2 else [spans[0], f"and {len(spans) - 1} more"]
     near = float(row["sun_separation_deg"])
+    named = _slots_in_cell(plan, slots, row["night"], lines)
+    # The rows keep their height, or the page would run over: of the facts those go first that the strip shows too.
+    left = lines - len(named)
     classes = [
         "night",
         f"is-{str(outcome).replace(' ', '-')}" if outcome else "",
@@ -156,22 +186,20 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         mark=charts.outcome_mark(str(outcome)) if outcome else Markup(""),
         outcome=outcome,
         css_class=" ".join(name for name in classes if name),
-        declination=formats.declination(row["declination_deg"]),
-        degradation=decibels_of(row),
+        declination=formats.declination(row["declination_deg"]) if left > 2 else None,
+        degradation=decibels_of(row) if left > 1 else None,
         spread=_spread(row),
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
-        slots=tuple(
-            Meeting(slot["partner"], formats.clock(formats.inward(*_slot_edges(slot))[0].astimezone(plan.zone)))
-            for slot in slots
-        ),
+        slots=named,
         near_sun=f"Sun {near:.0f}°" if near < charts.NEAR_SUN_DEG else None,
         not_free=not row.get("possible", True),
     )
 
 
-def _slot_edges(slot: Row) -> tuple[dt.datetime, dt.datetime]:
-    return formats.instant(slot["slot_start_utc"]), formats.instant(slot["slot_end_utc"])
+def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
+    """`22:15`; `Sat 01:15` where it is the day after the night's date."""
+    return span(start, start, zone, night).partition("–")[0]
 
 
 def _spread(row: Row) -> str | None:

@@ -132,7 +132,7 @@ def _bar(plan: Plan, night: dt.date, noons: Edges, lane: int, edges: Edges, slot
     before, after = edges[0] < noons[0], edges[1] > noons[1]
     start = 0.0 if before else _hours_from_noon(edges[0], plan, night)
     end = 24.0 if after else _hours_from_noon(edges[1], plan, night)
-    return charts.Bar(lane, start, end, before, after, slot)
+    return charts.Bar(lane, start, end, after, slot)
 
 
 def _moon_up(plan: Plan, nights: list[dict[str, Any]]) -> list[Edges]:

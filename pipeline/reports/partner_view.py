@@ -17,6 +17,7 @@ from pipeline.reports.views import (
     Column,
     Edge,
     PartnerPage,
+    PartnerSlot,
     WindowRow,
     as_date,
     clock_notes,
@@ -47,7 +48,7 @@ def partner_pages(plan: Plan) -> tuple[PartnerPage, ...]:
 
 
 def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
-    zone = ZoneInfo(station.time_zone) if station.time_zone else None
+    zone = station.zone
     windows: list[Row] = []
     if len(plan.windows):
         windows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
@@ -65,6 +66,7 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         call=station.call,
         name=station.title,
         facts=_facts(plan, station, zone, summary),
+        slots=_slots(plan, station, zone),
         summary=_summary(rows, summary) + _feed_words(windows, station.call),
         notes=notes,
         columns=_columns(plan, station, zone),
@@ -74,6 +76,27 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         else "Elevations are geometric: refraction is not in them.",
         reason=None if rows else _no_window(summary),
     )
+
+
+def _slots(plan: Plan, station: Station, zone: ZoneInfo | None) -> tuple[PartnerSlot, ...]:
+    """The agenda's slots with this partner, in order of time."""
+    found = []
+    for row in records(plan.agenda):
+        if row["partner"] != station.call:
+            continue
+        start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+        operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
+        found.append(
+            PartnerSlot(
+                label=f"{row['label']}{operator}",
+                state=str(row["state"]),
+                home=formats.slot_span(start, end, plan.zone),
+                utc=formats.slot_span(start, end, dt.UTC),
+                there=formats.slot_span(start, end, zone) if zone else None,
+                chance=_chance(plan, float(row["chance"])),
+            )
+        )
+    return tuple(found)
 
 
 def _feed_words(windows: list[Row], call: str) -> str:
@@ -189,7 +212,7 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
         degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if formats.is_missing(chance) else formats.chance(float(chance or 0.0), _limits(plan)),
+        chance=None if formats.is_missing(chance) else _chance(plan, float(chance or 0.0)),
         reports=_reports(row),
         edges=(
             _edge(plan, station, zone, row, night, start, "start", "opens"),
@@ -227,9 +250,8 @@ def _edge(
     )
 
 
-def _limits(plan: Plan) -> tuple[float, ...]:
-    limits = plan.inputs.season.policy.outcome_thresholds
-    return limits.strong, limits.workable, limits.marginal
+def _chance(plan: Plan, chance: float) -> str:
+    return formats.chance(chance, plan.inputs.season.policy.outcome_thresholds.limits)
 
 
 def _reports(row: Row) -> tuple[str, str] | None:

@@ -9,6 +9,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.inputs.yaml_tree import printable
 from pipeline.reports.tables import inputs_of
 
 if TYPE_CHECKING:
@@ -21,6 +22,10 @@ MOST_NAMED = 6
 
 class PlanOutdated(RuntimeError):
     """There is no plan of the inputs as they are now; the text is one sentence for the user."""
+
+
+class PlanOfAnother(RuntimeError):
+    """The folder holds the plan of another home station; the text is one sentence for the user."""
 
 
 def period_of(plan_or_period: Plan | Period) -> Period:
@@ -44,6 +49,20 @@ def require_plan(inputs: Inputs, plan_or_period: Plan | Period, out: Path) -> No
     names = changed_names(made_from, inputs_of(inputs))
     if names:
         raise PlanOutdated(f"inputs changed since the plan in {folder.as_posix()} was made ({told(names)}); run: plan")
+
+
+def require_same_home(plan: Plan, out: Path) -> None:
+    """Nothing, where the folder of the period is free or holds a plan of the same home; else PlanOfAnother."""
+    folder = out / plan.period.name
+    try:
+        home = json.loads((folder / "data" / "run.json").read_bytes())["home"]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return
+    if home != plan.inputs.home.call:
+        raise PlanOfAnother(
+            f"{folder.as_posix()} holds the plan of {printable(str(home))}, not of {plan.inputs.home.call}; "
+            "choose another folder with --out, or move that one away"
+        )
 
 
 def changed_names(before: Any, now: dict[str, str]) -> list[str]:

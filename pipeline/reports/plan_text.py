@@ -57,8 +57,7 @@ def _agenda_lines(made: Plan) -> list[str]:
 
 
 def _chance(made: Plan, chance: float) -> str:
-    limits = made.inputs.season.policy.outcome_thresholds
-    return formats.chance(float(chance), (limits.strong, limits.workable, limits.marginal))
+    return formats.chance(float(chance), made.inputs.season.policy.outcome_thresholds.limits)
 
 
 def _partner_line(made: Plan, row: dict[str, Any], call_width: int) -> str:

@@ -18,7 +18,9 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from pipeline.inputs.keeping import write_file
 from pipeline.reports import pdf
+from pipeline.reports.blocked import told_in_a_sentence
 from pipeline.reports.places import fonts_folder
 
 INDEX = "rendered.json"
@@ -106,5 +108,6 @@ def note_rendered(documents: Mapping[str, Document], contents: Mapping[str, byte
     for path, document in documents.items():
         index[path] = {"made_from": document.key, "sha256": hashlib.sha256(contents[path]).hexdigest()}
     fresh = folder / f"{INDEX}.new"
-    fresh.write_text(json.dumps(index, indent=1, sort_keys=True) + "\n", encoding="utf-8")
-    fresh.replace(folder / INDEX)
+    with told_in_a_sentence(folder):
+        write_file(fresh, (json.dumps(index, indent=1, sort_keys=True) + "\n").encode())
+        fresh.replace(folder / INDEX)

@@ -9,8 +9,10 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from pipeline.inputs.keeping import settle, write_file
+from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
-from pipeline.reports.writing import OutputBlocked, repair
+from pipeline.reports.writing import repair
 
 
 def replace_files(folder: Path, files: Mapping[str, bytes], gone: Sequence[str] = ()) -> list[Path]:
@@ -26,24 +28,32 @@ def replace_files(folder: Path, files: Mapping[str, bytes], gone: Sequence[str] 
 def _replace(folder: Path, files: Mapping[str, bytes], gone: Sequence[str]) -> list[Path]:
     targets = [folder / name for name in files]
     stale = [folder / name for name in gone]
-    for path in (*targets, *stale):
-        repair(path)
+    with told_in_a_sentence(folder):
+        for path in (*targets, *stale):
+            repair(path)
+    taken = next((path for path in targets if path.is_dir()), None)
+    if taken is not None:
+        raise OutputBlocked(f"{taken.as_posix()} is a folder where a file is meant to be; move it away and run again")
     kept: list[Path] = []
     try:
         for path in targets:
-            _beside(path, "new").write_bytes(files[path.name])
+            write_file(_beside(path, "new"), files[path.name])
+        settle(folder)
         for path in (*targets, *stale):
             if path.exists():
                 path.rename(_beside(path, "old"))
                 kept.append(path)
         for path in targets:
             _beside(path, "new").rename(path)
+        settle(folder)
     except OSError as error:
         for path in kept:
             path.unlink(missing_ok=True)
             _beside(path, "old").rename(path)
         for path in targets:
             _beside(path, "new").unlink(missing_ok=True)
+        if not isinstance(error, PermissionError):
+            raise OutputBlocked(sentence(folder, error)) from error
         held = Path(error.filename).name if isinstance(error.filename, str) else "the files in it"
         raise OutputBlocked(f"close {held} and run again; nothing was lost") from error
     for path in kept:

@@ -6,6 +6,7 @@ machine, so that the same inputs give the same bytes.
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import platform
 from collections.abc import Mapping
@@ -116,6 +117,7 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
         "notes": list(plan.notes),
         "agenda_notes": list(plan.agenda_notes),
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
+        "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
     }
     parts = [f"{json_text(name)}: {json_text(value)}" for name, value in heads.items()]
     parts += [
@@ -136,6 +138,7 @@ def run_json(plan: Plan) -> str:
     """What the plan was made from: inputs and their hashes, versions, ephemeris, UT1 source, warnings, assumptions."""
     record = {
         "plan_number": plan.number,
+        "home": plan.inputs.home.call,
         "inputs_sha256": plan.inputs.digest,
         "inputs": inputs_of(plan.inputs),
         # Apart from the inputs: what was sent since makes no other plan.
@@ -150,6 +153,7 @@ def run_json(plan: Plan) -> str:
         "notes": list(plan.notes),
         "warnings": list(plan.inputs.warnings),
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
+        "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
     }
     return json.dumps(record, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 

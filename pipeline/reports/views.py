@@ -78,7 +78,7 @@ class Cell:
     mark: Markup
     outcome: str | None
     css_class: str
-    declination: str
+    declination: str | None
     degradation: str | None
     spread: str | None
     reach: str
@@ -174,6 +174,18 @@ class Column:
 
 
 @dataclass(frozen=True)
+class PartnerSlot:
+    """A slot as the partner's page tells it: each time with its date in one line."""
+
+    label: str
+    state: str
+    home: str
+    utc: str
+    there: str | None
+    chance: str
+
+
+@dataclass(frozen=True)
 class PartnerPage:
     """A page a partner."""
 
@@ -181,6 +193,7 @@ class PartnerPage:
     call: str
     name: str
     facts: tuple[str, ...]
+    slots: tuple[PartnerSlot, ...]
     summary: str
     notes: tuple[str, ...]
     columns: dict[str, Column]
@@ -256,6 +269,7 @@ class Agenda:
     left_nights: tuple[LeftOut, ...]
     notes: tuple[str, ...]
     home_offsets: str
+    clocks: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -281,8 +295,7 @@ def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
 
 def partner_bands(plan: Plan) -> dict[str, str]:
     """The band on which each partner is planned: its own wish, else the season's."""
-    pairs = zip(plan.inputs.partners, plan.inputs.wishes, strict=True)
-    return {station.call: wish.band or plan.band for station, wish in pairs}
+    return {station.call: band for station, band in zip(plan.inputs.partners, plan.inputs.bands, strict=True)}
 
 
 def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,22 +24,24 @@ def what_if_text(plan: Plan, changes: list[str], made: Comparison) -> str:
         f"nights to set up: {made.nights[0]} now, {made.nights[1]} then.",
     ]
     lines += ["", "Slots:"] if made.slots else ["", "No slot would change."]
-    width = max((len(change.partner) for change in made.slots), default=0)
-    lines += [f"  {change.partner:{width}}  {_slot_words(plan, change)}" for change in made.slots]
+    names = [_who(plan, change) for change in made.slots]
+    width = max(map(len, names), default=0)
+    lines += [f"  {name:{width}}  {_slot_words(plan, change)}" for name, change in zip(names, made.slots, strict=True)]
     touched = [change for change in made.partners if not change.is_same]
-    if touched:
-        lines += ["", "Partners (now, then):"]
-        lines += [line for change in touched for line in _partner_lines(plan, change)]
+    told = [line for change in touched for line in _partner_lines(plan, change)]
+    if told:
+        lines += ["", "Partners (now, then):", *told]
     return "\n".join([*lines, "", "Nothing was written: the files and the plan in the out folder stand as they were."])
+
+
+def _who(plan: Plan, change: SlotChange) -> str:
+    """`QF4LUM`; `QF4LUM by QM7NEW` where another call than home's is used."""
+    return change.partner if change.operator == plan.inputs.home.call else f"{change.partner} by {change.operator}"
 
 
 def _when(plan: Plan, slot: Slot) -> str:
     start, end = (formats.instant(moment) for moment in (slot.start_utc, slot.end_utc))
-    local = start.astimezone(plan.zone)
-    return (
-        f"{formats.day(local.date())} {formats.clock(local)} to {formats.clock(end.astimezone(plan.zone))} local "
-        f"({start:%H:%M} UTC)"
-    )
+    return f"{formats.slot_span(start, end, plan.zone)} local ({formats.slot_span(start, end, dt.UTC)} UTC)"
 
 
 def _slot_words(plan: Plan, change: SlotChange) -> str:
@@ -56,19 +59,27 @@ def _slot_words(plan: Plan, change: SlotChange) -> str:
 
 
 def _chance(plan: Plan, chance: float) -> str:
-    limits = plan.inputs.season.policy.outcome_thresholds
-    return formats.chance(chance, (limits.strong, limits.workable, limits.marginal))
+    return formats.chance(chance, plan.inputs.season.policy.outcome_thresholds.limits)
 
 
 def _partner_lines(plan: Plan, change: PartnerChange) -> list[str]:
-    facts = [
-        f"windows {change.windows[0]}, {change.windows[1]}",
-        f"hours {change.hours[0]:.1f}, {change.hours[1]:.1f}",
-        f"best window's chance {_chance(plan, change.best_chance[0])}, {_chance(plan, change.best_chance[1])}",
-    ]
-    lines = [f"  {change.partner}: {'; '.join(facts)}"]
+    """What changed for one partner, and nothing that stayed; no line where all of it is less than is printed."""
+    if not all(change.is_partner):
+        return [f"  {change.partner}: {'no partner then' if change.is_partner[0] else 'a partner then'}"]
+    hours = tuple(f"{value:.1f}" for value in change.hours)
+    best, contact = (
+        tuple(_chance(plan, value) if value > 0.0 else "none" for value in pair)
+        for pair in (change.best_chance, change.contact_chance)
+    )
+    told = (
+        ("windows", tuple(map(str, change.windows))),
+        ("hours", hours),
+        ("best window's chance", best),
+        ("chance of a contact in its slots", contact),
+    )
+    facts = [f"{name} {now}, {then}" for name, (now, then) in told if now != then]
     margins = ((change.margin_at_partner_db, f"at {change.partner}"), (change.margin_at_home_db, "at home"))
-    known = [f"{formats.signed(value, 1)} dB {where}" for value, where in margins if np.isfinite(value)]
-    if known:
-        lines.append(f"      signal over need changes by {', '.join(known)}")
-    return lines
+    known = [(formats.signed(value, 1, plus=True), where) for value, where in margins if np.isfinite(value)]
+    if any(figure != "0.0" for figure, _ in known):
+        facts.append(f"signal over need {', '.join(f'{figure} dB {where}' for figure, where in known)}")
+    return [f"  {change.partner}: {'; '.join(facts)}"] if facts else []

@@ -8,10 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from markupsafe import Markup
-
-from pipeline.reports import fonts, pdf
-from pipeline.reports.calendar import environment
+from pipeline.reports import pdf
+from pipeline.reports.page import page_html, page_rule
 from pipeline.reports.single_files import replace_files
 from pipeline.reports.tables import csv_text
 from pipeline.reports.year_view import ADVICE_WIDTH, GUTTER, YearView, year_view
@@ -20,24 +18,12 @@ if TYPE_CHECKING:
     from pipeline.planning.year import Year
 
 LAST_HEADING = "How far the Moon climbs"
-# A place in the HTML that no page can contain, filled once the glyphs in use are known.
-FONTS_HERE = "/* fonts */"
 PDF_NAME = "year.pdf"
 
 
 def year_html(view: YearView, for_pdf: bool) -> str:
     """The pages as HTML: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
-    page_css = _page_css(view)
-    text = (
-        environment()
-        .get_template("year.html.jinja")
-        .render(
-            year=view, for_pdf=for_pdf, last_heading=LAST_HEADING, fonts_here=Markup(FONTS_HERE),
-            page_css=Markup(page_css),
-        )
-    )  # fmt: skip
-    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
-    return text.replace(FONTS_HERE, faces, 1)
+    return page_html("year.html.jinja", for_pdf, _page_css(view), year=view, last_heading=LAST_HEADING)
 
 
 def year_files(year: Year, with_pdf: bool) -> dict[str, bytes]:
@@ -72,6 +58,6 @@ def _page_css(view: YearView) -> str:
     paper = view.paper
     chart = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
     return (
-        f"@page {{ size: {paper.css_name} landscape; margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt; }}\n"
+        f"{page_rule(paper, 'landscape')}\n"
         f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .under {{ width: {chart:g}pt; }} }}"
     )

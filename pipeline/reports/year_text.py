@@ -28,7 +28,7 @@ def year_text(year: Year, files: list[Path]) -> str:
         dates = [weekend_dates(row) for row in told]
         figures = [weekend_figures(row) for row in told]
         across, along = max(map(len, dates)), max(map(len, figures))
-        lines += ["", "Best weekends:"]
+        lines += ["", "Best weekends, by your priorities:"]
         for row, date, figure in zip(told, dates, figures, strict=True):
             best = formats.WEEKDAYS[as_date(row["best_night"]).weekday()]
             reach = formats.count(int(row["partners_in_reach"]), "partner")

@@ -265,7 +265,7 @@ def _month(year: Year, row: dict[str, Any]) -> MonthCell | None:
         return None
     limits = year.inputs.season.policy.outcome_thresholds
     chance = float(row["chance"])
-    told = formats.chance(chance, (limits.strong, limits.workable, limits.marginal))
+    told = formats.chance(chance, limits.limits)
     return MonthCell(_hours(float(row["hours"])), told, chance >= limits.strong)
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +24,7 @@ from pipeline.planning.equipment import pair_frequency_mhz
 from pipeline.planning.moon_passes import find_passes, look_at_moon
 from pipeline.planning.outcomes import opener_of
 from pipeline.planning.pair import PairEnd, make_pair_end
-from pipeline.planning.period import make_period
+from pipeline.planning.period import period_of
 from pipeline.planning.rules import Rules, make_rules
 from pipeline.planning.samples import PathSamples, Steps, make_steps, sample_paths
 from pipeline.planning.windows import Windows, mutual_windows
@@ -42,12 +41,12 @@ FIGURES = (
     "home_sun_separation_deg", "partner_sun_separation_deg", "predicted_snr_at_partner_db", "predicted_snr_at_home_db",
     "margin_at_partner_db", "margin_at_home_db", "needed_snr_db", "spread_loss_db", "polarization_loss_db",
     "polarization_loss_other_db", "degradation_db", *(f"degradation_{part}_db" for part in DEGRADATION_PARTS),
-    "predicted_chance",
+    "predicted_chance", "slot_minutes",
 )  # fmt: skip
 # Known with the Moon down too.
 WITHOUT_LINK = (
     "home_elevation_deg", "partner_elevation_deg", "declination_deg", "distance_km", "home_sun_separation_deg",
-    "partner_sun_separation_deg",
+    "partner_sun_separation_deg", "slot_minutes",
 )  # fmt: skip
 # Points of a slot at which the link is computed; margins between them are straight lines, as in the plan.
 SLOT_STEP_S = 300.0
@@ -75,9 +74,10 @@ def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
     """A row an entry, in their order: prediction, report, residual (reported minus predicted) and circumstances.
 
     Elevations are geometric. `predicted_chance` is that of the slot the log names, else of a slot of the policy's
-    length about the entry's time, inside its window, in the logged mode at its best variant. `moon_up` says whether
-    the Moon stood above both skylines (see `moments.sight`). `used` is False where it did not, where another way was
-    taken, or where a station has no figures on the band. Predictions are NaN with the Moon below a level horizon.
+    length about the entry's time, inside its window, in the logged mode at its best variant; `slot_minutes` is its
+    length. `moon_up` says whether the Moon stood above both skylines (see `moments.sight`). `used` is False where it
+    did not, where another way was taken, or where a station has no figures on the band. Predictions are NaN with the
+    Moon below a level horizon.
     Raises EphemerisUnavailable where the kernel does not reach an entry.
     """
     count = len(entries)
@@ -161,9 +161,8 @@ def _air(inputs: Inputs, station: Station, month: int) -> str:
 
 def _month(inputs: Inputs, start: dt.datetime) -> int:
     """The month whose atmosphere counts for what starts then: the plan's within its period, else that of the night."""
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
-    night = (start.astimezone(zone) - dt.timedelta(hours=12)).date()
-    period = make_period(inputs.season, zone, night)
+    night = (start.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
+    period = period_of(inputs, night)
     planned = (inputs.season.months or inputs.season.dates) and period.start <= start < period.end
     return period.first_night.month if planned else night.month
 
@@ -198,7 +197,9 @@ def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> R
     for end in ENDS:
         left = figures[f"predicted_snr_at_{end}_db"] - figures["spread_loss_db"]
         figures[f"margin_at_{end}_db"] = left - figures["needed_snr_db"]
-    figures["predicted_chance"] = _chances(inputs, stretch, rules, group, turned, modes)
+    start, length = _slots(inputs, stretch, group)
+    figures["slot_minutes"] = length / 60.0
+    figures["predicted_chance"] = _chances(inputs, stretch, rules, group, turned, modes, (start, length))
     for name in set(figures) - set(WITHOUT_LINK):
         figures[name] = np.where(is_up, figures[name], np.nan)
     return figures
@@ -296,9 +297,10 @@ def _chances(
     group: _Group,
     turned: npt.NDArray[np.bool_],
     modes: list[Mode | None],
+    slots: tuple[FloatArray, FloatArray],
 ) -> FloatArray:
     """Chance of a contact in each entry's slot, by the margins along it; NaN where the mode is not in the table."""
-    start, length = _slots(inputs, stretch, group)
+    start, length = slots
     points = max(2, int(np.ceil(length.max() / SLOT_STEP_S)) + 1)
     time_s = start[:, None] + length[:, None] * np.linspace(0.0, 1.0, points)
     flat = time_s.ravel()

@@ -21,6 +21,12 @@ BY_EAR_MODES = ("CW", "SSB", "FM", "AM")
 YES, NO = ("Y", "YES", "TRUE", "1", "X", "OK"), ("N", "NO", "FALSE", "0")
 # The first contact off the Moon is of 1960; years beyond are slips, and so is what the ephemeris does not reach.
 FIRST_YEAR, LAST_YEAR = 1953, 2050
+# What a comment says of an attempt that came to nothing.
+NOTHING = re.compile(
+    r"\b(nil|nothing (heard|decoded|seen)|not heard|no (contact|decodes?|signals?|copy)|(not |in)completed?|failed)\b",
+    re.IGNORECASE,
+)
+NOT_HEARD = re.compile(r"nil|nothing|not heard|no (decode|signal|copy)", re.IGNORECASE)
 CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 
 
@@ -135,10 +141,8 @@ def known_call(call: str, known: list[str]) -> str | None:
 
 def _bands_of(inputs: Inputs, call: str) -> tuple[str, tuple[str, ...]]:
     """The band planned with a partner, and all bands that both ends have figures for."""
-    index = [station.call for station in inputs.partners].index(call)
-    planned = inputs.wishes[index].band or inputs.season.band
-    both = tuple(band for band in inputs.home.bands if band in inputs.partners[index].bands)
-    return planned, both
+    both = tuple(band for band in inputs.home.bands if band in inputs.partner(call).bands)
+    return inputs.bands[inputs.place_of(call)], both
 
 
 def _without_figures(inputs: Inputs, call: str, band: str) -> tuple[str, str] | None:
@@ -146,8 +150,7 @@ def _without_figures(inputs: Inputs, call: str, band: str) -> tuple[str, str] | 
     if "/" in band:
         sent, received = band.split("/")
         return f"sent on {sent}, received on {received}", "contacts across bands are not compared"
-    partner = next(station for station in inputs.partners if station.call == call)
-    missing = [station.call for station in (inputs.home, partner) if band not in station.bands]
+    missing = [station.call for station in (inputs.home, inputs.partner(call)) if band not in station.bands]
     advice = "add that band to the station's file to have it compared"
     return (f"there are no figures for {band} at {' and '.join(missing)}", advice) if missing else None
 
@@ -219,7 +222,9 @@ def _completed(judge: _Judge, sent: Report, received: Report) -> tuple[bool, boo
     # A report sent tells that the partner was heard; one received too, for a message of the partner's carried it.
     heard = True if sent.heard or received.heard else sent.heard
     said = judge.text("QSO_COMPLETE").upper()
-    if "QSO_COMPLETE" not in judge.raw.fields or said in YES:
+    if "QSO_COMPLETE" not in judge.raw.fields:
+        return _by_silence(judge, sent, received, heard)
+    if said in YES:
         return True, True
     if said == "NIL":
         return False, heard or False
@@ -229,9 +234,29 @@ def _completed(judge: _Judge, sent: Report, received: Report) -> tuple[bool, boo
     return False, heard
 
 
+def _by_silence(judge: _Judge, sent: Report, received: Report, heard: bool | None) -> tuple[bool, bool | None]:
+    """The same where QSO_COMPLETE is missing, which in ADIF means completed: unless the record says otherwise."""
+    if sent.heard is False or received.heard is False:
+        judge.note("QSO_COMPLETE is missing, but a report says nothing was heard", "it is counted as not completed")
+        return False, heard
+    if judge.text("RST_SENT") or judge.text("RST_RCVD"):
+        return True, True
+    failed = NOTHING.search(judge.text("COMMENT"))
+    if failed:
+        judge.note(f"QSO_COMPLETE is missing, but the comment says '{failed[0]}'", "it is counted as not completed")
+        return False, False if NOT_HEARD.search(failed[0]) else None
+    advice = "it is counted as completed; write QSO_COMPLETE N or NIL where it was not"
+    judge.note("there is neither a report nor QSO_COMPLETE", advice)
+    return True, True
+
+
 def _operator(judge: _Judge, inputs: Inputs, home: set[str]) -> str:
     """The call used at home."""
-    operator = judge.text("OPERATOR").upper() or judge.text("STATION_CALLSIGN").upper()
+    keeper, operator = judge.text("STATION_CALLSIGN").upper(), judge.text("OPERATOR").upper()
+    if keeper and not inputs.season.operators:
+        # Who sat at home's dish makes no difference where the season names nobody.
+        return inputs.home.call
+    operator = operator or keeper
     if not operator:
         return inputs.season.operators[0].call if len(inputs.season.operators) == 1 else inputs.home.call
     known = known_call(operator, sorted(home))

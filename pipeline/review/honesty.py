@@ -141,8 +141,14 @@ AGAINST = (
 
 
 def trends_of(rows: pd.DataFrame) -> tuple[Trend, ...]:
-    """What the corrections leave of the reports, both ways together, against each quantity of `AGAINST`."""
-    left = np.concatenate([rows["left_at_partner_db"].to_numpy(float), rows["left_at_home_db"].to_numpy(float)])
+    """What the corrections leave of the reports, both ways together, against each quantity of `AGAINST`.
+
+    Doubted reports are left out: a slip of the pen is no trend.
+    """
+    ends = ("partner", "home")
+    left = np.concatenate(
+        [np.where(rows[f"doubted_at_{end}"], np.nan, rows[f"left_at_{end}_db"].to_numpy(float)) for end in ends]
+    )
     trends = []
     for name, columns, _, _ in AGAINST:
         if all(column in rows.columns for column in columns):

@@ -1,7 +1,8 @@
 """What the log teaches of each station: how much better or worse it sends and receives than its file says.
 
 A small Bayesian model from reports and from attempts without any: the error of the way A to B is A's transmit side plus
-B's receive side. Laplace's approximation (MacKay 2003, chapter 27) gives the corrections and their uncertainties.
+B's receive side. Given home's two sides the partners know nothing of each other, so that means and covariance come from
+sums over grids, by the trapezoid rule, without any approximation of the posterior's shape.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy import fft
 
 from pipeline.planning.corrections import SIDE_VARIANCE_DB2
-from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_course, log_likelihood, trust
+from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_course, log_reports, trust
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -21,15 +23,14 @@ FloatArray = npt.NDArray[np.float64]
 SIDES_ALIKE = 0.5
 # Reports that the usual scatter counts for when the log's own scatter is looked at.
 SCATTER_COUNTS_FOR = 20.0
-# Steps of the derivatives: the likelihood bends over a decibel.
-STEP_DB = 0.01
-MOST_STEPS = 60
-CLOSE_DB = 1e-4
-# Where attempts keep going otherwise than predicted a station may be far off, with level ground between: jumps, dB.
-JUMPS_DB = (-7.5, -5.0, -2.5, 2.5, 5.0, 7.5)
-SURPRISING = 0.25
 SCATTER_ROUNDS = 8
-CORNERS = np.array([[0, 1, -1, 0, 0, 1, -1, 1, -1], [0, 0, 0, 1, -1, 1, -1, -1, 1]], dtype=float)
+# Sides are looked for up to 8.5 standard deviations of what is believed before.
+WIDEST_DB = 12.0
+# Steps of the grids: the trapezoid rule errs by 2 exp(-2 (pi s / h)^2) for a bell of width s, and so many reports of
+# 2 dB leave one of 0.8 steps at least.
+FINE_DB, COARSE_DB, COARSE_UP_TO = 0.25, 0.5, 10
+# So many attempts with one partner are as many as count: what they leave of the error is no error of the station.
+MOST_COUNTED = 60.0
 
 
 @dataclass(frozen=True)
@@ -66,18 +67,102 @@ def learn(attempts: Attempts, stations: int, scatter_db: float | None = None) ->
     Without `scatter_db` the reports' own scatter is weighed against the usual one; wild reports lose their weight.
     """
     known = scatter_db if scatter_db is not None else REPORT_SCATTER_DB
+    counts = np.bincount(attempts.partner, minlength=stations)[1:]
+    grid = _Grid.of(FINE_DB if counts.max(initial=0) > COARSE_UP_TO else COARSE_DB)
+    courses = [
+        sum((log_course(attempts, row, grid.ways) for row in _rows(attempts, partner)), np.zeros(grid.square))
+        for partner in range(1, stations)
+    ]
+    share = np.minimum(1.0, MOST_COUNTED / np.maximum(counts, 1.0))
     ways = _ways(attempts, stations)
-    mean = np.zeros(2 * stations)
-    mean = _jumped(attempts, ways, mean, known)
     for _ in range(SCATTER_ROUNDS):
-        mean, precision = _summit(attempts, ways, prior_precision(stations), mean, known)
-        covariance = np.asarray(np.linalg.inv(precision), dtype=np.float64)
+        reports = log_reports(attempts, grid.ways, known)
+        told = []
+        for partner, course in enumerate(courses, start=1):
+            there, here = reports[:, _rows(attempts, partner)].sum(axis=1)
+            told.append(share[partner - 1] * (course + there[:, None] + here))
+        mean, covariance = _posterior(grid, told)
         if scatter_db is not None:
             break
         before, known = known, _scatter(attempts, ways, mean, covariance, known)
         if abs(known - before) < 0.005:
             break
     return Learnt(mean, covariance, known)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """Values of a side, (m,), and of a way, (2 m - 1,), the sums of two sides; transforms of what is believed before.
+
+    `before` is (m, m) over the transmit and the receive side of one station. `kernels` are the transforms of it, and of
+    it times the partner's transmit and receive side and their products, laid out as a partner's sides meet home's: the
+    receive side along the first axis.
+    """
+
+    sides: FloatArray
+    ways: FloatArray
+    before: FloatArray
+    size: int
+    kernels: npt.NDArray[np.complex128]
+
+    @property
+    def square(self) -> tuple[int, int]:
+        return self.ways.size, self.ways.size
+
+    @classmethod
+    def of(cls, step_db: float) -> _Grid:
+        """Grids of this step."""
+        half = round(WIDEST_DB / step_db)
+        sides = step_db * np.arange(-half, half + 1, dtype=np.float64)
+        ways = step_db * np.arange(-2 * half, 2 * half + 1, dtype=np.float64)
+        sends, hears = sides[:, None], sides
+        one = prior_precision(1)
+        before = np.exp(-0.5 * (one[0, 0] * sends**2 + 2.0 * one[0, 1] * sends * hears + one[1, 1] * hears**2))
+        before /= before.sum()
+        weighed = [before * factor for factor in (1.0, sends, hears, sends**2, sends * hears, hears**2)]
+        size = fft.next_fast_len(ways.size, real=True)
+        kernels = np.conj(fft.rfft2(np.stack([one.T for one in weighed]), (size, size)))
+        return cls(sides, ways, before, size, kernels)
+
+    def over_home(self, likely: FloatArray) -> FloatArray:
+        """Sums over a partner's sides, (6, m, m) over home's: its likelihood, and with its sides and their products."""
+        count = self.sides.size
+        sums = fft.irfft2(fft.rfft2(likely, (self.size, self.size)) * self.kernels, (self.size, self.size))
+        return np.asarray(sums[:, :count, :count])
+
+
+def _posterior(grid: _Grid, told: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Means and covariance of all sides, from each partner's log-likelihood over the two ways.
+
+    Partners' moments at each value of home's sides, then those weighed over home's (law of total covariance).
+    """
+    weight = np.log(grid.before)
+    values = [np.broadcast_to(grid.sides[:, None], grid.before.shape), np.broadcast_to(grid.sides, grid.before.shape)]
+    seconds = []
+    for one in told:
+        sums = grid.over_home(np.exp(one - one.max()))
+        # What lies below the rounding of the transforms counts for nothing.
+        least = 1e-13 * sums[0].max()
+        whole = np.maximum(sums[0], least)
+        weight = weight + np.log(whole)
+        sends, hears, *squares = np.where(sums[0] > least, sums[1:] / whole, 0.0)
+        values += [sends, hears]
+        seconds.append((squares[0] - sends**2, squares[1] - sends * hears, squares[2] - hears**2))
+    share = np.exp(weight - weight.max())
+    share = (share / share.sum()).ravel()
+    by_home = np.stack(values).reshape(len(values), -1)
+    mean = by_home @ share
+    off = by_home - mean[:, None]
+    covariance = (off * share) @ off.T
+    for partner, (sends2, both, hears2) in enumerate(seconds, start=1):
+        at = slice(2 * partner, 2 * partner + 2)
+        inner = [float(one.ravel() @ share) for one in (sends2, both, hears2)]
+        covariance[at, at] += np.array([[inner[0], inner[1]], [inner[1], inner[2]]])
+    return mean, covariance
+
+
+def _rows(attempts: Attempts, partner: int) -> npt.NDArray[np.int64]:
+    return np.flatnonzero(attempts.partner == partner)
 
 
 def _ways(attempts: Attempts, stations: int) -> FloatArray:
@@ -88,79 +173,6 @@ def _ways(attempts: Attempts, stations: int) -> FloatArray:
     ways[0, rows, 2 * attempts.partner + 1] = 1.0
     ways[1, rows, 2 * attempts.partner] = 1.0
     return ways
-
-
-def _height(attempts: Attempts, ways: FloatArray, prior: FloatArray, mean: FloatArray, scatter_db: float) -> float:
-    """Logarithm of the posterior, up to a constant."""
-    errors = ways @ mean
-    return float(np.sum(log_likelihood(attempts, errors[0], errors[1], scatter_db)) - 0.5 * mean @ prior @ mean)
-
-
-def _jumped(attempts: Attempts, ways: FloatArray, start: FloatArray, scatter_db: float) -> FloatArray:
-    """A start from which the right summit is climbed: the best of some jumps for partners whose attempts surprise.
-
-    A failure at a good margin slopes nowhere, since it may have any reason; many of them have one. So do contacts
-    against all odds. Jumps are those of the partner's sides, one or both, and with home's as well.
-    """
-    prior = prior_precision(start.size // 2)
-    mean = _summit(attempts, ways, prior, start, scatter_db)[0]
-    surprising = log_course(attempts, *(ways @ mean)) < np.log(SURPRISING)
-    for partner in np.unique(attempts.partner[surprising]):
-        side = np.zeros((4, start.size))
-        side[[0, 1, 2, 3], [2 * partner, 2 * partner + 1, 0, 1]] = 1.0
-        sends, hears, home_sends, home_hears = side
-        directions = (sends, hears, sends + hears, home_sends + hears, sends + home_hears, side.sum(axis=0))
-        jumps = [mean + jump * direction for jump in JUMPS_DB for direction in directions]
-        mean = max([mean, *jumps], key=lambda one: _height(attempts, ways, prior, one, scatter_db))
-    return mean
-
-
-def _summit(
-    attempts: Attempts, ways: FloatArray, prior: FloatArray, start: FloatArray, scatter_db: float
-) -> tuple[FloatArray, FloatArray]:
-    """Where the posterior is highest, and its curvature there, by Newton's steps, halved until they climb.
-
-    Where the likelihood of an attempt is hollow (a report doubted, a failure for reasons unknown) its curvature counts
-    as none, which keeps every step a climb.
-    """
-
-    def height(mean: FloatArray) -> float:
-        return _height(attempts, ways, prior, mean, scatter_db)
-
-    mean, here = start, height(start)
-    for _ in range(MOST_STEPS):
-        slope, bend = _slopes(attempts, ways @ mean, scatter_db)
-        gradient = np.einsum("wnk,wn->k", ways, slope) - prior @ mean
-        precision = prior + _curvature(ways, bend)
-        step = np.linalg.solve(precision, gradient)
-        while height(mean + step) < here and np.abs(step).max() > CLOSE_DB:
-            step = step / 2.0
-        if np.abs(step).max() <= CLOSE_DB:
-            break
-        mean = mean + step
-        here = height(mean)
-    return mean, prior + _curvature(ways, _slopes(attempts, ways @ mean, scatter_db)[1])
-
-
-def _curvature(ways: FloatArray, bend: FloatArray) -> FloatArray:
-    """Curvature along the sides, (2 k, 2 k), of that along the ways, (2, 2, n)."""
-    return np.asarray(sum(ways[w].T @ (bend[w, v][:, None] * ways[v]) for w in (0, 1) for v in (0, 1)))
-
-
-def _slopes(attempts: Attempts, errors: FloatArray, scatter_db: float) -> tuple[FloatArray, FloatArray]:
-    """Slope (2, n) and curvature downward (2, 2, n) of each attempt's log-likelihood; hollow directions flattened."""
-
-    # All nine corners in one go.
-    there, here = errors[0] + STEP_DB * CORNERS[0][:, None], errors[1] + STEP_DB * CORNERS[1][:, None]
-    centre, east, west, north, south, plus, minus, upper, lower = log_likelihood(attempts, there, here, scatter_db)
-    slope = np.stack([east - west, north - south]) / (2.0 * STEP_DB)
-    cross = (plus + minus - upper - lower) / (4.0 * STEP_DB**2)
-    bend = -np.array(
-        [[(east - 2 * centre + west) / STEP_DB**2, cross], [cross, (north - 2 * centre + south) / STEP_DB**2]]
-    )
-    values, vectors = np.linalg.eigh(np.moveaxis(bend, -1, 0))
-    flat = np.einsum("nij,nj,nkj->nik", vectors, np.maximum(values, 0.0), vectors)
-    return slope, np.moveaxis(flat, 0, -1)
 
 
 def _scatter(

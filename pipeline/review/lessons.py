@@ -20,7 +20,7 @@ from pipeline.inputs.record import Correction
 from pipeline.planning.corrections import SIDE_VARIANCE_DB2, correction_of, receive_db, transmit_db
 from pipeline.review.compare import compare
 from pipeline.review.learning import Learnt, learn
-from pipeline.review.likelihood import Attempts, trust
+from pipeline.review.likelihood import Attempts, luck_db, trust
 from pipeline.review.log_entry import LogEntry
 
 FloatArray = npt.NDArray[np.float64]
@@ -85,9 +85,9 @@ def attempts_of(rows: pd.DataFrame, inputs: Inputs, band: str, calls: list[str])
     there = np.array([transmit_db(home) + receive_db(in_force[call]) for call in rows["call"]], dtype=float)
     here = np.array([transmit_db(in_force[call]) + receive_db(home) for call in rows["call"]], dtype=float)
     modes = [_mode(inputs, name) for name in rows["mode"]]
-    slot_s = inputs.season.policy.slot_minutes * 60.0
+    slots_s = 60.0 * _numbers(rows["slot_minutes"])
     needed = np.array([(mode.messages + 1) // 2 for mode in modes], dtype=np.int64)
-    tries = np.array([int(slot_s // (2.0 * mode.period_s)) for mode in modes], dtype=np.int64)
+    tries = (slots_s // np.array([2.0 * mode.period_s for mode in modes])).astype(np.int64)
     return Attempts(
         partner=np.array([calls.index(call) for call in rows["call"]], dtype=np.int64),
         residual_at_partner_db=_numbers(rows["residual_at_partner_db"]) + there,
@@ -130,9 +130,11 @@ def _lesson(rows: pd.DataFrame, inputs: Inputs, band: str) -> Lesson:
 
 
 def reviewed_words(reports: int, attempts: int, last: dt.date) -> str:
-    """`14 reports in 8 attempts up to 2027-03-28`."""
-    counted = f"{reports or 'no'} report{'' if reports == 1 else 's'}"
-    return f"{counted} in {attempts} attempt{'' if attempts == 1 else 's'} up to {last}"
+    """`14 reports in 8 attempts up to 2027-03-28`; by ear a report is no figure."""
+    tried = f"{attempts} attempt{'' if attempts == 1 else 's'}"
+    if not reports:
+        return f"{tried} without a figure up to {last}"
+    return f"{reports} report{'' if reports == 1 else 's'} in {tried} up to {last}"
 
 
 def _correction(call: str, band: str, learnt: Learnt, index: int, words: str) -> Correction:
@@ -152,7 +154,8 @@ def _correction(call: str, band: str, learnt: Learnt, index: int, words: str) ->
 def residuals_left(comparison: pd.DataFrame, lessons: tuple[Lesson, ...], inputs: Inputs) -> pd.DataFrame:
     """The used rows with what the corrections leave of each residual, and which reports are doubted.
 
-    Columns `left_at_partner_db`, `left_at_home_db`, `doubted_at_partner`, `doubted_at_home`.
+    Of weak signals only lucky periods are reported; what that adds on average is taken off. Columns
+    `left_at_partner_db`, `left_at_home_db`, `doubted_at_partner`, `doubted_at_home`.
     """
     rows = used_rows(comparison)
     ends = ("partner", "home")
@@ -178,7 +181,7 @@ def residuals_left(comparison: pd.DataFrame, lessons: tuple[Lesson, ...], inputs
                 attempts.doubt_at_home_db,
             ),
         ):
-            left[f"left_at_{end}_db"][mine] = residual - error
+            left[f"left_at_{end}_db"][mine] = residual - error - luck_db(margin, error)
             sound = trust(np.nan_to_num(residual), margin, error, np.hypot(lesson.learnt.scatter_db, doubt))
             doubted[f"doubted_at_{end}"][mine] = np.isfinite(residual) & (sound < 0.5)
     return rows.assign(**left, **doubted)

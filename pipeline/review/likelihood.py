@@ -59,24 +59,19 @@ class Attempts:
     needed: IntArray
 
 
-def log_likelihood(
-    attempts: Attempts, error_at_partner_db: FloatArray, error_at_home_db: FloatArray, scatter_db: float
-) -> FloatArray:
-    """Natural logarithm, (n,), for errors of the way to the partner and of the way to home."""
-    return (
-        _report(
-            attempts.residual_at_partner_db,
-            attempts.margin_at_partner_db,
-            error_at_partner_db,
-            np.hypot(scatter_db, attempts.doubt_at_partner_db),
-        )
-        + _report(
-            attempts.residual_at_home_db,
-            attempts.margin_at_home_db,
-            error_at_home_db,
-            np.hypot(scatter_db, attempts.doubt_at_home_db),
-        )
-        + log_course(attempts, error_at_partner_db, error_at_home_db)
+def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) -> FloatArray:
+    """Natural logarithm of what the figures say, (2, n, m): of the way to the partner and of that to home, at each of
+    `errors_db` (m,).
+    """
+    ways = (
+        (attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
+        (attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
+    )
+    return np.stack(
+        [
+            _report(residual[:, None], margin[:, None], errors_db, np.hypot(scatter_db, doubt)[:, None])
+            for residual, margin, doubt in ways
+        ]
     )
 
 
@@ -122,34 +117,48 @@ def _log_report(
     return np.asarray(_log_normal(left, whole) + np.where(np.isfinite(margin_db), lucky, 0.0))
 
 
-def log_course(attempts: Attempts, error_at_partner_db: FloatArray, error_at_home_db: FloatArray) -> FloatArray:
-    """Of whether the contact was completed, and of what was heard where it was not."""
-    there = attempts.margin_at_partner_db + error_at_partner_db
-    here = attempts.margin_at_home_db + error_at_home_db
-    once = np.ones_like(attempts.needed)
-    one_there, one_here = (_log_decodes(level, attempts.tries, once) for level in (there, here))
-    whole = _contact(there, here, attempts.tries, attempts.needed)
-    silent = attempts.heard == 0.0
-    heard_here = np.isfinite(attempts.residual_at_home_db) | (attempts.heard == 1.0)
-    heard_there = np.isfinite(attempts.residual_at_partner_db)
+def luck_db(margin_db: FloatArray, error_db: FloatArray) -> FloatArray:
+    """How far above its hour's mean a level lies on average, given that its period decoded; 0 where nothing is known.
+
+    The mean of a normal cut off below (Mills' ratio).
+    """
+    level = (np.nan_to_num(margin_db) + error_db) / FADING_SPREAD_DB
+    above = FADING_SPREAD_DB * np.exp(_log_normal(level, 1.0) - log_ndtr(level))
+    return np.where(np.isfinite(margin_db), above, 0.0)
+
+
+def log_course(attempts: Attempts, row: int, errors_db: FloatArray) -> FloatArray:
+    """Of whether one contact was completed, and of what was heard where it was not: (m, m), at each of `errors_db` (m,)
+    of the way to the partner (first axis) and of the way to home.
+    """
+    there = float(attempts.margin_at_partner_db[row]) + errors_db
+    here = float(attempts.margin_at_home_db[row]) + errors_db
+    if not (np.isfinite(there).all() and np.isfinite(here).all()):
+        return np.zeros((errors_db.size, errors_db.size))
+    tries, needed = int(attempts.tries[row]), int(attempts.needed[row])
+    whole = _contact(there, here, tries, needed)
+    if attempts.completed[row]:
+        return np.asarray(np.log((1.0 - NOT_SO) * whole + NOT_SO))
+    heard = float(attempts.heard[row])
+    heard_here = bool(np.isfinite(attempts.residual_at_home_db[row])) or heard == 1.0
+    one_there, one_here = (np.exp(np.minimum(_log_decodes(level, tries, 1), 0.0)) for level in (there, here))
+    if heard == 0.0 and not heard_here:
+        silence = OTHER_REASONS + (1.0 - OTHER_REASONS) * (1.0 - one_here)
+        return np.broadcast_to(np.log(silence), whole.shape)
     # What is known to have decoded; of the rest, the contact did not come about, or could not for other reasons.
-    known = np.exp(np.where(heard_here, one_here, 0.0) + np.where(heard_there, one_there, 0.0))
-    nothing_here = -np.expm1(np.minimum(one_here, 0.0))
-    missed = np.where(silent & ~heard_here, nothing_here, np.maximum(known - whole, 0.0))
-    failed = np.log(np.maximum(OTHER_REASONS * np.where(silent, 1.0, known) + (1.0 - OTHER_REASONS) * missed, TINY))
-    came_about = np.log((1.0 - NOT_SO) * whole + NOT_SO)
-    likely = np.where(attempts.completed, came_about, failed)
-    return np.where(np.isfinite(there) & np.isfinite(here), likely, 0.0)
+    known = np.ones_like(whole)
+    if heard_here:
+        known = known * one_here
+    if np.isfinite(attempts.residual_at_partner_db[row]):
+        known = known * one_there[:, None]
+    missed = np.maximum(known - whole, 0.0)
+    return np.asarray(np.log(np.maximum(OTHER_REASONS * known + (1.0 - OTHER_REASONS) * missed, TINY)))
 
 
-def _contact(there_db: FloatArray, here_db: FloatArray, tries: IntArray, needed: IntArray) -> FloatArray:
-    """Probability that messages sent in turn, `needed` decodes at each end, come to their end."""
-    found = np.zeros(np.broadcast_shapes(there_db.shape, here_db.shape))
-    levels = [np.clip(np.nan_to_num(np.broadcast_to(one, found.shape)), *TABLE_DB) for one in (there_db, here_db)]
-    for rounds, count in dict.fromkeys(zip(tries.tolist(), needed.tolist(), strict=True)):
-        mine = (tries == rounds) & (needed == count)
-        found[..., mine] = _contact_table(rounds, count).ev(levels[0][..., mine], levels[1][..., mine])
-    return np.asarray(np.exp(np.minimum(found, 0.0)))
+def _contact(there_db: FloatArray, here_db: FloatArray, tries: int, needed: int) -> FloatArray:
+    """Probability over rising levels of both ends that messages sent in turn, `needed` at each end, all decode."""
+    levels = [np.clip(one, *TABLE_DB) for one in (there_db, here_db)]
+    return np.asarray(np.exp(np.minimum(_contact_table(tries, needed)(*levels), 0.0)))
 
 
 @lru_cache(maxsize=32)
@@ -170,11 +179,11 @@ def log_contact(there_db: FloatArray, here_db: FloatArray, rounds: int, needed: 
     ways = gammaln(taken) - gammaln(needed) - gammaln(taken - needed + 1.0)
     first = ways + needed * log_ndtr(there) + (taken - needed) * log_ndtr(-there)
     left = np.minimum(rounds + needed - taken, rounds)
-    other = _log_decodes(here_db[..., None], left, np.full_like(left, needed))
+    other = _log_decodes(here_db[..., None], left, needed)
     return np.asarray(np.minimum(logsumexp(first + other, axis=-1), 0.0))
 
 
-def _log_decodes(level_db: FloatArray, tries: IntArray, count: IntArray) -> FloatArray:
+def _log_decodes(level_db: FloatArray, tries: IntArray | int, count: IntArray | int) -> FloatArray:
     """Logarithm of the probability of at least `count` decodes in so many tries (binomial tail by the beta integral).
 
     As a distribution of an order statistic of normals it is concave in the level.

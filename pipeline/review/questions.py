@@ -22,6 +22,7 @@ from pipeline.review.moments import sight, stretches
 
 # An attempt takes minutes: two records of one station and band nearer than this are one attempt.
 ONE_ATTEMPT = dt.timedelta(minutes=5)
+LONGEST_SLOT = dt.timedelta(hours=6)
 DAY_S = 86400.0
 # Shifts at which a record's Moon is looked at, by their place.
 NOW, DAY_LATER, DAY_EARLIER, LOCAL = range(4)
@@ -40,7 +41,7 @@ def without_doubles(entries: Sequence[LogEntry]) -> tuple[list[LogEntry], list[F
     for group in groups.values():
         kept: LogEntry | None = None
         for entry in sorted(group, key=lambda one: one.time_utc):
-            if kept is None or entry.time_utc - kept.time_utc > ONE_ATTEMPT:
+            if kept is None or not _one_attempt(kept, entry):
                 kept = entry
             elif _fullness(entry) > _fullness(kept):
                 doubles = {place: entry if known is kept else known for place, known in doubles.items()}
@@ -60,6 +61,21 @@ def without_doubles(entries: Sequence[LogEntry]) -> tuple[list[LogEntry], list[F
                 Finding(entry.file, entry.line, entry.call, what, "that record is taken; keep one of them", False)
             )
     return [entry for entry in entries if id(entry) not in doubles], findings
+
+
+def _one_attempt(first: LogEntry, second: LogEntry) -> bool:
+    """Whether two records of one station and band tell of the same attempt: minutes apart, or in the slot of a log.csv.
+
+    Of an attempt that failed, each log gives another minute of the slot.
+    """
+    if second.time_utc - first.time_utc <= ONE_ATTEMPT:
+        return True
+    for slotted, other in ((first, second), (second, first)):
+        if slotted.slot_start_utc and slotted.slot_end_utc and slotted.file != other.file:
+            begin, end = slotted.slot_start_utc - ONE_ATTEMPT, slotted.slot_end_utc + ONE_ATTEMPT
+            if begin <= other.time_utc <= end and end - begin < LONGEST_SLOT:
+                return True
+    return False
 
 
 def _fullness(entry: LogEntry) -> tuple[bool, bool, int, int]:
@@ -111,14 +127,13 @@ def moon_questions(entries: Sequence[LogEntry], inputs: Inputs) -> list[Finding]
 
     Raises EphemerisUnavailable where the kernel does not reach a record.
     """
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
     partners = {station.call: index for index, station in enumerate(inputs.partners, 1)}
     over_the_moon = [entry for entry in entries if entry.moonbounce]
     seen: dict[int, _Seen] = {}
     for stretch in stretches(inputs, [entry.time_utc for entry in over_the_moon]):
         mine = [over_the_moon[row] for row in stretch.rows]
         site = np.array([partners[entry.call] for entry in mine])
-        ahead = [_ahead_of_utc(entry.time_utc, zone) for entry in mine]
+        ahead = [_ahead_of_utc(entry.time_utc, inputs.zone) for entry in mine]
         shifts = np.array([[0.0, DAY_S, -DAY_S, -one.total_seconds()] for one in ahead])
         found = sight(inputs, stretch, site, [entry.band for entry in mine], stretch.time_s, shifts)
         for row, (entry, offset) in enumerate(zip(mine, ahead, strict=True)):

@@ -5,6 +5,8 @@ No good record is lost beside a broken one; every oddity is told with its line. 
 
 from __future__ import annotations
 
+import codecs
+import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
@@ -24,6 +26,9 @@ LARGEST_LOG_BYTES = 5_000_000
 # Strangers and other ways of a whole station log are told one by one up to so many a file, then in one line.
 MOST_ALIKE = 10
 MOST_OF_A_FILE = 300
+# A crash while writing leaves runs of zeros; a picture or a program has more, or nothing of a log.
+MOST_ZEROS = 5000
+LIKE_A_LOG = re.compile(r"<eor>|</record>|time_utc|slot_start_utc", re.IGNORECASE)
 WHAT_IS_TAKEN = "a log in ADIF (.adi or .adx) or a log.csv of the sheets is meant"
 
 
@@ -117,9 +122,13 @@ def _bytes(path: Path, name: str) -> bytes:
 
 
 def _text(raw: bytes, name: str, notes: list[Finding]) -> str:
-    """The text: UTF-8, or UTF-16 with its mark, or else Latin-1 with a note at the first odd letter."""
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        text = raw.decode("utf-16", "replace")
+    """The text: UTF-8, UTF-16 by its mark or its zeros, or else Latin-1 with a note at the first odd letter.
+
+    A few zero bytes in a log are told and taken for gaps.
+    """
+    wide = _utf_16(raw)
+    if wide:
+        text = raw.decode(wide, "replace").removeprefix("\ufeff")
     else:
         try:
             text = raw.decode("utf-8-sig")
@@ -128,9 +137,29 @@ def _text(raw: bytes, name: str, notes: list[Finding]) -> str:
             line = raw[: error.start].count(b"\n") + 1
             advice = "the file is read as Latin-1; calls and figures are not touched by that"
             notes.append(Finding(name, line, "", "a letter here is not UTF-8", advice, True))
-    if "\x00" in text:
-        raise InputFaults([Fault(name, None, "", f"the file is not plain text; {WHAT_IS_TAKEN}.")])
-    return text
+    first = text.find("\x00")
+    if first >= 0:
+        if text.count("\x00") > MOST_ZEROS or LIKE_A_LOG.search(text) is None:
+            raise InputFaults([Fault(name, None, "", f"the file is not plain text; {WHAT_IS_TAKEN}.")])
+        line = text.count("\n", 0, first) + 1
+        notes.append(Finding(name, line, "", "there are zero bytes in the file", "they are taken for gaps", True))
+    # Old systems end a file with Ctrl-Z.
+    return text.replace("\x00", " ").replace("\x1a", " ")
+
+
+def _utf_16(raw: bytes) -> str | None:
+    """Which UTF-16 a file is in, None where it is in none: by its mark, or since every other byte is zero."""
+    if raw.startswith(codecs.BOM_UTF16_LE):
+        return "utf-16-le"
+    if raw.startswith(codecs.BOM_UTF16_BE):
+        return "utf-16-be"
+    start = raw[:200]
+    half = len(start) // 2
+    if half >= 4 and start[1::2].count(0) > 0.9 * half and start[::2].count(0) == 0:
+        return "utf-16-le"
+    if half >= 4 and start[::2].count(0) > 0.9 * half and start[1::2].count(0) == 0:
+        return "utf-16-be"
+    return None
 
 
 def _judged(

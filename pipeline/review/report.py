@@ -8,12 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pandas as pd
-from markupsafe import Markup
 
-from pipeline.reports import fonts, pdf
-from pipeline.reports.calendar import FONTS_HERE, environment
-from pipeline.reports.views import Paper
-from pipeline.reports.writing import OutputBlocked
+from pipeline.reports import pdf
+from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.single_files import replace_files
 from pipeline.review.review import Review
 from pipeline.review.view import LAST_HEADING, ReviewPage, review_page
 
@@ -46,49 +44,8 @@ def write_review(review: Review, out: Path, with_pdf: bool = True) -> list[Path]
 
     Raises OutputBlocked where another program holds one of them; then all old files stand.
     """
-    files = review_files(review, with_pdf)
-    out.mkdir(parents=True, exist_ok=True)
-    fresh = {out / name: out / f"{name}.new" for name in files}
-    try:
-        for (target, new), content in zip(fresh.items(), files.values(), strict=True):
-            new.write_bytes(content)
-            _must_be_free(target)
-        for target, new in fresh.items():
-            new.replace(target)
-        if not with_pdf:
-            (out / f"{NAME}.pdf").unlink(missing_ok=True)
-    except PermissionError as error:
-        name = Path(error.filename or f"{NAME}.pdf").name.removesuffix(".new")
-        raise OutputBlocked(f"close {name} and run again; nothing was lost") from error
-    finally:
-        for new in fresh.values():
-            new.unlink(missing_ok=True)
-    return list(fresh)
-
-
-def _must_be_free(target: Path) -> None:
-    """A viewer that holds one file (Windows) stops the whole before the first is moved."""
-    if target.exists():
-        with target.open("r+b"):
-            pass
+    return replace_files(out, review_files(review, with_pdf), gone=() if with_pdf else (f"{NAME}.pdf",))
 
 
 def _html(page: ReviewPage, for_pdf: bool) -> str:
-    text = (
-        environment()
-        .get_template("review.html.jinja")
-        .render(
-            page=page,
-            for_pdf=for_pdf,
-            last_heading=LAST_HEADING,
-            fonts_here=Markup(FONTS_HERE),
-            page_css=Markup(_page_css(page.paper)),
-        )
-    )
-    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
-    return text.replace(FONTS_HERE, faces, 1)
-
-
-def _page_css(paper: Paper) -> str:
-    margins = f"margin: {paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
-    return f"@page {{ size: {paper.css_name} portrait; {margins}; }}"
+    return page_html("review.html.jinja", for_pdf, page_rule(page.paper), page=page, last_heading=LAST_HEADING)

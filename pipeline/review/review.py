@@ -9,7 +9,6 @@ import dataclasses
 import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import pandas as pd
 
@@ -17,7 +16,7 @@ from pipeline.inputs.corrections_writing import merged
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.record import Correction
 from pipeline.planning.outcomes import NO_WINDOW
-from pipeline.planning.period import Period, make_period, month_after
+from pipeline.planning.period import Period, month_after, period_of
 from pipeline.planning.plan import plan_number
 from pipeline.planning.survey import make_survey
 from pipeline.review.honesty import Honesty, Trend, honesty_of, trends_of
@@ -97,8 +96,7 @@ def make_review(
     learnt = [one for lesson in lessons for one in lesson.corrections]
     corrections = merged(inputs.record.corrections, learnt)
     left = residuals_left(comparison, lessons, told_by)
-    zone = ZoneInfo(inputs.home.time_zone or "UTC")
-    period = period_ahead(inputs, zone, max(used["time_utc"]))
+    period = period_ahead(inputs, max(used["time_utc"]))
     tell("Chances before and after")
     return Review(
         inputs=inputs,
@@ -118,13 +116,13 @@ def make_review(
     )
 
 
-def period_ahead(inputs: Inputs, zone: ZoneInfo, last: dt.datetime) -> Period:
+def period_ahead(inputs: Inputs, last: dt.datetime) -> Period:
     """The season's period, or the month after the last attempt where the log has used the period up."""
-    period = make_period(inputs.season, zone, last.date())
+    period = period_of(inputs, last.date())
     if period.end - last > dt.timedelta(days=1):
         return period
     first = month_after(period.last_night.replace(day=1))
-    return Period(first, month_after(first) - dt.timedelta(days=1), zone)
+    return Period(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
 
 
 def with_corrections(inputs: Inputs, corrections: tuple[Correction, ...]) -> Inputs:

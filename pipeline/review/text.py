@@ -21,7 +21,7 @@ def findings_text(findings: Sequence[Finding]) -> str:
 def review_text(review: Review) -> str:
     """What came of the log, then what it teaches."""
     page = review_page(review)
-    lines = [*page.summary, page.chances_words]
+    lines = [*page.summary, page.chances_words, page.learnt_words]
     learnt = [one for lesson in review.lessons for one in lesson.corrections]
     if learnt:
         lines += ["", "Against the station files:"]

@@ -14,13 +14,18 @@ from pipeline.reports.charts import outcome_mark
 from pipeline.reports.learnt import side_words
 from pipeline.reports.views import PAPERS, Paper, records
 from pipeline.review import charts
-from pipeline.review.honesty import AGAINST, LEVEL, TOLD_FROM, Step
+from pipeline.review.honesty import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
+from pipeline.review.likelihood import luck_db
 from pipeline.review.review import Review
 
 LAST_HEADING = "How the corrections are learnt"
 GAP = 14.0
 # Half a decibel on average, over a season, is worth a sentence.
 WORTH_SAYING_DB = 0.5
+# What is learnt of a side is told first where it stands so many standard deviations from none, the surest so many.
+SURE_FROM, MOST_SURE = 1.5, 3
+# One report in twenty is a slip; where a quarter of them are doubted, something else is wrong.
+FEW_DOUBTED, DOUBTED_SHARE = 3, 0.25
 UNITS = {"elevation": "°", "declination": "°", "Doppler spread, Hz": "", "Sun separation": "°"}
 
 
@@ -54,7 +59,7 @@ class CorrectionRow:
 
 @dataclass(frozen=True)
 class ProspectRow:
-    """A partner's best window with the record as it stands and with what was learnt."""
+    """A partner's best window with the record as it stands and with what was learnt, where these differ."""
 
     call: str
     before: str
@@ -74,6 +79,9 @@ class ReviewPage:
     footer: str
     paper: Paper
     summary: tuple[str, ...]
+    learnt_words: str
+    to_do: str
+    middle_words: str
     attempts: tuple[AttemptRow, ...]
     unused: int
     operators: bool
@@ -84,6 +92,7 @@ class ReviewPage:
     earlier: int
     prospects_title: str
     prospects: tuple[ProspectRow, ...]
+    unchanged: tuple[str, ...]
     reports: Markup
     chances: Markup | None
     chances_words: str
@@ -101,7 +110,7 @@ def review_page(review: Review) -> ReviewPage:
     bands = formats.listed([formats.band(band) for band in dict.fromkeys(review.used["band"])])
     site = f"{home.call} {formats.short(home.title)}"
     half = (paper.text_width - GAP) / 2.0
-    used = review.used
+    used, prospects = review.used, _prospects(review)
     return ReviewPage(
         title=f"Mutual Moon, review, {dates}, {home.call} {home.title}, {bands}",
         author=home.operator or home.call,
@@ -110,6 +119,9 @@ def review_page(review: Review) -> ReviewPage:
         footer=f"Mutual Moon · review of {dates} · {site} · {bands} · plan {review.number}",
         paper=paper,
         summary=_summary(review),
+        learnt_words=_learnt_words(review),
+        to_do=_to_do(review),
+        middle_words=_middle_words(review),
         attempts=tuple(_attempt(row) for row in records(used)),
         unused=len(review.comparison) - len(used),
         operators=used["operator"].nunique() > 1,
@@ -119,7 +131,8 @@ def review_page(review: Review) -> ReviewPage:
         doubted=bool(used[["doubted_at_partner", "doubted_at_home"]].to_numpy().any()),
         earlier=review.earlier,
         prospects_title=formats.period_title(review.period.first_night, review.period.last_night),
-        prospects=_prospects(review),
+        prospects=prospects,
+        unchanged=tuple(call for call in review.prospects["partner"] if call not in {one.call for one in prospects}),
         reports=charts.reports_chart(_given(review, "partner"), _given(review, "home"), half),
         chances=None if review.honesty is None else charts.chances_chart(review.honesty, half),
         chances_words=_chances_words(review),
@@ -136,29 +149,88 @@ def _given(review: Review, end: str) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _summary(review: Review) -> tuple[str, ...]:
-    """What came of it, the most telling first."""
+    """What came of it."""
     used = review.used
     done, tried = int(used["completed"].astype(bool).sum()), len(used)
+    contacts = formats.count(done, "contact")
     lines = [
-        f"{formats.count(done, 'contact')} completed in {formats.count(tried, 'attempt')} with "
+        f"{contacts[0].upper()}{contacts[1:]} completed in {formats.count(tried, 'attempt')} with "
         f"{formats.count(used['call'].nunique(), 'partner')}."
     ]
     if review.honesty is not None:
         known = review.honesty
-        lines.append(f"By the predicted chances {known.expected:.0f} of {known.attempts} were to be expected.")
-    for end, words in (("partner", "Partners heard home"), ("home", "Home heard its partners")):
-        residual = used[f"residual_at_{end}_db"].dropna().to_numpy(float)
-        if residual.size:
-            # The middle report: a wild one does not move it.
-            middle = _off_words(float(np.median(residual)))
-            lines.append(f"{words} {middle} (the middle of {formats.count(residual.size, 'report')}).")
+        were = "was" if round(known.expected) == 1 else "were"
+        lines.append(f"By the predicted chances {known.expected:.0f} of {known.attempts} {were} to be expected.")
     return tuple(lines)
 
 
-def _off_words(middle_db: float) -> str:
-    if abs(middle_db) < WORTH_SAYING_DB / 2.0:
+def _learnt_words(review: Review) -> str:
+    """The stations that stand out, the surest first."""
+    if not review.lessons:
+        return "The log does not teach anything of the stations yet."
+    found = [_outstanding(one) for lesson in review.lessons for one in lesson.corrections]
+    surest = [words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_SURE] if words]
+    if not surest:
+        return "No station stands out from what its file says."
+    return f"Against the files, {formats.listed(surest)}."
+
+
+def _outstanding(one: Correction) -> tuple[float, str]:
+    """How sure the surer side of a station is, and what to say of those that stand out: nothing where none does."""
+    told = []
+    for verb, value, doubt in (
+        ("sends", one.transmit_db, one.transmit_uncertainty_db),
+        ("hears", one.receive_db, one.receive_uncertainty_db),
+    ):
+        if abs(value) >= max(WORTH_SAYING_DB, SURE_FROM * doubt) and doubt > 0.0:
+            amount = _better(value, f"{formats.signed(abs(value), 1)} dB")
+            told.append((abs(value) / doubt, f"{verb} {amount}"))
+    if not told:
+        return 0.0, ""
+    return max(sure for sure, _ in told), f"{one.call} {' and '.join(words for _, words in told)}"
+
+
+def _to_do(review: Review) -> str:
+    """What is left for the operator: the questions first, then the record."""
+    lines = []
+    left_out = len({(one.file, one.line) for one in review.findings if not one.used})
+    if left_out:
+        lines.append(f"Look at the questions first: {formats.count(left_out, 'line')} of the log could not be used.")
+    used = review.used
+    given = int(used[["residual_at_partner_db", "residual_at_home_db"]].notna().to_numpy().sum())
+    doubted = int(used[["doubted_at_partner", "doubted_at_home"]].to_numpy(bool).sum())
+    if doubted >= max(FEW_DOUBTED, DOUBTED_SHARE * given):
+        lines.append(
+            f"{doubted} of {given} reports are far off and were doubted: see whether they are decibels in 2500 Hz, and "
+            "whether the files' power and gain are right."
+        )
+    if review.corrections != review.inputs.record.corrections:
+        lines.append("The next plan counts what was learnt once review --apply has put it into the record.")
+    elif review.lessons:
+        lines.append("The record holds what was learnt; the next plan counts it.")
+    return " ".join(lines)
+
+
+def _middle_words(review: Review) -> str:
+    """How the middle report of each way compares, luck of weak signals aside: a wild one does not move it."""
+    told = []
+    for end, words in (("partner", "by partners"), ("home", "by home")):
+        residual = review.used[f"residual_at_{end}_db"].to_numpy(float)
+        margin = review.used[f"margin_at_{end}_db"].to_numpy(float)
+        off = (residual - luck_db(margin, np.zeros_like(margin)))[np.isfinite(residual)]
+        if off.size:
+            told.append(f"the middle one of {off.size} {words} is {_middle(float(np.median(off)))}")
+    return f"With that taken off, {formats.listed(told)}." if told else ""
+
+
+def _middle(off_db: float) -> str:
+    if abs(off_db) < WORTH_SAYING_DB / 2.0:
         return "as predicted"
-    return f"{formats.decibels_in_words(abs(middle_db))} {'better' if middle_db > 0 else 'worse'} than predicted"
+    return f"{_better(off_db, formats.decibels_in_words(abs(off_db)))} than predicted"
+
+
+def _better(off_db: float, amount: str) -> str:
+    return f"{amount} {'better' if off_db > 0 else 'worse'}"
 
 
 def _attempt(row: dict[str, Any]) -> AttemptRow:
@@ -226,12 +298,11 @@ def _kept(review: Review) -> tuple[str, ...]:
 
 
 def _prospects(review: Review) -> tuple[ProspectRow, ...]:
-    limits = review.inputs.season.policy.outcome_thresholds
-    bounds = (limits.strong, limits.workable, limits.marginal)
+    limits = review.inputs.season.policy.outcome_thresholds.limits
 
     def words(row: dict[str, Any], name: str) -> str:
         chance = row[f"chance_{name}"]
-        return "no window" if formats.is_missing(chance) else f"{formats.chance(float(chance), bounds)}"
+        return "no window" if formats.is_missing(chance) else formats.chance(float(chance), limits)
 
     return tuple(
         ProspectRow(
@@ -242,6 +313,7 @@ def _prospects(review: Review) -> tuple[ProspectRow, ...]:
             after_mark=outcome_mark(str(row["outcome_after"])),
         )
         for row in records(review.prospects)
+        if words(row, "before") != words(row, "after")
     )
 
 
@@ -249,6 +321,9 @@ def _chances_words(review: Review) -> str:
     known = review.honesty
     if known is None:
         return "No attempt has a predicted chance: their modes are not in the mode table."
+    if known.attempts < FEWEST:
+        few = formats.count(known.attempts, "attempt")
+        return f"{_told_words(review)}{few} cannot tell whether the chances are honest."
     off = [step for step in known.steps if not step.holds]
     verdict = "Every step holds the chance that was told." if not off else f"Outside its interval: {_steps_words(off)}."
     return (
@@ -305,6 +380,7 @@ def _method(review: Review) -> tuple[str, ...]:
         f"Single reports scatter by {scatter} about what was learnt. Corrections are learnt against the station files, "
         "never against earlier corrections. Reviews that were applied keep their attempts in record/attempts.csv, and "
         "later ones learn from these as well; whoever changes a station's equipment deletes its lines.",
-        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. A trend is told "
-        f"from {TOLD_FROM:g} standard errors.",
+        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. Of five honest "
+        "steps one often lies outside, the more so as attempts with one partner share that partner's errors; two or "
+        f"more on the same side are a sign. A trend is told from {TOLD_FROM:g} standard errors.",
     )

@@ -17,6 +17,9 @@ from pipeline.sheets.landmarks import Place, Sight, place_by_digits, sight
 SETS_DIAL_SHARE = 0.25
 REFUSED = "refused: give the station's coordinates"
 TO_FIND = "to find only, not to set the dial"
+# A bearing that may be off by more than this finds nothing either.
+FINDS_WITHIN_DEG = 30.0
+TOO_NEAR = "no bearing: too near for the digits of its place"
 
 
 @dataclass(frozen=True)
@@ -73,6 +76,8 @@ def _line(landmark: Landmark, seen: Sight | None, beamwidth_deg: float, declinat
         bearing = formats.azimuth(landmark.azimuth_deg)
         return LandmarkLine(landmark.name, bearing, _compass(declination, landmark.azimuth_deg), "", "", "", "as given")
     off = seen.bearing_uncertainty_deg
+    if off > FINDS_WITHIN_DEG:
+        return LandmarkLine(landmark.name, "", "", distance_words(seen.distance_m), "", "", TOO_NEAR)
     sure = f"within {_up(off)}°"
     digits = 1 if off < 0.5 else 0
     return LandmarkLine(

@@ -13,7 +13,7 @@ import numpy as np
 
 from pipeline.inputs.model import Inputs, Station
 from pipeline.link.exposure import ExposureDistances
-from pipeline.planning.equipment import beam_of, pair_frequency_mhz
+from pipeline.planning.equipment import pair_frequency_mhz
 from pipeline.planning.explanation import is_assumed
 from pipeline.reports import formats
 from pipeline.sheets.evening import Evening, Stretch
@@ -46,7 +46,7 @@ def cautions(
     for band in bands:
         frequency = pair_frequency_mhz(inputs, band)
         try:
-            found = distances(inputs.home, band, frequency, beam_of(inputs.home, band, frequency))
+            found = distances(inputs.home, band, frequency)
         except ValueError:
             continue
         farthest = max(farthest, found.general_public_peak_m)

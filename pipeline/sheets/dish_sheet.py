@@ -19,7 +19,8 @@ from pipeline.inputs.model import Mount, Station, mask_arrays
 from pipeline.planning import night_track
 from pipeline.planning.night_track import Event, NightTrack
 from pipeline.reports import formats
-from pipeline.sheets.drawing import SkyMap, feed_drawing, sky_map
+from pipeline.sheets.drawing import SkyMap, sky_map
+from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.sheets.night_slots import NightSlot
 
 if TYPE_CHECKING:
@@ -32,7 +33,10 @@ BLOCKS = 2
 GRIDS = ((5, 5), (10, 5), (10, 10), (15, 5), (15, 15), (20, 20), (30, 30))
 # Feeds that stand beside the pointing table; more follow on a page of their own.
 FEEDS_BESIDE = 4
-MAP_PT = 176.0
+# The map takes what the column beside the table leaves it, within these.
+MAP_PT, LEAST_MAP_PT = 176.0, 104.0
+# Two digits are finer than any dial; a third would not fit beside the others.
+MOST_DIGITS = 2
 
 
 @dataclass(frozen=True)
@@ -49,18 +53,8 @@ class PointingRow:
 
 
 @dataclass(frozen=True)
-class FeedPosition:
-    """How the feed stands in one slot."""
-
-    number: str
-    title: str
-    drawing: Markup
-    words: str
-
-
-@dataclass(frozen=True)
 class DishSheet:
-    """Everything the dish sheet prints; `antenna` is what it is called."""
+    """Everything the dish sheet prints; `antenna` is what it is called, `is_wide` where dials need two digits."""
 
     antenna: str
     span: str
@@ -74,35 +68,62 @@ class DishSheet:
     moving: tuple[str, ...]
     feeds: tuple[FeedPosition, ...]
     more_feeds: tuple[FeedPosition, ...]
+    feed_words: str
     note: str
+    is_wide: bool = False
 
 
 def dish_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], rows_a_block: int) -> DishSheet:
     """The sheet of one night; `rows_a_block` is what the paper holds."""
     home = plan.inputs.home
-    feeds = [_feed(plan, slot) for slot in slots]
+    feeds = [feed_position(plan, slot) for slot in slots]
     antenna = "dish" if home.bands[plan.band].antenna.dish_diameter_m is not None else "antenna"
     if not track.time_s.size:
         note = "The Moon does not rise over this site in this night: there is nothing to point at."
-        return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), note)
+        return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), "", note)
     rows, grid = _rows(track, slots, home.mount, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
+    events, mount = _events(track), _mount(home.mount, track)
+    beside = feeds[:FEEDS_BESIDE]
     return DishSheet(
         antenna=antenna,
         span=_span(track),
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
         readings=_readings(home.mount),
-        sky=_sky(track, slots, home),
+        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, mount)),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
-        events=_events(track),
-        mount=_mount(home.mount, track),
+        events=events,
+        mount=mount,
         moving=_moving(track, antenna),
-        feeds=tuple(feeds[:FEEDS_BESIDE]),
+        feeds=tuple(beside),
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
+        feed_words=ARRIVING if any(feed.shows_arrival for feed in feeds) else "",
         note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
+        is_wide=dial_digits(home.mount.dial_resolution_deg) >= MOST_DIGITS,
     )
+
+
+# Heights in points of what stands beside the table, by the style sheet: all that is always there, a feed, a line.
+ALWAYS_PT, FEED_PT, LINE_PT, HEAD_PT, KEY_PT = 178.0, 52.0, 11.6, 22.0, 32.0
+# Letters of a line of this column.
+LETTERS_A_LINE = 43
+
+
+def _map_pt(
+    rows_a_block: int, feeds: Sequence[FeedPosition], events: Sequence[tuple[str, str]], mount_words: str
+) -> float:
+    """How large the map may be, so that the column ends on the page that the table's `rows_a_block` lines fill."""
+    lines = sum(math.ceil(len(words) / (LETTERS_A_LINE - 5)) for _, words in events)
+    lines += math.ceil(len(mount_words) / LETTERS_A_LINE)
+    taken = ALWAYS_PT + LINE_PT * lines + (HEAD_PT + KEY_PT + FEED_PT * len(feeds) if feeds else 0.0)
+    column = ROW_PT * rows_a_block + BELOW_TABLE_PT
+    return max(min(column - taken, MAP_PT), LEAST_MAP_PT)
+
+
+# A line of the pointing table, and what its key and the page's foot leave below it.
+ROW_PT, BELOW_TABLE_PT = 14.0, 92.0
 
 
 def _span(track: NightTrack) -> str:
@@ -117,8 +138,8 @@ def dialled(value_deg: npt.ArrayLike, resolution_deg: float) -> FloatArray:
 
 
 def dial_digits(resolution_deg: float) -> int:
-    """Digits that a dial of this resolution needs: 0.2 one, 0.25 two, 1 none."""
-    return next((digits for digits in range(4) if abs(resolution_deg * 10**digits % 1.0) < 1e-9), 3)
+    """Digits that a dial of this resolution needs: 0.2 one, 0.25 two, 1 none; two are the most."""
+    return next((digits for digits in range(MOST_DIGITS) if abs(resolution_deg * 10**digits % 1.0) < 1e-9), MOST_DIGITS)
 
 
 def inclinometer_deg(apparent_elevation_deg: npt.ArrayLike, mount: Mount) -> FloatArray:
@@ -192,7 +213,7 @@ def _readings(mount: Mount) -> str:
     return words + "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
 
 
-def _sky(track: NightTrack, slots: Sequence[NightSlot], home: Station) -> Markup:
+def _sky(track: NightTrack, slots: Sequence[NightSlot], home: Station, size: float) -> Markup:
     gap = np.diff(track.time_s, prepend=track.time_s[0]) > 90.0
     azimuth = np.where(gap, np.nan, track.moon.azimuth_deg)
     up = track.sun_apparent_elevation_deg > 0.0
@@ -216,7 +237,7 @@ def _sky(track: NightTrack, slots: Sequence[NightSlot], home: Station) -> Markup
             slots=bars,
             title="The Moon's way over the dish tonight with its hours and slots; the pointing table holds the figures",
         ),
-        MAP_PT,
+        size,
     )
 
 
@@ -268,7 +289,35 @@ def _mount(mount: Mount, track: NightTrack) -> str:
     )
     if north and over_north:
         return f"{words} The Moon passes north inside this range: no turn back."
-    return words
+    return " ".join(filter(None, (words, _beyond(track, (first, last)))))
+
+
+def _beyond(track: NightTrack, ends_deg: tuple[float, float]) -> str:
+    """What to do where the Moon goes from one end of the azimuth range, over what the mount cannot reach, to the other.
+
+    Above the greatest elevation nothing has to be turned back.
+    """
+    stops, reached = (
+        [event for event in track.events if event.kind == kind] for kind in (night_track.STOPS, night_track.REACHED)
+    )
+    for stop in stops:
+        back = next((event for event in reached if event.time_utc > stop.time_utc), None)
+        if back is None:
+            continue
+        if any(_near(stop.azimuth_deg, a) and _near(back.azimuth_deg, b) for a, b in (ends_deg, ends_deg[::-1])):
+            return (
+                f"At {_event_clock(stop)} the Moon leaves this range: turn back the long way round, to "
+                f"{formats.azimuth(back.azimuth_deg)} by {_event_clock(back)}."
+            )
+    return ""
+
+
+def _near(azimuth_deg: float, stop_deg: float) -> bool:
+    return abs((azimuth_deg - stop_deg + 180.0) % 360.0 - 180.0) < AT_STOP_DEG
+
+
+# Edges are found to a tenth of a second, in which the Moon's azimuth hardly moves, however near the zenith.
+AT_STOP_DEG = 0.2
 
 
 def step_s(half_beam_s: float) -> float:
@@ -295,26 +344,3 @@ def _moving(track: NightTrack, antenna: str) -> tuple[str, ...]:
         "Aim ahead: set the figures for the middle of the coming step. The Moon is then never more than a quarter of "
         "the beam off, 0.8 dB each way at most. Between two lines share the difference.",
     )
-
-
-def _feed(plan: Plan, slot: NightSlot) -> FeedPosition:
-    """How home's feed stands in a slot, by the advice of the agenda."""
-    own = plan.inputs.home.bands[slot.band].polarization
-    advice = str(slot.row.get("polarization_advice") or "")
-    turned = own == "rotatable" and "turn home" in advice
-    position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
-    if own == "circular":
-        words = "circular: nothing to turn"
-    elif "Faraday" in advice:
-        words = f"{position}; the ionosphere turns it at random, leave it"
-    elif turned:
-        # Where either end could turn home does; the letters say the same.
-        words = f"TURNED by 90°: {position}; {slot.call} leaves theirs"
-    elif "turn partner" in advice:
-        words = f"not turned: {position}; {slot.call} turns theirs by 90°"
-    elif "neither" in advice:
-        words = f"fixed: {position}; neither feed can be turned"
-    else:
-        words = f"not turned: {position}"
-    span = f"{formats.clock(slot.start)}–{formats.clock(slot.end)}"
-    return FeedPosition(str(slot.number), f"{slot.call} {span}", feed_drawing(position), words)

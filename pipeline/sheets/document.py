@@ -12,17 +12,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pandas as pd
-from markupsafe import Markup
 
 from pipeline.planning.night_track import NightTrack, make_night_track
-from pipeline.reports import fonts, formats
-from pipeline.reports.calendar import FONTS_HERE, environment
-from pipeline.reports.rendering import Document, render_document
+from pipeline.reports import formats
+from pipeline.reports.locking import only_run_in
+from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
-from pipeline.reports.writing import Room
+from pipeline.reports.writing import Room, repair_period
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
-from pipeline.sheets.night_log import log_files
+from pipeline.sheets.night_log import LOG_NAME, log_files
 from pipeline.sheets.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 NIGHTS = "nights"
+# All other files in a night's folder are the crew's.
+OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", LOG_NAME})
 # Lines of the pointing table that a column of each paper holds.
 ROWS_A_BLOCK = {"A4": 45, "letter": 42}
 
@@ -54,27 +56,32 @@ class Sheets:
     radio: RadioSheet
 
 
-def night_files(
-    plan: Plan, date: dt.date, pdf: bool, log: bytes | None = None, changes: Sequence[str] = ()
-) -> dict[str, bytes]:
-    """File name to content for `nights/<date>/`, the one to open first in front; arguments as of `night_room`.
-
-    Raises also PdfUnavailable where the PDF engine does not load.
-    """
-    room = night_room(plan, date, pdf, log, changes)
-    return {name: render_document(one) for name, one in room.documents.items()} | dict(room.files)
-
-
 def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
-    """All nights of the agenda, and those made before in the period's `folder`: none is left of an older plan."""
+    """All nights of the agenda, and those made before in the period's `folder`: none is left of an older plan.
+
+    Raises OutputBlocked where the folder cannot be put in order after a run that was cut short.
+    """
+    put_in_order(folder)
     made = {file.name for file in (folder / NIGHTS).glob("*-*-*") if file.is_dir()}
     dates = {date for date in plan.period.dates if date.isoformat() in made} | set(nights_with_slots(plan))
     return tuple(night_room(plan, date, with_pdf, written_log(folder, date)) for date in sorted(dates))
 
 
+def put_in_order(folder: Path) -> None:
+    """No night of the period's folder, nor its log, lies aside after a run that was cut short."""
+    if folder.exists():
+        with only_run_in(folder.parent):
+            repair_period(folder)
+
+
 def written_log(folder: Path, date: dt.date) -> bytes | None:
     """The log.csv of a night made before in the period's folder."""
-    file = folder / NIGHTS / date.isoformat() / "log.csv"
+    return log_in(folder / NIGHTS / date.isoformat())
+
+
+def log_in(night_folder: Path) -> bytes | None:
+    """The log.csv of a night's folder."""
+    file = night_folder / LOG_NAME
     return file.read_bytes() if file.is_file() else None
 
 
@@ -95,7 +102,12 @@ def night_room(
         "pointing.csv": pointing_csv(track, slots, plan.inputs.home.mount).encode(),
     }
     documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
-    return Room(f"{NIGHTS}/{date.isoformat()}", files | log_files(date, slots, log), documents)
+
+    def merge(standing: Path) -> dict[str, bytes]:
+        return log_files(date, slots, log_in(standing), {path.name for path in standing.glob("*")})
+
+    files[LOG_NAME] = log_files(date, slots, log)[LOG_NAME]
+    return Room(f"{NIGHTS}/{date.isoformat()}", files, documents, OWN, merge)
 
 
 def sheets_view(
@@ -117,7 +129,7 @@ def sheets_view(
         changes=tuple(changes),
         setup=setup_sheet(plan, date, _agenda_rows(plan, date)) if slots else None,
         dish=dish_sheet(plan, track, slots, ROWS_A_BLOCK[paper]),
-        radio=radio_sheet(plan, track, slots),
+        radio=radio_sheet(plan, track, slots, changes),
     )
 
 
@@ -139,15 +151,7 @@ def _local(plan: Plan, date: dt.date) -> str:
 
 def sheets_html(view: Sheets, for_pdf: bool) -> str:
     """The page: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
-    page = view.paper
-    css = f"@page {{ size: {page.css_name} portrait; margin: {page.top:g}pt {page.side:g}pt {page.bottom:g}pt; }}"
-    text = (
-        environment()
-        .get_template("sheets.html.jinja")
-        .render(sheets=view, for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(css), setup=view.setup)
-    )
-    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
-    return text.replace(FONTS_HERE, faces, 1)
+    return page_html("sheets.html.jinja", for_pdf, page_rule(view.paper), sheets=view, setup=view.setup)
 
 
 def sheets_document(view: Sheets, date: dt.date) -> Document:

@@ -158,12 +158,19 @@ def _badge(at: tuple[float, float], words: str) -> str:
     return circle(at[0], at[1], 6.0, "#ffffff", INK, 1.0) + text(at[0], at[1] + 2.9, words, 8.2, weight=600)
 
 
-def feed_drawing(position: str, size: float = 46.0) -> Markup:
-    """The dish from behind with the direction of the feed's field: `horizontal`, `vertical` or `circular`."""
+def feed_drawing(position: str, arrival_deg: float | None = None, size: float = 46.0) -> Markup:
+    """The dish from behind with the direction of the feed's field: `horizontal`, `vertical` or `circular`.
+
+    Dashed, how the partner's arrives, in degrees counter-clockwise from level.
+    """
     centre, radius = size / 2, size / 2 - 3.0
     body = [circle(centre, centre - 1.5, radius - 1.5, "none", INK, 1.0)]
     body.append(line([(0, size - 1.5), (size, size - 1.5)], GREY, 0.8))
     y, reach = centre - 1.5, radius - 8.0
+    if arrival_deg is not None:
+        angle = math.radians(arrival_deg)
+        across, up = (radius - 2.0) * math.cos(angle), (radius - 2.0) * math.sin(angle)
+        body.append(line([(centre - across, y + up), (centre + across, y - up)], INK, 1.0, ' stroke-dasharray="2.5 2"'))
     if position == "circular":
         body.append(circle(centre, y, reach * 0.6, "none", INK, 2.4))
     else:

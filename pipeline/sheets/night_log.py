@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from pipeline.sheets.night_slots import NightSlot
 
@@ -29,6 +29,7 @@ LOG_COLUMNS = (
     "remarks",
 )
 FILLED_IN = LOG_COLUMNS[LOG_COLUMNS.index("report_sent") :]
+LOG_NAME = "log.csv"
 YES, NO = ("yes", "y"), ("no", "n")
 LogRow = dict[str, str]
 
@@ -67,15 +68,22 @@ def read_log(content: bytes) -> list[LogRow] | None:
     if "partner" not in names or "slot_start_utc" not in names:
         return None
     return [
-        dict.fromkeys(LOG_COLUMNS, "") | dict(zip(names, (cell.strip() for cell in row), strict=False))
+        dict.fromkeys(LOG_COLUMNS, "") | dict(zip(names, _cells(row, len(names), mark), strict=False))
         for row in rows[1:]
         if any(cell.strip() for cell in row)
     ]
 
 
+def _cells(row: Sequence[str], count: int, mark: str) -> list[str]:
+    """The cells of a row; what is beyond the head's columns is a remark in which somebody typed a comma."""
+    beyond = mark.join(row[count - 1 :]).rstrip(mark + " ") if len(row) > count else ""
+    cells = [*row[: count - 1], beyond] if beyond else row[:count]
+    return [cell.strip() for cell in cells]
+
+
 def is_filled_in(row: LogRow) -> bool:
-    """Whether somebody wrote in the row."""
-    return any(row.get(name, "") for name in FILLED_IN)
+    """Whether somebody wrote in the row, be it in a column of its own."""
+    return any(value for name, value in row.items() if name not in LOG_COLUMNS or name in FILLED_IN)
 
 
 def outcomes(rows: Sequence[LogRow]) -> dict[tuple[str, str], bool]:
@@ -107,13 +115,17 @@ def log_text(rows: Sequence[LogRow]) -> str:
     return buffer.getvalue()
 
 
-def log_files(night: dt.date, slots: Sequence[NightSlot], before: bytes | None) -> dict[str, bytes]:
+def log_files(
+    night: dt.date, slots: Sequence[NightSlot], before: bytes | None, taken: Collection[str] = ()
+) -> dict[str, bytes]:
     """`log.csv` of the night, with what was written in the one that stands there (`before`).
 
-    A file of that name that is no log any more may hold the only notes of a night: it is kept as `log-before.csv`.
+    A file of that name that is no log any more may hold the only notes of a night: it is kept as `log-before.csv`, or
+    `log-before-2.csv` where names are `taken`.
     """
     held = None if before is None else read_log(before)
-    files = {"log.csv": log_text(merged(held or [], log_rows(night, slots))).encode()}
-    if before is not None and held is None:
-        files["log-before.csv"] = before
+    files = {LOG_NAME: log_text(merged(held or [], log_rows(night, slots))).encode()}
+    if before is not None and before.strip() and held is None:
+        names = ("log-before.csv", *(f"log-before-{number}.csv" for number in range(2, len(taken) + 3)))
+        files[next(name for name in names if name not in taken)] = before
     return files

@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-import pandas as pd
-
 from pipeline.planning.dialing import pair_transmit_mhz
 from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
@@ -34,7 +32,6 @@ class NightSlot:
     number: int
     label: str
     partner: Station
-    partner_index: int
     operator: str
     band: str
     start: dt.datetime
@@ -84,29 +81,24 @@ class NightSlot:
 
 
 def slots_of(plan: Plan, night: dt.date) -> tuple[NightSlot, ...]:
-    """The night's slots by time; none where the plan has no agenda."""
-    agenda: pd.DataFrame | None = getattr(plan, "agenda", None)
-    if agenda is None or agenda.empty:
-        return ()
-    rows = sorted(records(agenda), key=lambda row: (row["slot_start_utc"], row["partner"]))
+    """The night's slots by time."""
+    rows = sorted(records(plan.agenda), key=lambda row: (row["slot_start_utc"], row["partner"]))
     tonight = [row for row in rows if as_date(row["night"]) == night]
     return tuple(_slot(plan, number, row) for number, row in enumerate(tonight, start=1))
 
 
 def nights_with_slots(plan: Plan) -> list[dt.date]:
     """Dates of the nights that have slots, in order."""
-    agenda: pd.DataFrame | None = getattr(plan, "agenda", None)
-    return [] if agenda is None or agenda.empty else sorted({as_date(night) for night in agenda["night"]})
+    return sorted({as_date(row["night"]) for row in records(plan.agenda)})
 
 
 def _slot(plan: Plan, number: int, row: dict[str, Any]) -> NightSlot:
-    index = next(i for i, station in enumerate(plan.inputs.partners) if station.call == row["partner"])
+    index = plan.inputs.place_of(row["partner"])
     home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
     return NightSlot(
         number=number,
         label=str(row["label"]),
         partner=plan.inputs.partners[index],
-        partner_index=index,
         operator=str(row["operator"]),
         band=str(row["band"]),
         start=formats.instant(row["slot_start_utc"]),

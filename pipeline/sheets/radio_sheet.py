@@ -15,21 +15,21 @@ import numpy as np
 
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
-from pipeline.planning.corrections import pair_spreads_db
+from pipeline.planning.corrections import correction_of, pair_spreads_db
 from pipeline.planning.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
 from pipeline.planning.night_track import NightTrack
 from pipeline.planning.periods import End, minutes_of
 from pipeline.reports import formats
+from pipeline.reports.views import PAPERS
 from pipeline.sheets.dials import SlotDials, dial_step_hz, kilohertz, megahertz, slot_dials
 from pipeline.sheets.night_slots import NightSlot
+from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
 from pipeline.sheets.search import search_of
 
 if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
 SLOTS_A_PAGE = 3
-# Letters that a slot's block holds at the usual size where three share a page.
-ROOMY_LETTERS = 760
 ECHO_LINES = 32
 
 
@@ -70,6 +70,11 @@ class RadioSlot:
     transmit_moves: bool
     there: str
 
+    @property
+    def title(self) -> str:
+        """All that stands in the slot's head."""
+        return " ".join((self.call, self.name, self.utc, self.local, self.operator, self.state))
+
 
 @dataclass(frozen=True)
 class EchoRow:
@@ -83,14 +88,19 @@ class EchoRow:
 
 @dataclass(frozen=True)
 class RadioSheet:
-    """Everything the radio sheet prints; `pages` holds up to three slots each, `tight` where they need small print."""
+    """Everything the radio sheet prints; `pages` holds up to three slots each, their words at `text_pt`."""
 
     pages: tuple[tuple[RadioSlot, ...], ...]
-    tight: bool
+    text_pt: float
     convention: str
     echo: tuple[EchoRow, ...]
     echo_transmit: str
     note: str
+
+    @property
+    def tight(self) -> bool:
+        """Whether lines stand closer as well."""
+        return self.text_pt <= TIGHT_PT
 
 
 CONVENTION_WORDS = {
@@ -100,22 +110,19 @@ CONVENTION_WORDS = {
 }
 
 
-def radio_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot]) -> RadioSheet:
-    """The sheet of one night."""
+def radio_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], changes: Sequence[str] = ()) -> RadioSheet:
+    """The sheet of one night; `changes` are told on its first page."""
     convention = plan.inputs.season.policy.dialing
     made = [_slot(plan, track, slot) for slot in slots]
     pages = tuple(tuple(made[start : start + SLOTS_A_PAGE]) for start in range(0, len(made), SLOTS_A_PAGE))
     if made:
-        tight = len(made) >= SLOTS_A_PAGE and max(map(_letters, made)) > ROOMY_LETTERS
-        return RadioSheet(pages, tight, CONVENTION_WORDS[convention], (), "", "")
+        size = text_size_pt(pages, PAPERS[plan.inputs.season.report.paper], "; ".join(changes))
+        return RadioSheet(pages, size, CONVENTION_WORDS[convention], (), "", "")
     rows, transmit = _own_echo(plan, track)
     note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
-    return RadioSheet((), False, "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach.")
-
-
-def _letters(slot: RadioSlot) -> int:
-    """How much there is to read; the wider table of moving dials leaves less room for it."""
-    return round(sum(len(fact.head) + len(fact.words) for fact in slot.facts) * (1.25 if slot.transmit_moves else 1.0))
+    return RadioSheet(
+        (), SIZES_PT[0], "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach."
+    )
 
 
 def _slot(plan: Plan, track: NightTrack, slot: NightSlot) -> RadioSlot:
@@ -204,11 +211,14 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     )
     step = dial_step_hz(slot.partner_mhz * 1e6)
     span = f"{kilohertz(shift[0], step, plus=True)} at first, {kilohertz(shift[-1], step, plus=True)} at last"
+    # The dials then hold each end's own half of it, another figure.
+    before = ", before either end corrects" if plan.inputs.season.policy.dialing == AT_THE_MOON else ""
     guessed = any(key.endswith("frequency_accuracy_hz") for key in plan.assumed.get(slot.call, ()))
     accuracy = [one.frequency_accuracy_hz for one in (plan.inputs.home.bands[slot.band], slot.equipment)]
-    search = search_of(slot, accuracy[0], accuracy[1], dials, guessed)
+    home_known_to_km = plan.inputs.home.position.uncertainty_km
+    search = search_of(slot, accuracy[0], accuracy[1], dials, guessed, home_known_to_km)
     facts = [
-        Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second."),
+        Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
         Fact("Search", search.words),
     ]
     if search.warning:
@@ -221,7 +231,10 @@ def _expecting(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     if not formats.is_missing(row.get("report_at_partner_db")):
         spread = pair_spreads_db(plan.inputs, slot.call, slot.band)
         here, there = (_report(row[f"report_at_{end}_db"], spread[end]) for end in ("home", "partner"))
-        facts.append(Fact("Reports", f"we hear {here}, {slot.call} hears {there} (in 2500 Hz)."))
+        ends = (plan.inputs.home.call, slot.call)
+        known = any(correction_of(plan.inputs, call, slot.band) is not None for call in ends)
+        learnt = ", corrected from the log" if known else ""
+        facts.append(Fact("Reports", f"we hear {here}, {slot.call} hears {there} (in 2500 Hz{learnt})."))
     words = f"{dials.delay_s:.1f} s on the way."
     if not formats.is_missing(row.get("doppler_spread_hz")):
         width = float(row["doppler_spread_hz"])

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.inputs.model import Station
-from pipeline.link.antenna import Beam
-from pipeline.link.exposure import ExposureDistances, Radiator, exposure_distances
+from pipeline.link.exposure import ExposureDistances, exposure_distances
+from pipeline.planning.equipment import radiator_of
 from pipeline.sheets.energy import DUTY
 
 # Below this a beam of a dish on the ground reaches roofs, slopes and roads near by (judgement).
@@ -33,20 +33,12 @@ class LowSector:
     lowest_deg: float
 
 
-def distances(station: Station, band: str, frequency_mhz: float, beam: Beam) -> ExposureDistances:
+def distances(station: Station, band: str, frequency_mhz: float) -> ExposureDistances:
     """Metres on the axis for the public and for the crew, at full power and averaged over alternating periods.
 
     Raises ValueError below 30 MHz, where fields and not densities are limited.
     """
-    equipment = station.bands[band]
-    radiator = Radiator(
-        power_w=equipment.power_w,
-        gain_dbi=beam.gain_dbi,
-        frequency_mhz=frequency_mhz,
-        dish_diameter_m=equipment.antenna.dish_diameter_m,
-        aperture_efficiency=equipment.antenna.aperture_efficiency,
-    )
-    return exposure_distances(radiator, DUTY)
+    return exposure_distances(radiator_of(station, band, frequency_mhz), DUTY)
 
 
 def low_sectors(

@@ -1,7 +1,8 @@
 """How far from the dial a signal may be heard, and whether the mode still finds it there.
 
-Search width = what both ends' oscillators may be off + what the Doppler shift moves while a dial stands + the dial's
-own step. Plain sum, so that the signal is inside unless something is wrong. Limits are judgement, stated on the sheet.
+Search width = what both ends' oscillators may be off + what the Doppler shift moves while a dial stands + what it may
+be off where a place is known by a locator alone + the dial's own step. Plain sum, so that the signal is inside unless
+something is wrong. Limits are judgement, stated on the sheet.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pipeline.ephemeris.sky import LIGHT_KM_PER_S
+from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
 from pipeline.reports import formats
 from pipeline.sheets.dials import SlotDials, dial_step_hz
 from pipeline.sheets.night_slots import NightSlot
@@ -35,21 +38,34 @@ class Search:
     warning: str
 
 
+def place_hz(uncertainty_km: float, frequency_hz: float) -> float:
+    """What the shift may be off where a station is known to this distance: the spin carries it at omega x d more."""
+    return EARTH_SPIN_RAD_PER_S * uncertainty_km / LIGHT_KM_PER_S * frequency_hz
+
+
 def search_of(
-    slot: NightSlot, home_accuracy_hz: float, partner_accuracy_hz: float, dials: SlotDials, guessed: bool = False
+    slot: NightSlot,
+    home_accuracy_hz: float,
+    partner_accuracy_hz: float,
+    dials: SlotDials,
+    guessed: bool = False,
+    home_known_to_km: float = 0.0,
 ) -> Search:
     """The search of one slot; the drift is that of its fastest minute. `guessed`: the partner's accuracy is assumed."""
     period = slot.mode.period_s if slot.mode else PERIOD_S
     moves = np.abs(dials.receive_a_minute_hz) + np.abs(dials.partner_transmit_a_minute_hz)
     drift = float(moves[: dials.in_slot].max()) / 60.0 * period
     step = dial_step_hz(slot.partner_mhz * 1e6)
-    width = home_accuracy_hz + partner_accuracy_hz + drift / 2 + step / 2
+    known_to_km = home_known_to_km + slot.partner.position.uncertainty_km
+    place = place_hz(known_to_km, slot.partner_mhz * 1e6)
+    width = home_accuracy_hz + partner_accuracy_hz + drift / 2 + place + step / 2
     found = width <= FOUND_WITHIN_HZ
     theirs = "theirs, assumed" if guessed else "theirs"
     words = (
         f"± {_rounded_up(width)}: oscillators {formats.plain(home_accuracy_hz)} Hz (ours) + "
-        f"{formats.plain(partner_accuracy_hz)} Hz ({theirs}), {drift / 2:.0f} Hz of shift in half a period (set the "
-        "dial for its middle)."
+        f"{formats.plain(partner_accuracy_hz)} Hz ({theirs}), "
+        f"{f'{place:.0f} Hz as places are known to {known_to_km:.0f} km, ' if place >= 0.5 else ''}"
+        f"{drift / 2:.0f} Hz of shift in half a period (set the dial for its middle)."
     )
     return Search(width, drift, found, words, _warning(slot, drift, period, found))
 

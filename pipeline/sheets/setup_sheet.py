@@ -5,6 +5,7 @@ From a finished plan and the slots in force; the computing stands in the modules
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -19,6 +20,7 @@ from pipeline.radio_sky.air import air_loss_db
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
 from pipeline.reports import formats
+from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
 from pipeline.sheets.cautions import cautions
 from pipeline.sheets.compass import declination
@@ -26,17 +28,16 @@ from pipeline.sheets.echo_finding import Finding, find_echo
 from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
 from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, sun_check
+from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, clock, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
 
 if TYPE_CHECKING:
     from pipeline.planning.plan import Plan
 
-# Steps of the table of Sun and Moon, minutes; the first that keeps it short enough for the page.
-TABLE_STEPS = (5, 10, 15, 20, 30, 60, 120)
+# Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
+TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
 MOST_TABLE_ROWS = 13
-# Landmarks and lines of the checklist that a page holds at its usual spacing.
-ROOMY_LINES = 4
 # The ear's limit where a mode table of the user's own has no CW (common practice, no source).
 EAR_NEEDS_DB, EAR_WIDTH_HZ = -15.0, 50.0
 
@@ -63,7 +64,7 @@ class ShortfallLine:
 
 @dataclass(frozen=True)
 class SetupSheet:
-    """Everything the page prints, in words."""
+    """Everything the page prints, in words; `spacing` is the style sheet's class for how close the lines stand."""
 
     night: str
     local_offset: str
@@ -83,11 +84,7 @@ class SetupSheet:
     energy: str
     checklist: tuple[str, ...]
     cautions: tuple[str, ...]
-
-    @property
-    def is_dense(self) -> bool:
-        """Whether the lines must stand closer for one page to hold them."""
-        return len(self.landmarks) + len(self.checklist) > ROOMY_LINES
+    spacing: str = ""
 
 
 def setup_sheet(plan: Plan, date: dt.date, slots: pd.DataFrame) -> SetupSheet:
@@ -109,7 +106,7 @@ def setup_sheet(plan: Plan, date: dt.date, slots: pd.DataFrame) -> SetupSheet:
     landmarks = align(home, evening.end.receiver.beam.beamwidth_deg, field)
     facts = _facts(plan, date, slots, evening, steps, landmarks)
     rows = _sky_lines(evening, frame, date)
-    return SetupSheet(
+    page = SetupSheet(
         night=f"{formats.day_long(date)} {date.year}",
         local_offset=formats.offsets(plan.zone, frame.weather, leaving(spans)),
         steps=step_lines(steps, facts),
@@ -129,6 +126,22 @@ def setup_sheet(plan: Plan, date: dt.date, slots: pd.DataFrame) -> SetupSheet:
         checklist=home.checklist,
         cautions=cautions(inputs, sorted(set(slots["band"].astype(str))), evening, spans, plan.zone, date),
     )
+    return dataclasses.replace(page, spacing=_spacing(page, PAPERS[inputs.season.report.paper]))
+
+
+def _spacing(page: SetupSheet, paper: Paper) -> str:
+    amount = Amount(
+        steps=page.steps,
+        energy=page.energy,
+        checklist=page.checklist,
+        sky_rows=len(page.sky),
+        sky_words=(*page.sky_notes, page.noise_note),
+        shortfalls=len(page.shortfalls),
+        marks=page.landmarks,
+        notes=f"{page.landmark_note} {page.dial_note} {page.compass_note}",
+        cautions=page.cautions,
+    )
+    return spacing(amount, paper.text_height)
 
 
 def _spans(slots: pd.DataFrame) -> list[Stretch]:
@@ -213,11 +226,15 @@ def _echo_at(inputs: Inputs, evening: Evening, step: Step) -> Finding | None:
 
 
 def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine, ...]:
-    """From arriving to the first slot while Sun or Moon can be pointed at, every five minutes or wider."""
+    """From arriving to the first slot while Sun or Moon can be pointed at: every ten minutes, in a long stay wider at
+    first, in a short one every five. Too many lines for any step lose the earliest.
+    """
     minutes = range(evening.index(frame.arrive), evening.index(frame.first_slot) + 1)
     seen = [index for index in minutes if _pointing(evening.sun, index)[0] or _pointing(evening.moon, index)[0]]
-    for step in TABLE_STEPS:
-        chosen = [index for index in seen if _minute_of_day(evening.instant(index)) % step == 0]
+    aligning = evening.index(frame.align)
+    for before, after in TABLE_STEPS:
+        steps = [before if index < aligning else after for index in seen]
+        chosen = [i for i, step in zip(seen, steps, strict=True) if _minute_of_day(evening.instant(i)) % step == 0]
         if len(chosen) <= MOST_TABLE_ROWS:
             break
     return tuple(
@@ -226,7 +243,7 @@ def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine,
             *_pointing(evening.sun, index),
             *_pointing(evening.moon, index),
         )
-        for index in chosen
+        for index in chosen[-MOST_TABLE_ROWS:]
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Stretch = tuple[dt.datetime, dt.datetime]
@@ -94,6 +94,9 @@ def timeline(
         *(Step("slot", start, end, slot=number) for number, (start, end) in enumerate(slots)),
         *_afterwards(max(end for _, end in slots)),
     ]
+    if echo_step.condition == "not possible":
+        # Its reason is read after the Moon's noise, however late that was moved.
+        steps[steps.index(echo_step)] = echo_step = replace(echo_step, start=max(echo_step.start, moon_step.start))
     # Stable: steps of one minute stay in the crew's order.
     return tuple(sorted(steps, key=lambda step: step.start))
 

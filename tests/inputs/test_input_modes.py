@@ -27,6 +27,13 @@ def test_ours_is_the_default(season: Path) -> None:
     assert "modes.yaml" not in inputs.files
 
 
+def test_only_modes_of_tones_speak_of_tones() -> None:
+    titles = {mode.mode: mode.title for mode in mode_table()}
+    assert titles["CW"] == "CW, 60 s periods"
+    assert titles["SSB"] == "SSB, 30 s periods"
+    assert titles["JT65"] == "JT65, 60 s periods, tones 10.8 Hz apart"
+
+
 def test_the_users_table_counts_and_is_hashed(season: Path) -> None:
     before = read_inputs(season).digest
     text = "- {mode: CW, period_s: 120, tone_spacing_hz: 40, needed_snr_db: -14, messages: 6}\n"

@@ -284,7 +284,7 @@ def test_an_agenda_at_fault_is_told_and_left(tmp_path: Path) -> None:
     assert (tmp_path / "record" / "agenda.yaml").read_text(encoding="utf-8") == "slots: [}\n"
 
 
-STEPS = ("tempfile.mkstemp", "os.fdopen", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace")
+STEPS = ("pipeline.inputs.record_writing.write_file", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace")
 
 
 @pytest.mark.parametrize("step", STEPS)

@@ -11,8 +11,9 @@ import pandas as pd
 
 from pipeline.inputs.record import Lock, Offer, Record
 from pipeline.planning.outcomes import opener_of
-from pipeline.planning.plan import Plan
-from tests.planning.months import month_plan
+from pipeline.planning.plan import Plan, make_plan
+from tests.planning.grounds import fortnight
+from tests.planning.months import TODAY, month_plan
 
 HOUR = dt.timedelta(hours=1)
 WITHDRAWN = ["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]
@@ -96,6 +97,12 @@ def offer_of(row: dict[str, Any], sequence: int = 0, **changes: Any) -> Offer:
         "state": row["state"],
     }
     return Offer(**(values | changes))
+
+
+def quick_letters() -> Plan:
+    """Two weeks with one partner and a slot; nothing of it is shared with other tests."""
+    plan = make_plan(fortnight("QF4LUM"), TODAY)
+    return with_slots(plan, slot(plan, "QF4LUM", "A", 2))
 
 
 def demo_letters() -> Plan:

@@ -122,7 +122,7 @@ def test_one_wrong_answer_of_two_changes_nothing(answer: Answer, season: SeasonF
 def test_a_partner_without_a_slot_and_a_broken_plan_are_told(answer: Answer, season: SeasonFolder) -> None:
     file = season.out / PERIOD / "data" / "agenda.csv"
     file.write_text("slot,partner\n1,QF4LUM\n", encoding="utf-8")
-    assert answer("QF4LUM", "A=yes") == (2, "", "out/2027-03/data/agenda.csv cannot be read; run: plan\n")
+    assert answer("QF4LUM", "A=yes") == (2, "", "out/2027-03/data/agenda.csv cannot be read; run: mutual-moon plan\n")
     file.unlink()
     sentence = "QF4LUM has no slot in 2027-03: none was sent, and the plan in out/2027-03 has none.\n"
     assert answer("QF4LUM", "A=yes") == (2, "", sentence)
@@ -139,7 +139,7 @@ def test_comments_and_other_lines_stay(answer: Answer, season: SeasonFolder) -> 
     assert states(season) == {"QJ2KAW A": "confirmed", "QF4LUM A": "confirmed"}
 
 
-@pytest.mark.parametrize("step", ["tempfile.mkstemp", "os.fsync", "pathlib.Path.replace"])
+@pytest.mark.parametrize("step", ["pipeline.inputs.record_writing.write_file", "os.fsync", "pathlib.Path.replace"])
 def test_a_failure_while_writing_leaves_the_record_as_it_was(
     step: str, answer: Answer, season: SeasonFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -154,6 +154,16 @@ def test_who_has_said_yes_is_not_asked_again(plan):
     assert (str(event["attendee"].params["PARTSTAT"]), str(event["attendee"].params["RSVP"])) == ("ACCEPTED", "FALSE")
 
 
+def test_who_has_said_maybe_is_asked_again_and_its_maybe_stays():
+    # RFC 5545, section 3.2.12: an organizer's copy holds the status that it knows.
+    base = month_plan()
+    row = slot(base, "QF4LUM", "A", 6, state="tentative")
+    raw = ics(opened(files(with_slots(base, row, offers=[offer_of(row)]), "QF4LUM")["letter.eml"]), "slot-A.ics")
+    (event,) = icalendar.Calendar.from_ical(raw).walk("VEVENT")
+    assert event["status"] == "TENTATIVE"
+    assert (str(event["attendee"].params["PARTSTAT"]), str(event["attendee"].params["RSVP"])) == ("TENTATIVE", "TRUE")
+
+
 def test_the_mail_carries_the_calendar_as_mail_programs_want_it(plan):
     # RFC 6047, section 2.4 and the published practice of large mail programs: the calendar is the last alternative, its
     # method is the calendar's own, and the same object is attached as a file.

@@ -10,25 +10,23 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from pipeline.cli import run
 from pipeline.inputs.ledger import parse_ledger
 from pipeline.inputs.model import Sender
 from pipeline.letters import making, outbox
 from pipeline.letters.mail import digest_without_date
 from pipeline.letters.templates import TemplateFault, Templates
 from pipeline.planning.plan import Plan
+from tests.conftest import Type
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.readers import body, calendars, opened, tags_of_html, words, words_of_html
-from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
+from tests.letters.stand_in import demo_letters, offer_of, quick_letters, slot, with_slots
 from tests.planning.months import SEASON_FILE, month_plan
 
 TWO = re.compile("QF4LUM|QT8NUI")
-Type = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture(scope="module")
@@ -162,9 +160,10 @@ def test_the_folder_is_swapped_whole(plan, tmp_path):
 
 SAME = """
 import hashlib, sys
+from tests.conftest import Type
 from tests.letters.letters_of import made_for
-from tests.letters.stand_in import demo_letters
-plan = demo_letters()
+from tests.letters.stand_in import quick_letters
+plan = quick_letters()
 station = plan.inputs.partners[0]
 made = made_for(plan, station.call, with_pdf=True)
 for name, content in made.files.items():
@@ -173,8 +172,8 @@ for name, content in made.files.items():
 
 
 @pytest.mark.slow
-def test_the_same_inputs_give_the_same_bytes(plan):
-    here = made_for(plan, "QF4LUM", with_pdf=True).files
+def test_the_same_inputs_give_the_same_bytes():
+    here = made_for(quick_letters(), "QF4LUM", with_pdf=True).files
     expected = "".join(f"{name} {hashlib.sha256(content).hexdigest()}\n" for name, content in here.items())
     root = Path(__file__).parents[2]
     environment = os.environ | {"PYTHONHASHSEED": "7", "TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONPATH": str(root)}
@@ -247,27 +246,19 @@ def test_a_page_of_ones_own_that_lost_its_heading_is_told(plan, tmp_path):
 
 
 @pytest.fixture
-def typed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
-    """Types a command in a folder with the demo's stations: exit code, what was printed, what was said as an error."""
+def typed(mutual_moon: Type, tmp_path: Path) -> Type:
+    """Types a command in a folder with the demo's stations."""
     shutil.copytree(SEASON_FILE.parent, tmp_path / "stations")
     season = tmp_path / "stations" / "season.yaml"
     # Two partners are enough here, one of them without a mail address.
     kept = [line for line in season.read_text("utf-8").splitlines() if "{call" not in line or TWO.search(line)]
     season.write_text("\n".join(kept) + "\n", "utf-8")
-    monkeypatch.chdir(tmp_path)
-
-    def type_(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["mutual-moon", *words])
-        code = run()
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return type_
+    return mutual_moon
 
 
 def test_the_command_needs_a_plan_of_these_inputs_and_a_sender(typed: Type, tmp_path: Path):
     code, _, said = typed("letters", "--no-pdf")
-    assert (code, said) == (2, "there is no plan in out/2027-03 yet; run: plan\n")
+    assert (code, said) == (2, "there is no plan in out/2027-03 yet; run: mutual-moon plan\n")
     season = tmp_path / "stations" / "season.yaml"
     whole = season.read_text("utf-8")
     season.write_text(whole[: whole.index("letters:")], "utf-8")

@@ -155,6 +155,12 @@ def test_slots_stand_on_top_and_every_window_below(pages, plan):
 
 
 @pytest.mark.slow
+def test_the_list_of_all_times_is_not_torn(pages):
+    (last,) = [page for page in pages["QF4LUM"].pages if "All times" in page.extract_text()]
+    assert last == pages["QF4LUM"].pages[-1]
+
+
+@pytest.mark.slow
 def test_the_page_without_a_window_says_why(pages):
     text = text_of(pages["QI9TEA"])
     assert "Sadly the Moon gives us no common time" in text

@@ -299,6 +299,31 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     assert (lock.start_utc, lock.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
 
 
+def test_a_counter_proposal_in_a_zone_named_as_offices_name_it(replies: Replies, season: SeasonFolder) -> None:
+    # Unicode CLDR, windowsZones: FLE Standard Time is Europe/Kiev, UTC+2 in March; names of nobody's stay unknown.
+    times = "DTSTART;TZID={0}:20270314T050000\nDTEND;TZID={0}:20270314T060000"
+    _, out, _ = replies(
+        a=mail(reply(METHOD="METHOD:COUNTER", more=times.format("FLE Standard Time"))),
+        b=mail(reply(METHOD="METHOD:COUNTER", more=times.format("My Own Time"))),
+    )
+    assert "a.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): QF4LUM proposes 2027-03-14 03:00 to 04:00 UTC" in out
+    assert "b.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): QF4LUM proposes another time instead" in out
+    assert states(season) == {}
+
+
+def test_an_attendee_by_a_name_of_its_own_is_known_by_its_address(replies: Replies, season: SeasonFolder) -> None:
+    # RFC 7986, section 6.2.
+    person = f"ATTENDEE;EMAIL={address('QF4LUM')};PARTSTAT=ACCEPTED:urn:uuid:6a1b"
+    replies(a=mail(reply(ATTENDEE=person)))
+    assert states(season) == {"QF4LUM A": "confirmed"}
+
+
+def test_who_was_offered_nothing_has_nothing_to_answer(replies: Replies) -> None:
+    _, out, _ = replies(a=f"From: {address('QZ5KAR')}\nSubject: horizon\n\nMine is lower.\n")
+    assert "mutual-moon answer" not in out
+    assert "goes into its file, then: mutual-moon plan" in out
+
+
 def test_strangers_and_unknown_slots_change_nothing(replies: Replies, season: SeasonFolder) -> None:
     stranger = "ATTENDEE;PARTSTAT=ACCEPTED:mailto:else@post.example"
     _, out, _ = replies(
@@ -385,7 +410,8 @@ def test_a_failure_at_any_step_of_writing_leaves_the_old_agenda(
     def fails(*_: Any, **__: Any) -> None:
         raise OSError(28, "No space left on device")
 
-    for step in ("tempfile.mkstemp", "os.fdopen", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace"):
+    steps = ("pipeline.inputs.record_writing.write_file", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace")
+    for step in steps:
         with monkeypatch.context() as patch:
             patch.setattr(step, fails)
             code, _, err = replies(a=mail(reply()))

@@ -210,7 +210,7 @@ def test_changed_inputs_stop_it(send: Send, season: SeasonFolder, office: PostOf
     for words in ((), ("--yes",)):
         code, out, err = send(*words)
         assert (code, out) == (2, "")
-        assert err == "inputs changed since the plan in out/2027-03 was made (qf4lum.yaml); run: plan\n"
+        assert err == "inputs changed since the plan in out/2027-03 was made (qf4lum.yaml); run: mutual-moon plan\n"
     assert office.connections == 0
 
 
@@ -220,7 +220,7 @@ def test_letters_of_another_plan_or_older_than_the_last_sending_stop_it(send: Se
     season.letter("QF4LUM", slot("QF4LUM", sequence=0), text="old")
     code, _, err = send("--yes")
     assert code == 2
-    assert "the letter to QF4LUM is older than what was sent last (slot A); run: letters" in err
+    assert "the letter to QF4LUM is older than what was sent last (slot A); run: mutual-moon letters" in err
     folder = season.out / PERIOD / "letters" / "QF4LUM"
     about = json.loads((folder / "letter.json").read_text(encoding="utf-8"))
     (folder / "letter.json").write_text(json.dumps(about | {"plan": "ZZZZ"}), encoding="utf-8")
@@ -232,7 +232,7 @@ def test_letters_of_another_plan_or_older_than_the_last_sending_stop_it(send: Se
 def test_without_settings_or_letters_or_partner_a_sentence_says_what_is_missing(
     send: Send, season: SeasonFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert send() == (2, "", "there are no letters in out/2027-03 yet; run: letters\n")
+    assert send() == (2, "", "there are no letters in out/2027-03 yet; run: mutual-moon letters\n")
     season.letter("QF4LUM", slot("QF4LUM"))
     code, _, err = send("--yes", "--again", "QX1ABC")
     assert (code, err) == (2, "QX1ABC is no partner of this season; there is QF4LUM, QJ2KAW, QZ5KAR\n")

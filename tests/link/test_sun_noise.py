@@ -7,18 +7,14 @@ import pytest
 
 from pipeline.link.antenna import dish_beam
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
+from tests.link.sun_examples import BY_HAND
 
 two_hundredths_db = 0.02
 
 
 @pytest.mark.parametrize(
     ("diameter_m", "efficiency", "frequency_mhz", "flux_sfu", "system_k", "rise_db"),
-    [
-        (3.0, 0.55, 10368, 300, 100, 15.48),
-        (1.8, 0.55, 10368, 300, 120, 11.05),
-        (2.4, 0.60, 10368, 280, 110, 13.59),
-        (3.0, 0.55, 1296, 60, 90, 10.15),
-    ],
+    BY_HAND,
 )
 def test_worked_noise_rises(
     diameter_m: float, efficiency: float, frequency_mhz: float, flux_sfu: float, system_k: float, rise_db: float

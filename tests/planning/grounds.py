@@ -51,6 +51,19 @@ def fortnight(*calls: str) -> Inputs:
     return dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, months=(), dates=dates))
 
 
+def slot_rows(plan: Plan, slot_row: pd.Series) -> pd.DataFrame:
+    """The samples of a slot's window from the last at or before its start to the first at or after its end."""
+    if slot_row["window"] < 0:
+        return plan.samples.iloc[:0]
+    window = plan.windows.iloc[int(slot_row["window"])]
+    mine = plan.samples[plan.samples["partner"] == slot_row["partner"]]
+    inside = mine["time_utc"].between(window["window_start_utc"], window["window_end_utc"])
+    mine = mine[inside]
+    first = int(mine["time_utc"].searchsorted(slot_row["slot_start_utc"], side="right")) - 1
+    last = int(mine["time_utc"].searchsorted(slot_row["slot_end_utc"], side="left"))
+    return mine.iloc[max(first, 0) : last + 1]
+
+
 def with_partner(inputs: Inputs, call: str, **changes: Any) -> Inputs:
     """The same season with another partner's file."""
     partners = tuple(dataclasses.replace(one, **changes) if one.call == call else one for one in inputs.partners)

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Inputs, Partner, Policy, Position, Season, Station
-from pipeline.inputs.modes import mode_table
+from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.reading import read_inputs
-from pipeline.planning.plan import Plan, make_plan
+from pipeline.planning.period import period_of
+from pipeline.planning.plan import Plan, make_plan, nights_of
+from pipeline.planning.survey import Survey, make_survey
 
 SEASON_FILE = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"
 TODAY = dt.date(2026, 1, 1)
@@ -47,6 +52,29 @@ def only_partners(inputs: Inputs, *calls: str) -> Inputs:
 def month_plan(month: str = "2027-03") -> Plan:
     """A month of the demo at a step of a quarter of an hour."""
     return make_plan(with_policy(demo_inputs(month), step_minutes=15), TODAY)
+
+
+def survey_of(inputs: Inputs) -> Survey:
+    """Windows and samples of the season's period."""
+    return make_survey(inputs, period_of(inputs, TODAY), lambda _: None)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What a plan knows before it makes an agenda, which takes it as long again."""
+
+    inputs: Inputs
+    band: str
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    nights: pd.DataFrame
+    modes: tuple[Mode | None, ...]
+
+
+def outlook(inputs: Inputs) -> Outlook:
+    """The season's period with its nights judged."""
+    found = survey_of(inputs)
+    return Outlook(inputs, inputs.season.band, found.windows, found.samples, nights_of(inputs, found), found.modes)
 
 
 def one_station(call: str, latitude_deg: float, longitude_deg: float, height_m: float, **equipment: Any) -> Station:

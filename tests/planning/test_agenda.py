@@ -19,9 +19,10 @@ from hypothesis import strategies as st
 from pipeline.inputs.model import DateRange, Inputs, Operator, mask_arrays
 from pipeline.inputs.record import Correction, Record
 from pipeline.planning.agenda import LEAST_GAIN, make_agenda
-from pipeline.planning.agenda_table import COLUMNS, agenda_table, slot_rows, withdrawn_table
+from pipeline.planning.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.planning.candidates import least_minutes
 from pipeline.planning.commitments import next_label
+from pipeline.planning.fall_backs import _words
 from pipeline.planning.ground import make_ground
 from pipeline.planning.hours import minutes_of
 from pipeline.planning.plan import make_plan
@@ -37,6 +38,7 @@ from tests.planning.grounds import (
     minutes_between,
     offers_of,
     only_wanted,
+    slot_rows,
     with_home,
     with_partner,
     with_record,
@@ -339,6 +341,32 @@ def test_fall_backs_are_free() -> None:
     assert found >= 5
 
 
+def test_a_declined_time_is_no_fall_back() -> None:
+    """Every fall-back of the demo is declined: others take their place, or none."""
+    told = ["fall_back", "second_fall_back"]
+    locks = [
+        lock(row["partner"], row[f"{name}_start_utc"].to_pydatetime(), "declined", "Z", minutes=60)
+        for row in _demo().to_dict("records")
+        for name in told
+        if not pd.isna(row[f"{name}_start_utc"])
+    ]
+    assert len(locks) >= 5
+    table = agenda_of(with_record(march_inputs(), tuple(locks)))[2]
+    for row in table.itertuples():
+        for name in told:
+            start, end = (getattr(row, f"{name}_{edge}_utc") for edge in ("start", "end"))
+            mine = [one for one in locks if one.partner == row.partner and not pd.isna(start)]
+            assert not [one for one in mine if one.start_utc < end and one.end_utc > start], (row.partner, name)
+
+
+def test_the_end_of_a_night_is_the_next_morning() -> None:
+    """From 22:15 to 02:15 is still tonight, to 10:00 is the next morning; home is at UTC-3."""
+    ground = ground_of(march_inputs())
+    slot = minutes_of(dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC))
+    assert _words(ground, slot, (slot + 240, slot + 285), "") == "if missed: 02:15 to 03:00 tonight"
+    assert _words(ground, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
+
+
 def test_means_are_those_of_the_samples() -> None:
     """The mean over the slot lies within what its samples span."""
     plan = march()
@@ -430,6 +458,13 @@ def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
         | (table["slot_end_utc"] <= first["slot_start_utc"] - QUARTER)
     ).all()
     assert any(note.startswith("The slot with QY9YYY") for note in agenda.notes)
+
+
+def test_a_slot_agreed_by_an_operator_who_is_none_is_told() -> None:
+    start = dt.datetime(2027, 3, 13, 19, 0, tzinfo=dt.UTC)
+    inputs = with_record(march_inputs(), (lock("QF4LUM", start, "confirmed", "A", operator="QM7ZZZ"),))
+    notes = " ".join(agenda_of(inputs)[1].notes)
+    assert "QF4LUM A of Sat 13 March 16:00 is kept as agreed, although its operator QM7ZZZ is not among yours." in notes
 
 
 def test_a_record_of_other_months_is_left_alone() -> None:

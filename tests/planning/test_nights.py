@@ -9,9 +9,8 @@ import pytest
 
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.planning.outcomes import outcome_words
-from pipeline.planning.plan import make_plan
 from pipeline.planning.reasons import month_sentence
-from tests.planning.months import TODAY, demo_inputs, month_plan, only_partners, with_policy
+from tests.planning.months import demo_inputs, month_plan, only_partners, outlook, with_policy
 
 MONTHS = ["2027-03", "2026-12"]
 
@@ -65,7 +64,7 @@ def test_figures_follow_from_the_windows() -> None:
 def test_nights_that_home_does_not_take() -> None:
     """Dates away and weekdays outside the policy come last, however good."""
     inputs = with_policy(demo_inputs(), nights=("fri", "sat", "sun"), step_minutes=30)
-    nights = make_plan(inputs, TODAY).nights
+    nights = outlook(inputs).nights
     away = [dt.date(2027, 3, 12), dt.date(2027, 3, 20), dt.date(2027, 3, 21), dt.date(2027, 3, 22)]
     for row in nights.itertuples():
         assert row.possible == (WEEKDAYS[row.night.weekday()] in ("fri", "sat", "sun") and row.night not in away)
@@ -74,7 +73,7 @@ def test_nights_that_home_does_not_take() -> None:
 
 def test_a_month_without_windows() -> None:
     """The demo's own partner behind a ridge: every night is there, none has a word but "no window"."""
-    plan = make_plan(with_policy(only_partners(demo_inputs(), "QI9TEA"), step_minutes=60), TODAY)
+    plan = outlook(with_policy(only_partners(demo_inputs(), "QI9TEA"), step_minutes=60))
     assert len(plan.windows) == 0
     assert plan.nights["outcome"].unique().tolist() == ["no window"]
     assert sorted(plan.nights["rank"]) == list(range(1, 32))

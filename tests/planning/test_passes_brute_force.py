@@ -42,7 +42,9 @@ def skylines(draw: st.DrawFn) -> list[tuple[float, float]]:
 @st.composite
 def stations(draw: st.DrawFn, call: str = "QA1") -> Station:
     """Any rules: skyline, minimum elevation, mount that stops short of the zenith or of part of the round."""
-    stops = draw(st.none() | st.tuples(st.floats(0.0, 360.0), st.floats(0.0, 360.0)))
+    # To a thousandth of a degree: nearer than that a stop and the Moon differ by rounding alone.
+    stop = st.floats(0.0, 360.0).map(lambda angle: round(angle, 3))
+    stops = draw(st.none() | st.tuples(stop, stop))
     return station(
         call,
         draw(st.floats(-90.0, 90.0)),
@@ -114,7 +116,7 @@ def _middles_are_open(one: Station, index: int, look: Look, passes: MoonPasses) 
     assert open_on_grid(step, azimuth, elevation)[0][long_enough].all()
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(
     both=st.tuples(stations("QA1"), stations("QA2")),
     latitude=st.floats(-90.0, 90.0),
@@ -130,7 +132,7 @@ def test_circling_moon(
     compare_everything(invented_pass(latitude, declination, start, drift), both, 8 * 3600.0)
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(
     both=st.tuples(stations("QA1"), stations("QA2")),
     azimuth=st.floats(0.0, 360.0),
@@ -153,15 +155,15 @@ def test_trembling_moon(
     compare_everything(invented_wobble(azimuth, elevation, turn, rise, beat, phase), both, 7200.0)
 
 
-@settings(max_examples=12)
+@settings(max_examples=10)
 @given(
     both=st.tuples(stations("QA1"), stations("QA2")),
     day=st.integers(0, 330),
-    hours=st.integers(6, 72),
+    hours=st.integers(6, 36),
     refraction=st.booleans(),
 )
 def test_real_moon(both: tuple[Station, Station], day: int, hours: int, refraction: bool) -> None:
-    """Up to three days of the real Moon at any two places."""
+    """A day and a half at most of the real Moon at any two places."""
     begin = utc(2027, 1, 1) + dt.timedelta(days=day)
     sky = sky_between(begin, begin + dt.timedelta(hours=hours))
     compare_everything(look_at_moon(sky, sites_of(sky, both), refraction), both, sky.duration_s)

@@ -12,9 +12,8 @@ from functools import lru_cache
 import pandas as pd
 import pytest
 
-from pipeline.planning.plan import Plan, make_plan
 from pipeline.planning.reasons import LONGEST, LOW_DEG, PART_WORDS
-from tests.planning.months import TODAY, demo_inputs, month_plan, only_partners, with_equipment, with_policy
+from tests.planning.months import Outlook, demo_inputs, only_partners, outlook, with_equipment, with_policy
 
 # Meeus, Astronomical Algorithms, chapter 50: perigees lie within 370,400 km; apogees beyond 404,000, nights about them
 # a little nearer.
@@ -24,11 +23,9 @@ EMPTY_PRAISE = re.compile(r"\b(great|excellent|perfect|good|fine|nice|ideal|supe
 
 
 @lru_cache(maxsize=8)
-def _plan(name: str) -> Plan:
+def _plan(name: str) -> Outlook:
     """Ordinary months, and months bent until something is wrong."""
-    inputs = demo_inputs()
-    if name in MONTHS:
-        return month_plan(name)
+    inputs = demo_inputs(name if name in MONTHS else MONTHS[0])
     if name == "no windows":
         inputs = only_partners(inputs, "QI9TEA")
     elif name == "wide limit to the Sun":
@@ -44,7 +41,7 @@ def _plan(name: str) -> Plan:
     elif name == "crossed feeds":
         inputs = _with_all(inputs, polarization="vertical")
         inputs = dataclasses.replace(inputs, home=with_equipment(inputs.home, polarization="horizontal"))
-    return make_plan(with_policy(inputs, step_minutes=30), TODAY)
+    return outlook(with_policy(inputs, step_minutes=30))
 
 
 def _with_all(inputs, **changes):  # type: ignore[no-untyped-def]
@@ -65,7 +62,7 @@ BENT = [
 class Night:
     """One night of a plan, and the claims that may be made of it; each returns quietly or fails."""
 
-    def __init__(self, plan: Plan, index: int) -> None:
+    def __init__(self, plan: Outlook, index: int) -> None:
         self.plan, self.index = plan, index
         self.row = plan.nights.iloc[index]
         self.date: dt.date = self.row["night"]
@@ -322,7 +319,7 @@ def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
     nearest = plan.nights["sun_separation_deg"].min()
     limit = math.floor((nearest + 0.04) * 100) / 100
     inputs = with_policy(demo_inputs(), minimum_sun_separation_deg=limit, step_minutes=60)
-    tight = make_plan(inputs, TODAY)
+    tight = outlook(inputs)
     for index in range(len(tight.nights)):
         night = Night(tight, index)
         for claim in _claims(night.row["reason"]):

@@ -11,7 +11,7 @@ import pandas as pd
 from pipeline.planning.ground import make_ground
 from pipeline.planning.plan import Plan
 from pipeline.planning.replan import Slip, replan_night
-from tests.planning.months import month_plan
+from tests.planning.months import month_plan, with_policy
 
 HOUR = dt.timedelta(hours=1)
 
@@ -145,6 +145,23 @@ def test_the_log_decides_who_is_tried_again() -> None:
     for tried in ({}, {(first, home): True}):
         again = replan_night(plan, night, Slip(after, others, tried))
         assert first not in set(_tonight(again.plan, night)["partner"])
+
+
+def test_a_night_at_its_limit_still_tries_again_what_failed() -> None:
+    """As many slots as the policy allows have ended; the one that failed may come once more, and nobody else."""
+    plan = month_plan()
+    night = _busiest(plan)
+    rows = _tonight(plan, night).sort_values("slot_start_utc")
+    inputs = with_policy(plan.inputs, maximum_slots_per_night=len(rows))
+    full = dataclasses.replace(plan, inputs=inputs)
+    last, home = rows.iloc[-1], plan.inputs.home.call
+    assert "tonight" in last["fall_back"]
+    after = last["slot_end_utc"].to_pydatetime()
+    tried = {(call, home): True for call in rows["partner"]} | {(last["partner"], home): False}
+    again = _tonight(replan_night(full, night, Slip(after, tried=tried)).plan, night)
+    assert list(again["partner"]) == [last["partner"]]
+    assert (again["slot_start_utc"] >= after).all()
+    assert _tonight(replan_night(full, night, Slip(after)).plan, night).empty
 
 
 def test_nothing_is_left_of_a_night_that_is_over() -> None:

@@ -193,8 +193,13 @@ def test_not_worth_a_set_up() -> None:
 
 def test_crowded_out() -> None:
     """What one night or one slot more would bring is tried."""
-    for policy in ({"maximum_nights": 1}, {"maximum_slots_per_night": 1, "maximum_nights": 2}):
-        inputs = only_wanted(march_inputs(**policy), "QF4LUM", "QN1PIK", "QZ5KAR", "QX6ICE")
+    everybody = [station.call for station in march_inputs().partners]
+    for policy, calls in (
+        ({"maximum_nights": 1}, ["QF4LUM", "QN1PIK", "QZ5KAR", "QX6ICE"]),
+        ({"maximum_slots_per_night": 1, "maximum_nights": 2}, ["QF4LUM", "QN1PIK", "QZ5KAR", "QX6ICE"]),
+        ({"maximum_nights": 1}, everybody),
+    ):
+        inputs = only_wanted(march_inputs(**policy), *calls)
         _, reasons = _reasons(inputs)
         promised = 0
         for call, reason in reasons.items():
@@ -208,6 +213,8 @@ def test_crowded_out() -> None:
             ground = ground_of(with_policy(inputs, **{key: int(said[2])}))
             assert call in {inputs.partners[one.pair].call for one in make_agenda(ground).slots}
         assert promised, reasons
+        # Whoever earns a set-up alone is not told that it earns none.
+        assert not [call for call in ("QF4LUM", "QZ5KAR", "QT8NUI") if "set-up" in reasons.get(call, "")], reasons
 
 
 def test_declined_everything() -> None:
@@ -217,10 +224,13 @@ def test_declined_everything() -> None:
     start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
     locks = (lock("QZ5KAR", start, "declined", "A", minutes=int(mine.end.max() - mine.start.min())),)
     reason = _reasons(with_record(inputs, locks))[1]["QZ5KAR"]
-    assert reason.startswith("QZ5KAR declined")
+    assert reason.startswith("what was offered is declined")
     held = dataclasses.replace(locks[0], partner="QN1PIK", state="confirmed")
     reason = _reasons(with_record(inputs, (held,)))[1]["QZ5KAR"]
     assert reason == "what is agreed with QN1PIK A holds the dish whenever it could be worked"
+    strange = dataclasses.replace(locks[0], partner="QA1AA", state="confirmed")
+    reason = _reasons(with_record(inputs, (strange,)))[1]["QZ5KAR"]
+    assert reason == "what is agreed with a station that is no partner now holds the dish whenever it could be worked"
 
 
 # Nights
@@ -256,6 +266,51 @@ def test_nights_of_other_causes() -> None:
     assert reasons[dt.date(2027, 3, 7)].startswith("you give no hours for Sunday nights; ")
     sunny = _night_reasons(march_inputs(minimum_sun_separation_deg=89.0))
     assert any(reason == "the Sun is within 89 degrees of the Moon" for reason in sunny)
+
+
+def test_a_night_closed_by_the_latest_hour_alone() -> None:
+    """With that hour away there is a slot with whoever is named; before, there was none with anybody."""
+    policy = {"latest_hour_on_work_nights": dt.time(18, 30)}
+    inputs, free = march_inputs(**policy), march_inputs(latest_hour_on_work_nights=None)
+    tried = 0
+    for night, reason in enumerate(_night_reasons(inputs)):
+        if (said := re.match(r"(\w+)[\w, ]* could be worked only later than your latest hour", reason)) is None:
+            continue
+        tried += 1
+        assert night in _good_nights(free, said[1])
+        assert night not in _good_nights(inputs, said[1])
+    assert tried >= 1
+
+
+def test_rules_that_close_a_night_only_together() -> None:
+    """No hours on Sundays, and the Sun 20 degrees off on the eve of Monday 8 March: neither alone is the cause."""
+    reasons = dict(
+        zip(march().period.dates, _night_reasons(march_inputs(minimum_sun_separation_deg=20.0)), strict=True)
+    )
+    assert reasons[dt.date(2027, 3, 7)].startswith("several rules together leave no time for ")
+    assert reasons[dt.date(2027, 3, 7)].endswith(": hours and distance to the Sun")
+
+
+def test_a_night_on_which_the_only_partner_is_away() -> None:
+    """QN1PIK is away from 26 to 28 March and well heard in these nights."""
+    inputs = only_wanted(march_inputs(), "QN1PIK")
+    (partner,) = [one for one in inputs.partners if one.call == "QN1PIK"]
+    assert any(dt.date(2027, 3, 26) in dates for dates in partner.unavailable_dates)
+    night = march().period.dates.index(dt.date(2027, 3, 26))
+    assert _night_reasons(inputs)[night] == "QN1PIK could be worked, but is away"
+    there = with_partner(with_home(inputs, available="always"), "QN1PIK", unavailable_dates=(), available="always")
+    assert night in _good_nights(there, "QN1PIK")
+
+
+def test_a_night_of_which_all_was_declined_or_is_not_wanted() -> None:
+    inputs = march_inputs()
+    night = dt.datetime(2027, 3, 13, 15, tzinfo=dt.UTC)
+    calls = [station.call for station in inputs.partners]
+    locks = tuple(lock(call, night, "declined", "A", minutes=24 * 60) for call in calls)
+    row = march().period.dates.index(dt.date(2027, 3, 13))
+    assert _night_reasons(with_record(inputs, locks))[row] == "what could be worked was declined"
+    only = only_wanted(inputs, "QT8NUI")
+    assert "QN1PIK" not in " ".join(_night_reasons(only))
 
 
 def test_what_a_night_could_add_is_a_bound() -> None:
@@ -294,3 +349,20 @@ def test_words() -> None:
     assert worth_words(0.12, 0.3) == "0.2 of a contact"
     assert worth_words(0.27, 0.3) == "0.27 of a contact"
     assert worth_words(0.2999, 0.3) == "hardly less than 0.3 of a contact"
+    assert worth_words(1.0, 20.0) == "1 contact"
+    assert worth_words(4.52, 20.0) == "4.6 contacts"
+
+
+def test_the_greatest_policy_has_no_more_to_offer() -> None:
+    """31 nights and 20 slots are the most that a season may name: one more is never promised, and nothing fails."""
+    some = {"maximum_nights": 31, "maximum_slots_per_night": 20, "gap_minutes": 240, "night_cost": 0.9}
+    _, reasons = _reasons(march_inputs(**some))
+    told = [reason for reason in reasons.values() if reason and not reason.startswith("no window")]
+    assert told
+    assert not [reason for reason in told if "with 32" in reason or "with 21" in reason]
+
+
+def test_one_night_is_one_night() -> None:
+    reasons = _night_reasons(march_inputs(maximum_nights=1))
+    assert "the one night that your policy allows is worth more on another date" in reasons
+    assert not [reason for reason in reasons if "1 nights" in reason]

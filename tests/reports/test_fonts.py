@@ -35,8 +35,19 @@ def test_the_usual_letters_are_ready_made() -> None:
 
 
 def test_other_letters_are_cut_for_the_page() -> None:
-    for font in embedded("Луна Σελήνη").values():
-        assert {ord(letter) for letter in "ЛунаΣελήνη"} <= set(font.getBestCmap())
+    """They come after the usual ones, each rule for its own letters: CSS Fonts 4, unicode-range."""
+    other = "ЛунаΣελήνη"
+    for font in embedded(f"Moon {other}").values():
+        assert set(font.getBestCmap()) == {ord(letter) for letter in other}
+    ranges = re.findall(r"unicode-range: ([^;]*);", fonts.faces_embedded(f"Moon {other}"))
+    assert [{int(one.removeprefix("U+"), 16) for one in each.split(", ")} for each in ranges] == [
+        set(map(ord, other))
+    ] * 3
+
+
+def test_letters_that_the_font_has_not_cost_nothing() -> None:
+    """Hebrew and a picture of the Moon are drawn in the reader's own font."""
+    assert fonts.faces_embedded("אב 🌕") == fonts.faces_embedded("Moon")
 
 
 def test_the_same_text_gives_the_same_bytes() -> None:

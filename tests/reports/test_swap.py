@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.reports import writing
-from pipeline.reports.writing import OutputBlocked, repair, swapped_folder
+from pipeline.reports.blocked import OutputBlocked
+from pipeline.reports.writing import Room, repair, repair_period, swapped_folder, write_rooms
 
 
 def fill(folder: Path, text: str) -> Path:
@@ -110,3 +111,48 @@ def test_a_folder_held_open_loses_nothing(tmp_path: Path, monkeypatch: pytest.Mo
     with pytest.raises(OutputBlocked, match=r"close calendar\.pdf and run again"), swapped_folder(target) as new:
         (new / "calendar.pdf").write_text("new")
     assert standing(target) == "old"
+
+
+def test_what_people_keep_in_a_folder_goes_into_its_successor(tmp_path: Path) -> None:
+    """Recordings are not copied but keep their place on the disk; what was saved at the last moment counts."""
+    night = tmp_path / "out" / "2027-03" / "nights" / "2027-03-13"
+    (night / "photos").mkdir(parents=True)
+    (night / "photos" / "dish.jpg").write_bytes(b"dish")
+    (night / "echo.wav").write_bytes(b"echo")
+    (night / "log.csv").write_bytes(b"typed")
+    (night / "sheets.pdf").write_bytes(b"old")
+    place = (night / "echo.wav").stat().st_ino
+
+    def merge(standing: Path) -> dict[str, bytes]:
+        return {"log.csv": (standing / "log.csv").read_bytes() + b" and kept"}
+
+    own = frozenset({"sheets.html", "sheets.pdf", "log.csv"})
+    room = Room("nights/2027-03-13", {"sheets.html": b"new", "log.csv": b""}, {}, own, merge)
+    write_rooms([room], tmp_path / "out" / "2027-03")
+    left = {path.relative_to(night).as_posix(): path.read_bytes() for path in night.rglob("*") if path.is_file()}
+    kept = {"photos/dish.jpg": b"dish", "echo.wav": b"echo"}
+    assert left == kept | {"sheets.html": b"new", "log.csv": b"typed and kept"}
+    assert (night / "echo.wav").stat().st_ino == place
+    assert [path.name for path in night.parent.iterdir()] == [night.name]
+
+
+def test_what_a_cut_run_left_of_other_rooms_is_put_in_order(tmp_path: Path) -> None:
+    """A night that the new plan does not have; the user's own `notes.old` is none of ours."""
+    for name in ("nights/2027-03-13.old", "nights/2027-03-13.new", "nights/2027-03-14.old", "letters.new", "notes.old"):
+        fill(tmp_path / name, name)
+    repair_period(tmp_path)
+    assert {path.name for path in tmp_path.rglob("*") if path.is_dir()} == {
+        "nights", "2027-03-13", "2027-03-14", "notes.old",
+    }  # fmt: skip
+    assert (tmp_path / "nights/2027-03-13/calendar.pdf").read_text() == "nights/2027-03-13.new"
+
+
+def test_a_file_in_the_folders_place_is_left(tmp_path: Path) -> None:
+    (tmp_path / "calendar").write_text("mine")
+    with (
+        pytest.raises(OutputBlocked, match="calendar is a file where a folder is meant"),
+        swapped_folder(tmp_path / "calendar"),
+    ):
+        pass
+    assert (tmp_path / "calendar").read_text() == "mine"
+    assert [path.name for path in tmp_path.iterdir()] == ["calendar"]

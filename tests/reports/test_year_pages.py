@@ -7,7 +7,6 @@ import dataclasses
 import datetime as dt
 import re
 from functools import lru_cache
-from html.parser import HTMLParser
 from io import BytesIO, StringIO
 from pathlib import Path
 
@@ -22,6 +21,7 @@ from pipeline.reports.tables import csv_text
 from pipeline.reports.writing import OutputBlocked
 from pipeline.reports.year_text import year_text
 from tests.planning.months import TODAY, demo_inputs, only_partners
+from tests.reports.headings import Headings
 
 
 @lru_cache(maxsize=1)
@@ -124,26 +124,8 @@ def test_a_bar_a_night_taller_where_it_is_quieter() -> None:
     assert heights[3] > 0
 
 
-class Page(HTMLParser):
-    """Collects heading levels, scripts, outside links and table heads without scope."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.levels: list[int] = []
-        self.faults: list[str] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        named = dict(attrs)
-        if re.fullmatch(r"h\d", tag):
-            self.levels.append(int(tag[1]))
-        if tag == "script" or any((named.get(key) or "#")[0] not in "#d" for key in ("src", "href")):
-            self.faults.append(tag)
-        if tag == "th" and named.get("scope") not in ("col", "row"):
-            self.faults.append("th without scope")
-
-
 def test_html_stands_alone_and_is_ordered() -> None:
-    page = Page()
+    page = Headings()
     page.feed(html())
     assert page.faults == []
     assert page.levels[0] == 1

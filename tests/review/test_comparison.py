@@ -12,6 +12,7 @@ import pytest
 from pipeline.inputs.record import Correction, Record
 from pipeline.planning.explain import explain
 from pipeline.review.compare import compare
+from pipeline.review.lessons import attempts_of, compared
 from pipeline.review.log_entry import LogEntry
 from pipeline.review.reading_logs import read_logs
 from tests.planning.months import month_plan, with_policy
@@ -190,3 +191,15 @@ def test_demo_log_is_compared_whole() -> None:
     assert table["predicted_chance"].between(0.0, 1.0).all()
     parts = table[[f"degradation_{part}_db" for part in ("distance", "sky", "moon", "sun", "ground", "air")]]
     assert np.allclose(parts.sum(axis=1), table["degradation_db"])
+
+
+def test_a_short_window_leaves_fewer_tries() -> None:
+    """Periods of a minute, taken in turn, in what the window leaves of the policy's slot of an hour."""
+    call = "QJ2KAW"
+    windows = month_plan().windows
+    window = windows[(windows["partner"] == call) & (windows["duration_min"] < 30.0)].iloc[0]
+    middle = window["window_start_utc"] + (window["window_end_utc"] - window["window_start_utc"]) / 2
+    comparison = compared([entry(call, middle.strftime("%Y-%m-%dT%H:%M:%S"))], season())
+    assert comparison["slot_minutes"].iloc[0] == pytest.approx(window["duration_min"], abs=0.01)
+    attempts = attempts_of(comparison, season(), "3cm", ["QM7TOR", call])
+    assert attempts.tries.tolist() == [int(window["duration_min"] // 2.0)]

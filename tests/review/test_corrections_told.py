@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from pathlib import Path
 
 import pytest
@@ -10,11 +11,16 @@ import pytest
 from pipeline.inputs.corrections_writing import corrections_text, merged, write_corrections
 from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.record import Correction, Record
+from pipeline.planning.night_track import make_night_track
 from pipeline.planning.station_check import check_stations
+from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
 from pipeline.reports.partner_view import partner_pages
+from pipeline.sheets.night_slots import slots_of
+from pipeline.sheets.radio_sheet import radio_sheet
 from tests.planning.months import SEASON_FILE, demo_inputs
 from tests.reports.invented_plan import make
+from tests.sheets.invented_agenda import NIGHT, night_plan
 
 HOME = Correction("QM7TOR", "3cm", -0.7, 0.4, 0.5, 0.6, "31 reports in 40 attempts up to 2027-02-27")
 PARTNER = Correction("QF4LUM", "3cm", 1.24, -0.96, 0.8, 0.9, "14 reports in 7 attempts up to 2027-02-27")
@@ -72,3 +78,30 @@ def test_what_a_review_did_not_meet_stays() -> None:
     better = dataclasses.replace(PARTNER, transmit_db=0.1)
     other = dataclasses.replace(PARTNER, call="QJ2KAW")
     assert merged((HOME, PARTNER, ELSEWHERE), (better, other)) == (HOME, better, ELSEWHERE, other)
+
+
+def test_files_carry_the_corrections_of_the_plan() -> None:
+    """Whoever works on with the tables sees what they rest on."""
+    bare = make(partners=3)
+    plan = dataclasses.replace(
+        bare, inputs=dataclasses.replace(bare.inputs, record=Record(corrections=(HOME, PARTNER)))
+    )
+    for text in (tables.run_json(plan), tables.plan_json(plan)):
+        told = json.loads(text)["corrections"]
+        assert [one["call"] for one in told] == ["QM7TOR", "QF4LUM"]
+        assert told[1]["receive_db"] == PARTNER.receive_db
+    assert json.loads(tables.run_json(bare))["corrections"] == []
+
+
+def test_the_radio_sheet_says_that_its_reports_are_corrected() -> None:
+    plan = night_plan("A4")
+    slots = slots_of(plan, NIGHT)
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(one.start, one.end) for one in slots])
+    record = Record(corrections=(dataclasses.replace(PARTNER, call=slots[0].call),))
+    taught = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, record=record))
+    told = [
+        "corrected from the log" in next(fact.words for fact in slot.facts if fact.head == "Reports")
+        for slot in radio_sheet(taught, track, slots).pages[0]
+    ]
+    assert told[0]
+    assert not any(told[1:])

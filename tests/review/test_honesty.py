@@ -82,15 +82,19 @@ def test_too_little_makes_no_trend(x: list[float]) -> None:
 
 
 def test_each_way_is_set_against_its_own_receiver() -> None:
-    """What the partner reports of home goes with the partner's elevation, what home reports with home's."""
+    """What the partner reports of home goes with the partner's elevation, what home reports with home's; doubted
+    reports are left out.
+    """
     rows = pd.DataFrame(
         {
             "left_at_partner_db": [1.0, np.nan, 3.0],
             "left_at_home_db": [4.0, 5.0, np.nan],
+            "doubted_at_partner": [False, False, False],
+            "doubted_at_home": [False, True, False],
             "partner_elevation_deg": [10.0, 20.0, 30.0],
             "home_elevation_deg": [40.0, 50.0, 60.0],
         }
     )
     (trend,) = trends_of(rows)
-    assert trend.x.tolist() == [10.0, 30.0, 40.0, 50.0]
-    assert trend.y.tolist() == [1.0, 3.0, 4.0, 5.0]
+    assert trend.x.tolist() == [10.0, 30.0, 40.0]
+    assert trend.y.tolist() == [1.0, 3.0, 4.0]

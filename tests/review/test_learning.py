@@ -72,7 +72,7 @@ def test_ways_are_known_better_than_their_sides() -> None:
 def test_before_any_log_a_way_is_as_the_chance_takes_it() -> None:
     """2 dB each way, correlation 1/2 between the two ways of a pair (physics of the chance, DEVELOPERS.md)."""
     learnt = learn(only_reports([], [], []), 3)
-    assert learnt.way(0, 1) == (0.0, pytest.approx(2.0))
+    assert learnt.way(0, 1) == pytest.approx((0.0, 2.0), abs=1e-9)
     there, back = np.zeros(6), np.zeros(6)
     there[[0, 3]] = back[[2, 1]] = 1.0
     assert there @ learnt.covariance_db2 @ back == pytest.approx(0.5 * 2.0**2)
@@ -137,7 +137,7 @@ def test_reports_of_weak_signals_are_the_lucky_ones() -> None:
     assert by_strong > 2.0
     # That contacts came about at all says more than the reports, which add nothing to it.
     assert by_weak < by_contacts + 0.2
-    assert by_weak < by_strong - 0.7
+    assert by_weak < by_strong - 0.5
 
 
 def test_a_failure_teaches_little_and_never_without_end() -> None:
@@ -158,15 +158,60 @@ def test_a_contact_against_the_odds_lifts_both_ways() -> None:
 
 
 def test_heard_without_a_figure_tells_of_the_way_to_home() -> None:
-    """Heard but not completed at a margin of -6 dB: the way to home is better than thought, and the other one by half
-    as much, for a good dish serves both. Silence at a margin of 3 dB, time and again, is the other way round.
+    """Heard but not completed at a margin of -6 dB: the way to home is better than thought, and the other one by less
+    than half as much: a good dish serves both, but no contact came of it. Silence at a margin of 3 dB, time and again,
+    is the other way round, and tells nothing else of the other way.
     """
     heard = learn(without_reports([1] * 3, -6.0, False, 1.0), 2)
     assert heard.way(1, 0)[0] > 1.0
-    assert heard.way(0, 1)[0] == pytest.approx(heard.way(1, 0)[0] / 2.0, rel=0.2)
+    assert 0.5 < heard.way(0, 1)[0] < heard.way(1, 0)[0] / 2.0
     silent = learn(without_reports([1] * 12, 3.0, False, 0.0), 2)
     assert silent.way(1, 0)[0] < -2.0
-    assert silent.way(0, 1)[0] == pytest.approx(silent.way(1, 0)[0] / 2.0, rel=0.2)
+    assert silent.way(0, 1)[0] == pytest.approx(silent.way(1, 0)[0] / 2.0, rel=0.01)
+
+
+def test_lopsided_logs_against_sides_drawn_at_random(outside: Outside) -> None:
+    """Silence, contacts by ear and half a contact leave a posterior that is no bell: means and deviations are those of
+    sides drawn from what is believed before and weighed by the story told in `scipy.stats` and `log_contact`.
+    """
+    random = np.random.default_rng(11)
+    # Drawn twice as wide, so that the tails are visited too, and weighed back.
+    drawn = random.multivariate_normal(np.zeros(4), 4.0 * np.linalg.inv(prior_precision(2)), 100_000)
+    believed = np.exp(-0.5 * (1.0 - 1.0 / 4.0) * np.einsum("ni,ij,nj->n", drawn, prior_precision(2), drawn))
+    there, here = drawn[:, 0] + drawn[:, 3], drawn[:, 2] + drawn[:, 1]
+    worst = 0.0
+    for margin, completed, heard, count in (
+        (3.0, 0, 0.0, 6),
+        (-1.0, 1, 1.0, 6),
+        (-4.0, 0, 1.0, 4),
+        (-1.0, 0, np.nan, 1),
+    ):
+        once = stats.binom.sf(0, TRIES, stats.norm.cdf((margin + here) / 1.5))
+        contact = np.exp(likelihood.log_contact(margin + there, margin + here, TRIES, NEEDED))
+        if completed:
+            one = 0.99 * contact + 0.01
+        elif heard == 0.0:
+            one = 0.15 + 0.85 * (1.0 - once)
+        else:
+            known = once if heard == 1.0 else np.ones_like(once)
+            one = 0.15 * known + 0.85 * (known - contact)
+        weight = believed * np.clip(one, 0.0, 1.0) ** count
+        weight /= weight.sum()
+        mean = weight @ drawn
+        deviation = np.sqrt(weight @ (drawn - mean) ** 2)
+        learnt = learn(without_reports([1] * count, margin, completed, heard), 2)
+        worst = max(worst, float(np.abs(learnt.mean_db - mean).max()))
+        assert learnt.mean_db == pytest.approx(mean, abs=0.1)
+        assert np.sqrt(np.diag(learnt.covariance_db2)) == pytest.approx(deviation, abs=0.1)
+    outside("sides drawn at random", 16, f"{worst:.2f} dB", "sides")
+
+
+def test_a_log_of_one_partner_never_claims_to_know_all() -> None:
+    """Two thousand reports alike: fine grids hold, and no more is claimed than sixty of them would."""
+    many, sixty = (learn(only_reports([1] * count, 1.0, 1.0), 2) for count in (2000, 60))
+    assert many.way(0, 1) == pytest.approx(sixty.way(0, 1), abs=0.02)
+    assert many.way(0, 1)[0] == pytest.approx(1.0, abs=0.02)
+    assert 0.1 < many.way(0, 1)[1] < 0.3
 
 
 def test_nothing_depends_on_the_order_of_the_log() -> None:
@@ -217,8 +262,9 @@ def test_a_contact_is_as_likely_as_the_chance_says(rounds: int) -> None:
     margins = [np.repeat(level[:, None], 2 * rounds, axis=1) for level in (there, here)]
     expected = chance_of_contact(*margins, 2 * NEEDED, 0.0)
     assert found == pytest.approx(expected, abs=1e-12)
-    tries, needed = np.full(40, rounds), np.full(40, NEEDED)
-    assert likelihood._contact(there, here, tries, needed) == pytest.approx(expected, abs=2e-4)
+    there, here = np.sort(there), np.sort(here)
+    exact = np.exp(likelihood.log_contact(there[:, None], here, rounds, NEEDED))
+    assert likelihood._contact(there, here, rounds, NEEDED) == pytest.approx(exact, abs=2e-4)
 
 
 def test_reports_of_doubtful_minutes_count_less() -> None:
@@ -239,3 +285,13 @@ def test_decodes_against_the_binomial_tail(outside: Outside) -> None:
     assert np.isfinite(far).all()
     assert far[0] < far[1] < -1000.0
     outside("scipy binomial", level.size, f"{np.abs(found - expected).max():.1g} of a logarithm", "tails")
+
+
+@pytest.mark.parametrize("margin_db", [-6.0, -2.0, 0.0, 4.0])
+def test_luck_of_weak_signals(margin_db: float, outside: Outside) -> None:
+    """The mean of a normal cut off below is that of `scipy.stats.truncnorm`; without a margin there is none."""
+    found = float(likelihood.luck_db(np.array([margin_db - 1.0]), np.array([1.0]))[0])
+    expected = float(stats.truncnorm.mean(-margin_db / 1.5, np.inf, scale=1.5))
+    assert found == pytest.approx(expected, abs=1e-9)
+    assert likelihood.luck_db(np.array([np.nan]), np.zeros(1)).tolist() == [0.0]
+    outside("scipy truncnorm", 1, f"{abs(found - expected):.1g} dB", "means")

@@ -75,19 +75,24 @@ def test_from_a_log_to_pages_and_back(folder: Path) -> None:
     assert "contacts completed in" in result.stdout
     assert "--apply puts the corrections into it" in result.stdout
     assert not record.exists()
-    first = {file.name: file.read_bytes() for file in (folder / "out").iterdir()}
+    first = {file.name: file.read_bytes() for file in (folder / "out").glob("review.*")}
     assert set(first) == {"review.pdf", "review.html", "review.csv"}
     reader = PdfReader(folder / "out" / "review.pdf")
     words = " ".join(page.extract_text() for page in reader.pages)
     for call in ("QM7TOR", *PARTNERS):
         assert call in words
     assert all("plan " in page.extract_text() for page in reader.pages)
+    # What was learnt and what to do stand first.
+    front = " ".join(reader.pages[0].extract_text().split())
+    assert "once review --apply has put it into the record" in front
+    learnt, table = (front.index(words) for words in ("Against the files", "What the log teaches"))
+    assert learnt < table
     table = pd.read_csv(folder / "out" / "review.csv")
     assert table["time_utc"].str.fullmatch(r"2027-03-\d\dT\d\d:\d\d:00Z").all()
 
     # The same again: the same bytes.
     assert typed(folder, log).exit_code == 0
-    assert {file.name: file.read_bytes() for file in (folder / "out").iterdir()} == first
+    assert {file.name: file.read_bytes() for file in (folder / "out").glob("review.*")} == first
 
     applied = typed(folder, log, "--apply", "--no-pdf")
     assert applied.exit_code == 0, applied.output
@@ -122,12 +127,28 @@ def test_from_a_log_to_pages_and_back(folder: Path) -> None:
     assert (record / "corrections.yaml").read_bytes() == before
     # Nor does the program praise itself for having predicted what it was taught.
     assert "the station files alone" in again.stdout
+    page = (folder / "out" / "review.html").read_text("utf-8")
+    assert "The record holds what was learnt; the next plan counts it." in page
+    assert "No partner's chance in its best window changes" in page
     assert _score(again.stdout) == _score(result.stdout)
 
     (record / "corrections.yaml").unlink()
     back = read_inputs(season)
     assert back.digest == bare.digest
     assert survey(back).samples.equals(plain)
+
+
+def test_reports_that_are_no_ratios_are_questioned(folder: Path) -> None:
+    """All figures 40 dB too high: nothing is believed of them, and the first page says where to look."""
+    log = folder / "march.adi"
+    raised = re.sub(r"(<RST_\w+:3>)-(\d\d)", lambda one: f"{one[1]}{40 - int(one[2]):+03d}", log.read_text("utf-8"))
+    log.write_text(raised, "utf-8")
+    result = typed(folder, str(log), "--no-pdf")
+    assert result.exit_code == 0, result.output
+    page = " ".join((folder / "out" / "review.html").read_text("utf-8").split())
+    found = re.search(r"(\d+) of (\d+) reports are far off and were doubted", page)
+    assert found is not None
+    assert int(found[1]) >= 0.9 * int(found[2])
 
 
 def test_months_add_up_whether_given_one_by_one_or_together(folder: Path) -> None:

@@ -9,9 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.inputs.model import Report
+from pipeline.inputs.model import DateRange, Report
 from pipeline.planning.outcomes import opener_of
 from pipeline.planning.plan import Plan
+from pipeline.reports.rendering import render_document
+from pipeline.sheets.document import night_room
 from tests.planning.months import TODAY, demo_inputs, make_plan, only_partners, with_equipment, with_policy
 
 NIGHT = dt.date(2027, 3, 13)
@@ -72,16 +74,23 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
     return pd.DataFrame(rows)
 
 
+def night_files(plan: Plan, date: dt.date, with_pdf: bool) -> dict[str, bytes]:
+    """File name to content of a night's folder."""
+    room = night_room(plan, date, with_pdf)
+    return {name: render_document(one) for name, one in room.documents.items()} | dict(room.files)
+
+
 @lru_cache(maxsize=8)
 def night_plan(
     paper: str = "A4", modes: tuple[str, ...] | None = None, accuracy_hz: float | None = None, **policy: Any
 ) -> Plan:
-    """The demo's March with four partners and three slots on one night; all with these modes and this accuracy."""
+    """Two weeks of the demo with four partners, three slots on one night; all with these modes and this accuracy."""
     inputs = only_partners(demo_inputs(), "QF4LUM", "QZ5KAR", "QN1PIK", "QJ2KAW")
     inputs = with_policy(inputs, step_minutes=15, **policy)
     equipment: dict[str, Any] = {} if modes is None else {"modes": modes}
     equipment |= {} if accuracy_hz is None else {"frequency_accuracy_hz": accuracy_hz}
-    season = dataclasses.replace(inputs.season, report=Report(paper=paper))
+    dates = DateRange(EMPTY_NIGHT, NIGHT + dt.timedelta(days=1))
+    season = dataclasses.replace(inputs.season, months=(), dates=dates, report=Report(paper=paper))
     inputs = dataclasses.replace(
         inputs,
         season=season,

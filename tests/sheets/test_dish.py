@@ -13,10 +13,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from pipeline.inputs.model import Mount
 from pipeline.planning.night_track import NightTrack, make_night_track
 from pipeline.planning.plan import Plan
+from pipeline.reports.rendering import render_document
 from pipeline.sheets.dish_sheet import (
     DishSheet,
     dial_digits,
@@ -26,10 +28,10 @@ from pipeline.sheets.dish_sheet import (
     step_s,
     step_words,
 )
-from pipeline.sheets.document import night_files
+from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.night_slots import NightSlot, slots_of
-from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_plan, with_agenda
+from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan, with_agenda
 
 ROWS = 45
 
@@ -59,7 +61,7 @@ def _with_mount(**changes: object) -> Plan:
 
 
 @pytest.mark.parametrize(
-    ("resolution", "digits"), [(0.2, 1), (0.1, 1), (0.25, 2), (0.5, 1), (1.0, 0), (2.0, 0), (0.125, 3)]
+    ("resolution", "digits"), [(0.2, 1), (0.1, 1), (0.25, 2), (0.5, 1), (1.0, 0), (2.0, 0), (0.125, 2)]
 )
 def test_digits_of_a_dial(resolution: float, digits: int) -> None:
     assert dial_digits(resolution) == digits
@@ -172,6 +174,80 @@ def test_feed_by_the_advice(own: str, advice: str, drawn: str, words: str) -> No
     assert f"behind the dish: {drawn}" in feed.drawing
 
 
+@pytest.mark.parametrize(
+    ("theirs", "advice", "arrival_deg", "words"),
+    [
+        ("horizontal", "leave", 25.25, "25° counter-clockwise from level"),
+        ("vertical", "turn home by 90 degrees", -64.74, "65° clockwise from level"),
+        ("rotatable", "turn partner by 90 degrees", -64.74, "65° clockwise from level"),
+        ("rotatable", "turn home or partner by 90 degrees", 25.25, "25° counter-clockwise from level"),
+    ],
+)
+def test_how_their_signal_arrives(theirs: str, advice: str, arrival_deg: float, words: str) -> None:
+    """Mid-slot of QF4LUM, 19:30 UTC: its level and its upright as vectors in space, taken to the plane that home sees
+    along its beam, up towards home's zenith (astropy on DE421, Earth-fixed axes): 25.25 and -64.74 degrees.
+    """
+    plan = night_plan()
+    partners = tuple(
+        dataclasses.replace(one, bands={"3cm": dataclasses.replace(one.bands["3cm"], polarization=theirs)})
+        for one in plan.inputs.partners
+    )
+    inputs = dataclasses.replace(plan.inputs, partners=partners)
+    other = dataclasses.replace(plan, inputs=inputs, agenda=plan.agenda.assign(polarization_advice=advice))
+    feed = dish_sheet(other, _track(), slots_of(other, NIGHT), ROWS).feeds[1]
+    assert f"{round(abs(arrival_deg))}°" in words
+    assert words in feed.words
+    dashed = re.search(r'd="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"[^>]*stroke-dasharray', feed.drawing)
+    assert dashed is not None
+    left, low, right, high = map(float, dashed.groups())
+    assert math.degrees(math.atan2(low - high, right - left)) == pytest.approx(arrival_deg, abs=1.0)
+
+
+def test_nothing_arrives_at_an_angle_in_a_round_feed() -> None:
+    plan = night_plan()
+    band = dataclasses.replace(plan.inputs.home.bands["3cm"], polarization="circular")
+    inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, bands={"3cm": band}))
+    sheet = dish_sheet(dataclasses.replace(plan, inputs=inputs), _track(), _slots(), ROWS)
+    assert not any(feed.shows_arrival for feed in sheet.feeds)
+    assert sheet.feed_words == ""
+
+
+def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
+    """North between the stops at 10 and 350 degrees: the Moon of this night goes from 10 to 350 over it."""
+    mount = _with_mount(azimuth_from_deg=10.0, azimuth_to_deg=350.0)
+    track = make_night_track(mount.inputs, mount.zone, NIGHT)
+    at = {deg: int(np.argmin(np.abs(track.moon.azimuth_deg - deg))) for deg in (10.0, 350.0)}
+    words = dish_sheet(mount, track, _slots(), ROWS).mount
+    stop, back = (track.time_utc[at[deg]].to_pydatetime() for deg in (10.0, 350.0))
+    found = re.search(r"At (\d\d:\d\d) the Moon leaves .* long way round, to 350.0° by (\d\d:\d\d)", words)
+    assert found is not None
+    for clock, moment in zip(found.groups(), (stop, back), strict=True):
+        assert abs(dt.datetime.combine(moment, dt.time.fromisoformat(clock), dt.UTC) - moment) <= dt.timedelta(
+            minutes=1
+        )
+    low = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=20.0)
+    assert "round" not in dish_sheet(low, make_night_track(low.inputs, low.zone, NIGHT), _slots(), ROWS).mount
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
+    plan = night_plan(paper)
+    mount = dataclasses.replace(
+        plan.inputs.home.mount, dial_resolution_deg=0.25, azimuth_from_deg=10, azimuth_to_deg=350
+    )
+    inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
+    many = with_agenda(dataclasses.replace(plan, inputs=inputs), (SLOTS * 2)[:4])
+    slots = slots_of(many, NIGHT)
+    track = make_night_track(inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    view = sheets_view(many, NIGHT, slots, track, ())
+    pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
+    heads = [page.extract_text().replace("\n", " ") for page in pages]
+    assert ["Set-up Sat" in one for one in heads] == [True, False, False, False]
+    assert ["Dish Sat" in one for one in heads] == [False, True, False, False]
+    assert ["Radio Sat" in one for one in heads] == [False, False, True, True]
+    assert "long way round" in heads[1]
+
+
 def test_more_than_four_feeds_go_on() -> None:
     plan = night_plan()
     many = with_agenda(plan, (SLOTS * 2)[:5])
@@ -204,7 +280,7 @@ def test_pointing_table_holds_every_minute_of_the_pass() -> None:
 
 
 def test_night_without_slots_still_points() -> None:
-    files = night_files(night_plan(), EMPTY_NIGHT, pdf=False)
+    files = night_files(night_plan(), EMPTY_NIGHT, with_pdf=False)
     text = files["sheets.html"].decode()
     assert "No slot tonight" in text
     assert "Set-up" not in text

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 import csv
-import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from pipeline.cli import run
 from pipeline.reports.places import demo_folder
 from pipeline.sheets.document import night_rooms
 from pipeline.sheets.night_log import LOG_COLUMNS
+from tests.conftest import Type
 from tests.sheets.invented_agenda import EMPTY_NIGHT, night_plan
 
-Type = Callable[..., tuple[int, str, str]]
 NIGHT = "2027-03-13"
 
 
 @pytest.fixture
-def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
+def mutual_moon(mutual_moon: Type, tmp_path: Path) -> Type:
     """Types a command in a folder with a short season of the demo's stations."""
     stations = tmp_path / "stations"
     stations.mkdir()
@@ -29,15 +26,7 @@ def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[s
     season = (demo_folder() / "season.yaml").read_text("utf-8")
     season = season.replace("months: [2027-03]", "dates: 2027-03-12/2027-03-15")
     (stations / "season.yaml").write_text(season, "utf-8")
-    monkeypatch.chdir(tmp_path)
-
-    def type_(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["mutual-moon", *words])
-        code = run()
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return type_
+    return mutual_moon
 
 
 def _log(folder: Path) -> list[dict[str, str]]:
@@ -47,7 +36,7 @@ def _log(folder: Path) -> list[dict[str, str]]:
 
 def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     code, _, err = mutual_moon("night", NIGHT, "--no-pdf")
-    assert (code, err.strip()) == (2, "there is no plan in out/2027-03-12_2027-03-15 yet; run: plan")
+    assert (code, err.strip()) == (2, "there is no plan in out/2027-03-12_2027-03-15 yet; run: mutual-moon plan")
     assert mutual_moon("plan", "--no-pdf")[0] == 0
     folder = tmp_path / "out" / "2027-03-12_2027-03-15" / "nights" / NIGHT
 
@@ -100,7 +89,7 @@ def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> Non
     season.write_text(season.read_text("utf-8").replace("slot_minutes: 60", "slot_minutes: 45"), "utf-8")
     code, _, err = mutual_moon("night", NIGHT)
     assert code == 2
-    assert "inputs changed since the plan in out/2027-03-12_2027-03-15 was made (season.yaml); run: plan" in err
+    assert "inputs changed since the plan in out/2027-03-12_2027-03-15 was made (season.yaml); run: mutual-moon plan" in err
 
 
 def test_plan_remakes_the_nights_that_stand_there(tmp_path: Path) -> None:

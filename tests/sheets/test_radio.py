@@ -19,13 +19,13 @@ from pipeline.planning.dialing import CONVENTIONS, dial_shifts, shifts_of_sample
 from pipeline.planning.night_track import make_night_track
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.dials import kilohertz, megahertz, slot_dials, slot_times
-from pipeline.sheets.document import night_files, sheets_document, sheets_view
+from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
 from pipeline.sheets.night_slots import open_answers, slots_of
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
-from pipeline.sheets.search import search_of
+from pipeline.sheets.search import place_hz, search_of
 from tests.conftest import Outside
-from tests.sheets.invented_agenda import NIGHT, SLOTS, night_plan, with_agenda
+from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
 
 ten_hertz = 10.0
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -145,14 +145,51 @@ def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: igno
 
 
 def test_search_by_hand() -> None:
-    """The fastest line moves 77.7 Hz a minute: 39 in half a period; two locked oscillators; half a step of 10 Hz."""
+    """The fastest line moves 77.7 Hz a minute: 39 in half a period; two locked oscillators; half a step of 10 Hz; and
+    the partner known by a locator of six characters to 4.57 km, 7.292e-5 / s x 4570 m = 0.333 m / s: 11.5 Hz.
+    """
     search = _search(2.0, 2.0, Mode("Q65", 60, 26.667, -26.9))
     assert search.drift_hz == pytest.approx(77.7, abs=0.5)
-    assert search.width_hz == pytest.approx(2 + 2 + search.drift_hz / 2 + 5)
-    assert "± 50 Hz" in search.words
+    assert search.width_hz == pytest.approx(2 + 2 + search.drift_hz / 2 + 11.5 + 5, abs=0.1)
+    assert "± 60 Hz" in search.words
+    assert "12 Hz as places are known to 5 km" in search.words
     assert search.found
     # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
     assert "every 20 s" in search.warning
+
+
+def test_a_place_known_by_a_square_widens_the_search() -> None:
+    """A point of the equator goes at 465.1 m/s (common knowledge); 111.2 km along it are 1/57.3 of a turn's radian, so
+    that its speed towards the Moon changes by at most 8.117 m/s: 280.7 Hz of 10,368 MHz.
+    """
+    assert place_hz(111.2, 10.368e9) == pytest.approx(465.1 * np.radians(1.0) / 299_792_458.0 * 10.368e9, rel=2e-3)
+    plan = night_plan()
+    slot = slots_of(plan, NIGHT)[0]
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
+    dials = slot_dials(plan.inputs, track.sky, slot)
+    near, far = (search_of(slot, 2.0, 2.0, dials, home_known_to_km=known) for known in (0.0, 78.6))
+    assert far.width_hz - near.width_hz == pytest.approx(place_hz(78.6, 10.3681e9))
+
+
+def test_words_are_as_large_as_the_page_allows() -> None:
+    """One slot is printed as large as the dials; three fill a page of either paper, whatever the convention."""
+    alone = with_agenda(night_plan(), SLOTS[:1])
+    track = make_night_track(alone.inputs, alone.zone, NIGHT)
+    assert radio_sheet(alone, track, slots_of(alone, NIGHT)).text_pt == 12.0
+    assert 8.3 <= _radio().text_pt < 12.0
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_three_full_slots_are_one_page(paper: str) -> None:
+    """Free-running oscillators, moving dials, a re-plan to tell: all that lengthens a slot's words."""
+    plan = night_plan(paper, ("Q65",), 1000.0, dialing=CONVENTIONS[2])
+    slots = slots_of(plan, NIGHT)
+    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    view = sheets_view(
+        plan, NIGHT, slots, track, ("QF4LUM 19:00–20:00 is dropped", "QK3RED 20:00–20:45 is new: ask them")
+    )
+    pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
+    assert len(pages) == 3
 
 
 def test_wide_tones_need_no_turning_and_an_ear_follows_by_itself() -> None:
@@ -179,7 +216,7 @@ def test_answers_that_are_missing() -> None:
 
 @cache
 def _files() -> dict[str, bytes]:
-    return night_files(night_plan(), NIGHT, pdf=True)
+    return night_files(night_plan(), NIGHT, with_pdf=True)
 
 
 def test_a_page_each_up_to_three_slots() -> None:
@@ -235,6 +272,24 @@ def test_a_log_that_cannot_be_read_is_set_aside() -> None:
     files = log_files(NIGHT, slots_of(night_plan(), NIGHT), b"worked two, lost one\n")
     assert files["log-before.csv"] == b"worked two, lost one\n"
     assert len(files["log.csv"].splitlines()) == 4
+
+
+def test_an_older_file_set_aside_is_not_overwritten() -> None:
+    taken = {"log.csv", "log-before.csv", "log-before-2.csv"}
+    files = log_files(NIGHT, slots_of(night_plan(), NIGHT), b"worked two, lost one\n", taken)
+    assert set(files) == {"log.csv", "log-before-3.csv"}
+    assert set(log_files(NIGHT, slots_of(night_plan(), NIGHT), b"\n")) == {"log.csv"}
+
+
+def test_a_comma_in_a_remark_and_a_column_of_ones_own_stay() -> None:
+    head, first, second, *rest = _files()["log.csv"].decode().splitlines()
+    text = "\n".join([head, first[:-1] + ",loud, then gone", second, *rest]) + "\n"
+    again = log_files(NIGHT, slots_of(night_plan(), NIGHT), text.encode())["log.csv"].decode()
+    assert again.splitlines()[1].endswith(',"loud, then gone"')
+    text = "\n".join([f"{head},wind", first, f"{second},north", *rest]) + "\n"
+    rows = read_log(log_files(NIGHT, [], text.encode())["log.csv"])
+    assert rows is not None
+    assert [row["wind"] for row in rows] == ["north"]
 
 
 def test_attempts_of_the_log() -> None:

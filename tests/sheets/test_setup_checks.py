@@ -12,11 +12,11 @@ from pipeline.inputs.model import Antenna
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
-from pipeline.planning.equipment import beam_of
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.energy import night_energy
 from pipeline.sheets.noise_check import SHORTFALLS_DB, moon_check, off_axis_deg, sun_check
 from pipeline.sheets.safety import distances, low_sectors, lower_edge_m
+from tests.link.sun_examples import BY_HAND
 from tests.planning.months import one_station
 
 two_hundredths_db = 0.02
@@ -32,12 +32,7 @@ def receiver_of_system(beam: Beam, system_k: float) -> Receiver:
 
 @pytest.mark.parametrize(
     ("diameter_m", "efficiency", "frequency_mhz", "flux_sfu", "system_k", "rise_db"),
-    [
-        (3.0, 0.55, 10368, 300, 100, 15.48),
-        (1.8, 0.55, 10368, 300, 120, 11.05),
-        (2.4, 0.60, 10368, 280, 110, 13.59),
-        (3.0, 0.55, 1296, 60, 90, 10.15),
-    ],
+    BY_HAND,
 )
 def test_sun_against_worked_examples(
     diameter_m: float, efficiency: float, frequency_mhz: float, flux_sfu: float, system_k: float, rise_db: float
@@ -133,7 +128,7 @@ def test_energy_verdicts(capacity_ah: float, verdict: str) -> None:
 def test_distances_of_a_station(power_w: float, diameter_m: float, efficiency: float, public_m: float) -> None:
     antenna = Antenna(dish_diameter_m=diameter_m, aperture_efficiency=efficiency)
     one = one_station("QA1AA", 0.0, 0.0, 0.0, power_w=power_w, antenna=antenna)
-    found = distances(one, "3cm", 10_368.0, beam_of(one, "3cm", 10_368.0))
+    found = distances(one, "3cm", 10_368.0)
     assert found.general_public_peak_m == pytest.approx(public_m, rel=5e-3)
     assert found.general_public_average_m < found.general_public_peak_m
     assert found.occupational_peak_m < found.general_public_peak_m

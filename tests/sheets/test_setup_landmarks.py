@@ -8,7 +8,7 @@ import datetime as dt
 import pytest
 
 from pipeline.inputs.model import Landmark, Position, Station
-from pipeline.sheets.alignment import REFUSED, TO_FIND, align, compass_words
+from pipeline.sheets.alignment import REFUSED, TO_FIND, TOO_NEAR, align, compass_words
 from pipeline.sheets.compass import Declination, declination
 from pipeline.sheets.landmarks import Place, decimals, place_by_digits, sight, sight_elevation_deg
 
@@ -116,6 +116,13 @@ def test_alignment_in_words() -> None:
     assert found.lines[1].elevation == ""
     assert (found.lines[2].note, found.lines[2].distance) == ("as given", "")
     assert found.best == "lantern"
+
+
+def test_a_place_too_near_for_its_digits_gets_no_bearing() -> None:
+    """Two digits of a degree are half a kilometre: at 340 m the tower may stand on any side."""
+    near = align(station(Landmark("water tower", -34.50, -55.80, 230.0)), BEAMWIDTH_DEG, NO_DECLINATION)
+    assert (near.lines[0].azimuth, near.lines[0].compass, near.lines[0].note) == ("", "", TOO_NEAR)
+    assert near.best == ""
 
 
 def test_a_bearing_known_to_a_quarter_of_the_beam_sets_the_dial() -> None:

@@ -15,10 +15,10 @@ from markupsafe import Markup
 from pypdf import PdfReader
 
 from pipeline.ephemeris.refraction import refraction_deg
-from pipeline.inputs.model import Landmark, SetupMinutes
+from pipeline.inputs.model import Landmark, Report, SetupMinutes
 from pipeline.planning.plan import Plan
 from pipeline.reports import fonts, pdf
-from pipeline.reports.calendar import environment
+from pipeline.reports.page import environment
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.evening import Evening, make_evening
 from pipeline.sheets.setup_sheet import MOST_TABLE_ROWS, SetupSheet, setup_sheet, state_words
@@ -114,7 +114,10 @@ def test_sky_table_fits_and_shows_what_is_over_the_skyline() -> None:
 def test_long_set_up_keeps_its_table_short() -> None:
     plan = month_plan()
     long = dataclasses.replace(plan, inputs=with_policy(plan.inputs, setup_minutes=SetupMinutes(900, 45, 30)))
-    assert len(sheet(long).sky) <= MOST_TABLE_ROWS
+    lines = sheet(long).sky
+    assert len(lines) <= MOST_TABLE_ROWS
+    # From aligning, 21:00, to the slot at 21:45: every ten minutes.
+    assert [line.utc for line in lines][-5:] == ["21:00", "21:10", "21:20", "21:30", "21:40"]
 
 
 def test_sun_down_and_moon_late_are_said() -> None:
@@ -150,7 +153,7 @@ def test_a_free_oscillator_is_told() -> None:
     assert "GPS lock" not in titles
 
 
-def crowded() -> SetupSheet:
+def crowded(paper: str) -> SetupSheet:
     """Four landmarks, four lines of a checklist, a low beam beside the Sun: what a page must hold."""
     home = month_plan().inputs.home
     more = (Landmark("church of the next village", -34.52, -55.81, 60.0), Landmark("water tower", -34.521, -55.82))
@@ -164,12 +167,37 @@ def crowded() -> SetupSheet:
         ("QX6ICE", "2027-03-19T22:15", "2027-03-19T23:15", "proposed"),
         ("QZ5KAR", "2027-03-19T23:30", "2027-03-20T00:30", "tentative"),
     )
-    return sheet(plan, low)
+    return sheet(with_paper(plan, paper), low)
 
 
-@pytest.mark.parametrize("make", [sheet, crowded], ids=["usual", "crowded"])
+def long_list(paper: str) -> SetupSheet:
+    """Fifteen lines of a checklist and a third landmark."""
+    plan = with_paper(month_plan(), paper)
+    lines = tuple(f"Line {number} of what was forgotten last time" for number in range(15))
+    marks = (*month_plan().inputs.home.landmarks, Landmark("church of the next village", -34.52, -55.81, 60.0))
+    return sheet(with_home(plan, checklist=lines, landmarks=marks))
+
+
+def long_stay(paper: str) -> SetupSheet:
+    """A stay of fifteen hours, with words for what cannot be seen when it would be due."""
+    plan = with_paper(month_plan(), paper)
+    inputs = with_policy(plan.inputs, setup_minutes=SetupMinutes(900, 45, 30))
+    slots = agenda(("QF4LUM", "2027-03-24T23:45", "2027-03-25T00:45", "proposed"))
+    return setup_sheet(dataclasses.replace(plan, inputs=inputs), dt.date(2027, 3, 24), slots)
+
+
+def with_paper(plan: Plan, paper: str) -> Plan:
+    season = dataclasses.replace(plan.inputs.season, report=Report(paper=paper))
+    return dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season))
+
+
+@pytest.mark.parametrize(
+    "make",
+    [lambda paper: sheet(with_paper(month_plan(), paper)), crowded, long_list, long_stay],
+    ids=["usual", "crowded", "long list", "long stay"],
+)
 @pytest.mark.parametrize("paper", ["A4", "letter"])
-def test_one_page(paper: str, make: Callable[[], SetupSheet]) -> None:
+def test_one_page(paper: str, make: Callable[[str], SetupSheet]) -> None:
     """Three slots, an evening with Sun and Moon: one sheet of either paper."""
     page = PAPERS[paper]
     size = f"@page {{ size: {page.css_name}; margin: {page.top}pt {page.side}pt {page.bottom}pt; }}"
@@ -179,7 +207,7 @@ def test_one_page(paper: str, make: Callable[[], SetupSheet]) -> None:
         '<body class="sheets" data-footer="plan" data-head="" data-open="">'
         '{% include "sheet_setup.html.jinja" %}</body></html>'
     )
-    found = make()
+    found = make(paper)
     html = frame.render(setup=found, for_pdf=True, css=Markup(fonts.faces_by_file() + size))
     content = pdf.render(html, NIGHT, "K7QD", 1, f"Set-up {found.night}")
     assert len(PdfReader(BytesIO(content)).pages) == 1

@@ -66,6 +66,8 @@ def test_moon_that_rises_too_late_for_the_echo() -> None:
     found = steps([], [(at(-8), at(500))])
     assert found["moon"].condition == "moved"
     assert found["echo"].condition == "not possible"
+    # Why there is no echo is read after the Moon's noise, not before it.
+    assert found["echo"].start >= found["moon"].start
     found = steps([], [(at(-2), at(500))])
     assert found["moon"].condition == found["echo"].condition == "not possible"
 

@@ -1,0 +1,49 @@
+"""Pages as HTML from the templates: for the PDF engine with fonts by file, for any browser with fonts inside.
+
+What no stylesheet can know, the sheet's size and margins, is made here from the season's paper.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any, Literal
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from pipeline.reports import fonts
+from pipeline.reports.places import templates_folder
+from pipeline.reports.views import Paper
+
+# A place in the HTML that no page can contain, filled once the glyphs in use are known.
+FONTS_HERE = "/* fonts */"
+
+
+@cache
+def environment() -> Environment:
+    """Templates with autoescape; an undefined name is an error and never an empty place on paper."""
+    return Environment(
+        loader=FileSystemLoader(templates_folder()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def page_html(template: str, for_pdf: bool, page_css: str, **values: Any) -> str:
+    """A template filled with `values`, the size of its sheet and its fonts; it is told whether it is for the PDF."""
+    text = (
+        environment()
+        .get_template(template)
+        .render(for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(page_css), **values)
+    )
+    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
+    return text.replace(FONTS_HERE, faces, 1)
+
+
+def page_rule(paper: Paper, turned: Literal["portrait", "landscape"] = "portrait", name: str = "") -> str:
+    """The `@page` rule of a paper; `name` is that of the pages it is for, all where it is empty."""
+    margins = f"{paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
+    return f"@page {f'{name} ' if name else ''}{{ size: {paper.css_name} {turned}; margin: {margins}; }}"

@@ -1,0 +1,91 @@
+"""How home's feed stands in each slot, and how the partner's polarization arrives, both as seen from behind the dish.
+
+From the agenda's advice and the samples' signed offset. Seen from behind, one looks the way the beam goes, at the sky
+as the eye sees it, where angles from north through east (the parallactic angle's) run counter-clockwise. The reflection
+keeps a linear feed's direction in the sky: what is level at the partner arrives turned by the offset, that way round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from markupsafe import Markup
+
+from pipeline.link.polarization import FARADAY_LIMIT_MHZ, fold_deg
+from pipeline.reports import formats
+from pipeline.sheets.drawing import feed_drawing
+from pipeline.sheets.night_slots import NightSlot
+
+if TYPE_CHECKING:
+    from pipeline.planning.plan import Plan
+
+ARRIVING = "Dashed: how their signal arrives at mid-slot. A feed that turns freely is best set along it."
+# Within this of level or upright no angle is told.
+PLAIN_DEG = 3.0
+
+
+@dataclass(frozen=True)
+class FeedPosition:
+    """How the feed stands in one slot."""
+
+    number: str
+    title: str
+    drawing: Markup
+    words: str
+    shows_arrival: bool = False
+
+
+def feed_position(plan: Plan, slot: NightSlot) -> FeedPosition:
+    """How home's feed stands in a slot, by the advice of the agenda."""
+    own = plan.inputs.home.bands[slot.band].polarization
+    advice = str(slot.row.get("polarization_advice") or "")
+    turned = own == "rotatable" and "turn home" in advice
+    position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
+    arrival = _arrival_deg(plan, slot, own, advice)
+    words = _words(slot, own, advice, position, turned)
+    if arrival is not None:
+        words = f"{words}. {arrival_words(arrival)}"
+    span = f"{formats.clock(slot.start)}–{formats.clock(slot.end)}"
+    drawing = feed_drawing(position, arrival)
+    return FeedPosition(str(slot.number), f"{slot.call} {span}", drawing, words, arrival is not None)
+
+
+def _words(slot: NightSlot, own: str, advice: str, position: str, turned: bool) -> str:
+    if own == "circular":
+        return "circular: nothing to turn"
+    if "Faraday" in advice:
+        return f"{position}; the ionosphere turns it at random, leave it"
+    if turned:
+        # Where either end could turn home does; the letters say the same.
+        return f"TURNED by 90°: {position}; {slot.call} leaves theirs"
+    if "turn partner" in advice:
+        return f"not turned: {position}; {slot.call} turns theirs by 90°"
+    if "neither" in advice:
+        return f"fixed: {position}; neither feed can be turned"
+    return f"not turned: {position}"
+
+
+def _arrival_deg(plan: Plan, slot: NightSlot, own: str, advice: str) -> float | None:
+    """Degrees counter-clockwise from level, -90 to 90, at mid-slot; None where no linear feed meets another."""
+    theirs = slot.equipment.polarization
+    if "circular" in (own, theirs) or slot.home_mhz < FARADAY_LIMIT_MHZ:
+        return None
+    samples = plan.samples[plan.samples["partner"] == slot.call]
+    if samples.empty or "polarization_offset_deg" not in samples:
+        return None
+    apart = (samples["time_utc"] - pd.Timestamp(slot.start + (slot.end - slot.start) / 2)).abs()
+    offset = float(samples.loc[apart.idxmin(), "polarization_offset_deg"])
+    upright = (theirs == "vertical") != advice.startswith("turn partner")
+    return float(fold_deg(offset + 90.0 * upright))
+
+
+def arrival_words(arrival_deg: float) -> str:
+    """`Theirs arrives 62° clockwise from level`."""
+    if abs(arrival_deg) < PLAIN_DEG:
+        return "Theirs arrives level"
+    if abs(arrival_deg) > 90.0 - PLAIN_DEG:
+        return "Theirs arrives upright"
+    way = "counter-clockwise" if arrival_deg > 0 else "clockwise"
+    return f"Theirs arrives {abs(arrival_deg):.0f}° {way} from level"

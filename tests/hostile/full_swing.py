@@ -1,0 +1,111 @@
+"""A season in full swing, the commands that write to it, and what must hold after one of them was cut short.
+
+All folders stand, mails were sent, the crew has written in its log; then a figure of the inputs changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from pipeline.inputs.ledger import read_ledger
+from pipeline.inputs.reading import read_inputs
+from tests.hostile.small_season import NIGHT, PERIOD, Picture, change, picture, wholeness
+from tests.letters.post_office import PostOffice
+from tests.letters.test_post_chain import answered
+
+Type = Callable[..., tuple[int, str]]
+CREW = f"out/{PERIOD}/nights/{NIGHT}"
+LEDGER = "stations/record/sent.jsonl"
+CLOCK = re.compile(rb"answered: [^,}]+")
+
+# What is typed to be cut, and what before it.
+COMMANDS: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
+    "plan": (("plan",), ()),
+    "plan without pages": (("plan", "--no-pdf"), ()),
+    "letters": (("letters",), (("plan",),)),
+    "night": (("night", NIGHT, "--drop", "QG8FEN"), (("plan",),)),
+    "year": (("year", "--months", "2"), ()),
+    "year without pages": (("year", "--months", "2", "--no-pdf"), ()),
+    "review": (("review", "march.csv", "--apply"), ()),
+    "replies": (("replies", "answers"), ()),
+    "answer": (("answer", "QG8FEN", "A=yes"), ()),
+}
+SEND = ("send", "--yes")
+BEFORE_SEND = (("plan",), ("letters",))
+
+
+def stand_in(html: str, *_: Any) -> bytes:
+    """In place of a rendered PDF: as different as the pages are."""
+    return b"%PDF " + hashlib.sha256(html.encode()).digest()
+
+
+def full_swing(type_: Type, office: PostOffice) -> None:
+    """Brings the season in the current folder there."""
+    office.taken.clear()
+    for words in (
+        ("plan",), ("letters",), SEND, ("night", NIGHT), ("year", "--months", "1"),
+        ("review", "march.csv", "--apply"), ("answer", "QF4LUM", "A=perhaps"),
+    ):  # fmt: skip
+        assert type_(*words)[0] == 0, words
+    log = Path(CREW) / "log.csv"
+    log.write_text(log.read_text("utf-8").replace("QM7TOR,,,,,\n", "QM7TOR,-11,-12,yes,,loud\n", 1), "utf-8")
+    (Path(CREW) / "antenna.jpg").write_bytes(b"a picture")
+    Path("answers").mkdir()
+    for number, (_, _, mail) in enumerate(office.taken):
+        Path(f"answers/{number}.eml").write_bytes(answered(mail, "ACCEPTED" if number else "DECLINED"))
+    change(Path())
+    Path("march.csv").write_text(Path("march.csv").read_text("utf-8").replace("-12,-14", "-9,-8"), "utf-8")
+
+
+def timeless(taken: Picture) -> Picture:
+    """Without what the clock put into the agenda."""
+    return {path: CLOCK.sub(b"", content) if "/record/" in path else content for path, content in taken.items()}
+
+
+def after_cut(now: Picture, old: Picture, new: Picture) -> list[str]:
+    """What is wrong with the state that a cut run left."""
+    faults = wholeness(timeless(now), timeless(old), timeless(new))
+    return [*faults, *(["the ledger changed"] if now.get(LEDGER) != old[LEDGER] else [])]
+
+
+def after_next(now: Picture, *good: Picture) -> list[str]:
+    """What is wrong after the next run, which must give the bytes of a run that nobody disturbed."""
+    known = [timeless(picture) for picture in good]
+    found = timeless(now)
+    other = sorted({path for path in found.keys() | known[0].keys() if found.get(path) != known[0].get(path)})
+    faults = [] if found in known else [f"the next run gives other files: {', '.join(other[:5])}"]
+    crew = now.get(f"{CREW}/antenna.jpg") == b"a picture" and b"loud" in now.get(f"{CREW}/log.csv", b"")
+    return [*faults, *([] if crew else ["what the crew wrote is lost"])]
+
+
+def settled(type_: Type, desk: Path, office: PostOffice, old: Picture) -> list[str]:
+    """Sends what a cut `send` left, as an operator does who asks the partners; what is wrong then.
+
+    In the end each partner has the letter once, and the ledger holds all that it held.
+    """
+    faults = []
+    now = picture(desk)
+    if not now[LEDGER].startswith(old[LEDGER]):
+        faults.append("the ledger lost a line")
+    if not {path for path in now if now[path] != old.get(path)} <= {LEDGER}:
+        faults.append("a file beside the ledger changed")
+    codes = [type_(*SEND)[0]]
+    stations = read_inputs(desk / "stations" / "season.yaml").partners
+    addresses = {station.call: station.email for station in stations}
+    for message in read_ledger(desk / "stations").messages:
+        if message.open:
+            arrived = any(addresses[message.partner] in tos for _, tos, _ in office.taken)
+            words = ("send", "--arrived") if arrived else (*SEND, "--again")
+            codes.append(type_(*words, message.partner)[0])
+    codes.append(type_(*SEND)[0])
+    if not {*codes} <= {0, 4} or codes[-1] != 0:
+        faults.append(f"exit codes {codes}")
+    if sorted(to for _, tos, _ in office.taken for to in tos) != sorted(filter(None, addresses.values())):
+        faults.append("a letter was sent twice or not at all")
+    if not picture(desk)[LEDGER].startswith(old[LEDGER]):
+        faults.append("the ledger lost a line later")
+    return faults

@@ -1,0 +1,50 @@
+"""What a partner without a slot is told: each kind of cause in the plan's own reasons is recognized, none of others."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from pipeline.inputs.model import DateRange, Hours, Inputs
+from pipeline.letters.no_slot import no_slot_words
+from pipeline.planning.agenda import make_agenda
+from pipeline.planning.why_not import partners_without_slot
+from tests.planning.grounds import ground_of, lock, march, march_inputs, only_wanted, with_partner, with_record
+
+CALL = "QZ5KAR"
+
+
+def _declined() -> Inputs:
+    """Every time at which it could be worked is declined."""
+    inputs = march_inputs()
+    ground = ground_of(inputs)
+    mine = ground.slots.take(np.flatnonzero(ground.slots.pair == ground.pair_of(CALL)))
+    start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
+    return with_record(inputs, (lock(CALL, start, "declined", "A", int(mine.end.max() - mine.start.min())),))
+
+
+def _away() -> Inputs:
+    dates = DateRange(dt.date(2027, 2, 1), dt.date(2027, 4, 9))
+    return with_partner(march_inputs(), CALL, unavailable_dates=(dates,))
+
+
+def _hours() -> Inputs:
+    return with_partner(march_inputs(), CALL, available=(Hours(("mon",), dt.time(4), dt.time(5)),))
+
+
+@pytest.mark.parametrize(
+    ("inputs", "told"),
+    [(_declined, "did not suit you"), (_away, "on dates when you are away"), (_hours, "do not meet")],
+)
+def test_the_cause_is_told(inputs: object, told: str) -> None:
+    assert callable(inputs)
+    ground = ground_of(only_wanted(inputs(), CALL))
+    reasons = partners_without_slot(ground, make_agenda(ground), {})
+    plan = march()
+    plan = dataclasses.replace(plan, partners=plan.partners.assign(no_slot_reason=reasons))
+    words = no_slot_words(plan, CALL)
+    assert told in words
+    assert not [one.call for one in plan.inputs.partners if one.call in words]
