@@ -49,8 +49,8 @@ def night(
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
-    from pipeline.reports.writing import write_rooms
-    from pipeline.sheets.document import night_room, put_in_order, written_log
+    from pipeline.reports.writing import put_in_order, write_rooms
+    from pipeline.sheets.document import night_room, written_log
     from pipeline.sheets.night_log import outcomes, read_log
 
     inputs = read(season, month)

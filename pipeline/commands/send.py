@@ -57,6 +57,7 @@ def send(
     from pipeline.letters.outbox import OutboxFault
     from pipeline.letters.sending import Unrecorded
     from pipeline.letters.settings import MailSettingsFault
+    from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.plan_on_disk import PlanOutdated
 
     inputs = read(season, month)
@@ -81,7 +82,7 @@ def send(
                 raise typer.Exit(_send(inputs, period, season.parent, out, say, [call.upper() for call in again or ()]))
     except InputFaults as faults:
         stop(str(faults))
-    except (OutboxFault, PlanOutdated, MailSettingsFault, RecordBusy) as problem:
+    except (OutboxFault, OutputBlocked, PlanOutdated, MailSettingsFault, RecordBusy) as problem:
         stop_and_advise(problem, season, out, month)
     except Unrecorded as problem:
         stop_and_advise(problem, season, out, month, UNCLEAR)
@@ -110,9 +111,13 @@ def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Tu
     from pipeline.letters.outbox import OutboxFault, turn_of
     from pipeline.planning.plan import plan_number
     from pipeline.reports.plan_on_disk import require_plan
+    from pipeline.reports.writing import put_in_order
 
     require_plan(inputs, period, out)
     letters = out / period.name / "letters"
+    if not letters.is_dir():
+        # It may lie aside for a moment, or since a run that was cut short.
+        put_in_order(out / period.name)
     if not letters.is_dir():
         raise OutboxFault(f"there are no letters in {(out / period.name).as_posix()} yet; run: letters")
     number = plan_number(inputs, period)

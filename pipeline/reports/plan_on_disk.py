@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.inputs.yaml_tree import printable
 from pipeline.reports.tables import inputs_of
+from pipeline.reports.writing import put_in_order
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
@@ -36,9 +37,15 @@ def period_of(plan_or_period: Plan | Period) -> Period:
 
 
 def require_plan(inputs: Inputs, plan_or_period: Plan | Period, out: Path) -> None:
-    """Nothing, where the plan of the period in the folder `out` was made from these inputs; else PlanOutdated."""
+    """Nothing, where the plan of the period in the folder `out` was made from these inputs; else PlanOutdated.
+
+    Raises OutputBlocked where that cannot be found out.
+    """
     folder = out / period_of(plan_or_period).name
     file = folder / "data" / "run.json"
+    if not file.is_file():
+        # It may lie aside for a moment, or since a run that was cut short.
+        put_in_order(folder)
     try:
         run = json.loads(file.read_bytes())
         made_from = run["inputs"]

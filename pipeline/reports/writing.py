@@ -48,6 +48,13 @@ def repair_period(folder: Path) -> None:
             repair(path)
 
 
+def put_in_order(folder: Path) -> None:
+    """Waits for a run that is just writing a period's folder, and finishes or undoes one that was cut short."""
+    if folder.is_dir():
+        with only_run_in(folder.parent):
+            repair_period(folder)
+
+
 @contextmanager
 def swapped_folder(path: Path) -> Iterator[Path]:
     """Gives an empty folder to fill; on a clean exit it takes the place of `path`, on an error `path` stays as it was.

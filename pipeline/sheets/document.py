@@ -15,11 +15,10 @@ import pandas as pd
 
 from pipeline.planning.night_track import NightTrack, make_night_track
 from pipeline.reports import formats
-from pipeline.reports.locking import only_run_in
 from pipeline.reports.page import page_html, page_rule
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
-from pipeline.reports.writing import Room, repair_period
+from pipeline.reports.writing import Room, put_in_order
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.night_log import LOG_NAME, log_files
@@ -65,13 +64,6 @@ def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
     made = {file.name for file in (folder / NIGHTS).glob("*-*-*") if file.is_dir()}
     dates = {date for date in plan.period.dates if date.isoformat() in made} | set(nights_with_slots(plan))
     return tuple(night_room(plan, date, with_pdf, written_log(folder, date)) for date in sorted(dates))
-
-
-def put_in_order(folder: Path) -> None:
-    """No night of the period's folder, nor its log, lies aside after a run that was cut short."""
-    if folder.exists():
-        with only_run_in(folder.parent):
-            repair_period(folder)
 
 
 def written_log(folder: Path, date: dt.date) -> bytes | None:

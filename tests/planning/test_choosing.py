@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from itertools import combinations, pairwise, product
 
 import numpy as np
@@ -178,3 +179,13 @@ def test_nothing_to_choose_from() -> None:
     empty = Demand(nothing, np.zeros(0), np.zeros((0, 0)), 1)
     problem = Problem(nothing, nothing, nothing, (empty,), 0.3, np.full(3, 3), np.zeros(3, dtype=bool), 6)
     assert choose(problem).taken == ()
+
+
+@pytest.mark.parametrize(("second", "wins"), [(None, 0), ([0.9, 0.1], 1), ([0.1, 0.9], 0)])
+def test_ties_go_by_the_second_criterion(second: list[float] | None, wins: int) -> None:
+    """Two slots of equal worth on two nights, one night allowed: the quieter one, or the earlier where none is told."""
+    start = np.array([0, 1440])
+    demand = Demand(np.array([0, 1]), np.array([0.9, 0.9]), None, 1)
+    problem = Problem(start, start + 75, np.array([0, 1]), (demand,), 0.3, np.full(2, 3), np.zeros(2, dtype=bool), 1)
+    problem = dataclasses.replace(problem, second=None if second is None else np.array(second))
+    assert [slot for _, slot in choose(problem).taken] == [wins]
