@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop, tell_notes, typed, writing
+from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, retyped, stop, tell_notes, typed, writing
 
 
 @app.command(epilog="Example: mutual-moon new my-season")
@@ -18,7 +18,8 @@ def new(folder: Annotated[Path, typer.Argument(help="Folder to lay out; made if 
 
     files = writing(lambda: new_folder(folder))
     season = next(file for file in files if file.name == "season.yaml")
-    typer.echo(f"Fill in your station, then: {typed(f'plan --season {season}')}")
+    add = retyped("add CALL --locator GF25 --dish-diameter-m 1.2", season)
+    typer.echo(f"Fill in both, add partners, then plan:\n  {add}\n  {retyped('plan', season)}")
 
 
 @app.command(epilog="Example: mutual-moon add QF4LUM --locator KP10 --dish-diameter-m 2.4 --power-w 40")

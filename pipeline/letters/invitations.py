@@ -15,6 +15,7 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import Slot, slots_of
 from pipeline.letters.words import CONFIRMED, TENTATIVE, one_line, person
+from pipeline.planning.commitments import DOMAIN
 from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
 
@@ -26,7 +27,6 @@ Method = Literal["REQUEST", "CANCEL", "PUBLISH"]
 PRODUCT = "-//Mutual Moon//letters//EN"
 # Known a year before the first night at the latest, so that every later sequence still lies before the slots.
 STAMP_BEFORE = dt.timedelta(days=365)
-DOMAIN = "mutual-moon.invalid"
 PARTNER_ALARMS = (dt.timedelta(days=1), dt.timedelta(hours=1))
 # PARTSTAT of RFC 5545, section 3.2.12, by the state of a slot.
 ACCEPTED, NEEDS_ACTION = "ACCEPTED", "NEEDS-ACTION"

@@ -17,6 +17,7 @@ from pipeline.inputs.record_writing import SlotState, minute
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
+from pipeline.planning.commitments import DOMAIN
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
 WORDS = {CONFIRMED: "yes", DECLINED: "no", TENTATIVE: "perhaps"}
@@ -84,7 +85,7 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, locks: Sequence
     verdicts: list[Verdict] = []
     for mail in mails:
         if mail.events:
-            verdicts += [judge_event(mail, event, known) for event in mail.events]
+            verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
         else:
             verdicts.append(judge_words(mail, partners, known))
     return against_record(only_newest(verdicts), locks)
@@ -115,13 +116,29 @@ def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -
     return Verdict(file, f"{call_or_none} wrote in words of its own{about}.", advice)
 
 
-def judge_event(mail: Mail, event: EventReply, known: dict[str, Known]) -> Verdict:
+def handed_over(event: EventReply, inputs: Inputs) -> tuple[str, str] | None:
+    """Partner and letter of a slot of ours that the ledger does not know, by its UID; None for a stranger's."""
+    name, _, place = event.uid.casefold().partition("@")
+    for station in inputs.partners:
+        begin = f"{inputs.home.call}-{station.call}-".casefold().replace("/", "-")
+        label = name.rpartition("-")[2]
+        if place == DOMAIN and name.startswith(begin) and label.isalpha() and len(label) <= 2:
+            return station.call, label.upper()
+    return None
+
+
+def judge_event(mail: Mail, event: EventReply, known: dict[str, Known], inputs: Inputs) -> Verdict:
     """One answer from a calendar."""
     file = mail.file
     if event.method not in ("REPLY", "COUNTER"):
         what = printable(event.method.lower(), 20) or "calendar entry"
         return Verdict(file, f"a {what} and no answer.", "it was left alone.")
     one = known.get(event.uid.casefold())
+    if one is None and (ours := handed_over(event, inputs)):
+        call, label = ours
+        word = WORDS.get(STATES.get(event.attendees[0].answer, ""), "yes") if event.attendees else "yes"
+        sentence = f"an answer of {call} to slot {label}, which send has not sent: it was handed over by you."
+        return Verdict(file, sentence, f"if it is from {call}: `answer {call} {label}={word}`")
     if one is None:
         return Verdict(file, f"an answer to {printable(event.uid, 60) or 'nothing'}, which was never sent from here.")
     attendee = attendee_of(event, one)

@@ -99,11 +99,15 @@ def make_commitments(ground: Ground) -> Commitments:
     )
 
 
+# Where our identifiers live: a place that is sure not to exist (RFC 2606).
+DOMAIN = "mutual-moon.invalid"
+
+
 def uid_of(ground: Ground, pair: int, label: str) -> str:
     """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
     home, partner = ground.inputs.home.call, ground.inputs.partners[pair].call
     name = f"{home}-{partner}-{ground.band_of(pair)}-{ground.period.name}-{label}"
-    return name.lower().replace("/", "-") + "@mutual-moon.invalid"
+    return f"{name.lower().replace('/', '-')}@{DOMAIN}"
 
 
 def next_label(call: str, spent: set[tuple[str, str]] | frozenset[tuple[str, str]]) -> str:

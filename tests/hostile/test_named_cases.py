@@ -271,6 +271,18 @@ def test_a_killed_run_leaves_no_lock(type_: Type, monkeypatch: pytest.MonkeyPatc
     assert type_("answer", "QF4LUM", "A=yes") == (0, "")
 
 
+def test_a_folder_that_lies_aside_is_found(type_: Type) -> None:
+    """As between the two moves of a swap, whether by a run at this moment or by one that was cut short there."""
+    assert type_(*PLAN) == type_(*LETTERS) == (0, "")
+    whole = picture(Path.cwd())
+    for name, words in (("data", LETTERS), ("data", SHEETS), ("letters", ("send",)), (f"nights/{NIGHT}", SHEETS)):
+        place = Path(f"out/{PERIOD}/{name}")
+        shutil.copytree(place, f"{place}.new")
+        place.rename(f"{place}.old")
+        assert type_(*words) == (0, ""), words
+        assert picture(Path.cwd()) == whole
+
+
 @pytest.mark.slow
 def test_two_runs_at_once_take_turns(type_: Type) -> None:
     """Three processes write into one folder; each succeeds, and all is as if they had come one after the other."""
