@@ -538,7 +538,7 @@ def test_addresses_and_events_in_their_many_spellings(tmp_path: Path) -> None:
 
 
 def test_a_letter_handed_over_by_the_operator_is_known_by_its_uid(replies: Replies, season: SeasonFolder) -> None:
-    """Who has no mail server sends `letter.eml` by hand: the ledger knows nothing of it, the UID is ours all the same."""
+    """Who has no mail server sends `letter.eml` by hand: the ledger knows nothing of it, but the UID is ours."""
     _, out, _ = replies(a=mail(reply("QZ5KAR", "B", answer="DECLINED"), call="QZ5KAR"))
     assert "a.eml: an answer of QZ5KAR to slot B, which send has not sent: it was handed over by you." in out
     assert "If it is from QZ5KAR: mutual-moon answer QZ5KAR B=no" in out
