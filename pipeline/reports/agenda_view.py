@@ -59,7 +59,9 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
         return "No slot in this period; the reasons stand below."
     each = plan.agenda.drop_duplicates(["partner", "operator"])
     expected, wanted = float(each["joint_chance"].sum()), len(plan.inputs.partners)
-    words = f"About {expected:.1f} contacts are to be expected from {formats.count(wanted, 'partner')}."
+    served = each["partner"].nunique()
+    whom = formats.count(wanted, "partner") if served == wanted else f"{served} of {formats.count(wanted, 'partner')}"
+    words = f"About {expected:.1f} contacts are to be expected from {whom}."
     open_ = list(dict.fromkeys(row["partner"] for row in rows if row["state"] == "proposed"))
     if len(open_) > 1 and len(open_) == len(each["partner"].unique()):
         words += " Provisional: nobody has answered."

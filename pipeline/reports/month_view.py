@@ -188,7 +188,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         css_class=" ".join(name for name in classes if name),
         declination=formats.declination(row["declination_deg"]) if left > 2 else None,
         degradation=decibels_of(row) if left > 1 else None,
-        spread=_spread(row),
+        spread=_spread(max(slots, key=_width) if slots else row),
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
         slots=named,
@@ -202,8 +202,13 @@ def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
     return span(start, start, zone, night).partition("–")[0]
 
 
+def _width(row: Row) -> float:
+    value = row.get("doppler_spread_hz")
+    return -1.0 if formats.is_missing(value) else float(value or 0.0)
+
+
 def _spread(row: Row) -> str | None:
-    """Doppler spread of the night's first partner, to 10 Hz above 10 Hz."""
+    """Doppler spread of a slot, or of the night's first partner, to 10 Hz above 10 Hz."""
     value = row.get("doppler_spread_hz")
     if formats.is_missing(value):
         return None
