@@ -100,9 +100,8 @@ def _help_for(error: Exception) -> str:
     command = context.command if context else None
     if context is None or command is None or context.parent is None:
         return f"{typed('--help')} lists what there is"
-    example = (command.epilog or "").replace("Example: mutual-moon", "for instance:")
-    words = example.removeprefix("for instance: ")
-    return f"for instance {typed(words)}; {typed(f'{command.name} --help')} says more"
+    example = (command.epilog or "").removeprefix("Example: mutual-moon ")
+    return f"for instance {typed(example)}; {typed(f'{command.name} --help')} says more"
 
 
 def _say(error: Exception) -> int:

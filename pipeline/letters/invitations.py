@@ -15,7 +15,7 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import Slot, slots_of
 from pipeline.letters.words import CONFIRMED, TENTATIVE, one_line, person
-from pipeline.planning.commitments import DOMAIN
+from pipeline.planning.commitments import identifier
 from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
 
@@ -73,7 +73,7 @@ def window_calendar(plan: Plan, station: Station, band: str) -> bytes | None:
             continue
         event = Event()
         name = f"{plan.inputs.home.call}-{station.call}-{band}-window-{night}-{counts[night]}"
-        event.add("uid", f"{name.lower().replace('/', '-')}@{DOMAIN}")
+        event.add("uid", identifier(name))
         event.add("dtstamp", stamp_of(plan))
         event.add("dtstart", start)
         event.add("dtend", end)

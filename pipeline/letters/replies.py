@@ -116,6 +116,11 @@ def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -
     return Verdict(file, f"{call_or_none} wrote in words of its own{about}.", advice)
 
 
+def said_word(event: EventReply) -> str:
+    """The word of `answer` for what the first attendee says; yes where nobody says anything."""
+    return WORDS.get(STATES.get(event.attendees[0].answer, ""), "yes") if event.attendees else "yes"
+
+
 def handed_over(event: EventReply, inputs: Inputs) -> tuple[str, str] | None:
     """Partner and letter of a slot of ours that the ledger does not know, by its UID; None for a stranger's."""
     name, _, place = event.uid.casefold().partition("@")
@@ -136,7 +141,7 @@ def judge_event(mail: Mail, event: EventReply, known: dict[str, Known], inputs: 
     one = known.get(event.uid.casefold())
     if one is None and (ours := handed_over(event, inputs)):
         call, label = ours
-        word = WORDS.get(STATES.get(event.attendees[0].answer, ""), "yes") if event.attendees else "yes"
+        word = said_word(event)
         sentence = f"an answer of {call} to slot {label}, which send has not sent: it was handed over by you."
         return Verdict(file, sentence, f"if it is from {call}: `answer {call} {label}={word}`")
     if one is None:
@@ -146,7 +151,7 @@ def judge_event(mail: Mail, event: EventReply, known: dict[str, Known], inputs: 
     by_hand = f"if it is from {one.partner}: `answer {one.partner} {one.slot.label}="
     if attendee is None:
         who = printable(", ".join(person.address for person in event.attendees[:3]), 80) or "nobody"
-        word = WORDS.get(STATES.get(event.attendees[0].answer, ""), "yes") if event.attendees else "yes"
+        word = said_word(event)
         return Verdict(
             file, f"someone else, {who}, answers for {slot_words}; nothing was changed.", f"{by_hand}{word}`"
         )

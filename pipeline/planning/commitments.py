@@ -103,11 +103,16 @@ def make_commitments(ground: Ground) -> Commitments:
 DOMAIN = "mutual-moon.invalid"
 
 
+def identifier(name: str) -> str:
+    """A name as an identifier that other calendars keep."""
+    return f"{name.lower().replace('/', '-')}@{DOMAIN}"
+
+
 def uid_of(ground: Ground, pair: int, label: str) -> str:
     """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
     home, partner = ground.inputs.home.call, ground.inputs.partners[pair].call
     name = f"{home}-{partner}-{ground.band_of(pair)}-{ground.period.name}-{label}"
-    return f"{name.lower().replace('/', '-')}@{DOMAIN}"
+    return identifier(name)
 
 
 def next_label(call: str, spent: set[tuple[str, str]] | frozenset[tuple[str, str]]) -> str:
