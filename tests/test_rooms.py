@@ -9,11 +9,26 @@ import pytest
 
 PIPELINE = Path(__file__).parent.parent / "pipeline"
 LONGEST = 400
-# From low to high. Rooms with the same number do not import each other.
-RANK = {
-    "data": 0, "inputs": 1, "ephemeris": 2, "radio_sky": 3, "link": 4, "planning": 5, "reports": 6,
-    "letters": 7, "sheets": 7, "review": 7, "commands": 8, "cli": 9, "__main__": 10, "bootstrap": 10,
-}  # fmt: skip
+# From the ground up. Rooms of one floor do not import each other.
+FLOORS = (
+    ("data",),
+    ("inputs", "ephemeris", "radio_sky"),
+    ("record",),
+    ("windows", "link"),
+    ("pairs",),
+    ("agenda",),
+    ("absence",),
+    ("outlook",),
+    ("plan",),
+    ("operating", "explain"),
+    ("wording",),
+    ("reports",),
+    ("letters", "sheets", "review"),
+    ("commands",),
+    ("cli",),
+    ("__main__", "bootstrap"),
+)
+RANK = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
 # Physics takes numbers and arrays, never a station file.
 NO_INPUTS = ("ephemeris", "radio_sky", "link")
 MODULES = sorted(path for path in PIPELINE.rglob("*.py") if not {"demo", "templates"} & set(path.parts))

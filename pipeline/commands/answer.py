@@ -32,8 +32,6 @@ def answer(
 ) -> None:
     """Notes a partner's answer in record/agenda.yaml, which the next plan keeps to; your own lines there stay."""
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.ledger import read_ledger
-    from pipeline.inputs.record_writing import RecordBusy, record_lock
     from pipeline.letters.answers import (
         AnswerFault,
         changed_line,
@@ -42,7 +40,9 @@ def answer(
         partner_call,
         write_answers,
     )
-    from pipeline.planning.period import period_of
+    from pipeline.record.ledger import read_ledger
+    from pipeline.record.writing import RecordBusy, record_lock
+    from pipeline.windows.span import period_of
 
     inputs = read(season, month)
     now = dt.datetime.now(dt.UTC)

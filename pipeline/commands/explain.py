@@ -21,8 +21,8 @@ def explain(
     import json
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.planning import explain as working
-    from pipeline.planning.explanation import NotPossible
+    from pipeline.explain import explain as working
+    from pipeline.explain.explanation import NotPossible
     from pipeline.reports.plain import explanation_text
 
     instant = _instant(time)

@@ -35,11 +35,11 @@ def letters(
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.letters.making import NoSender, late_answers, left_behind, require_sender, write_letters
     from pipeline.letters.templates import TemplateFault
-    from pipeline.planning.period import period_of
-    from pipeline.planning.plan import make_plan
+    from pipeline.plan.plan import make_plan
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+    from pipeline.windows.span import period_of
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()

@@ -22,7 +22,7 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 MOST_NAMED = 12
 
@@ -42,16 +42,16 @@ def night(
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
+    from pipeline.agenda.replan import Slip, replan_night
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.planning.period import period_of
-    from pipeline.planning.plan import make_plan
-    from pipeline.planning.replan import Slip, replan_night
+    from pipeline.plan.plan import make_plan
+    from pipeline.record.night_log import outcomes, read_log
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.writing import put_in_order, write_rooms
     from pipeline.sheets.document import night_room, written_log
-    from pipeline.sheets.night_log import outcomes, read_log
+    from pipeline.windows.span import period_of
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()
@@ -77,8 +77,8 @@ def night(
 
 def _night_of(plan: Plan, words: str) -> dt.date:
     """The night named, or an end with one sentence that names the nights with slots."""
-    from pipeline.reports import formats
-    from pipeline.sheets.night_slots import nights_with_slots
+    from pipeline.operating.night_slots import nights_with_slots
+    from pipeline.wording import formats
 
     nights = nights_with_slots(plan)
     named = f"{', '.join(night.isoformat() for night in nights[:MOST_NAMED])}" if nights else "none"
@@ -105,8 +105,8 @@ def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:
     """`23:10Z` as the instant of this night, from local noon to noon."""
-    from pipeline.planning.period import DAY_S
-    from pipeline.reports import formats
+    from pipeline.windows.span import DAY_S
+    from pipeline.wording import formats
 
     if words is None:
         return None
@@ -131,8 +131,8 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
 
 def _report(plan: Plan, night: dt.date, changes: tuple[str, ...], files: list[Path]) -> str:
     """The slots of the night, what was re-planned, and the file to open."""
-    from pipeline.reports import formats
-    from pipeline.sheets.night_slots import slots_of
+    from pipeline.operating.night_slots import slots_of
+    from pipeline.wording import formats
 
     slots = slots_of(plan, night)
     lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(len(slots), 'slot')}, plan {plan.number}"]

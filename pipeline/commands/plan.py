@@ -22,7 +22,7 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 
 @app.command(epilog="Example: mutual-moon plan --month 2027-03")
@@ -41,7 +41,7 @@ def plan(
 ) -> None:
     """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.planning.plan import make_plan
+    from pipeline.plan.plan import make_plan
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.places import demo_folder
@@ -76,8 +76,8 @@ def _answer(before: Plan, what_if: list[str], season: Path, month: str | None, o
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.reading import read_inputs
     from pipeline.inputs.what_if import read_changes
-    from pipeline.planning.compare import compare_plans
-    from pipeline.planning.plan import make_plan
+    from pipeline.plan.compare import compare_plans
+    from pipeline.plan.plan import make_plan
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.what_if_text import what_if_text
 

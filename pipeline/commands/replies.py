@@ -13,8 +13,8 @@ from pipeline.commands.common import DEFAULT_SEASON, NOTHING_FOUND, SeasonFile, 
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.inputs.record_writing import Changed
     from pipeline.letters.replies import Verdict
+    from pipeline.record.writing import Changed
 
 
 @app.command(epilog="Example: mutual-moon replies ~/Mail/answers")
@@ -24,11 +24,11 @@ def replies(
 ) -> None:
     """Reads answers from calendars and notes accepted, declined and tentative slots; all else is shown, not applied."""
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.ledger import read_ledger
-    from pipeline.inputs.record_writing import RecordBusy, record_lock
     from pipeline.inputs.yaml_tree import printable
     from pipeline.letters.replies import judge
     from pipeline.letters.reply_mail import read_folder
+    from pipeline.record.ledger import read_ledger
+    from pipeline.record.writing import RecordBusy, record_lock
 
     inputs = read(season, None)
     if not folder.is_dir():

@@ -37,9 +37,9 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
+    from pipeline.record.attempts import remembered
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.review.memory import remembered
     from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import write_review
     from pipeline.review.review import NothingToReview, make_review
@@ -78,10 +78,10 @@ def review(
 
 def _apply(made: Review, season: Path, plan: str) -> None:
     """The corrections into the record, and how to take them back."""
-    from pipeline.inputs.corrections_writing import write_corrections
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.record_writing import RecordBusy
-    from pipeline.review.memory import NAME, attempts_text
+    from pipeline.record.attempts import NAME, attempts_text
+    from pipeline.record.corrections_writing import write_corrections
+    from pipeline.record.writing import RecordBusy
 
     if not made.lessons:
         typer.echo("The log teaches nothing of the stations; the record stays as it is.")

@@ -27,11 +27,11 @@ from pipeline.commands.common import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pipeline.inputs.ledger import Ledger
     from pipeline.inputs.model import Inputs
     from pipeline.letters.outbox import Turn
     from pipeline.letters.send_text import Typed
-    from pipeline.planning.period import Period
+    from pipeline.record.ledger import Ledger
+    from pipeline.windows.span import Period
 
 
 @app.command(epilog="Example: mutual-moon send, look at the list, then mutual-moon send --yes")
@@ -53,10 +53,10 @@ def send(
     _PASSWORD, or the password from the system's keyring.
     """
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.record_writing import RecordBusy, record_lock
     from pipeline.letters.outbox import OutboxFault
     from pipeline.letters.sending import Unrecorded
     from pipeline.letters.settings import MailSettingsFault
+    from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.plan_on_disk import PlanOutdated
 
@@ -89,15 +89,15 @@ def send(
 
 
 def _period(inputs: Inputs) -> Period:
-    from pipeline.planning.period import period_of
+    from pipeline.windows.span import period_of
 
     today = dt.datetime.now(dt.UTC).date()
     return period_of(inputs, today)
 
 
 def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:
-    from pipeline.inputs.ledger import read_ledger
     from pipeline.letters.sending import settle
+    from pipeline.record.ledger import read_ledger
 
     settled = settle(folder, read_ledger(folder), call, period.name, arrived, dt.datetime.now(dt.UTC))
     if not settled:
@@ -109,7 +109,7 @@ def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:
 def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Turn]:
     """Each partner's turn, once the letters on the disk are those of the plan as it is now."""
     from pipeline.letters.outbox import OutboxFault, turn_of
-    from pipeline.planning.plan import plan_number
+    from pipeline.plan.plan import plan_number
     from pipeline.reports.plan_on_disk import require_plan
     from pipeline.reports.writing import put_in_order
 
@@ -134,8 +134,8 @@ def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Tu
 
 def _show(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed) -> int:
     """The list; nothing is sent and nothing written."""
-    from pipeline.inputs.ledger import read_ledger
     from pipeline.letters import outbox
+    from pipeline.record.ledger import read_ledger
 
     ledger = read_ledger(folder)
     turns = _turns(inputs, period, ledger, out)
@@ -160,14 +160,14 @@ def _tell(inputs: Inputs, period: Period, turns: Sequence[Turn], ledger: Ledger,
 
 def _send(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
     """Send what is ready; the caller holds the record's lock."""
-    from pipeline.inputs.ledger import SENT, read_ledger
-    from pipeline.inputs.ledger import UNCLEAR as UNCLEAR_END
     from pipeline.letters import outbox
     from pipeline.letters.delivery import NoSession
     from pipeline.letters.send_text import sent_line
     from pipeline.letters.sending import Post
     from pipeline.letters.settings import mail_settings
-    from pipeline.planning.plan import plan_number
+    from pipeline.plan.plan import plan_number
+    from pipeline.record.ledger import SENT, read_ledger
+    from pipeline.record.ledger import UNCLEAR as UNCLEAR_END
 
     ledger = read_ledger(folder)
     turns = _turns(inputs, period, ledger, out)

@@ -87,10 +87,10 @@ def check(
     season: SeasonFile = DEFAULT_SEASON,
 ) -> None:
     """Shows what follows from each station file, and what looks odd in it."""
-    from pipeline.planning.explanation import NotPossible
-    from pipeline.planning.period import period_of
-    from pipeline.planning.station_check import check_stations
+    from pipeline.explain.explanation import NotPossible
+    from pipeline.explain.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
+    from pipeline.windows.span import period_of
 
     inputs = read(season, None)
     tell_notes(inputs, season)

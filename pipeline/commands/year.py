@@ -29,7 +29,7 @@ def year(
 ) -> None:
     """Shows a year at a glance: quiet nights, the best weekends and why, partners by months."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.planning.year import MOST_MONTHS, make_year
+    from pipeline.outlook.year import MOST_MONTHS, make_year
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.year_pages import write_year

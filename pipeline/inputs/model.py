@@ -16,7 +16,7 @@ from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.modes import Mode
-from pipeline.inputs.record import Record
+from pipeline.record.model import Record
 
 CONFIG = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, arbitrary_types_allowed=True)
 

@@ -15,11 +15,11 @@ from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Inputs, Partner, Season, Station
 from pipeline.inputs.modes import Mode, mode_table
-from pipeline.inputs.record_reading import read_record
 from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
 from pipeline.inputs.station import StationRead, read_station, with_band
 from pipeline.inputs.what_if import Change, changed, hash_of, unknown_targets
 from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
+from pipeline.record.reading import read_record
 
 SUFFIXES = {".yaml", ".yml"}
 # A mode table of the user's own, beside the stations.

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.ledger import Ledger, instant_of
 from pipeline.inputs.model import Inputs
-from pipeline.inputs.record import CONFIRMED, DECLINED, TENTATIVE
-from pipeline.inputs.record_writing import Changed, SlotState, set_slots
 from pipeline.inputs.scalars import nearest
 from pipeline.inputs.yaml_tree import printable
-from pipeline.planning.period import Period
+from pipeline.record.ledger import Ledger, instant_of
+from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE
+from pipeline.record.writing import Changed, SlotState, set_slots
+from pipeline.windows.span import Period
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 EXAMPLE = "A=yes, B=no, C=perhaps"

@@ -16,7 +16,9 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import Slot, refused_of, slots_of, withdrawn_of
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
-from pipeline.letters.words import (
+from pipeline.reports.views import partner_bands, period_edges, records
+from pipeline.wording import formats
+from pipeline.wording.words import (
     CONFIRMED,
     TENTATIVE,
     date_words,
@@ -30,12 +32,10 @@ from pipeline.letters.words import (
     span_words,
     utc_words,
 )
-from pipeline.reports import formats
-from pipeline.reports.views import partner_bands, period_edges, records
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # As many windows as a reader on a telephone will look through; the page attached has all of them.
 MOST_WINDOWS = 8

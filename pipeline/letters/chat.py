@@ -10,16 +10,16 @@ from pipeline.letters.building import is_wanted
 from pipeline.letters.offers import Slot, slots_of, withdrawn_of
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
-from pipeline.letters.words import label_list, offset_words, person, plain_letters, short_date, short_span
-from pipeline.planning.dialing import pair_transmit_mhz
-from pipeline.planning.periods import minutes_of
-from pipeline.reports import formats
+from pipeline.operating.dialing import pair_transmit_mhz
+from pipeline.operating.turns import minutes_of
 from pipeline.reports.views import partner_bands
+from pipeline.wording import formats
+from pipeline.wording.words import label_list, offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 LONGEST = 600
 PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "“": '"', "”": '"', "…": "..."}

@@ -12,16 +12,16 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 
+from pipeline.agenda.commitments import identifier
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import Slot, slots_of
-from pipeline.letters.words import CONFIRMED, TENTATIVE, one_line, person
-from pipeline.planning.commitments import identifier
-from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
+from pipeline.wording import formats
+from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Sender, Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 Method = Literal["REQUEST", "CANCEL", "PUBLISH"]
 PRODUCT = "-//Mutual Moon//letters//EN"

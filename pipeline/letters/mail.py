@@ -16,7 +16,7 @@ from email.message import EmailMessage
 from email.policy import SMTP
 from email.utils import format_datetime
 
-from pipeline.letters.words import one_line
+from pipeline.wording.words import one_line
 
 
 @dataclass(frozen=True)

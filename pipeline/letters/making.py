@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.inputs.keeping import write_file
 from pipeline.letters.building import build_letter, is_wanted, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
@@ -21,16 +20,17 @@ from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_da
 from pipeline.letters.offers import Slot, slots_of, withdrawn_of
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
-from pipeline.letters.words import one_line, person
-from pipeline.reports import formats
+from pipeline.record.atomic_writing import write_file
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
 from pipeline.reports.views import partner_bands, records
 from pipeline.reports.writing import repair_period, swapped_folder
+from pipeline.wording import formats
+from pipeline.wording.words import one_line, person
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Season, Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 FOLDER = "letters"
 FIRST, UPDATE, WITHDRAWAL = "first", "update", "withdrawal"

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.letters.words import one_line
-from pipeline.reports import formats
 from pipeline.reports.views import records
+from pipeline.wording import formats
+from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # How the plan's reason begins, and what the partner is told; `{call}` is the partner's own call.
 CAUSES = (

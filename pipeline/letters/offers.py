@@ -10,14 +10,14 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pipeline.inputs import ledger
-from pipeline.letters.words import CONFIRMED, PROPOSED
-from pipeline.reports import formats
+from pipeline.record import ledger
 from pipeline.reports.views import records
+from pipeline.wording import formats
+from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
-    from pipeline.inputs.record import Offer
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
+    from pipeline.record.model import Offer
 
 Row = dict[str, Any]
 

@@ -12,19 +12,19 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import Slot
-from pipeline.letters.pointing import Pointing, pointing_table
-from pipeline.letters.words import short_date
-from pipeline.planning.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
-from pipeline.planning.periods import MINUTE_S, End, minutes_of
-from pipeline.reports import formats
+from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
+from pipeline.operating.pointing import Pointing, pointing_table
+from pipeline.operating.turns import MINUTE_S, End, minutes_of
 from pipeline.reports.views import partner_bands
+from pipeline.wording import formats
+from pipeline.wording.words import short_date
 
 if TYPE_CHECKING:
     import datetime as dt
 
     from pipeline.inputs.model import BandEquipment
     from pipeline.inputs.modes import Mode
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # Above it Doppler is told to 10 Hz, below to 1 Hz.
 COARSE_FROM_MHZ = 3000.0

@@ -16,9 +16,9 @@ from email.utils import format_datetime, getaddresses
 from pathlib import Path
 from typing import Any
 
-from pipeline.inputs.ledger import Ledger, Message, Slot, slot_of, text
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
+from pipeline.record.ledger import Ledger, Message, Slot, slot_of, text
 
 LETTER, WITHDRAWAL = "letter", "withdrawal"
 # What one partner's turn can come to.

@@ -10,14 +10,14 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.inputs.ledger import Ledger, Slot
+from pipeline.agenda.commitments import DOMAIN
 from pipeline.inputs.model import Inputs
-from pipeline.inputs.record import CONFIRMED, DECLINED, TENTATIVE, Lock
-from pipeline.inputs.record_writing import SlotState, minute
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
-from pipeline.planning.commitments import DOMAIN
+from pipeline.record.ledger import Ledger, Slot
+from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Lock
+from pipeline.record.writing import SlotState, minute
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
 WORDS = {CONFIRMED: "yes", DECLINED: "no", TENTATIVE: "perhaps"}

@@ -13,12 +13,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.ledger import ARRIVED, LOST, NOT_SENT, REFUSED, SENT, UNCLEAR, Ledger, Message
 from pipeline.letters import delivery
 from pipeline.letters.delivery import NoSession, Outcome, Session
-from pipeline.letters.ledger import LedgerWriter, stamp
 from pipeline.letters.outbox import WITHDRAWAL, Parcel, with_date
 from pipeline.letters.settings import MailSettings
+from pipeline.record.ledger import ARRIVED, LOST, NOT_SENT, REFUSED, SENT, UNCLEAR, Ledger, Message
+from pipeline.record.ledger_writing import LedgerWriter, stamp
 
 # Three tries in all. A server that asks for a longer wait gets it from the operator.
 WAITS_S = (5.0, 15.0)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from pipeline.inputs.locator import locator_of
 from pipeline.letters.document import Section
-from pipeline.letters.words import one_line
-from pipeline.reports import formats
+from pipeline.wording import formats
+from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station

@@ -16,18 +16,19 @@ from markupsafe import Markup
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import slots_of
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
-from pipeline.letters.words import one_line, short_span
-from pipeline.reports import fonts, formats, pdf
+from pipeline.reports import fonts, pdf
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.page import page_rule
 from pipeline.reports.rendering import Document, render_documents
 from pipeline.reports.views import PAPERS, partner_bands, period_edges, records
+from pipeline.wording import formats
+from pipeline.wording.words import one_line, short_span
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from pipeline.inputs.model import Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # The word that matters, and the rest.
 WINDOWS_HEADING = ("All times", "at which the Moon is up for both of us")

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pipeline.planning import hours
-from pipeline.reports import formats
+from pipeline.agenda import hours
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 Row = dict[str, Any]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.reports import formats
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
@@ -14,9 +13,10 @@ from pipeline.reports.page import page_html, page_rule
 from pipeline.reports.partner_view import partner_pages
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 LAST_HEADING = "How the figures were made"
 

@@ -14,7 +14,6 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.reports import formats
 from pipeline.reports.svg import (
     AMBER,
     AMBER_TINT,
@@ -29,6 +28,7 @@ from pipeline.reports.svg import (
     text,
 )
 from pipeline.reports.svg import FONT as FONT
+from pipeline.wording import formats
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely", "no window")
 # A Moon this near the Sun is shaded; the same width as in look/README.md's strip.

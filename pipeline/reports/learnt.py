@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.planning.corrections import correction_of, learnt_words
-from pipeline.reports import formats
+from pipeline.pairs.corrections import correction_of, learnt_words
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.inputs.record import Correction
+    from pipeline.record.model import Correction
 
 
 def side_words(value_db: float, uncertainty_db: float) -> str:

@@ -6,13 +6,13 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from pipeline.link.rain import shower
-from pipeline.reports import formats
 from pipeline.reports.learnt import learnt_lines
 from pipeline.reports.views import Assumption, Method, partner_bands
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # Endings of keys to units as they are printed.
 UNITS = {

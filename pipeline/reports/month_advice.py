@@ -9,11 +9,12 @@ import dataclasses
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-from pipeline.reports import charts, formats
+from pipeline.reports import charts
 from pipeline.reports.views import Advice, Meeting, as_date, span
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 BEST_NIGHTS = 5
 WARY_NIGHTS = 2

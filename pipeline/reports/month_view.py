@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 from markupsafe import Markup
 
-from pipeline.reports import charts, formats
+from pipeline.reports import charts
 from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
 from pipeline.reports.views import (
     Cell,
@@ -24,9 +24,10 @@ from pipeline.reports.views import (
     stretches,
     windows_by_night,
 )
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # Points of the month page: the column of advice, its distance from the grid, the title with its line, the same with
 # the weekdays, the key under the strip.
@@ -120,7 +121,7 @@ def _month_page(
 
 
 def _lead(plan: Plan) -> str:
-    from pipeline.planning.reasons import month_sentence
+    from pipeline.wording.reasons import month_sentence
 
     states = [str(row["state"]) for row in records(plan.agenda)]
     counts = [(state, states.count(state)) for state in ("confirmed", "tentative", "proposed")]

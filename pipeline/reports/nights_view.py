@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from typing import TYPE_CHECKING, Any
 
-from pipeline.reports import charts, formats
+from pipeline.reports import charts
 from pipeline.reports.views import (
     Lane,
     Nights,
@@ -18,9 +18,10 @@ from pipeline.reports.views import (
     records,
     windows_by_night,
 )
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # The lane's number must stay readable; more room than the second figure looks loose.
 LEAST_LANE, LARGEST_LANE = 4.2, 9.0

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
-from pipeline.reports import charts, formats
+from pipeline.reports import charts
 from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.views import (
     Column,
@@ -25,10 +25,11 @@ from pipeline.reports.views import (
     period_edges,
     records,
 )
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 Row = dict[str, Any]
 # As wide as a digit: elevations of one and two digits stand in one column.

@@ -8,8 +8,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from pipeline.planning.explanation import Explanation, Line, Section, Value
-from pipeline.planning.station_check import StationCheck
+from pipeline.explain.explanation import Explanation, Line, Section, Value
+from pipeline.explain.station_check import StationCheck
 from pipeline.reports.method_view import assumed_words
 
 WIDTH = 100

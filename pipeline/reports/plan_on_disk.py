@@ -15,8 +15,8 @@ from pipeline.reports.writing import put_in_order
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.planning.period import Period
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
+    from pipeline.windows.span import Period
 
 MOST_NAMED = 6
 

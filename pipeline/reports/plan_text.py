@@ -9,12 +9,12 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.planning.reasons import month_sentence
-from pipeline.reports import formats
 from pipeline.reports.views import as_date, records
+from pipeline.wording import formats
+from pipeline.wording.reasons import month_sentence
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 WIDTH = 100
 BEST_NIGHTS = 3

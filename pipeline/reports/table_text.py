@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline.reports import formats
+from pipeline.wording import formats
 
 NULL = "null"
 

@@ -21,7 +21,7 @@ from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
 PACKAGES = (

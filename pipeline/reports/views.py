@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from pipeline.reports import formats
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pipeline.planning.compare import Comparison, PartnerChange, Slot, SlotChange
-from pipeline.reports import formats
+from pipeline.plan.compare import Comparison, PartnerChange, Slot, SlotChange
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 
 def what_if_text(plan: Plan, changes: list[str], made: Comparison) -> str:

@@ -15,13 +15,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.inputs.keeping import settle, write_file
+from pipeline.record.atomic_writing import settle, write_file
 from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered, render_documents
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # What a cut run can leave beside a folder of ours: `calendar.new`, `nights/2027-03-13.old`.
 LEFT = re.compile(r"(calendar|data|letters|\d{4}-\d\d-\d\d)\.(new|old)", re.ASCII)

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from pipeline.reports import formats
 from pipeline.reports.charts import NEAR_SUN_DEG, runs_of
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT, path, rectangle, svg, text
+from pipeline.wording import formats
 
 # A night at the best case fills its cell; from this many decibels on the cell is empty.
 WORST_DB = 3.0

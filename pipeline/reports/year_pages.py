@@ -15,7 +15,7 @@ from pipeline.reports.tables import csv_text
 from pipeline.reports.year_view import ADVICE_WIDTH, GUTTER, YearView, year_view
 
 if TYPE_CHECKING:
-    from pipeline.planning.year import Year
+    from pipeline.outlook.year import Year
 
 LAST_HEADING = "How far the Moon climbs"
 PDF_NAME = "year.pdf"

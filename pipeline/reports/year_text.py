@@ -6,13 +6,13 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.planning.lunar_course import course_sentence
-from pipeline.reports import formats
+from pipeline.outlook.lunar_course import course_sentence
 from pipeline.reports.views import as_date, records
 from pipeline.reports.year_view import BEST_WEEKENDS, months_title, weekend_dates, weekend_figures
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.year import Year
+    from pipeline.outlook.year import Year
 
 WIDTH = 100
 

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from pipeline.planning.lunar_course import course_sentence
-from pipeline.reports import formats, year_charts
+from pipeline.outlook.lunar_course import course_sentence
+from pipeline.reports import year_charts
 from pipeline.reports.views import PAPERS, Paper, as_date, records
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.year import Year
+    from pipeline.outlook.year import Year
 
 BEST_WEEKENDS = 10
 # At most so many rows of months on a page, columns of months in a table.
@@ -298,7 +299,7 @@ def _course(year: Year, paper: Paper) -> Markup:
 
 
 def _method(year: Year) -> tuple[str, ...]:
-    from pipeline.planning.year import STEP_MINUTES
+    from pipeline.outlook.year import STEP_MINUTES
 
     policy = year.inputs.season.policy
     step = max(STEP_MINUTES, policy.step_minutes)

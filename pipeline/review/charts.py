@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.reports import formats
 from pipeline.reports.charts import AMBER, GREY, HAIR, INK, PALE, TEAL, path, svg, text
-from pipeline.review.honesty import LEVEL, Honesty, Trend
+from pipeline.review.calibration import LEVEL, Honesty, Trend
+from pipeline.wording import formats
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -18,19 +18,19 @@ from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of_contact
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.link.signal import spread_loss_db
-from pipeline.planning.budget import PairLink, Settled, polarization_of, work_out_pair
-from pipeline.planning.corrections import pair_spreads_db
-from pipeline.planning.equipment import pair_frequency_mhz
-from pipeline.planning.moon_passes import find_passes, look_at_moon
-from pipeline.planning.outcomes import opener_of
-from pipeline.planning.pair import PairEnd, make_pair_end
-from pipeline.planning.period import period_of
-from pipeline.planning.rules import Rules, make_rules
-from pipeline.planning.samples import PathSamples, Steps, make_steps, sample_paths
-from pipeline.planning.windows import Windows, mutual_windows
+from pipeline.pairs.budget import PairLink, Settled, polarization_of, work_out_pair
+from pipeline.pairs.corrections import pair_spreads_db
+from pipeline.pairs.ends import PairEnd, make_pair_end
+from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.pairs.outcomes import opener_of
 from pipeline.radio_sky.air import reference_atmosphere
-from pipeline.review.log_entry import LogEntry
+from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
+from pipeline.windows.moon_passes import find_passes, look_at_moon
+from pipeline.windows.rules import Rules, make_rules
+from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
+from pipeline.windows.span import period_of
+from pipeline.windows.windows import Windows, mutual_windows
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from pipeline.inputs.bands import MODES
 from pipeline.inputs.model import Inputs
+from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import RawRecord
 from pipeline.review.bands_logged import band_and_frequency
-from pipeline.review.log_entry import Finding, LogEntry
 from pipeline.review.reports_given import Report, read_report
 
 BY_EAR_MODES = ("CW", "SSB", "FM", "AM")

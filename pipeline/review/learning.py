@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import fft
 
-from pipeline.planning.corrections import SIDE_VARIANCE_DB2
+from pipeline.pairs.corrections import SIDE_VARIANCE_DB2
 from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_course, log_reports, trust
 
 FloatArray = npt.NDArray[np.float64]

@@ -16,8 +16,8 @@ from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Sites, see_moon
 from pipeline.inputs.model import Inputs
-from pipeline.planning.equipment import beam_of, pair_frequency_mhz, sites_of
-from pipeline.planning.rules import make_rules
+from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
+from pipeline.windows.rules import make_rules
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

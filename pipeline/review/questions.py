@@ -17,7 +17,7 @@ import numpy.typing as npt
 from geographiclib.geodesic import Geodesic
 
 from pipeline.inputs.model import Inputs
-from pipeline.review.log_entry import Finding, LogEntry
+from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.moments import sight, stretches
 
 # An attempt takes minutes: two records of one station and band nearer than this are one attempt.

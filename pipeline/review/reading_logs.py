@@ -15,11 +15,11 @@ from xml.parsers import expat
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.yaml_tree import printable
+from pipeline.record.log_csv import is_log_csv, read_log_csv
+from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import RawRecord, read_adi
 from pipeline.review.adx import RefusedXml, read_adx
 from pipeline.review.entries import entry_of
-from pipeline.review.log_csv import is_log_csv, read_log_csv
-from pipeline.review.log_entry import Finding, LogEntry
 from pipeline.review.questions import moon_questions, not_by_the_ground, without_doubles
 
 LARGEST_LOG_BYTES = 5_000_000

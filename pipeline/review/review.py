@@ -12,17 +12,17 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from pipeline.inputs.corrections_writing import merged
 from pipeline.inputs.model import Inputs
-from pipeline.inputs.record import Correction
-from pipeline.planning.outcomes import NO_WINDOW
-from pipeline.planning.period import Period, month_after, period_of
-from pipeline.planning.plan import plan_number
-from pipeline.planning.survey import make_survey
-from pipeline.review.honesty import Honesty, Trend, honesty_of, trends_of
-from pipeline.review.lessons import Lesson, compared, lessons_of, residuals_left, used_rows
-from pipeline.review.log_entry import Finding, LogEntry
-from pipeline.review.memory import LABEL, together
+from pipeline.pairs.outcomes import NO_WINDOW
+from pipeline.pairs.scene import make_survey
+from pipeline.plan.plan import plan_number
+from pipeline.record.attempts import LABEL, together
+from pipeline.record.corrections_writing import merged
+from pipeline.record.log_entry import Finding, LogEntry
+from pipeline.record.model import Correction
+from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
+from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
+from pipeline.windows.span import Period, month_after, period_of
 
 
 @dataclass(frozen=True)

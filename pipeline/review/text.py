@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.reports import formats
+from pipeline.record.attempts import LABEL
+from pipeline.record.log_entry import Finding
 from pipeline.reports.learnt import side_words
 from pipeline.reports.views import records
-from pipeline.review.log_entry import Finding
-from pipeline.review.memory import LABEL
 from pipeline.review.review import Review
 from pipeline.review.view import review_page
+from pipeline.wording import formats
 
 
 def findings_text(findings: Sequence[Finding]) -> str:

@@ -8,15 +8,15 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from pipeline.inputs.record import Correction
-from pipeline.reports import formats
+from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.learnt import side_words
 from pipeline.reports.views import PAPERS, Paper, records
 from pipeline.review import charts
-from pipeline.review.honesty import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
+from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
 from pipeline.review.likelihood import luck_db
 from pipeline.review.review import Review
+from pipeline.wording import formats
 
 LAST_HEADING = "How the corrections are learnt"
 GAP = 14.0

@@ -9,9 +9,9 @@ import math
 from dataclasses import dataclass
 
 from pipeline.inputs.model import Landmark, Station
-from pipeline.reports import formats
 from pipeline.sheets.compass import Declination
 from pipeline.sheets.landmarks import Place, Sight, place_by_digits, sight
+from pipeline.wording import formats
 
 # A landmark known worse than this share of the beam finds the direction and does not set the dial.
 SETS_DIAL_SHARE = 0.25

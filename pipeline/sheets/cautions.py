@@ -11,14 +11,14 @@ from math import ceil
 
 import numpy as np
 
+from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Inputs, Station
 from pipeline.link.exposure import ExposureDistances
-from pipeline.planning.equipment import pair_frequency_mhz
-from pipeline.planning.explanation import is_assumed
-from pipeline.reports import formats
+from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.sheets.evening import Evening, Stretch
 from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
 from pipeline.sheets.setup_steps import span
+from pipeline.wording import formats
 
 # A dish this near the Sun heats its own feed (common practice, no source).
 NEAR_SUN_DEG = 5.0

@@ -16,15 +16,15 @@ import numpy.typing as npt
 from markupsafe import Markup
 
 from pipeline.inputs.model import Mount, Station, mask_arrays
-from pipeline.planning import night_track
-from pipeline.planning.night_track import Event, NightTrack
-from pipeline.reports import formats
+from pipeline.operating import night_track
+from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.night_track import Event, NightTrack
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
-from pipeline.sheets.night_slots import NightSlot
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -13,21 +13,21 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from pipeline.planning.night_track import NightTrack, make_night_track
-from pipeline.reports import formats
+from pipeline.operating.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
+from pipeline.operating.night_track import NightTrack, make_night_track
+from pipeline.record.night_log import LOG_NAME, log_files
 from pipeline.reports.page import page_html, page_rule
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.reports.writing import Room, put_in_order
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
-from pipeline.sheets.night_log import LOG_NAME, log_files
-from pipeline.sheets.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 NIGHTS = "nights"
 # All other files in a night's folder are the crew's.

@@ -17,13 +17,13 @@ from pipeline.ephemeris.tracks import see_from_centre
 from pipeline.inputs.model import Inputs
 from pipeline.link.polarization import polarization_loss
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
-from pipeline.planning.budget import path_terms, signal
-from pipeline.planning.equipment import activity_of, pair_frequency_mhz, sites_of
-from pipeline.planning.pair import PairEnd, make_pair_end
-from pipeline.planning.reception import hear, moon_disc_deg
-from pipeline.planning.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
-from pipeline.planning.samples import see_from
+from pipeline.pairs.budget import path_terms, signal
+from pipeline.pairs.ends import PairEnd, make_pair_end
+from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, sites_of
+from pipeline.pairs.reception import hear, moon_disc_deg
 from pipeline.radio_sky.moon_brightness import moon_temperature_k
+from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
+from pipeline.windows.samples import see_from
 
 FloatArray = npt.NDArray[np.float64]
 Stretch = tuple[dt.datetime, dt.datetime]

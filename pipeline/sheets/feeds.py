@@ -14,12 +14,12 @@ import pandas as pd
 from markupsafe import Markup
 
 from pipeline.link.polarization import FARADAY_LIMIT_MHZ, fold_deg
-from pipeline.reports import formats
+from pipeline.operating.night_slots import NightSlot
 from pipeline.sheets.drawing import feed_drawing
-from pipeline.sheets.night_slots import NightSlot
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 ARRIVING = "Dashed: how their signal arrives at mid-slot. A feed that turns freely is best set along it."
 # Within this of level or upright no angle is told.

@@ -11,9 +11,9 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Mount
-from pipeline.planning.night_track import NightTrack
+from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.night_track import NightTrack
 from pipeline.sheets.dish_sheet import inclinometer_deg
-from pipeline.sheets.night_slots import NightSlot
 
 
 def pointing_table(track: NightTrack, slots: Sequence[NightSlot], mount: Mount) -> pd.DataFrame:

@@ -15,19 +15,19 @@ import numpy as np
 
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
-from pipeline.planning.corrections import correction_of, pair_spreads_db
-from pipeline.planning.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
-from pipeline.planning.night_track import NightTrack
-from pipeline.planning.periods import End, minutes_of
-from pipeline.reports import formats
+from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
+from pipeline.operating.dials import SlotDials, dial_step_hz, kilohertz, megahertz, slot_dials
+from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.night_track import NightTrack
+from pipeline.operating.search import search_of
+from pipeline.operating.turns import End, minutes_of
+from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.reports.views import PAPERS
-from pipeline.sheets.dials import SlotDials, dial_step_hz, kilohertz, megahertz, slot_dials
-from pipeline.sheets.night_slots import NightSlot
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
-from pipeline.sheets.search import search_of
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 SLOTS_A_PAGE = 3
 ECHO_LINES = 32

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from pipeline.inputs.model import Station
 from pipeline.link.exposure import ExposureDistances, exposure_distances
-from pipeline.planning.equipment import radiator_of
+from pipeline.pairs.equipment import radiator_of
 from pipeline.sheets.energy import DUTY
 
 # Below this a beam of a dish on the ground reaches roofs, slopes and roads near by (judgement).

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery, Inputs
 from pipeline.inputs.modes import mode_table
-from pipeline.planning.equipment import activity_of
-from pipeline.planning.explanation import is_assumed
+from pipeline.pairs.equipment import activity_of
 from pipeline.radio_sky.air import air_loss_db
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
-from pipeline.reports import formats
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
 from pipeline.sheets.cautions import cautions
@@ -31,9 +30,10 @@ from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, s
 from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, clock, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
+from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.planning.plan import Plan
+    from pipeline.plan.plan import Plan
 
 # Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from math import ceil
 
 from pipeline.inputs.model import BandEquipment
-from pipeline.reports import formats
 from pipeline.sheets.echo_finding import Finding
 from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import NoiseCheck
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
+from pipeline.wording import formats
 
 # An oscillator as good as this is locked to a reference (data: 2 Hz is locked to GPS).
 LOCKED_HZ = 50.0

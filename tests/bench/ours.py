@@ -11,12 +11,12 @@ import numpy as np
 
 from pipeline.ephemeris.sky import make_sky
 from pipeline.inputs.model import Station
-from pipeline.planning.equipment import sites_of
-from pipeline.planning.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
-from pipeline.planning.period import make_period
-from pipeline.planning.plan import make_plan
-from pipeline.planning.rules import make_rules
-from pipeline.planning.survey import make_survey
+from pipeline.pairs.equipment import sites_of
+from pipeline.pairs.scene import make_survey
+from pipeline.plan.plan import make_plan
+from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
+from pipeline.windows.rules import make_rules
+from pipeline.windows.span import make_period
 from tests.bench import scenes
 
 # So many stations are searched at a time: the arrays of a hundred stay within the processor's caches and 100 MB.

@@ -10,19 +10,19 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from pipeline.inputs import record
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.ledger import Ledger, parse_ledger
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import mode_table
 from pipeline.inputs.reading import read_inputs, season_tree
-from pipeline.inputs.record_reading import read_record
 from pipeline.inputs.roster import checked_rows
 from pipeline.inputs.season import read_season
 from pipeline.inputs.station import read_station
 from pipeline.inputs.yaml_tree import FORBIDDEN, load_tree
 from pipeline.letters.replies import judge
 from pipeline.letters.reply_mail import read_file
+from pipeline.record import model as record
+from pipeline.record.ledger import Ledger, parse_ledger
+from pipeline.record.reading import read_record
 from pipeline.review.reading_logs import read_logs
 from tests.hostile import examples
 

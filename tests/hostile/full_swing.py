@@ -11,8 +11,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from pipeline.inputs.ledger import read_ledger
 from pipeline.inputs.reading import read_inputs
+from pipeline.record.ledger import read_ledger
 from tests.hostile.small_season import NIGHT, PERIOD, Picture, change, picture, wholeness
 from tests.letters.post_office import PostOffice
 from tests.letters.test_post_chain import answered

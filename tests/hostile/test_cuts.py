@@ -69,8 +69,10 @@ MADE: dict[Any, Any] = {}
 
 def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each plan, year and page is made once."""
+    from pipeline.agenda import replan
     from pipeline.letters import making
-    from pipeline.planning import plan, replan, year
+    from pipeline.outlook import year
+    from pipeline.plan import plan
     from pipeline.reports import calendar, tables, year_pages
     from pipeline.review import report
     from pipeline.sheets import document

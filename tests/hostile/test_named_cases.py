@@ -246,7 +246,7 @@ def test_no_page_asks_the_network(type_: Type, monkeypatch: pytest.MonkeyPatch) 
 HOLDER = """
 import sys, time
 from pathlib import Path
-from pipeline.inputs.record_writing import record_lock
+from pipeline.record.writing import record_lock
 from pipeline.reports.locking import only_run_in
 with only_run_in(Path("out")), record_lock(Path("stations")):
     print("held", flush=True)
@@ -255,7 +255,7 @@ with only_run_in(Path("out")), record_lock(Path("stations")):
 
 
 def test_a_killed_run_leaves_no_lock(type_: Type, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("pipeline.inputs.record_writing.WAIT_S", 0.05)
+    monkeypatch.setattr("pipeline.record.writing.WAIT_S", 0.05)
     monkeypatch.setattr("pipeline.reports.locking.only_run_in.__wrapped__.__defaults__", (0.05,))
     assert type_(*PLAN) == (0, "")
     with subprocess.Popen([sys.executable, "-c", HOLDER], env=environment(), stdout=subprocess.PIPE) as holder:

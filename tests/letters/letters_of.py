@@ -8,7 +8,7 @@ from pathlib import Path
 from pipeline.letters import making
 from pipeline.letters.templates import Templates
 from pipeline.letters.windows_page import windows_pdfs
-from pipeline.planning.plan import Plan
+from pipeline.plan.plan import Plan
 from tests.letters.readers import body, opened
 
 

@@ -9,11 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.inputs.record import Lock, Offer, Record
-from pipeline.planning.outcomes import opener_of
-from pipeline.planning.plan import Plan, make_plan
-from tests.planning.grounds import fortnight
-from tests.planning.months import TODAY, month_plan
+from pipeline.pairs.outcomes import opener_of
+from pipeline.plan.plan import Plan, make_plan
+from pipeline.record.model import Lock, Offer, Record
+from tests.agenda.grounds import fortnight
+from tests.plan.months import TODAY, month_plan
 
 HOUR = dt.timedelta(hours=1)
 WITHDRAWN = ["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]

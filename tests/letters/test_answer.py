@@ -12,7 +12,7 @@ import pytest
 
 from pipeline.cli import run
 from pipeline.inputs.reading import read_inputs
-from pipeline.letters.ledger import LedgerWriter
+from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot
 
@@ -139,7 +139,7 @@ def test_comments_and_other_lines_stay(answer: Answer, season: SeasonFolder) -> 
     assert states(season) == {"QJ2KAW A": "confirmed", "QF4LUM A": "confirmed"}
 
 
-@pytest.mark.parametrize("step", ["pipeline.inputs.record_writing.write_file", "os.fsync", "pathlib.Path.replace"])
+@pytest.mark.parametrize("step", ["pipeline.record.writing.write_file", "os.fsync", "pathlib.Path.replace"])
 def test_a_failure_while_writing_leaves_the_record_as_it_was(
     step: str, answer: Answer, season: SeasonFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:

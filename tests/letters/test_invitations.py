@@ -17,14 +17,14 @@ import pandas as pd
 import pytest
 
 from pipeline.inputs.model import Sender
-from pipeline.inputs.record import Lock
 from pipeline.letters import invitations, making
 from pipeline.letters.offers import slots_of, withdrawn_of
 from pipeline.letters.templates import Templates
-from pipeline.planning.plan import Plan
+from pipeline.plan.plan import Plan
+from pipeline.record.model import Lock
 from tests.letters.readers import calendars, opened, unfolded
 from tests.letters.stand_in import HOUR, demo_letters, offer_of, slot, uid_of, with_slots
-from tests.planning.months import month_plan
+from tests.plan.months import month_plan
 
 # (what, start, end, uid) of each event.
 Facts = list[tuple[str, dt.datetime, dt.datetime, str]]

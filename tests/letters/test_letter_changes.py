@@ -9,15 +9,16 @@ import re
 import pandas as pd
 import pytest
 
-from pipeline.inputs.record import Lock
-from pipeline.letters import making, pointing
+from pipeline.letters import making
 from pipeline.letters.document import content_digest
 from pipeline.letters.templates import Templates
-from pipeline.planning.plan import Plan
+from pipeline.operating import pointing
+from pipeline.plan.plan import Plan
+from pipeline.record.model import Lock
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_season, with_station
 from tests.letters.readers import body, calendars, opened
 from tests.letters.stand_in import offer_of, slot, with_slots
-from tests.planning.months import month_plan
+from tests.plan.months import month_plan
 
 
 @pytest.fixture(scope="module")

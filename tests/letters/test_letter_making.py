@@ -14,17 +14,17 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs.ledger import parse_ledger
 from pipeline.inputs.model import Sender
 from pipeline.letters import making, outbox
 from pipeline.letters.mail import digest_without_date
 from pipeline.letters.templates import TemplateFault, Templates
-from pipeline.planning.plan import Plan
+from pipeline.plan.plan import Plan
+from pipeline.record.ledger import parse_ledger
 from tests.conftest import Type
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.readers import body, calendars, opened, tags_of_html, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, quick_letters, slot, with_slots
-from tests.planning.months import SEASON_FILE, month_plan
+from tests.plan.months import SEASON_FILE, month_plan
 
 TWO = re.compile("QF4LUM|QT8NUI")
 

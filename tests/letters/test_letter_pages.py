@@ -13,11 +13,11 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.letters.templates import Templates
-from pipeline.planning.plan import Plan
+from pipeline.plan.plan import Plan
 from tests.letters.letters_of import made_for, page_of, with_station
 from tests.letters.readers import body, opened
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
-from tests.planning.months import month_plan
+from tests.plan.months import month_plan
 
 WIDTHS = (390, 1200)
 # WCAG 2.2, success criterion 1.4.3: text against its ground.

@@ -14,12 +14,13 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.inputs.model import Operator
-from pipeline.letters import making, pointing
-from pipeline.planning.plan import Plan
+from pipeline.letters import making
+from pipeline.operating import pointing
+from pipeline.plan.plan import Plan
 from tests.letters.letters_of import letter_text, made_for, with_season, with_station
 from tests.letters.readers import body, opened, tags_of_html, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
-from tests.planning.months import month_plan
+from tests.plan.months import month_plan
 
 SHORT = dt.timedelta(minutes=15)
 

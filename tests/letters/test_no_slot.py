@@ -8,11 +8,11 @@ import datetime as dt
 import numpy as np
 import pytest
 
+from pipeline.absence.why_not import partners_without_slot
+from pipeline.agenda.agenda import make_agenda
 from pipeline.inputs.model import DateRange, Hours, Inputs
 from pipeline.letters.no_slot import no_slot_words
-from pipeline.planning.agenda import make_agenda
-from pipeline.planning.why_not import partners_without_slot
-from tests.planning.grounds import ground_of, lock, march, march_inputs, only_wanted, with_partner, with_record
+from tests.agenda.grounds import ground_of, lock, march, march_inputs, only_wanted, with_partner, with_record
 
 CALL = "QZ5KAR"
 

@@ -25,10 +25,10 @@ from hypothesis import strategies as st
 
 from pipeline.cli import run
 from pipeline.inputs.reading import read_inputs
-from pipeline.inputs.record import Lock
-from pipeline.letters.ledger import LedgerWriter
 from pipeline.letters.reply_calendar import address_of, read_calendar
 from pipeline.letters.reply_mail import read_file, read_mail
+from pipeline.record.ledger_writing import LedgerWriter
+from pipeline.record.model import Lock
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot, uid
 
 SENT = dt.datetime(2027, 2, 1, 10, 30, tzinfo=dt.UTC)
@@ -410,7 +410,7 @@ def test_a_failure_at_any_step_of_writing_leaves_the_old_agenda(
     def fails(*_: Any, **__: Any) -> None:
         raise OSError(28, "No space left on device")
 
-    steps = ("pipeline.inputs.record_writing.write_file", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace")
+    steps = ("pipeline.record.writing.write_file", "os.fsync", "pathlib.Path.chmod", "pathlib.Path.replace")
     for step in steps:
         with monkeypatch.context() as patch:
             patch.setattr(step, fails)

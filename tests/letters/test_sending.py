@@ -20,13 +20,13 @@ from filelock import FileLock
 
 from pipeline.cli import run
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.ledger import read_ledger
 from pipeline.letters import sending
 from pipeline.letters.delivery import NoSession, Session
-from pipeline.letters.ledger import LedgerWriter
 from pipeline.letters.outbox import OutboxFault, Parcel, parcel_of, read_json, turn_of, with_date
 from pipeline.letters.sending import Clock, Post
 from pipeline.letters.settings import MailSettings, MailSettingsFault, mail_settings
+from pipeline.record.ledger import read_ledger
+from pipeline.record.ledger_writing import LedgerWriter
 from tests.letters import post_office as steps
 from tests.letters.post_office import PASSWORD, PostOffice, running
 from tests.letters.season_folder import CALLS, PERIOD, SENDER, SeasonFolder, address, lay_out, slot
@@ -293,7 +293,7 @@ def test_two_runs_at_once_do_not_send_twice(
     send: Send, season: SeasonFolder, office: PostOffice, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     season.letter("QF4LUM", slot("QF4LUM"))
-    monkeypatch.setattr("pipeline.inputs.record_writing.WAIT_S", 0.05)
+    monkeypatch.setattr("pipeline.record.writing.WAIT_S", 0.05)
     (season.folder / "record").mkdir()
     with FileLock(season.folder / "record" / ".lock"):
         code, out, err = send("--yes")

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from pipeline.reports import calendar, charts, formats, pdf, places, rendering, writing
+from pipeline.reports import calendar, charts, pdf, places, rendering, writing
+from pipeline.wording import formats
 from tests.reports.headings import Headings
 from tests.reports.invented_plan import InventedPlan, make, station
 

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 import pytest
 
-from pipeline.reports import calendar, charts, formats
+from pipeline.reports import calendar, charts
+from pipeline.wording import formats
 from tests.reports.invented_plan import InventedPlan, make, station
 
 

@@ -5,10 +5,10 @@ import datetime as dt
 
 import pandas as pd
 
-from pipeline.planning.compare import compare_plans
-from pipeline.planning.plan import Plan
+from pipeline.plan.compare import compare_plans
+from pipeline.plan.plan import Plan
 from pipeline.reports.what_if_text import what_if_text
-from tests.planning.grounds import march
+from tests.agenda.grounds import march
 
 
 def _answer(after: Plan) -> list[str]:

@@ -14,13 +14,14 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.inputs.model import DateRange
-from pipeline.planning.year import Year, make_year
-from pipeline.reports import formats, single_files, year_pages, year_view
+from pipeline.outlook.year import Year, make_year
+from pipeline.reports import single_files, year_pages, year_view
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT
 from pipeline.reports.tables import csv_text
 from pipeline.reports.writing import OutputBlocked
 from pipeline.reports.year_text import year_text
-from tests.planning.months import TODAY, demo_inputs, only_partners
+from pipeline.wording import formats
+from tests.plan.months import TODAY, demo_inputs, only_partners
 from tests.reports.headings import Headings
 
 

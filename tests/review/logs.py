@@ -7,9 +7,9 @@ from functools import lru_cache
 from pathlib import Path
 
 from pipeline.inputs.model import Inputs
-from pipeline.review.log_entry import Finding, LogEntry
+from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.reading_logs import read_logs
-from tests.planning.months import demo_inputs
+from tests.plan.months import demo_inputs
 
 DATA = Path(__file__).parent / "data"
 SAMPLE = (

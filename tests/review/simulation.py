@@ -21,9 +21,9 @@ import pandas as pd
 
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
-from pipeline.planning.equipment import pair_frequency_mhz
-from pipeline.planning.outcomes import opener_of
-from pipeline.planning.plan import Plan
+from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.pairs.outcomes import opener_of
+from pipeline.plan.plan import Plan
 
 FADING_DB = 1.5
 FIGURE_DB = 1.0
@@ -261,7 +261,7 @@ def _z(instant: dt.datetime) -> str:
 
 def demo_attempts() -> list[Attempt]:
     """The attempts of the demo's log."""
-    from tests.planning.months import demo_inputs, month_plan
+    from tests.plan.months import demo_inputs, month_plan
 
     inputs = demo_inputs()
     return simulate(inputs, month_plan(), draw_offsets(inputs, DEMO_SEED), DEMO_SEED, most_a_partner=6)

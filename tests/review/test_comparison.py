@@ -9,13 +9,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pipeline.inputs.record import Correction, Record
-from pipeline.planning.explain import explain
+from pipeline.explain.explain import explain
+from pipeline.record.log_entry import LogEntry
+from pipeline.record.model import Correction, Record
 from pipeline.review.compare import compare
-from pipeline.review.lessons import attempts_of, compared
-from pipeline.review.log_entry import LogEntry
+from pipeline.review.corrections import attempts_of, compared
 from pipeline.review.reading_logs import read_logs
-from tests.planning.months import month_plan, with_policy
+from tests.plan.months import month_plan, with_policy
 from tests.review.logs import season
 from tests.review.simulation import DEMO_LOG, Attempt, Offsets, simulate
 

@@ -8,17 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs.corrections_writing import corrections_text, merged, write_corrections
+from pipeline.explain.station_check import check_stations
 from pipeline.inputs.reading import read_inputs
-from pipeline.inputs.record import Correction, Record
-from pipeline.planning.night_track import make_night_track
-from pipeline.planning.station_check import check_stations
+from pipeline.operating.night_slots import slots_of
+from pipeline.operating.night_track import make_night_track
+from pipeline.record.corrections_writing import corrections_text, merged, write_corrections
+from pipeline.record.model import Correction, Record
 from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
 from pipeline.reports.partner_view import partner_pages
-from pipeline.sheets.night_slots import slots_of
 from pipeline.sheets.radio_sheet import radio_sheet
-from tests.planning.months import SEASON_FILE, demo_inputs
+from tests.plan.months import SEASON_FILE, demo_inputs
 from tests.reports.invented_plan import make
 from tests.sheets.invented_agenda import NIGHT, night_plan
 

@@ -15,20 +15,20 @@ from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.explain.explain import explain
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.reading import read_inputs
-from pipeline.inputs.record import Correction
-from pipeline.planning.corrections import pair_spreads_db
-from pipeline.planning.explain import explain
-from pipeline.planning.period import make_period
-from pipeline.planning.survey import Survey, make_survey
+from pipeline.pairs.corrections import pair_spreads_db
+from pipeline.pairs.scene import Survey, make_survey
+from pipeline.record.attempts import COLUMNS
+from pipeline.record.model import Correction
+from pipeline.review.calibration import brier
 from pipeline.review.compare import compare
-from pipeline.review.honesty import brier
-from pipeline.review.lessons import compared, lessons_of
-from pipeline.review.memory import COLUMNS
+from pipeline.review.corrections import compared, lessons_of
 from pipeline.review.reading_logs import read_logs
 from pipeline.review.review import with_corrections
-from tests.planning.months import demo_inputs, with_policy
+from pipeline.windows.span import make_period
+from tests.plan.months import demo_inputs, with_policy
 from tests.review.simulation import Offsets, as_adif, draw_offsets, simulate
 
 STATIONS = Path(__file__).resolve().parents[2] / "stations"

@@ -10,11 +10,11 @@ from typing import Any
 import pandas as pd
 
 from pipeline.inputs.model import DateRange, Report
-from pipeline.planning.outcomes import opener_of
-from pipeline.planning.plan import Plan
+from pipeline.pairs.outcomes import opener_of
+from pipeline.plan.plan import Plan
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import night_room
-from tests.planning.months import TODAY, demo_inputs, make_plan, only_partners, with_equipment, with_policy
+from tests.plan.months import TODAY, demo_inputs, make_plan, only_partners, with_equipment, with_policy
 
 NIGHT = dt.date(2027, 3, 13)
 EMPTY_NIGHT = dt.date(2027, 3, 2)

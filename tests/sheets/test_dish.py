@@ -16,8 +16,9 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.inputs.model import Mount
-from pipeline.planning.night_track import NightTrack, make_night_track
-from pipeline.planning.plan import Plan
+from pipeline.operating.night_slots import NightSlot, slots_of
+from pipeline.operating.night_track import NightTrack, make_night_track
+from pipeline.plan.plan import Plan
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.dish_sheet import (
     DishSheet,
@@ -30,7 +31,6 @@ from pipeline.sheets.dish_sheet import (
 )
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.night_data import pointing_csv
-from pipeline.sheets.night_slots import NightSlot, slots_of
 from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan, with_agenda
 
 ROWS = 45

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.record.night_log import LOG_COLUMNS
 from pipeline.reports.places import demo_folder
 from pipeline.sheets.document import night_rooms
-from pipeline.sheets.night_log import LOG_COLUMNS
 from tests.conftest import Type
 from tests.sheets.invented_agenda import EMPTY_NIGHT, night_plan
 

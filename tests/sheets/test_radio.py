@@ -15,15 +15,15 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.inputs.modes import Mode
-from pipeline.planning.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
-from pipeline.planning.night_track import make_night_track
+from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
+from pipeline.operating.dials import kilohertz, megahertz, slot_dials, slot_times
+from pipeline.operating.night_slots import open_answers, slots_of
+from pipeline.operating.night_track import make_night_track
+from pipeline.operating.search import place_hz, search_of
+from pipeline.record.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
 from pipeline.reports.rendering import render_document
-from pipeline.sheets.dials import kilohertz, megahertz, slot_dials, slot_times
 from pipeline.sheets.document import sheets_document, sheets_view
-from pipeline.sheets.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
-from pipeline.sheets.night_slots import open_answers, slots_of
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
-from pipeline.sheets.search import place_hz, search_of
 from tests.conftest import Outside
 from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
 

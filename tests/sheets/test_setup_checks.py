@@ -17,7 +17,7 @@ from pipeline.sheets.energy import night_energy
 from pipeline.sheets.noise_check import SHORTFALLS_DB, moon_check, off_axis_deg, sun_check
 from pipeline.sheets.safety import distances, low_sectors, lower_edge_m
 from tests.link.sun_examples import BY_HAND
-from tests.planning.months import one_station
+from tests.plan.months import one_station
 
 two_hundredths_db = 0.02
 OPEN_SKY_DEG = 90.0

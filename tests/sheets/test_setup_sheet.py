@@ -16,13 +16,13 @@ from pypdf import PdfReader
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.inputs.model import Landmark, Report, SetupMinutes
-from pipeline.planning.plan import Plan
+from pipeline.plan.plan import Plan
 from pipeline.reports import fonts, pdf
 from pipeline.reports.page import environment
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.evening import Evening, make_evening
 from pipeline.sheets.setup_sheet import MOST_TABLE_ROWS, SetupSheet, setup_sheet, state_words
-from tests.planning.months import month_plan, with_policy
+from tests.plan.months import month_plan, with_policy
 
 NIGHT = dt.date(2027, 3, 19)
 hundredth_degree = 0.01

@@ -1,0 +1,1 @@
+"""Why a partner or a night has no slot, and what would change it, tried before it is said."""

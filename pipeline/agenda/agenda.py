@@ -1,0 +1,269 @@
+"""The agenda: which slot for whom, chosen exactly under the season's policy, steady against what was agreed before.
+
+From the ground (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers move
+as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is greatest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.agenda import hours
+from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.commitments import (
+    PROPOSED,
+    Commitments,
+    Kept,
+    blocked,
+    make_commitments,
+    next_label,
+    refused_times,
+)
+from pipeline.agenda.milp_model import NEVER, Demand, Problem
+from pipeline.agenda.milp_solve import Choice, choose
+from pipeline.agenda.slot_grid import Ground
+from pipeline.link.chance import joint_chance, node_weights
+from pipeline.record.model import Offer
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+MOST_SLOTS = 2
+# A second slot with somebody must better the chance by this much (judgement): less is not worth their evening.
+LEAST_GAIN = 0.05
+
+
+@dataclass(frozen=True)
+class Chosen(Kept):
+    """One slot of the agenda; `uid` is empty where none was sent yet."""
+
+    uid: str = ""
+
+    @property
+    def night(self) -> int:
+        """The night in which it starts."""
+        return int(self.slot.night[0])
+
+
+@dataclass(frozen=True)
+class Agenda:
+    """Slots in order of time, what the record held them to, the pool they came from, and how the choice went."""
+
+    slots: tuple[Chosen, ...]
+    commitments: Commitments
+    pool: Candidates
+    choice: Choice
+    withdrawn: tuple[Offer, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def nights(self) -> set[int]:
+        """Nights in use."""
+        return {one.night for one in self.slots}
+
+    @property
+    def busy(self) -> tuple[tuple[int, int], ...]:
+        """Every engagement of the dish."""
+        return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots)}))
+
+
+def make_agenda(ground: Ground) -> Agenda:
+    """The agenda of a period."""
+    held = make_commitments(ground)
+    pool = slots_on_offer(ground, held)
+    pool, offers = _with_open_offers(ground, held, pool)
+    problem, people = make_problem(ground, held, pool, offers)
+    choice = choose(problem)
+    new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
+    slots, withdrawn = _labelled(ground, held, new)
+    return Agenda(slots, held, pool, choice, withdrawn, _notes(ground, held, choice, slots, withdrawn))
+
+
+# Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones.
+TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0
+
+
+def slots_on_offer(ground: Ground, held: Commitments, pool: Candidates | None = None) -> Candidates:
+    """Slots good enough to propose: at least marginal, wanted, not refused, clear of what is agreed."""
+    slots = ground.slots if pool is None else pool
+    wanted = np.array([wish.contacts_wanted > 0 for wish in ground.inputs.wishes], dtype=bool)
+    fit = wanted[slots.pair] & (slots.chance >= ground.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
+    fit &= ~blocked(slots, held.busy, ground.inputs.season.policy.gap_minutes)
+    fit &= ~refused_times(slots, held.refused)
+    return slots.take(np.flatnonzero(fit))
+
+
+def _with_open_offers(
+    ground: Ground, held: Commitments, pool: Candidates
+) -> tuple[Candidates, dict[tuple[int, str, int], Offer]]:
+    """The pool with the slots of open offers that may still stand, and those offers by pair, operator and slot."""
+    offers: dict[tuple[int, str, int], Offer] = {}
+    for offer in held.open_offers:
+        pair, times = ground.pair_of(offer.partner), tuple(map(hours.minutes_of, (offer.start_utc, offer.end_utc)))
+        if pair is None or offer.operator not in ground.operators or not ground.stands(pair, times[0], times[1]):
+            continue
+        same = np.flatnonzero((pool.pair == pair) & (pool.start == times[0]) & (pool.end == times[1]))
+        if not same.size:
+            more = slots_on_offer(ground, held, ground.slots_at(pair, [(times[0], times[1])]))
+            if not more.start.size:
+                continue
+            same = np.array([pool.start.size])
+            pool = join(pool, more)
+        offers[pair, offer.operator, int(same[0])] = offer
+    return pool, offers
+
+
+def join(one: Candidates, other: Candidates) -> Candidates:
+    """Both, in this order."""
+    names = ("pair", "window", "night", "start", "end", "chance", "success")
+    return Candidates(**{name: np.concatenate([getattr(one, name), getattr(other, name)]) for name in names})
+
+
+def make_problem(
+    ground: Ground,
+    held: Commitments,
+    pool: Candidates,
+    offers: dict[tuple[int, str, int], Offer],
+    more_nights: int = 0,
+    more_slots: int = 0,
+) -> tuple[Problem, list[tuple[int, str]]]:
+    """What is to be chosen from, and the pair and operator of each demand; with more nights or slots than allowed."""
+    policy, dates = ground.inputs.season.policy, len(ground.period.dates)
+    people = [(pair, operator) for pair in range(len(ground.inputs.partners)) for operator in ground.operators]
+    demands, keep = [], set()
+    for number, (pair, operator) in enumerate(people):
+        mine = [one for one in held.kept if (one.pair, one.operator) == (pair, operator)]
+        rows = np.flatnonzero(pool.pair == pair)
+        kept = {slot for (p, o, slot) in offers if (p, o) == (pair, operator)}
+        keep |= {(number, slot) for slot in kept}
+        demands.append(_demand(ground, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept))))
+    # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
+    used = np.zeros(dates, dtype=np.int64)
+    for one in held.kept:
+        used[int(one.slot.night[0])] += 1
+    return (
+        Problem(
+            start=pool.start,
+            busy_until=pool.end + policy.gap_minutes,
+            night=pool.night,
+            demands=tuple(demands),
+            night_cost=policy.night_cost,
+            room=np.maximum(policy.maximum_slots_per_night + more_slots - used, 0),
+            open_nights=used > 0,
+            most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
+            keep=frozenset(keep),
+            second=_second(ground, pool),
+        ),
+        people,
+    )
+
+
+def _second(ground: Ground, pool: Candidates) -> FloatArray:
+    """The second criterion, 0 to 1: the degradation in the middle of the slot by half decibels, then the start."""
+    if not pool.start.size:
+        return np.zeros(0)
+    middle = (pool.start + pool.end) / 2
+    degradation_db = ground.track.at(ground.samples["degradation_db"].to_numpy(float), middle, pool.window)
+    steps = np.round(np.nan_to_num(degradation_db) / TIE_STEP_DB) * TIE_STEP_DB
+    late = (pool.start - pool.start.min()) / (np.ptp(pool.start) + 1)
+    return np.asarray(0.95 * np.clip(steps / TIE_MOST_DB, 0.0, 1.0) + 0.05 * late)
+
+
+def _demand(
+    ground: Ground, pair: int, slots: Candidates, rows: IntArray, mine: Sequence[Kept], kept: npt.NDArray[np.bool_]
+) -> Demand:
+    """What slots with one partner and operator are worth, given those agreed already."""
+    wish, gap = ground.inputs.wishes[pair], ground.inputs.season.policy.gap_minutes
+    left = MOST_SLOTS - len(mine)
+    if wish.contacts_wanted > 1:
+        most = max(0, min(left, wish.contacts_wanted - len(mine)))
+        return Demand(rows, wish.priority * slots.chance, None, most)
+    # Chance of no contact in what is agreed, at each node: what a further slot adds is counted on top.
+    fails = np.ones((1, node_weights().size))
+    for one in mine:
+        fails = fails * (1.0 - one.slot.success)
+    before = 1.0 - float((fails @ node_weights())[0])
+    success = 1.0 - fails * (1.0 - slots.success)
+    alone = np.clip(success @ node_weights(), 0.0, 1.0) - before
+    if left < 2:
+        worth = np.where((alone >= LEAST_GAIN) | kept | (not mine), alone, 0.0)
+        most = int(left > 0 and bool((worth > 0.0).any()))
+        fit = worth > 0.0 if mine else np.ones(worth.size, dtype=bool)
+        return Demand(rows[fit], wish.priority * worth[fit], None, most)
+    together = joint_chance(success, slots.success) - before
+    better = together - np.maximum(alone[:, None], alone[None]) >= LEAST_GAIN
+    clash = (slots.start[:, None] < slots.end[None] + gap) & (slots.start[None] < slots.end[:, None] + gap)
+    allowed = (better | (kept[:, None] & kept[None])) & ~clash
+    return Demand(rows, wish.priority * alone, np.where(allowed, wish.priority * together, NEVER), 1)
+
+
+def _labelled(
+    ground: Ground, held: Commitments, new: Sequence[tuple[tuple[int, str], Candidates]]
+) -> tuple[tuple[Chosen, ...], tuple[Offer, ...]]:
+    """Letters and identifiers: an offer that stays or moves keeps both; the rest get letters never used before."""
+    spent, left = set(held.spent), list(held.open_offers)
+    uids = {(offer.partner, offer.label): offer.uid for offer in held.offers}
+    calls = [station.call for station in ground.inputs.partners]
+    found = [
+        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids.get((calls[k.pair], k.label), "")) for k in held.kept
+    ]
+    waiting = []
+    for (pair, operator), slot in sorted(new, key=lambda one: int(one[1].start[0])):
+        times = (int(slot.start[0]), int(slot.end[0]))
+        same = next((o for o in left if _of(o, calls[pair], operator) and _times(o) == times), None)
+        if same is None:
+            waiting.append((pair, operator, slot))
+            continue
+        left.remove(same)
+        found.append(Chosen(pair, operator, same.label, PROPOSED, slot, same.uid))
+    for pair, operator, slot in waiting:
+        moved = next((o for o in left if _of(o, calls[pair], operator)), None)
+        if moved is not None:
+            left.remove(moved)
+            found.append(Chosen(pair, operator, moved.label, PROPOSED, slot, moved.uid))
+            continue
+        label = next_label(calls[pair], spent)
+        spent.add((calls[pair], label))
+        found.append(Chosen(pair, operator, label, PROPOSED, slot))
+    kept = {(calls[one.pair], one.label) for one in found}
+    withdrawn = tuple(o for o in held.offers if (o.partner, o.label) not in kept and not o.withdrawn)
+    return tuple(sorted(found, key=lambda one: (one.start, one.pair, one.label))), withdrawn
+
+
+def _of(offer: Offer, call: str, operator: str) -> bool:
+    return offer.partner == call and offer.operator == operator
+
+
+def _times(offer: Offer) -> tuple[int, int]:
+    return hours.minutes_of(offer.start_utc), hours.minutes_of(offer.end_utc)
+
+
+def _notes(
+    ground: Ground, held: Commitments, choice: Choice, slots: Sequence[Chosen], withdrawn: Sequence[Offer]
+) -> tuple[str, ...]:
+    """How good the agenda is proven to be, what settled ties, what moved, what was assumed, what breaks a rule."""
+    if choice.gap > 0.0:
+        proof = (
+            "The search ended at its limit: another agenda may be better,"
+            f" but by no more than {choice.gap:.2g} of a contact."
+        )
+    else:
+        proof = (
+            "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a night."
+        )
+    notes = [
+        proof,
+        "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the earlier.",
+    ]
+    stay = {(ground.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
+    moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
+    notes += [f"{o.partner} {o.label} moves: its old time breaks a rule or stands in the way now." for o in moved]
+    notes += [f"{o.partner} {o.label} is withdrawn." for o in withdrawn if o in held.open_offers]
+    notes += held.notes
+    stations = (ground.inputs.home, *ground.inputs.partners)
+    notes += [f"{words[0].upper()}{words[1:]}." for one in stations if (words := hours.hours_assumed(one))]
+    return tuple(notes)

@@ -1,0 +1,226 @@
+"""What the record holds an agenda to: slots agreed or set by hand, open offers, times refused; and what they break.
+
+From the season's record. A slot agreed is kept even where the policy would forbid it now; it is said which rule it
+breaks. Letters (A, B, ...) and UIDs last for life.
+"""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import count, product
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.agenda import hours
+from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Lock, Offer
+
+PROPOSED, CONFIRMED = "proposed", "confirmed"
+# What the agenda calls a slot of each state: one set by hand waits for its answer like any other.
+STATE_WORDS = {FIXED: PROPOSED, TENTATIVE: TENTATIVE, CONFIRMED: CONFIRMED}
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A slot that stays: its pair, operator, label and state; `slot` is one row."""
+
+    pair: int
+    operator: str
+    label: str
+    state: str
+    slot: Candidates
+
+    @property
+    def start(self) -> int:
+        """Minutes since 1970."""
+        return int(self.slot.start[0])
+
+    @property
+    def end(self) -> int:
+        """Minutes since 1970."""
+        return int(self.slot.end[0])
+
+
+@dataclass(frozen=True)
+class Commitments:
+    """Slots kept; the dish's other engagements (start, end); refused times by pair; open offers; labels spent."""
+
+    kept: tuple[Kept, ...]
+    busy: tuple[tuple[int, int], ...]
+    refused: tuple[tuple[int, int, int], ...]
+    open_offers: tuple[Offer, ...]
+    offers: tuple[Offer, ...]
+    spent: frozenset[tuple[str, str]]
+    notes: tuple[str, ...]
+
+
+def make_commitments(ground: Ground) -> Commitments:
+    """The record as far as it concerns this period."""
+    record = ground.inputs.record
+    locks = [lock for lock in record.locks if 0 <= ground.night_of(_start(lock)) < len(ground.period.dates)]
+    offers = tuple(offer for offer in record.offers if _concerns(ground, offer))
+    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in locks}
+    refused = [lock for lock in locks if lock.state == DECLINED]
+    held = [lock for lock in locks if lock.state != DECLINED]
+    kept, busy, notes = [], [], []
+    for lock in held:
+        pair, times = ground.pair_of(lock.partner), (_start(lock), _end(ground, lock))
+        if pair is None:
+            busy.append(times)
+            notes.append(f"The slot with {lock.partner} of {_when(ground, lock)} holds the dish; it is no partner now.")
+            continue
+        label = lock.label or _label_at(lock, offers) or next_label(lock.partner, spent)
+        spent.add((lock.partner, label))
+        kept.append(Kept(pair, lock.operator, label, STATE_WORDS[lock.state], ground.slots_at(pair, [times])))
+    dead = {(lock.partner, lock.label) for lock in refused} | {
+        (lock.partner, _label_at(lock, offers)) for lock in refused if not lock.label
+    }
+    taken = {(ground.inputs.partners[one.pair].call, one.label) for one in kept}
+    return Commitments(
+        kept=tuple(kept),
+        busy=(*busy, *((one.start, one.end) for one in kept)),
+        refused=tuple(
+            (pair, _start(lock), _end(ground, lock))
+            for lock in refused
+            if (pair := ground.pair_of(lock.partner)) is not None
+        ),
+        open_offers=tuple(
+            one
+            for one in offers
+            if not one.withdrawn and (one.partner, one.label) not in dead and (one.partner, one.label) not in taken
+        ),
+        offers=offers,
+        spent=frozenset(spent),
+        notes=(*notes, *_broken_rules(ground, kept)),
+    )
+
+
+# Where our identifiers live: a place that is sure not to exist (RFC 2606).
+DOMAIN = "mutual-moon.invalid"
+
+
+def identifier(name: str) -> str:
+    """A name as an identifier that other calendars keep."""
+    return f"{name.lower().replace('/', '-')}@{DOMAIN}"
+
+
+def uid_of(ground: Ground, pair: int, label: str) -> str:
+    """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
+    home, partner = ground.inputs.home.call, ground.inputs.partners[pair].call
+    name = f"{home}-{partner}-{ground.band_of(pair)}-{ground.period.name}-{label}"
+    return identifier(name)
+
+
+def next_label(call: str, spent: set[tuple[str, str]] | frozenset[tuple[str, str]]) -> str:
+    """The first letter (then two) that this partner was never given."""
+    return next(label for label in _labels() if (call, label) not in spent)
+
+
+def _labels() -> Iterator[str]:
+    for length in count(1):
+        yield from map("".join, product(string.ascii_uppercase, repeat=length))
+
+
+def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int) -> npt.NDArray[np.bool_]:
+    """Slots that would come within the gap of another engagement of the dish."""
+    found = np.zeros(candidates.start.size, dtype=bool)
+    for start, end in busy:
+        found |= (candidates.start < end + gap) & (candidates.end + gap > start)
+    return found
+
+
+def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], ...]) -> npt.NDArray[np.bool_]:
+    """Slots that touch a time their partner has refused."""
+    found = np.zeros(candidates.start.size, dtype=bool)
+    for pair, start, end in refused:
+        found |= (candidates.pair == pair) & (candidates.start < end) & (candidates.end > start)
+    return found
+
+
+def _start(lock: Lock) -> int:
+    return hours.minutes_of(lock.start_utc)
+
+
+def _end(ground: Ground, lock: Lock) -> int:
+    length = ground.inputs.season.policy.slot_minutes
+    return _start(lock) + length if lock.end_utc is None else hours.minutes_of(lock.end_utc)
+
+
+def _concerns(ground: Ground, offer: Offer) -> bool:
+    """Whether an offer is of this home and period: by its identifier, or by its time."""
+    home = ground.inputs.home.call.lower().replace("/", "-")
+    named = offer.uid.startswith(f"{home}-") and f"-{ground.period.name}-" in offer.uid
+    return named or 0 <= ground.night_of(hours.minutes_of(offer.start_utc)) < len(ground.period.dates)
+
+
+def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
+    """The letter under which this very time was offered; empty where it was not."""
+    same = [one.label for one in offers if one.partner == lock.partner and one.start_utc == lock.start_utc]
+    return same[0] if same else ""
+
+
+def _when(ground: Ground, lock: Lock) -> str:
+    return when(ground, _start(lock))
+
+
+def when(ground: Ground, minute: int) -> str:
+    """`Fri 12 March 22:15`, home's time."""
+    local = instant(minute).astimezone(ground.period.zone)
+    return f"{local:%a} {local.day} {local:%B} {local:%H:%M}"
+
+
+def _broken_rules(ground: Ground, kept: list[Kept]) -> list[str]:
+    """One sentence for each kept slot that the policy would not choose now."""
+    policy, notes = ground.inputs.season.policy, []
+    for place, one in enumerate(kept):
+        call = ground.inputs.partners[one.pair].call
+        broken = _rules_broken_by(ground, one)
+        near = [other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)]
+        for other in near:
+            who = ground.inputs.partners[other.pair].call
+            over = one.start < other.end and one.end > other.start
+            broken.append(f"it overlaps {who} {other.label}" if over else f"it leaves no gap to {who} {other.label}")
+        if broken:
+            notes.append(
+                f"{call} {one.label} of {when(ground, one.start)} is kept as agreed, although {' and '.join(broken)}."
+            )
+    nights = {int(one.slot.night[0]) for one in kept}
+    if len(nights) > policy.maximum_nights:
+        notes.append(f"Slots agreed take {len(nights)} nights; your policy has {policy.maximum_nights}.")
+    for night in sorted(nights):
+        held = sum(int(one.slot.night[0]) == night for one in kept)
+        if held > policy.maximum_slots_per_night:
+            date = ground.period.dates[night]
+            notes.append(
+                f"Slots agreed on {date:%a} {date.day} {date:%B}: {held}; your policy has"
+                f" {policy.maximum_slots_per_night} a night."
+            )
+    return notes
+
+
+def _too_close(one: Kept, other: Kept, gap: int) -> bool:
+    return one.start < other.end + gap and one.end + gap > other.start
+
+
+def _rules_broken_by(ground: Ground, one: Kept) -> list[str]:
+    rows = ground.rows_of(one.pair, one.start, one.end)
+    call, minutes = ground.inputs.partners[one.pair].call, ground.minutes
+    stranger = [] if one.operator in ground.operators else [f"its operator {one.operator} is not among yours"]
+    if not rows.size:
+        return [*stranger, "the Moon is not above both horizons then"]
+    broken = stranger
+    if rows.size < one.end - one.start:
+        broken.append("the Moon is not above both horizons all that time")
+    if not minutes.home[rows].all():
+        broken.append("it lies outside your hours and nights")
+    if not minutes.partner[rows].all():
+        broken.append(f"it lies outside the hours of {call}")
+    if not minutes.sun[rows].all():
+        broken.append("the Sun is nearer than your limit")
+    if float(one.slot.chance[0]) < ground.least_chance:
+        broken.append("its chance is less than marginal")
+    return broken

@@ -1,0 +1,190 @@
+"""Which slots to take: the set of greatest worth under the limits of dish, nights and people, found exactly.
+
+By HiGHS, through scipy. Pairs of slots are priced into the linear relaxation as they are needed; whatever its reduced
+worth proves unable to better the best set known is left out, so that nothing is lost (Barnhart et al. 1998, Operations
+Research 46, 316, from memory). The search ends by a number of nodes, never by a clock.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+
+from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+NODE_LIMIT = 20_000
+# Pairs taken up in one round of pricing, and the most that the last program may hold.
+PRICED_AT_ONCE = 400
+MOST_COLUMNS = 20_000
+SMALL = 1e-6
+
+
+@dataclass(frozen=True)
+class Choice:
+    """(demand, slot) chosen; worth less night costs; the bound nobody can pass; how hard it was."""
+
+    taken: tuple[tuple[int, int], ...]
+    value: float
+    bound: float
+    kept: int
+    nodes: int
+    columns: int
+
+    @property
+    def gap(self) -> float:
+        """Contacts by which a better set could still lie above; 0 where this one is proven the best."""
+        return 0.0 if self.bound - self.value < QUANTUM else self.bound - self.value
+
+
+def choose(problem: Problem, node_limit: int = NODE_LIMIT) -> Choice:
+    """The best set of slots. The bound is proven either way; where the node limit ends the search it lies above."""
+    program = Program(problem)
+    if not program.slot.size:
+        return Choice((), 0.0, 0.0, 0, 0, 0)
+    keep = _most_kept(program, node_limit) if program.kept.any() else 0
+    columns, bound, reduced, alone = _relax(program, keep)
+    first = _solve(program, columns, keep, node_limit)
+    # No set with a column of less than this can be better than the one found.
+    floor = -(bound - first.objective) - 1.0
+    kept = columns.take(_reduced_of(program, columns, reduced, alone) >= floor)
+    pool = program.pairs_above(reduced, floor, MOST_COLUMNS // max(1, len(problem.demands)))
+    cut = _left_out(reduced, floor, MOST_COLUMNS // max(1, len(problem.demands)))
+    columns = kept.take(kept.second < 0) + pool
+    best = _solve(program, columns, keep, node_limit)
+    if first.objective > best.objective + SMALL:
+        best, nodes = first, first.nodes + best.nodes
+        best_bound = max(best.objective, best.bound)
+    else:
+        nodes, best_bound = first.nodes + best.nodes, best.bound
+    best_bound = min(bound, max(best_bound, bound + cut))
+    return _tell(program, best, best_bound, nodes, columns.demand.size)
+
+
+@dataclass(frozen=True)
+class _Solved:
+    columns: Columns
+    nights: npt.NDArray[np.bool_]
+    objective: float
+    bound: float
+    nodes: int
+
+
+def _relax(program: Program, keep: int) -> tuple[Columns, float, list[FloatArray], FloatArray]:
+    """The linear relaxation over all columns: those in use, its value, and the reduced worth of all."""
+    columns = program.singles()
+    if program.kept.any():
+        kept = np.flatnonzero(program.kept)
+        columns += _pairs_within(program, kept)
+    while True:
+        cost, low, high = _costs(program, columns)
+        found = linprog(
+            cost, program.matrix(columns), program.limits(keep), bounds=np.stack([low, high], axis=1), method="highs"
+        )
+        duals = np.maximum(-found.ineqlin.marginals, 0.0)
+        reduced, alone = program.priced(duals)
+        new = program.pairs_above(reduced, SMALL * 100, PRICED_AT_ONCE)
+        have = set(zip(columns.first.tolist(), columns.second.tolist(), strict=True))
+        fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
+        if not fresh.any():
+            return columns, -float(found.fun), reduced, alone
+        columns += new.take(fresh)
+
+
+def _pairs_within(program: Program, items: IntArray) -> Columns:
+    """All allowed pairs among these items."""
+    found = []
+    for number, demand in enumerate(program.problem.demands):
+        if demand.pair_worth is None:
+            continue
+        mine = items[program.owner[items] == number] - program.offset[number]
+        found += [
+            (number, int(a + program.offset[number]), int(b + program.offset[number]))
+            for place, a in enumerate(mine)
+            for b in mine[place + 1 :]
+            if np.isfinite(demand.pair_worth[a, b])
+        ]
+    table = np.array(found, dtype=np.int64).reshape(-1, 3)
+    return Columns(table[:, 0], table[:, 1], table[:, 2])
+
+
+def _costs(program: Program, columns: Columns) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """What is to be made small, and the bounds of all variables."""
+    cost = np.concatenate([program.trifles(columns) - program.worth(columns), program.night_units()])
+    low, high = program.night_bounds()
+    return (
+        cost,
+        np.concatenate([np.zeros(columns.demand.size), low]),
+        np.concatenate([np.ones(columns.demand.size), high]),
+    )
+
+
+def _solve(program: Program, columns: Columns, keep: int, node_limit: int, cost: FloatArray | None = None) -> _Solved:
+    """The integer program over these columns."""
+    usual, low, high = _costs(program, columns)
+    cost = usual if cost is None else cost
+    found = milp(
+        cost,
+        integrality=np.ones(cost.size),
+        bounds=Bounds(low, high),
+        constraints=LinearConstraint(program.matrix(columns), -np.inf, program.limits(keep)),
+        options={"node_limit": node_limit, "mip_rel_gap": 0.0},
+    )
+    if found.x is None:
+        # Stopped before any set was found: none but the empty one is known.
+        nothing = columns.take(np.zeros(0, dtype=np.int64))
+        return _Solved(nothing, program.problem.open_nights, -np.inf, -float(found.mip_dual_bound), node_limit)
+    taken = found.x[: columns.demand.size] > 0.5
+    nights = found.x[columns.demand.size :] > 0.5
+    objective = -float(cost[np.concatenate([taken, nights])].sum())
+    return _Solved(columns.take(taken), nights, objective, -float(found.mip_dual_bound), int(found.mip_node_count or 0))
+
+
+def _most_kept(program: Program, node_limit: int) -> int:
+    """How many of the slots to keep can stay together."""
+    items = np.flatnonzero(program.kept)
+    columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, items)
+    count = 1.0 + (columns.second >= 0)
+    cost = np.concatenate([-count, np.zeros(program.nights)])
+    return round(_solve(program, columns, 0, node_limit, cost).objective)
+
+
+def _reduced_of(program: Program, columns: Columns, reduced: list[FloatArray], alone: FloatArray) -> FloatArray:
+    found = alone[columns.first].copy()
+    for number, values in enumerate(reduced):
+        rows = np.flatnonzero((columns.demand == number) & (columns.second >= 0))
+        offset = program.offset[number]
+        found[rows] = values[columns.first[rows] - offset, columns.second[rows] - offset]
+    return found
+
+
+def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:
+    """The best reduced worth among pairs that the last program has no room for; none: minus infinity."""
+    worst = NEVER
+    for values in reduced:
+        above = values[values > floor]
+        if above.size > most:
+            worst = max(worst, float(np.sort(above)[-most - 1]))
+    return worst
+
+
+def _tell(program: Program, best: _Solved, bound: float, nodes: int, columns: int) -> Choice:
+    """The result in contacts, without the trifles of the tie-break."""
+    items = np.sort(np.concatenate([best.columns.first, best.columns.second[best.columns.second >= 0]]))
+    taken = tuple((int(program.owner[item]), int(program.slot[item])) for item in items)
+    trifle = float(program.trifles(best.columns).sum())
+    value = (best.objective + trifle) / UNITS
+    # The trifles never lower the bound by more than they all weigh together.
+    return Choice(
+        taken=taken,
+        value=value,
+        bound=max(value, (bound + trifle) / UNITS),
+        kept=int(program.kept[items].sum()),
+        nodes=nodes,
+        columns=columns,
+    )

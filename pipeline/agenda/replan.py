@@ -1,0 +1,232 @@
+"""The rest of one night planned again at the site, without internet: what has ended goes, what was agreed stays.
+
+By the same search as the agenda's (`choosing`), over this night's possible slots alone. A slot of the plan that can
+stay where it is stays there, since its partner knows the time; freed time is given to whoever is worth most.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pipeline.agenda import hours
+from pipeline.agenda.agenda import Agenda, Chosen, join, make_problem, slots_on_offer
+from pipeline.agenda.agenda_table import agenda_table
+from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.commitments import (
+    CONFIRMED,
+    PROPOSED,
+    Commitments,
+    Kept,
+    make_commitments,
+    next_label,
+)
+from pipeline.agenda.milp_solve import Problem, choose
+from pipeline.agenda.slot_grid import Ground, instant, make_ground
+
+if TYPE_CHECKING:
+    from pipeline.plan.plan import Plan
+
+# Whom a contact is made with, and under which of home's calls.
+Person = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Slip:
+    """What happened: slots that end by `after` are over, `dropped` calls are out, `tried` says whether it worked."""
+
+    after: dt.datetime | None = None
+    dropped: frozenset[str] = frozenset()
+    tried: Mapping[Person, bool] = dataclasses.field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Replanned:
+    """The plan with the night's new slots, and what changed, a sentence each."""
+
+    plan: Plan
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Sorted:
+    """The agenda's slots as the slip leaves them; `loose` may move, `over` were given up or have ended."""
+
+    stay: tuple[Kept, ...]
+    loose: tuple[Kept, ...]
+    over: tuple[Kept, ...]
+    elsewhere: tuple[Kept, ...]
+
+
+def replan_night(plan: Plan, night: dt.date, slip: Slip) -> Replanned:
+    """The plan with that night planned again; the other nights' slots stand as they are."""
+    ground = make_ground(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
+    index = plan.period.dates.index(night)
+    now = None if slip.after is None else hours.minutes_of(slip.after)
+    found = _sort(ground, plan, index, now, slip)
+    held = _held(ground, found)
+    pool, keep = _pool(ground, held, found, index, now, slip)
+    problem, people = make_problem(ground, held, pool, keep)
+    choice = choose(_only(ground, problem, index, found, slip))
+    new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
+    slots = _labelled(ground, plan, held, found, new)
+    agenda = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
+    changed = dataclasses.replace(plan, agenda=agenda_table(ground, agenda))
+    return Replanned(changed, tuple(_changes(ground, found, slots, index, slip)))
+
+
+def _person(ground: Ground, one: Kept | Chosen) -> Person:
+    return ground.inputs.partners[one.pair].call, one.operator
+
+
+def _sort(ground: Ground, plan: Plan, index: int, now: int | None, slip: Slip) -> _Sorted:
+    piles: dict[str, list[Kept]] = {"stay": [], "loose": [], "over": [], "elsewhere": []}
+    for row in plan.agenda.to_dict("records"):
+        pair = ground.pair_of(row["partner"])
+        assert pair is not None  # the agenda is made of the season's partners
+        times = [hours.minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
+        slot = ground.slots_at(pair, [(times[0], times[1])])
+        one = Kept(pair, row["operator"], row["label"], row["state"], slot)
+        tonight = row["night"] == plan.period.dates[index]
+        if not tonight:
+            piles["elsewhere"].append(one)
+        elif (now is not None and one.end <= now) or row["partner"] in slip.dropped or _done(ground, one, slip):
+            piles["over"].append(one)
+        elif one.state == CONFIRMED or (now is not None and one.start < now):
+            piles["stay"].append(one)
+        else:
+            piles["loose"].append(one)
+    return _Sorted(**{name: tuple(pile) for name, pile in piles.items()})
+
+
+def _done(ground: Ground, one: Kept, slip: Slip) -> bool:
+    return slip.tried.get(_person(ground, one), False)
+
+
+def _failed(ground: Ground, one: Kept, slip: Slip) -> bool:
+    return slip.tried.get(_person(ground, one)) is False
+
+
+def _held(ground: Ground, found: _Sorted) -> Commitments:
+    """What the search must respect: the record's refusals and other engagements, and the slots that stay."""
+    record = make_commitments(ground)
+    others = set(record.busy) - {(one.start, one.end) for one in record.kept}
+    labels = {
+        (ground.inputs.partners[one.pair].call, one.label)
+        for one in (*found.stay, *found.loose, *found.over, *found.elsewhere)
+    }
+    return dataclasses.replace(
+        record,
+        kept=(*found.stay, *found.elsewhere),
+        busy=(*others, *((one.start, one.end) for one in (*found.stay, *found.elsewhere))),
+        open_offers=(),
+        spent=record.spent | labels,
+    )
+
+
+def _pool(
+    ground: Ground, held: Commitments, found: _Sorted, index: int, now: int | None, slip: Slip
+) -> tuple[Candidates, dict[tuple[int, str, int], Any]]:
+    """This night's possible slots, and which of them are slots of the plan that should stay."""
+    # An attempt that is over is not repeated unless the log says that it failed.
+    missed = {_person(ground, one) for one in found.over if not _failed(ground, one, slip)}
+    out = {
+        pair
+        for pair, station in enumerate(ground.inputs.partners)
+        if station.call in slip.dropped
+        or all(
+            (station.call, operator) in missed or slip.tried.get((station.call, operator), False)
+            for operator in ground.operators
+        )
+    }
+    all_slots = ground.slots
+    mine = (all_slots.night == index) & ~np.isin(all_slots.pair, sorted(out))
+    if now is not None:
+        mine &= all_slots.start >= now
+    pool = slots_on_offer(ground, held, all_slots.take(np.flatnonzero(mine)))
+    keep: dict[tuple[int, str, int], Any] = {}
+    for one in found.loose:
+        same = np.flatnonzero((pool.pair == one.pair) & (pool.start == one.start) & (pool.end == one.end))
+        if not same.size:
+            more = slots_on_offer(ground, held, one.slot)
+            if not more.start.size:
+                continue
+            same = np.array([pool.start.size])
+            pool = join(pool, more)
+        keep[one.pair, one.operator, int(same[0])] = None
+    return pool, keep
+
+
+def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Slip) -> Problem:
+    """The same problem with this night in use and no other open."""
+    nights, most = problem.room.size, ground.inputs.season.policy.maximum_slots_per_night
+    tonight = np.arange(nights) == index
+    # Slots that have ended were work as well; dropped ones were none, and one that failed may be tried once more.
+    now = None if slip.after is None else hours.minutes_of(slip.after)
+    ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(ground, one, slip))
+    room = max(most - len(found.stay) - ended, 0)
+    return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
+
+
+def _labelled(
+    ground: Ground,
+    plan: Plan,
+    held: Commitments,
+    found: _Sorted,
+    new: list[tuple[tuple[int, str], Candidates]],
+) -> list[Chosen]:
+    """Letters last for life: who moves keeps theirs, who is new gets one never used."""
+    uids = {(row["partner"], row["label"]): row["uid"] for row in plan.agenda.to_dict("records")}
+    calls = [station.call for station in ground.inputs.partners]
+    slots = [
+        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label])
+        for k in (*found.stay, *found.elsewhere)
+    ]
+    spent, before = set(held.spent), list(found.loose)
+    for (pair, operator), slot in sorted(new, key=lambda one: int(one[1].start[0])):
+        own = [one for one in before if (one.pair, one.operator) == (pair, operator)]
+        old = next((one for one in own if one.start == slot.start[0]), own[0] if own else None)
+        if old is None:
+            label = next_label(calls[pair], spent)
+            spent.add((calls[pair], label))
+            slots.append(Chosen(pair, operator, label, PROPOSED, slot))
+            continue
+        before.remove(old)
+        same = (old.start, old.end) == (int(slot.start[0]), int(slot.end[0]))
+        state = old.state if same else PROPOSED
+        slots.append(Chosen(pair, operator, old.label, state, slot, uids[calls[pair], old.label]))
+    return slots
+
+
+def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, slip: Slip) -> list[str]:
+    """Who goes, who moves, who is new; times in UTC."""
+    calls = [station.call for station in ground.inputs.partners]
+    lines = []
+    for one in found.over:
+        call = calls[one.pair]
+        if call in slip.dropped:
+            lines.append(f"{call} {_span(one)} is dropped")
+        elif _done(ground, one, slip):
+            lines.append(f"{call} is worked, says the log")
+        elif _failed(ground, one, slip):
+            lines.append(f"{call} {_span(one)} failed, says the log")
+        else:
+            lines.append(f"{call} {_span(one)} has ended")
+    old = {(one.pair, one.operator, one.label): one for one in (*found.loose, *found.stay)}
+    now = {(one.pair, one.operator, one.label): one for one in slots if one.night == index}
+    for key, was in old.items():
+        if key not in now:
+            lines.append(f"{calls[was.pair]} {_span(was)} finds no place any more")
+        elif _span(now[key]) != _span(was):
+            lines.append(f"{calls[was.pair]} moves from {_span(was)} to {_span(now[key])}: ask them")
+    lines += [f"{calls[one.pair]} {_span(one)} is new: ask them" for key, one in now.items() if key not in old]
+    return lines or ["nothing changes"]
+
+
+def _span(one: Kept | Chosen) -> str:
+    return f"{instant(one.start):%H:%M}–{instant(one.end):%H:%M}"

@@ -1,0 +1,135 @@
+"""What an agenda is made from: windows, samples, hours and every possible slot of a period, gathered once.
+
+From the stages before it; agenda, fall-backs and the reasons why not all look at the same ground.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from pipeline.agenda import hours
+from pipeline.agenda.candidates import (
+    Candidates,
+    Minutes,
+    Track,
+    find_slots,
+    least_minutes,
+    make_minutes,
+    make_track,
+    with_chances,
+)
+from pipeline.inputs.model import Inputs
+from pipeline.inputs.modes import Mode
+from pipeline.windows.span import Period
+
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The period's windows minute by minute, and every slot that nothing forbids, with its chance (also a poor one)."""
+
+    inputs: Inputs
+    period: Period
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    modes: Sequence[Mode | None]
+    track: Track
+    minutes: Minutes
+    least: tuple[int, ...]
+    slots: Candidates
+
+    @property
+    def operators(self) -> tuple[str, ...]:
+        """Calls used at home, each in need of its own contact."""
+        return tuple(one.call for one in self.inputs.season.operators) or (self.inputs.home.call,)
+
+    @property
+    def least_chance(self) -> float:
+        """The chance below which no slot is offered: the policy's for marginal."""
+        return self.inputs.season.policy.outcome_thresholds.marginal
+
+    def pair_of(self, call: str) -> int | None:
+        """The place of a partner among the season's; None where it is not one."""
+        calls = [station.call for station in self.inputs.partners]
+        return calls.index(call) if call in calls else None
+
+    def band_of(self, pair: int) -> str:
+        """The band on which a partner is worked."""
+        return self.inputs.bands[pair]
+
+    def night_of(self, minute: int) -> int:
+        """The night in which a minute lies; -1 before the first, the number of nights after the last."""
+        noons = [hours.minutes_of(noon) for noon in self.period.noons]
+        return int(np.searchsorted(noons, minute, side="right")) - 1
+
+    def rows_of(self, pair: int, start: int, end: int) -> IntArray:
+        """Rows of `minutes` of a pair from `start` until `end`."""
+        here = (self.minutes.pair == pair) & (self.minutes.minute >= start) & (self.minutes.minute < end)
+        return np.flatnonzero(here)
+
+    def stands(self, pair: int, start: int, end: int) -> bool:
+        """Whether a slot may stand there by every rule but its chance."""
+        rows = self.rows_of(pair, start, end)
+        return (
+            rows.size == end - start
+            and bool((self.minutes.window[rows] == self.minutes.window[rows[0]]).all())
+            and bool(self.minutes.free[rows].all())
+            and bool(self.minutes.clear[rows[0]])
+            and 0 <= self.minutes.night[rows[0]] < len(self.period.dates)
+        )
+
+    def slots_at(self, pair: int, times: Sequence[tuple[int, int]]) -> Candidates:
+        """Slots of one pair at given times, whatever the rules say; minutes outside any window count for nothing.
+
+        `window` is -1 where a slot touches none.
+        """
+        made: dict[str, list[int]] = {"pair": [], "window": [], "night": [], "start": [], "end": []}
+        inner: list[tuple[int, int]] = []
+        for start, end in times:
+            rows = self.rows_of(pair, start, end)
+            window = -1
+            if rows.size:
+                held, counts = np.unique(self.minutes.window[rows], return_counts=True)
+                window = int(held[np.argmax(counts)])
+                rows = rows[self.minutes.window[rows] == window]
+            inner.append(
+                (int(self.minutes.minute[rows[0]]), int(self.minutes.minute[rows[-1]]) + 1) if rows.size else (0, 0)
+            )
+            for key, value in zip(made, (pair, window, self.night_of(start), start, end), strict=True):
+                made[key].append(value)
+        arrays = {key: np.array(values, dtype=np.int64) for key, values in made.items()}
+        begin, stop = np.array(inner, dtype=np.int64).reshape(-1, 2).T
+        # An empty stretch has no period: its chance is nought wherever it lies.
+        counted = arrays | {"start": begin, "end": stop, "window": np.maximum(arrays["window"], 0)}
+        found = with_chances(self.inputs, self.modes, self.track, counted)
+        return Candidates(chance=found.chance, success=found.success, **arrays)
+
+
+def make_ground(
+    inputs: Inputs, period: Period, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
+) -> Ground:
+    """The ground of a period."""
+    track = make_track(inputs, windows, samples)
+    minutes = make_minutes(inputs, period, windows, track)
+    slot_minutes = inputs.season.policy.slot_minutes
+    least = tuple(least_minutes(mode, slot_minutes) for mode in modes)
+    found = find_slots(minutes, minutes.free, slot_minutes, least)
+    # A window that began on the last night may reach beyond it; what starts there is the next period's.
+    mine = (found["night"] >= 0) & (found["night"] < len(period.dates))
+    found = {key: values[mine] for key, values in found.items()}
+    return Ground(
+        inputs, period, windows, samples, modes, track, minutes, least, with_chances(inputs, modes, track, found)
+    )
+
+
+def instant(minute: int) -> dt.datetime:
+    """Minutes since 1970 as UTC."""
+    return hours.EPOCH + hours.MINUTE * int(minute)

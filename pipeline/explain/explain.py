@@ -1,0 +1,277 @@
+"""The whole link of one pair at one instant, as the plan computes it, with every term behind the figures.
+
+The same stages as a plan, for one partner: inside a window of the season the figures are those of samples.csv, feed and
+mode included; at any other instant they are worked out over the nights around it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.sky import Sky, make_sky
+from pipeline.ephemeris.tracks import Sites
+from pipeline.explain.explain_link import link_sections
+from pipeline.explain.explain_sky import sky_sections
+from pipeline.explain.explanation import Explanation, NotPossible, Section, find_call
+from pipeline.inputs.model import Inputs
+from pipeline.pairs.budget import PairLink, Settled, link_columns, work_out_pair
+from pipeline.pairs.ends import PairEnd, make_pair_end
+from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
+from pipeline.plan.tables import samples_table
+from pipeline.windows.moon_passes import find_passes, look_at_moon
+from pipeline.windows.rules import RULES, Rules, make_rules
+from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
+from pipeline.windows.span import MARGIN, Period, period_of
+from pipeline.windows.windows import Windows, mutual_windows
+
+# Nights looked at to either side of an instant outside the season: enough for the window that holds it and the next.
+NIGHTS_AROUND = 2
+# A window that opens at a level horizon has its edge there to 0.1 s.
+# Behind the skyline by less than this share of a beamwidth something may still be heard.
+GRAZE = 0.5
+SMALL_DEG = 0.001
+# Figures that need no signal: these are given with the Moon below a horizon too.
+WITHOUT_LINK = ("_azimuth_deg", "_elevation_deg", "_refraction_deg", "_range_km", "_sun_separation_deg")
+ALWAYS = ("time_utc", "partner", "band", "night", "declination_deg", "distance_km", "moon_lit_fraction")
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One pair over some nights: everything the plan's stages need. `windows` are the pair's mutual ones."""
+
+    inputs: Inputs
+    period: Period
+    sky: Sky
+    sites: Sites
+    rules: Rules
+    windows: Windows
+    band: str
+    frequency_mhz: float
+
+    def holding(self, time_s: float) -> int | None:
+        """Index of the window that holds a time, edges included to a microsecond."""
+        held = (self.windows.start_s <= time_s + 1e-6) & (self.windows.end_s >= time_s - 1e-6)
+        return int(np.argmax(held)) if held.any() else None
+
+    def instant(self, time_s: float) -> dt.datetime:
+        """Seconds of the sky as an instant."""
+        return self.sky.start + dt.timedelta(seconds=time_s)
+
+
+def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanation:
+    """The link with a partner at an aware instant, line by line.
+
+    Raises NotPossible for an unknown partner and EphemerisUnavailable for an instant outside the kernel.
+    """
+    index = _find_partner(inputs, partner_call)
+    pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
+    try:
+        instant = instant.astimezone(dt.UTC)
+        scene = _scene(pair, instant)
+    except OverflowError as error:
+        raise NotPossible(f"no ephemeris reaches the year {instant.year}; DE421 runs from 1900 to 2053.") from error
+    time_s = scene.sky.seconds(instant)
+    window = scene.holding(time_s)
+    paths = sample_paths(
+        scene.sky, scene.sites, Steps(np.array([time_s]), np.zeros(1, dtype=np.int64), np.zeros(1, dtype=np.int64))
+    )
+    home, partner = _ends(scene, paths)
+    link = _work_out(scene, home, partner, paths, window)
+    up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
+    sections = sky_sections(scene.inputs, home, partner, paths.centre, instant, scene.sky.kernel)
+    sections[0] = dataclasses.replace(sections[0], note=_window_words(scene, home, partner, time_s, window))
+    if up:
+        sections += link_sections(inputs, scene.band, home, partner, link, settled_by_window=window is not None)
+    else:
+        sections.append(Section("Link", (), "Not worked out: the Moon has to stand above both level horizons."))
+    return Explanation(
+        home=inputs.home.call,
+        partner=partner.station.call,
+        instant=instant,
+        headline=_behind_words(home, partner) or _headline(home, partner, link) if up else _below_words(home, partner),
+        columns=_columns(scene, paths, link, time_s, window, up),
+        sections=tuple(sections),
+    )
+
+
+def _find_partner(inputs: Inputs, call: str) -> int:
+    """Place of a partner among the season's."""
+    calls = [partner.call for partner in inputs.partners]
+    if call.upper() == inputs.home.call.upper():
+        raise NotPossible(f"{call} is home itself; a partner is meant: {', '.join(calls)}.")
+    return calls.index(find_call(call, calls, "partner"))
+
+
+def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
+    """The season's period where the instant falls in its nights or windows; else the nights around the instant."""
+    season = period_of(inputs, instant.date())
+    if season.start <= instant < season.end + MARGIN:
+        scene = _over(inputs, season)
+        if instant < season.end or scene.holding(scene.sky.seconds(instant)) is not None:
+            return scene
+    night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
+    around = dt.timedelta(days=NIGHTS_AROUND)
+    return _over(inputs, Period(night - around, night + around, inputs.zone))
+
+
+def _over(inputs: Inputs, period: Period) -> Scene:
+    policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
+    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
+    sites = sites_of(sky, stations)
+    rules = make_rules(stations)
+    passes = find_passes(look_at_moon(sky, sites, policy.refraction), rules, len(stations), 0.0, sky.duration_s)
+    windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
+    band = inputs.bands[0]
+    return Scene(inputs, period, sky, sites, rules, windows, band, pair_frequency_mhz(inputs, band))
+
+
+def _ends(scene: Scene, paths: PathSamples) -> tuple[PairEnd, PairEnd]:
+    month = scene.period.first_night.month
+    inputs, band, frequency = scene.inputs, scene.band, scene.frequency_mhz
+    return (
+        make_pair_end(inputs, inputs.home, 0, band, frequency, scene.rules, scene.sites, paths.home, month),
+        make_pair_end(inputs, inputs.partners[0], 1, band, frequency, scene.rules, scene.sites, paths.partner, month),
+    )
+
+
+def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples, window: int | None) -> PairLink:
+    """The pair's link at the instant, with the feed and the mode that the window's samples have settled."""
+    return work_out_pair(
+        scene.inputs,
+        scene.sky,
+        home,
+        partner,
+        paths.steps.time_s,
+        paths.steps.window,
+        paths.centre.elongation_deg,
+        scene.band,
+        scene.inputs.modes,
+        None if window is None else _settle(scene, window),
+    )
+
+
+def _settle(scene: Scene, window: int) -> Settled:
+    windows = scene.windows
+    pair = np.zeros(windows.start_s.size, dtype=np.int64)
+    steps = make_steps(windows.start_s, windows.end_s, pair, scene.sky.start, scene.inputs.season.policy.step_minutes)
+    paths = sample_paths(scene.sky, scene.sites, steps)
+    month = scene.period.first_night.month
+    links = link_columns(
+        scene.inputs, scene.sky, scene.sites, scene.rules, paths, [scene.band], scene.inputs.modes, month
+    )
+    turned = np.asarray(links.columns["feed_turned"])[steps.window == window][:1]
+    return Settled(turned.astype(bool), links.modes[0])
+
+
+def _columns(
+    scene: Scene, paths: PathSamples, link: PairLink, time_s: float, window: int | None, up: bool
+) -> dict[str, object]:
+    """One row of samples.csv; None where the Moon is down and the figure is one of a link."""
+    start = time_s if window is None else float(scene.windows.start_s[window])
+    frame = samples_table(
+        scene.sky,
+        paths,
+        scene.period,
+        scene.period.night_index(np.array([start]), scene.sky.start),
+        [scene.inputs.partners[0].call],
+        [scene.band],
+    ).assign(**link.columns)
+    row = {str(name): plain(frame[name].iloc[0]) for name in frame.columns}
+    if not up:
+        row = {name: value if _needs_no_link(name) else None for name, value in row.items()}
+    return row | {"mode": link.mode.title if link.mode is not None and up else None}
+
+
+def _needs_no_link(name: str) -> bool:
+    return name in ALWAYS or name.endswith(WITHOUT_LINK)
+
+
+def plain(value: object) -> object:
+    """A cell as JSON holds it: instants as ISO 8601 with Z, numbers as numbers, NaN as None."""
+    if isinstance(value, dt.datetime):
+        return value.isoformat().replace("+00:00", "Z")
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, np.bool_ | bool):
+        return bool(value)
+    if isinstance(value, np.floating | float):
+        return None if np.isnan(value) else float(value)
+    return value if isinstance(value, str) else str(value)
+
+
+def _window_words(scene: Scene, home: PairEnd, partner: PairEnd, time_s: float, window: int | None) -> str:
+    """In which mutual window the instant lies, or what keeps it out of one and when the next one opens."""
+    windows = scene.windows
+    if window is not None:
+        first, last = (_minute(scene.instant(float(edge[window]))) for edge in (windows.start_s, windows.end_s))
+        return (
+            f"In the mutual window from {first} to {last} UTC, "
+            f"opened by {windows.opens_by[window]}, closed by {windows.closes_by[window]}."
+        )
+    broken = [words for index, end in enumerate((home, partner)) for words in _broken(scene, index, end)]
+    because = f": {'; '.join(broken)}" if broken else ""
+    later = windows.start_s[windows.start_s > time_s]
+    following = (
+        f"the next one opens {_minute(scene.instant(float(later[0])))} UTC"
+        if later.size
+        else f"none follows up to the night of {scene.period.last_night}"
+    )
+    return f"In no mutual window{because}; {following}."
+
+
+def _broken(scene: Scene, index: int, end: PairEnd) -> list[str]:
+    """The rules of one end that the Moon does not meet."""
+    elevation: npt.NDArray[np.float64] = (
+        end.seen.apparent_elevation_deg if scene.inputs.season.policy.refraction else end.seen.moon.elevation_deg
+    )
+    clear = scene.rules.clearances(np.array([index]), end.seen.moon.azimuth_deg, elevation)[:, 0]
+    return [
+        f"{end.station.call} {rule} missed by {-degrees:.1f} degrees"
+        for rule, degrees in zip(RULES, clear, strict=True)
+        if degrees < 0.0
+    ]
+
+
+def _headline(home: PairEnd, partner: PairEnd, link: PairLink) -> str:
+    """Reports and margins both ways, and the degradation."""
+    ways = []
+    for name, receiver, sender in (("partner", partner, home), ("home", home, partner)):
+        snr, margin = (float(link.columns[f"{what}_at_{name}_db"][0]) for what in ("snr", "margin"))
+        spare = f", margin {margin:.1f} dB" if link.mode is not None else ""
+        ways.append(f"{receiver.station.call} hears {sender.station.call} at {snr:.1f} dB{spare}")
+    mode = f" with {link.mode.title}" if link.mode is not None else ""
+    degradation = float(link.columns["degradation_db"][0])
+    return f"{'; '.join(ways)}{mode}; degradation {degradation:.1f} dB."
+
+
+def _behind_words(home: PairEnd, partner: PairEnd) -> str:
+    """That the skyline hides the Moon from an end, where it does so by more than a graze; the figures follow below."""
+    hidden = [
+        f"{-float(end.clearance_deg[0]):.1f} degrees behind the skyline of {end.station.call}"
+        for end in (home, partner)
+        if float(end.clearance_deg[0]) < -GRAZE * end.receiver.beam.beamwidth_deg
+    ]
+    where = " and ".join(hidden)
+    return f"No path: the Moon is {where}; the figures are those of a beam full of hill." if hidden else ""
+
+
+def _below_words(home: PairEnd, partner: PairEnd) -> str:
+    down = [
+        f"{_depth(end):.1f} degrees below the level horizon of {end.station.call}"
+        for end in (home, partner)
+        if _depth(end) > SMALL_DEG
+    ]
+    return f"The Moon is {' and '.join(down)}: there is no link to work out at this instant."
+
+
+def _depth(end: PairEnd) -> float:
+    return -float(end.seen.apparent_elevation_deg[0])
+
+
+def _minute(instant: dt.datetime) -> str:
+    return f"{instant:%Y-%m-%d %H:%M}"

@@ -1,0 +1,305 @@
+"""What follows from one station's file: antenna, receiver, own echo, noise checks, exposure.
+
+From the station alone by the formulas of `link` and `radio_sky`: no instant, the Moon at its mean distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.explain.explanation import Line, Section, find_call, is_assumed
+from pipeline.explain.plausibility import oddities
+from pipeline.inputs.model import Inputs, Policy, Station
+from pipeline.inputs.modes import Mode
+from pipeline.link import antenna
+from pipeline.link.exposure import ExposureDistances, exposure_distances, power_density_w_m2
+from pipeline.link.noise import system_temperature
+from pipeline.link.path_loss import path_loss_db
+from pipeline.link.signal import PathTerms, snr_db
+from pipeline.link.spread import half_power_share
+from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
+from pipeline.pairs.corrections import correction_of, learnt_words
+from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
+from pipeline.pairs.reception import moon_disc_deg
+from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
+from pipeline.radio_sky.moon_brightness import moon_fit
+from pipeline.radio_sky.sky_brightness import coldest_sky_k
+from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.record.model import Correction
+
+MEAN_DISTANCE_KM = 384_400.0  # mean distance of the centres (Meeus, chapter 50)
+SUN_ELEVATION_DEG = 30.0  # where the Sun is measured on a usual day: clear of trees and warm ground
+DUTY = 0.5  # share of the time that is sent when periods alternate
+CAUTION_PLACES_M = (10.0, 50.0)  # where people stand: beside the dish, across the yard
+
+
+@dataclass(frozen=True)
+class StationCheck:
+    """One station on one band. `assumed` are dotted keys, `oddities` sentences, `figures` the lines' numbers."""
+
+    station: Station
+    band: str
+    frequency_mhz: float
+    sections: tuple[Section, ...]
+    figures: dict[str, float]
+    exposure: ExposureDistances | None
+    assumed: tuple[str, ...]
+    oddities: tuple[str, ...]
+
+
+def check_station(
+    station: Station,
+    band: str,
+    frequency_mhz: float,
+    policy: Policy,
+    month: int,
+    modes: Sequence[Mode] = (),
+    correction: Correction | None = None,
+) -> StationCheck:
+    """The figures of a station on a band it has; `month` (1 to 12) picks the reference atmosphere."""
+    exposure, exposed = _exposure(station, band, frequency_mhz)
+    sections = (
+        _antenna(station, band, frequency_mhz),
+        _hearing(station, band, frequency_mhz, policy, month),
+        *(() if correction is None else (_learnt(correction),)),
+        exposed,
+    )
+    return StationCheck(
+        station=station,
+        band=band,
+        frequency_mhz=frequency_mhz,
+        sections=sections,
+        figures={
+            line.quantity: float(line.value)
+            for section in sections
+            for line in section.lines
+            if isinstance(line.value, int | float)
+        },
+        exposure=exposure,
+        assumed=tuple(key for key in station.assumed if not key.startswith("bands.") or key.split(".")[1] == band),
+        oddities=oddities(station, band, frequency_mhz, modes),
+    )
+
+
+def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[StationCheck]:
+    """Home and all partners on each band their files know, or one of them. Raises NotPossible for an unknown call."""
+    stations = [inputs.home, *inputs.partners]
+    if call is not None:
+        chosen = find_call(call, [station.call for station in stations], "station")
+        stations = [station for station in stations if station.call == chosen]
+    return [
+        check_station(
+            station,
+            band,
+            _frequency_mhz(inputs, station, band),
+            inputs.season.policy,
+            month,
+            inputs.modes,
+            correction_of(inputs, station.call, band),
+        )
+        for station in stations
+        for band in station.bands
+    ]
+
+
+def _frequency_mhz(inputs: Inputs, station: Station, band: str) -> float:
+    """The station's own frequency, else the one on which home works the band."""
+    return station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)
+
+
+def _antenna(station: Station, band: str, frequency_mhz: float) -> Section:
+    equipment, beam = station.bands[band], receiver_of(station, band, frequency_mhz).beam
+    assumed = is_assumed(station, f"bands.{band}.antenna")
+    dish = equipment.antenna.dish_diameter_m
+    how = (
+        "as given"
+        if dish is None
+        else f"eta (pi D / lambda)^2, D = {dish:g} m, eta = {equipment.antenna.aperture_efficiency:g}"
+    )
+    width = "as given" if equipment.antenna.beamwidth_deg else "from the gain" if dish is None else "70 lambda / D"
+    eirp_dbw = 10.0 * np.log10(equipment.power_w) + beam.gain_dbi
+    pointing = float(antenna.pointing_loss_db(equipment.pointing_error_deg, beam.beamwidth_deg))
+    lines = (
+        Line("gain", beam.gain_dbi, "dBi", how, "antenna handbooks" if dish else "station file", assumed),
+        Line("beamwidth", beam.beamwidth_deg, "deg", f"between half-power points, {width}", "", assumed),
+        Line(
+            "radiated on the axis",
+            float(eirp_dbw),
+            "dBW",
+            f"{equipment.power_w:g} W at the feed + gain",
+            "",
+            assumed or is_assumed(station, f"bands.{band}.power_w"),
+        ),
+        Line(
+            "pointing loss",
+            pointing,
+            "dB",
+            f"12 (e / beamwidth)^2, e = {equipment.pointing_error_deg:g} deg root mean square; each way",
+            "Gaussian beam",
+            is_assumed(station, f"bands.{band}.pointing_error_deg"),
+        ),
+    )
+    return Section("Antenna", lines)
+
+
+def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, month: int) -> Section:
+    """Cold sky, own echo at the mean distance, and what Sun and Moon add to the noise."""
+    equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
+    height = station.position.height_m
+    atmosphere = reference_atmosphere(station.position.latitude_deg, month, policy.atmosphere)
+    air = zenith_air_loss_db(frequency_mhz, atmosphere, height)
+    sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
+    disc = float(moon_disc_deg(np.array(MEAN_DISTANCE_KM)))
+    mean_moon_k = float(moon_fit(frequency_mhz)[0])
+    cold = float(system_temperature(receiver, sky_k, air_loss_db=air).total_k)
+    moon = float(system_temperature(receiver, sky_k, moon_k=mean_moon_k, moon_disc_deg=disc, air_loss_db=air).total_k)
+    activity = activity_of(policy)
+    flux = float(flux_sfu(frequency_mhz, activity))
+    rise = sun_rise_db(
+        cold,
+        sun_antenna_temperature_k(flux, frequency_mhz, receiver.beam, 0.0),
+        receiver.loss_before_preamplifier_db,
+        air_loss_db(frequency_mhz, atmosphere, height, SUN_ELEVATION_DEG),
+    )
+    low, high = (float(edge) for edge in sun_rise_range_db(rise, flux_uncertainty(activity)))
+    noise_assumed = is_assumed(
+        station,
+        *(f"bands.{band}.{key}" for key in ("noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")),
+    )
+    receiver_assumed = is_assumed(station, f"bands.{band}.noise_figure_db", f"bands.{band}.loss_before_preamplifier_db")
+    whole_assumed = noise_assumed or is_assumed(
+        station, *(f"bands.{band}.{key}" for key in ("antenna", "power_w", "pointing_error_deg"))
+    )
+    lines = (
+        Line(
+            "receiver",
+            receiver.temperature_k,
+            "K",
+            f"NF {equipment.noise_figure_db:g} dB behind {equipment.loss_before_preamplifier_db:g} dB",
+            "Friis",
+            receiver_assumed,
+        ),
+        Line(
+            "cold sky, whole system",
+            cold,
+            "K",
+            f"zenith, {float(sky_k):.1f} K of sky, no Moon in the beam",
+            "radiometer sum",
+            noise_assumed,
+        ),
+        Line(
+            "own echo at mean distance",
+            _own_echo_db(station, band, frequency_mhz, 2.0 * air, moon),
+            "dB",
+            "in 2500 Hz; 384,400 km, zenith, coldest sky, Moon in the beam",
+            "radio equation",
+            whole_assumed,
+        ),
+        Line(
+            "Sun noise rise",
+            float(rise),
+            "dB",
+            f"expect {low:.1f} to {high:.1f} dB; cold sky to Sun at {SUN_ELEVATION_DEG:.0f} deg elevation, "
+            f"{flux:.0f} sfu at F10.7 = {f10_7_sfu(activity):.0f}",
+            "flux table, from memory",
+            noise_assumed,
+        ),
+        Line(
+            "Moon noise rise",
+            10.0 * np.log10(moon / cold),
+            "dB",
+            f"cold sky to Moon of {mean_moon_k:.0f} K and {disc:.2f} deg, zenith",
+            "RATAN-600 handbook",
+            noise_assumed,
+        ),
+    )
+    return Section("Receiver and echo", lines)
+
+
+def _learnt(correction: Correction) -> Section:
+    """What the logs have taught; the figures above are those of the station's file alone."""
+    lines = tuple(
+        Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", learnt_words(correction))
+        for side, value, doubt in (
+            ("sending", correction.transmit_db, correction.transmit_uncertainty_db),
+            ("receiving", correction.receive_db, correction.receive_uncertainty_db),
+        )
+    )
+    return Section("Learnt from the log", lines, "The plan adds these; the other figures here are the file's alone.")
+
+
+def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: float, system_k: float) -> float:
+    equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
+    beam = receiver.beam
+    terms = PathTerms(
+        path_loss_db=path_loss_db(MEAN_DISTANCE_KM, MEAN_DISTANCE_KM, frequency_mhz),
+        gains_dbi=2.0 * beam.gain_dbi,
+        air_db=air_db,
+        pointing_db=2.0 * antenna.pointing_loss_db(equipment.pointing_error_deg, beam.beamwidth_deg),
+        obstruction_db=0.0,
+        narrow_beam_db=antenna.narrow_beam_loss_db(
+            moon_disc_deg(np.array(MEAN_DISTANCE_KM)),
+            beam.beamwidth_deg,
+            beam.beamwidth_deg,
+            half_power_share(frequency_mhz),
+        ),
+        polarization_db=0.0,
+    )
+    return float(snr_db(equipment.power_w, terms, receiver.loss_before_preamplifier_db, system_k))
+
+
+def _exposure(station: Station, band: str, frequency_mhz: float) -> tuple[ExposureDistances | None, Section]:
+    """Distances on the axis for both groups, and the densities behind them."""
+    radiator = radiator_of(station, band, frequency_mhz)
+    title = "Exposure on the axis"
+    try:
+        far = exposure_distances(radiator, DUTY)
+    except ValueError as below_range:
+        return None, Section(title, (), str(below_range))
+    assumed = is_assumed(station, f"bands.{band}.antenna", f"bands.{band}.power_w")
+    oet, icnirp = "FCC OET Bulletin 65", "ICNIRP 2020, whole body"
+    averaged = f", {DUTY * 100:.0f} % of the time sent"
+    lines = [
+        *(
+            Line(
+                name,
+                distance,
+                "m",
+                f"{'kept beyond this distance' if distance else 'kept in front of the dish, not at the feed'}{how}",
+                icnirp,
+                assumed,
+            )
+            for name, distance, how in (
+                ("general public, peak", far.general_public_peak_m, ""),
+                ("general public, averaged", far.general_public_average_m, averaged),
+                ("occupational, peak", far.occupational_peak_m, ""),
+                ("occupational, averaged", far.occupational_average_m, averaged),
+            )
+        ),
+        *(
+            Line(
+                f"density at {place:.0f} m",
+                float(power_density_w_m2(radiator, place)),
+                "W/m2",
+                "on the axis, full power",
+                oet,
+                assumed,
+            )
+            for place in CAUTION_PLACES_M
+        ),
+    ]
+    if radiator.dish_diameter_m is not None:
+        lines.append(
+            Line(
+                "near field ends at",
+                radiator.near_limit_m,
+                "m",
+                "D^2 / (4 lambda); before it 16 eta P / (pi D^2)",
+                oet,
+                assumed,
+            )
+        )
+    return far, Section(title, tuple(lines))

@@ -1,0 +1,1 @@
+"""What letters and sheets both need of a slot: dials, turns, pointing, where to search."""

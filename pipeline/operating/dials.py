@@ -1,0 +1,100 @@
+"""The dials of one slot minute by minute, by light times, and how frequencies are printed: 10 Hz from 3 GHz, else 1 Hz.
+
+From the night's sky, both ends' places and the season's convention (`planning.dialing`).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.sky import Sky
+from pipeline.inputs.model import Inputs
+from pipeline.link.doppler import echo_path
+from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
+from pipeline.operating.night_slots import NightSlot
+from pipeline.pairs.equipment import sites_of
+from pipeline.wording import formats
+
+FloatArray = npt.NDArray[np.float64]
+
+MINUTE_S = 60.0
+# Lines of a dial table are this far apart; in slots of more than an hour further, so that the table stays as long.
+LINE_MIN = 10
+LINES = 6
+COARSE_FROM_HZ = 3e9
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
+
+@dataclass(frozen=True)
+class SlotDials:
+    """Dials at `times`; the first `in_slot` of them lie in the slot, the others in the fall-back of the same night.
+
+    `..._a_minute_hz` is what the dials move in the coming minute; `delay_s` that of their signal at the slot's start.
+    """
+
+    times: tuple[dt.datetime, ...]
+    in_slot: int
+    dialing: Dialing
+    shifts: Shifts
+    transmit_a_minute_hz: FloatArray
+    receive_a_minute_hz: FloatArray
+    partner_transmit_a_minute_hz: FloatArray
+    delay_s: float
+
+
+def slot_dials(inputs: Inputs, sky: Sky, slot: NightSlot) -> SlotDials:
+    """Worked out from the sky for every line of the slot's table."""
+    times = slot_times(slot.start, slot.end)
+    in_slot = len(times)
+    times += slot.again_tonight or ()
+    home, partner = sites_of(sky, [inputs.home, slot.partner]).take([0]), sites_of(sky, [slot.partner])
+    seconds = np.array([sky.seconds(moment) for moment in times])
+
+    def at(time_s: FloatArray) -> tuple[Shifts, Dialing]:
+        shifts = shifts_of_sky(sky, home, partner, time_s, slot.home_mhz, slot.partner_mhz)
+        return shifts, dial_shifts(inputs.season.policy.dialing, slot.home_mhz, slot.partner_mhz, shifts)
+
+    shifts, now = at(seconds)
+    _, soon = at(seconds + MINUTE_S)
+    return SlotDials(
+        times=times,
+        in_slot=in_slot,
+        dialing=now,
+        shifts=shifts,
+        transmit_a_minute_hz=soon.home_transmit_hz - now.home_transmit_hz,
+        receive_a_minute_hz=soon.home_receive_hz - now.home_receive_hz,
+        partner_transmit_a_minute_hz=soon.partner_transmit_hz - now.partner_transmit_hz,
+        delay_s=float(echo_path(sky, partner, home, seconds[:1]).delay_s[0]),
+    )
+
+
+def slot_times(start: dt.datetime, end: dt.datetime) -> tuple[dt.datetime, ...]:
+    """The lines of a slot's table, both ends among them."""
+    length = (end - start).total_seconds() / MINUTE_S
+    step = max(LINE_MIN * math.ceil(length / LINE_MIN / LINES), LINE_MIN)
+    lines = [start + dt.timedelta(minutes=minute) for minute in range(0, math.ceil(length), step)]
+    return (*lines, end)
+
+
+def dial_step_hz(frequency_hz: float) -> float:
+    """What a printed dial is rounded to."""
+    return 10.0 if frequency_hz >= COARSE_FROM_HZ else 1.0
+
+
+def megahertz(frequency_hz: float) -> str:
+    """`10368.112 34`: MHz with the kilohertz set apart; 10 Hz from 3 GHz, 1 Hz below."""
+    step = dial_step_hz(frequency_hz)
+    whole = round(frequency_hz / step) * int(step)
+    mega, rest = divmod(whole, 1_000_000)
+    kilo, hertz = divmod(rest, 1000)
+    return f"{mega}.{kilo:03d}{NO_BREAK}" + (f"{hertz // 10:02d}" if step > 1 else f"{hertz:03d}")
+
+
+def kilohertz(shift_hz: float, step_hz: float, plus: bool = False) -> str:
+    """`12.34 kHz`, rounded as the dials are."""
+    return f"{formats.signed(round(shift_hz / step_hz) * step_hz / 1e3, 2 if step_hz >= 10 else 3, plus)} kHz"

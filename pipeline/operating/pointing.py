@@ -1,0 +1,105 @@
+"""A partner's own table through a slot: where to point and what to dial, every ten minutes.
+
+From the plan's samples of the slot's window, smoothed to the minutes wanted; dials by `planning.dialing`. Directions
+are carried as unit vectors, so that the table passes north and the zenith unharmed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from pipeline.operating.dialing import dial_shifts, pair_transmit_mhz, shifts_of_samples
+from pipeline.wording import formats
+
+if TYPE_CHECKING:
+    from pipeline.plan.plan import Plan
+
+FloatArray = npt.NDArray[np.float64]
+STEP = dt.timedelta(minutes=10)
+
+
+@dataclass(frozen=True)
+class Pointing:
+    """One line: apparent elevation, frequencies to set in Hz, and the shift of home's signal as it arrives."""
+
+    time_utc: dt.datetime
+    azimuth_deg: float
+    elevation_deg: float
+    receive_hz: float
+    transmit_hz: float
+    shift_hz: float
+
+
+def moments(start: dt.datetime, end: dt.datetime) -> list[dt.datetime]:
+    """The start, every ten minutes after it, and the end."""
+    inner = [start + STEP * number for number in range(int((end - start) / STEP) + 1)]
+    return inner if inner[-1] == end else [*inner, end]
+
+
+def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> tuple[Pointing, ...]:
+    """The partner's lines from start to end; empty where no window holds them."""
+    samples = window_samples(plan, call, start, end)
+    if samples.empty:
+        return ()
+    first, last = samples["time_utc"].iloc[0], samples["time_utc"].iloc[-1]
+    times = pd.DatetimeIndex([moment for moment in moments(start, end) if first <= moment <= last])
+    if not len(times):
+        return ()
+    azimuth, elevation = directions(samples, times)
+    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, plan.inputs.place_of(call))
+    shifts = shifts_of_samples(samples, times)
+    dials = dial_shifts(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, shifts)
+    return tuple(
+        Pointing(formats.instant(time), *(float(value) for value in values))
+        for time, *values in zip(
+            times,
+            azimuth,
+            elevation,
+            dials.partner_receive_hz,
+            dials.partner_transmit_hz,
+            shifts.home_to_partner_hz,
+            strict=True,
+        )
+    )
+
+
+def window_samples(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> pd.DataFrame:
+    """The partner's samples of the window that holds the stretch, by time; empty where there is none."""
+    own = plan.windows[plan.windows["partner"] == call]
+    middle = pd.Timestamp(start + (end - start) / 2)
+    held = own[(own["window_start_utc"] <= middle) & (own["window_end_utc"] >= middle)]
+    if held.empty:
+        return plan.samples.iloc[:0]
+    window = held.iloc[0]
+    samples = plan.samples[plan.samples["partner"] == call]
+    inside = samples["time_utc"].between(window["window_start_utc"], window["window_end_utc"])
+    return samples[inside].sort_values("time_utc", kind="stable").drop_duplicates("time_utc")
+
+
+def directions(samples: pd.DataFrame, times: pd.DatetimeIndex) -> tuple[FloatArray, FloatArray]:
+    """Azimuth and apparent elevation in degrees at the partner, each (n,), at times among the samples."""
+    from scipy.interpolate import make_interp_spline
+
+    instants = pd.DatetimeIndex(samples["time_utc"])
+    at = np.asarray((instants - instants[0]) / pd.Timedelta(seconds=1), dtype=float)
+    now = np.clip(np.asarray((times - instants[0]) / pd.Timedelta(seconds=1), dtype=float), at[0], at[-1])
+    azimuth = np.radians(samples["partner_azimuth_deg"].to_numpy(dtype=float))
+    elevation = np.radians(samples["partner_elevation_deg"].to_numpy(dtype=float))
+    vectors = np.stack(
+        [np.cos(elevation) * np.sin(azimuth), np.cos(elevation) * np.cos(azimuth), np.sin(elevation)], axis=1
+    )
+    order = min(3, at.size - 1)
+    if order == 0:
+        east, north, up = np.repeat(vectors, now.size, axis=0).T
+    else:
+        east, north, up = make_interp_spline(at, vectors, k=order)(now).T
+    # Refraction bends most at the horizon and changes fast there: straight lines never overshoot.
+    lift = np.interp(now, at, samples["partner_refraction_deg"].to_numpy(dtype=float))
+    geometric = np.degrees(np.arctan2(up, np.hypot(east, north)))
+    return np.asarray(np.degrees(np.arctan2(east, north)) % 360.0), np.asarray(geometric + lift)

@@ -1,0 +1,1 @@
+"""What nights, weekends and a whole year are worth."""

@@ -1,0 +1,270 @@
+"""The whole link of every pair at every sample: Doppler, spread, polarization, signal both ways, best mode's margin.
+
+From both ends of each pair; the stage between windows and nights. Nothing here is a formula of its own: those stand in
+`link` and `radio_sky`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.tracks import Sites
+from pipeline.inputs.model import Inputs
+from pipeline.inputs.modes import Mode
+from pipeline.link import antenna
+from pipeline.link.doppler import echo_paths
+from pipeline.link.path_loss import path_loss_db
+from pipeline.link.polarization import (
+    PolarizationLoss,
+    parallactic_angle_deg,
+    polarization_loss,
+    polarization_offset_deg,
+)
+from pipeline.link.signal import PathTerms, snr_db, spread_loss_db
+from pipeline.link.spread import half_power_share, limb_to_limb_hz
+from pipeline.pairs.corrections import receive_db, transmit_db
+from pipeline.pairs.ends import PairEnd, make_pair_end
+from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
+from pipeline.windows.rules import Rules
+from pipeline.windows.samples import PathSamples
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+# Ground gain lives on the flat foreground's reflection, below this elevation, on the two bands where it is real.
+GROUND_GAIN_BANDS = ("2m", "70cm")
+GROUND_GAIN_BELOW_DEG = 10.0
+
+
+@dataclass(frozen=True)
+class Links:
+    """Columns for all samples, and the mode chosen for each pair (None where the ends share none)."""
+
+    columns: Columns
+    modes: tuple[Mode | None, ...]
+
+
+def link_columns(
+    inputs: Inputs,
+    sky: Sky,
+    sites: Sites,
+    rules: Rules,
+    paths: PathSamples,
+    bands: Sequence[str],
+    modes: Sequence[Mode],
+    month: int,
+) -> Links:
+    """The link of every sample, pair by pair; columns in the order of the samples."""
+    # Without any partner home stands in for one at no instant at all, so that every column is there.
+    pairs = list(zip(inputs.partners, bands, strict=True)) or [(inputs.home, inputs.season.band)]
+    steps = paths.steps
+    order = [np.flatnonzero(steps.pair == pair) for pair in range(len(pairs))]
+    ends = []
+    for pair, (partner, band) in enumerate(pairs):
+        frequency = pair_frequency_mhz(inputs, band)
+        ends.append(
+            [
+                make_pair_end(inputs, station, index, band, frequency, rules, sites, whole.take(order[pair]), month)
+                for station, index, whole in ((inputs.home, 0, paths.home), (partner, pair + 1, paths.partner))
+            ]
+        )
+    transmit = np.array([[end.transmit_mhz for end in both] for both in ends])[steps.pair]
+    both_sites = sites.take(np.zeros_like(steps.pair)), sites.take(steps.pair + 1)
+    # Light times are the same arithmetic for all pairs: in one go they cost half.
+    doppler = doppler_columns(sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
+    links = [
+        work_out_pair(
+            inputs,
+            sky,
+            ends[pair][0],
+            ends[pair][1],
+            steps.time_s[rows],
+            steps.window[rows],
+            paths.centre.elongation_deg[rows],
+            pairs[pair][1],
+            modes,
+            doppler={name: column[rows] for name, column in doppler.items()},
+        )
+        for pair, rows in enumerate(order)
+    ]
+    place = np.argsort(np.concatenate(order), kind="stable")
+    columns = {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
+    return Links(columns, tuple(link.mode for link in links))
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What is settled for a whole window or pair: whether a feed stands turned at each sample, (n,), and the mode."""
+
+    turned: npt.NDArray[np.bool_]
+    mode: Mode | None
+
+
+@dataclass(frozen=True)
+class PairLink:
+    """A pair's link at its samples with the terms behind the columns; dictionaries are by the receiving end."""
+
+    columns: Columns
+    mode: Mode | None
+    heard: dict[str, Hearing]
+    terms: dict[str, PathTerms]
+    echo_terms: dict[str, PathTerms]
+    polarization: PolarizationLoss
+    half_power_width_hz: FloatArray
+
+
+def work_out_pair(
+    inputs: Inputs,
+    sky: Sky,
+    home: PairEnd,
+    partner: PairEnd,
+    time_s: FloatArray,
+    window: IntArray,
+    elongation_deg: FloatArray,
+    band: str,
+    modes: Sequence[Mode],
+    settled: Settled | None = None,
+    doppler: Columns | None = None,
+) -> PairLink:
+    """One pair at its samples (n,); `settled` holds feed and mode to what other samples of the window have decided.
+
+    `doppler` are the columns of `doppler_columns` at these samples, where they were worked out before.
+    """
+    activity = activity_of(inputs.season.policy)
+    heard = {
+        "home": hear(sky, home, time_s, elongation_deg, activity),
+        "partner": hear(sky, partner, time_s, elongation_deg, activity),
+    }
+    columns = reception_columns(home, partner, heard)
+    columns |= doppler or doppler_columns(
+        sky, home.sites, partner.sites, time_s, home.transmit_mhz, partner.transmit_mhz
+    )
+    polarization, turned = polarization_of(home, partner, window)
+    turned = turned if settled is None else settled.turned
+    columns["polarization_offset_deg"] = polarization.offset_deg
+    columns["polarization_loss_db"] = polarization.for_signal_db(turned)
+    columns["polarization_loss_other_db"] = polarization.for_signal_db(~turned)
+    columns["feed_turned"] = turned
+    columns["polarization_advice"] = polarization_advice(polarization, turned)
+    loss = columns["polarization_loss_db"].astype(float)
+    # Loss and gains at the pair's frequency both ways, so that they stay consistent; Doppler keeps each sender's own.
+    terms = {"partner": path_terms(home, partner, loss, band), "home": path_terms(partner, home, loss, band)}
+    columns["path_loss_db"] = np.asarray(terms["partner"].path_loss_db)
+    columns["snr_at_partner_db"] = signal(home, partner, terms["partner"], heard["partner"].now.total_k)
+    columns["snr_at_home_db"] = signal(partner, home, terms["home"], heard["home"].now.total_k)
+    echo_terms = {}
+    for name, end in (("home", home), ("partner", partner)):
+        # Below 1.5 GHz the ionosphere turns a station's own linear echo as well.
+        feed = end.equipment.polarization
+        echo_loss = polarization_loss(np.zeros(time_s.size), feed, feed, end.frequency_mhz).for_signal_db()
+        echo_terms[name] = path_terms(end, end, echo_loss, band)
+        columns[f"{name}_echo_snr_db"] = signal(end, end, echo_terms[name], heard[name].now.total_k)
+    width = columns["doppler_spread_hz"].astype(float) * half_power_share(home.frequency_mhz)
+    mode = best_mode(home, partner, modes, float(np.mean(width)) if width.size else 0.0)
+    mode = mode if settled is None else settled.mode
+    nothing = np.full(time_s.size, np.nan)
+    columns["spread_loss_db"] = nothing if mode is None else spread_loss_db(width, mode.tone_spacing_hz)
+    for name in ("partner", "home"):
+        left = columns[f"snr_at_{name}_db"].astype(float) - columns["spread_loss_db"].astype(float)
+        columns[f"margin_at_{name}_db"] = nothing if mode is None else left - mode.needed_snr_db
+    return PairLink(columns, mode, heard, terms, echo_terms, polarization, width)
+
+
+def doppler_columns(
+    sky: Sky,
+    home: Sites,
+    partner: Sites,
+    time_s: FloatArray,
+    home_mhz: float | FloatArray,
+    partner_mhz: float | FloatArray,
+) -> Columns:
+    """Shifts of the four paths, each at its sender's frequency; delay, rate and spread of home to partner; all (n,)."""
+    there, partner_echo = echo_paths(sky, [home, partner], partner, time_s)
+    back, home_echo = echo_paths(sky, [partner, home], home, time_s)
+    return {
+        "echo_delay_s": there.delay_s,
+        "doppler_home_to_partner_hz": there.shift_hz(home_mhz),
+        "doppler_partner_to_home_hz": back.shift_hz(partner_mhz),
+        "doppler_rate_hz_per_s": there.shift_rate_hz_per_s(home_mhz),
+        "doppler_spread_hz": limb_to_limb_hz(sky, home, partner, time_s, home_mhz),
+        "home_echo_doppler_hz": home_echo.shift_hz(home_mhz),
+        "partner_echo_doppler_hz": partner_echo.shift_hz(partner_mhz),
+    }
+
+
+def polarization_of(
+    home: PairEnd, partner: PairEnd, window: IntArray
+) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
+    """The pair's polarization at each sample, and whether a feed stands turned: decided once a window."""
+    angles = [
+        parallactic_angle_deg(end.seen.moon.azimuth_deg, end.seen.moon.elevation_deg, end.station.position.latitude_deg)
+        for end in (home, partner)
+    ]
+    loss = polarization_loss(
+        polarization_offset_deg(angles[0], angles[1]),
+        home.equipment.polarization,
+        partner.equipment.polarization,
+        home.frequency_mhz,
+    )
+    return loss, loss.turned_in(np.unique(window, return_inverse=True)[1])
+
+
+def polarization_advice(loss: PolarizationLoss, turned: npt.NDArray[np.bool_]) -> npt.NDArray[np.object_]:
+    """What to do about the feeds at each sample, in words."""
+    if not loss.linear:
+        return np.full(turned.size, "nothing to turn", dtype=object)
+    if loss.faraday_decides:
+        return np.full(turned.size, "random by Faraday rotation", dtype=object)
+    if loss.who_can_turn == "neither":
+        return np.full(turned.size, "neither feed can be turned", dtype=object)
+    who = "home or partner" if loss.who_can_turn == "either" else loss.who_can_turn
+    return np.where(turned, f"turn {who} by 90 degrees", "leave").astype(object)
+
+
+def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:
+    """Gains and losses of the path between two ends (the same end twice for its own echo)."""
+    ends = (sender, receiver)
+    beams = [end.receiver.beam for end in ends]
+    share = half_power_share(receiver.frequency_mhz)
+    return PathTerms(
+        path_loss_db=path_loss_db(sender.seen.moon.range_km, receiver.seen.moon.range_km, receiver.frequency_mhz),
+        gains_dbi=beams[0].gain_dbi + beams[1].gain_dbi,
+        air_db=sender.air_db + receiver.air_db,
+        pointing_db=sum(
+            antenna.pointing_loss_db(end.equipment.pointing_error_deg, end.receiver.beam.beamwidth_deg) for end in ends
+        ),
+        obstruction_db=sum(
+            antenna.obstruction_loss_db(end.clearance_deg, end.receiver.beam.beamwidth_deg) for end in ends
+        ),
+        narrow_beam_db=antenna.narrow_beam_loss_db(
+            moon_disc_deg(receiver.seen.moon.range_km), beams[0].beamwidth_deg, beams[1].beamwidth_deg, share
+        ),
+        polarization_db=polarization_db,
+        ground_gain_db=sum(_ground_gain_db(end, band) for end in ends),
+        correction_db=transmit_db(sender.correction) + receive_db(receiver.correction),
+    )
+
+
+def _ground_gain_db(end: PairEnd, band: str) -> FloatArray:
+    low = end.seen.apparent_elevation_deg < GROUND_GAIN_BELOW_DEG
+    return np.where(low & (band in GROUND_GAIN_BANDS), end.equipment.ground_gain_db, 0.0)
+
+
+def signal(sender: PairEnd, receiver: PairEnd, terms: PathTerms, system_temperature_k: FloatArray) -> FloatArray:
+    """Signal-to-noise ratio in 2500 Hz of the sender at the receiver."""
+    return snr_db(sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k)
+
+
+def best_mode(home: PairEnd, partner: PairEnd, modes: Sequence[Mode], mean_width_hz: float) -> Mode | None:
+    """The variant that needs least at this spread, among the modes that both ends have."""
+    shared = set(home.equipment.modes) & set(partner.equipment.modes)
+    usable = [mode for mode in modes if mode.mode in shared]
+    if not usable:
+        return None
+    return min(usable, key=lambda mode: mode.needed_snr_db + float(spread_loss_db(mean_width_hz, mode.tone_spacing_hz)))

@@ -1,0 +1,91 @@
+"""What each end's receiver hears of the sky at every sample, and how far that is from its best night, part by part.
+
+From both ends of a pair by the formulas of `radio_sky` and `link`; the pair's figure is that of the worse end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.tracks import moon_direction_icrs
+from pipeline.link.constants import MOON_RADIUS_KM
+from pipeline.link.noise import (
+    DEGRADATION_PARTS,
+    PARTS,
+    SystemTemperature,
+    best_system_temperature,
+    degradation_parts_db,
+    system_temperature,
+)
+from pipeline.link.path_loss import distance_part_db
+from pipeline.link.sun_noise import sun_antenna_temperature_k
+from pipeline.pairs.ends import PairEnd
+from pipeline.radio_sky.moon_brightness import coldest_moon_k, moon_temperature_k
+from pipeline.radio_sky.sky_brightness import coldest_sky_k, sky_temperature_k
+from pipeline.radio_sky.sun_flux import flux_sfu
+
+FloatArray = npt.NDArray[np.float64]
+Columns = dict[str, npt.NDArray[np.generic]]
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """One end at some instants: kelvins by part now and at its best, and the brightness of what the beam sees."""
+
+    now: SystemTemperature
+    best: SystemTemperature
+    sky_brightness_k: FloatArray | None = None
+    moon_brightness_k: FloatArray | None = None
+
+
+def moon_disc_deg(range_km: FloatArray) -> FloatArray:
+    """Apparent diameter of the Moon, degrees."""
+    return np.degrees(2.0 * np.arcsin(MOON_RADIUS_KM / range_km))
+
+
+def hear(sky: Sky, end: PairEnd, time_s: FloatArray, elongation_deg: FloatArray, activity: str | float) -> Hearing:
+    """The receiver of one station at these instants, all (n,)."""
+    beam, frequency = end.receiver.beam, end.frequency_mhz
+    right_ascension, declination = moon_direction_icrs(sky, end.sites, time_s)
+    sun_k = sun_antenna_temperature_k(flux_sfu(frequency, activity), frequency, beam, end.seen.sun_separation_deg)
+    sky_k = sky_temperature_k(right_ascension, declination, beam.beamwidth_deg, frequency)
+    moon_k = moon_temperature_k(frequency, elongation_deg - 180.0)
+    now = system_temperature(
+        end.receiver,
+        sky_k,
+        sun_k=np.where(end.sun_is_up, sun_k, 0.0),
+        moon_k=moon_k,
+        moon_disc_deg=moon_disc_deg(end.seen.moon.range_km),
+        clearance_deg=end.clearance_deg,
+        air_loss_db=end.air_db,
+        sun_air_loss_db=end.sun_air_db,
+    )
+    best = best_system_temperature(
+        end.receiver, coldest_sky_k(beam.beamwidth_deg, frequency), coldest_moon_k(frequency), end.zenith_air_db
+    )
+    return Hearing(now, best, sky_k, moon_k)
+
+
+def reception_columns(home: PairEnd, partner: PairEnd, heard: dict[str, Hearing]) -> Columns:
+    """Kelvins of both ends, degradation with its six parts, and the worse end, for a pair's samples."""
+    distance = distance_part_db(home.seen.moon.range_km, partner.seen.moon.range_km)
+    air_excess = home.air_db + partner.air_db - home.zenith_air_db - partner.zenith_air_db
+    columns: Columns = {}
+    totals, parts = {}, {}
+    for name in ("home", "partner"):
+        now = heard[name].now
+        for part in PARTS:
+            columns[f"{name}_{part}_k"] = now.part(part)
+        columns[f"{name}_system_temperature_k"] = now.total_k
+        parts[name] = degradation_parts_db(now, heard[name].best, distance, air_excess)
+        totals[name] = np.sum(list(parts[name].values()), axis=0)
+    partner_worse = totals["partner"] >= totals["home"]
+    columns["degradation_db"] = np.where(partner_worse, totals["partner"], totals["home"])
+    for part in DEGRADATION_PARTS:
+        columns[f"degradation_{part}_db"] = np.where(partner_worse, parts["partner"][part], parts["home"][part])
+    columns["worse_end"] = np.where(partner_worse, "partner", "home").astype(object)
+    return columns

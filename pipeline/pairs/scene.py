@@ -1,0 +1,86 @@
+"""What the sky gives a period: the mutual windows of home with every partner and the link inside them.
+
+Stations and season → sky → passes → windows → samples. The stages that a month's plan and a year's outlook share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from pipeline.ephemeris.sky import Sky, make_sky
+from pipeline.ephemeris.tracks import Sites
+from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.modes import Mode
+from pipeline.pairs.budget import link_columns
+from pipeline.pairs.equipment import sites_of
+from pipeline.pairs.outcomes import window_figures
+from pipeline.plan import tables
+from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
+from pipeline.windows.rules import Rules, make_rules
+from pipeline.windows.samples import make_steps, sample_paths
+from pipeline.windows.span import MARGIN, Period
+from pipeline.windows.windows import Windows, mutual_windows
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Survey:
+    """A period's sky, passes and windows. Site, rule and pass 0 are home's, i + 1 those of partner i."""
+
+    period: Period
+    sky: Sky
+    sites: Sites
+    rules: Rules
+    look: Look
+    passes: list[MoonPasses]
+    pairs: list[Windows]
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    modes: tuple[Mode | None, ...]
+
+    @property
+    def period_s(self) -> tuple[float, float]:
+        """First and last noon in seconds of the sky."""
+        return self.sky.seconds(self.period.start), self.sky.seconds(self.period.end)
+
+    def home_above_horizon(self, home: Station) -> MoonPasses:
+        """Moonrise to moonset at home, whatever the minimum elevation and the mount allow."""
+        return find_passes(self.look, make_rules([home], horizon_only=True), 1, 0.0, self.sky.duration_s)[0]
+
+
+def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
+    """Windows and samples of the period; air is that of the month of its first night.
+
+    Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
+    """
+    stations = [inputs.home, *inputs.partners]
+
+    progress("Moon and Sun over the period")
+    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
+    sites = sites_of(sky, stations)
+    progress(f"Moon passes of {len(stations)} stations")
+    rules = make_rules(stations)
+    look = look_at_moon(sky, sites, inputs.season.policy.refraction)
+    passes = find_passes(look, rules, len(stations), 0.0, sky.duration_s)
+    period_s = (sky.seconds(period.start), sky.seconds(period.end))
+    pairs = [mutual_windows(passes[0], other, period_s) for other in passes[1:]]
+
+    progress("Link figures inside the windows")
+    pair = np.repeat(np.arange(len(pairs)), [w.start_s.size for w in pairs])
+    start = np.concatenate([w.start_s for w in pairs]) if pairs else np.zeros(0)
+    end = np.concatenate([w.end_s for w in pairs]) if pairs else np.zeros(0)
+    steps = make_steps(start, end, pair, sky.start, inputs.season.policy.step_minutes)
+    paths = sample_paths(sky, sites, steps)
+    calls = [s.call for s in inputs.partners]
+    night = period.night_index(start, sky.start)
+    samples = tables.samples_table(sky, paths, period, night, calls, inputs.bands)
+    links = link_columns(inputs, sky, sites, rules, paths, inputs.bands, inputs.modes, period.first_night.month)
+    samples = samples.assign(**links.columns)
+    windows = tables.windows_table(sky, pairs, paths, period, night, calls, inputs.bands)
+    windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))
+    return Survey(period, sky, sites, rules, look, passes, pairs, windows, samples, links.modes)

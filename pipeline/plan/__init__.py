@@ -1,0 +1,1 @@
+"""Every stage in order: the one plan, its tables, two plans compared."""

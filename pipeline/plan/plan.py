@@ -1,0 +1,165 @@
+"""One plan: every stage in order, from the inputs to the tables that reports are made of.
+
+Stations and season → sky → passes → windows → samples → nights → partners → agenda. Nothing is read or written here.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from base64 import b32encode
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+from geographiclib.geodesic import Geodesic
+
+from pipeline.absence.why_no_night import nights_without_slot
+from pipeline.absence.why_not import partners_without_slot
+from pipeline.agenda.agenda import make_agenda
+from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
+from pipeline.agenda.slot_grid import make_ground
+from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.modes import Mode
+from pipeline.outlook.nights import advise
+from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.pairs.scene import Progress, Survey, make_survey
+from pipeline.plan import tables
+from pipeline.windows.no_window import STEP_S, no_window_reason
+from pipeline.windows.span import Period, period_of
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent."""
+
+    inputs: Inputs
+    number: str
+    period: Period
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    nights: pd.DataFrame
+    partners: pd.DataFrame
+    strip: pd.DataFrame
+    modes: tuple[Mode | None, ...]
+    notes: tuple[str, ...]
+    kernel: str
+    clock_note: str
+    agenda: pd.DataFrame
+    agenda_notes: tuple[str, ...]
+    withdrawn: pd.DataFrame
+
+    @property
+    def first_night(self) -> dt.date:
+        """Date of the first night."""
+        return self.period.first_night
+
+    @property
+    def last_night(self) -> dt.date:
+        """Date of the last night."""
+        return self.period.last_night
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Home's time zone."""
+        return self.period.zone
+
+    @property
+    def band(self) -> str:
+        """The season's band."""
+        return self.inputs.season.band
+
+    @property
+    def frequency_mhz(self) -> float:
+        """Home's frequency on the season's band."""
+        return pair_frequency_mhz(self.inputs, self.band)
+
+    @property
+    def assumed(self) -> dict[str, tuple[str, ...]]:
+        """Which figures of which station are defaults: call to dotted keys."""
+        return {s.call: s.assumed for s in (self.inputs.home, *self.inputs.partners) if s.assumed}
+
+
+def plan_number(inputs: Inputs, period: Period) -> str:
+    """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
+    digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
+    return b32encode(digest).decode()[:4]
+
+
+def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) -> Plan:
+    """The plan of the season's period.
+
+    Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
+    """
+    tell = progress or (lambda _: None)
+    period = period_of(inputs, today)
+    found = make_survey(inputs, period, tell)
+    sky, sites, windows, samples = found.sky, found.sites, found.windows, found.samples
+    calls = [s.call for s in inputs.partners]
+
+    tell("Nights")
+    nights = nights_of(inputs, found)
+    partners = tables.partners_table(windows, calls, inputs.bands)
+    reasons = _reasons(inputs, found)
+    partners["no_window_reason"] = [reasons.get(call, "") for call in calls]
+    _add_geodesics(partners, inputs.home, inputs.partners)
+
+    tell("Agenda")
+    ground = make_ground(inputs, period, windows, samples, found.modes)
+    agenda = make_agenda(ground)
+    partners["no_slot_reason"] = partners_without_slot(ground, agenda, reasons)
+    nights["no_slot_reason"] = nights_without_slot(ground, agenda, nights)
+    return Plan(
+        inputs=inputs,
+        number=plan_number(inputs, period),
+        period=period,
+        windows=windows,
+        samples=samples,
+        nights=nights,
+        partners=partners,
+        strip=tables.strip_table(sky, sites, period),
+        modes=found.modes,
+        notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
+        kernel=sky.kernel,
+        clock_note=sky.clock_note,
+        agenda=agenda_table(ground, agenda),
+        agenda_notes=agenda.notes,
+        withdrawn=withdrawn_table(agenda),
+    )
+
+
+def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
+    """Every night of a survey with its Moon, outcome, rank and reason."""
+    moon_up = survey.home_above_horizon(inputs.home)
+    nights = tables.nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
+    return advise(inputs, survey.period, nights, survey.windows, survey.samples)
+
+
+def _reasons(inputs: Inputs, survey: Survey) -> dict[str, str]:
+    """A sentence for each partner without a window."""
+    time = np.arange(*survey.period_s, STEP_S)
+    found: dict[str, str] = {}
+    for index, (station, windows) in enumerate(zip(inputs.partners, survey.pairs, strict=True), start=1):
+        if windows.start_s.size:
+            continue
+        seen = [survey.look(np.full(time.size, owner), time) for owner in (0, index)]
+        azimuth, elevation = np.stack([s[0] for s in seen]), np.stack([s[1] for s in seen])
+        calls = (inputs.home.call, station.call)
+        found[station.call] = no_window_reason(calls, survey.rules, (0, index), azimuth, elevation)
+    return found
+
+
+def _add_geodesics(partners: pd.DataFrame, home: Station, others: tuple[Station, ...]) -> None:
+    """Great-ellipse distance and bearing from home (WGS84, Karney 2013)."""
+    lines = [
+        Geodesic.WGS84.Inverse(
+            home.position.latitude_deg,
+            home.position.longitude_deg,
+            other.position.latitude_deg,
+            other.position.longitude_deg,
+        )
+        for other in others
+    ]
+    partners["ground_distance_km"] = [line["s12"] / 1000.0 for line in lines]
+    partners["bearing_deg"] = [line["azi1"] % 360.0 for line in lines]

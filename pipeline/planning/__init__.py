@@ -1,1 +1,0 @@
-"""Ties the stages together: windows, nights and the plan, from inputs, tracks and link figures."""

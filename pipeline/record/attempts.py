@@ -1,0 +1,101 @@
+"""`record/attempts.csv`: the attempts that applied reviews have learnt from, so that next month's log adds to them.
+
+Written and read here alone; the plan does not depend on it. Whoever changes a station's equipment deletes its lines.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.yaml_tree import read_bytes
+from pipeline.record.log_entry import LogEntry
+from pipeline.record.model import FOLDER
+from pipeline.review.questions import without_doubles
+
+NAME = "attempts.csv"
+LABEL = f"{FOLDER}/{NAME}"
+TEXTS = ("call", "operator", "band", "mode", "report_sent", "report_received", "remarks")
+INSTANTS = ("time_utc", "slot_start_utc", "slot_end_utc")
+NUMBERS = ("frequency_mhz", "report_sent_db", "report_received_db")
+COLUMNS = (
+    *("call", "operator", "time_utc", "band", "frequency_mhz", "mode", "report_sent", "report_received"),
+    *("report_sent_db", "report_received_db", "completed", "heard", "remarks", "slot_start_utc", "slot_end_utc"),
+)
+WORDS = {"yes": True, "no": False, "": None}
+
+
+def together(entries: Sequence[LogEntry], remembered: Sequence[LogEntry]) -> tuple[LogEntry, ...]:
+    """Both in order of time; an attempt that stands in both is taken once, as the log now says it."""
+    kept, _ = without_doubles([*entries, *remembered])
+    return tuple(sorted(kept, key=lambda one: (one.time_utc, one.call)))
+
+
+def attempts_text(entries: Sequence[LogEntry]) -> str:
+    """The whole file."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_cell(getattr(entry, name)) for name in COLUMNS] for entry in entries)
+    return out.getvalue()
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dt.datetime):
+        return f"{value.astimezone(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def remembered(folder: Path) -> tuple[LogEntry, ...]:
+    """The attempts in the record of a season's folder. Raises InputFaults where a line is damaged."""
+    path = folder / FOLDER / NAME
+    if not path.is_file():
+        return ()
+    try:
+        rows = list(csv.reader(io.StringIO(read_bytes(path).decode("utf-8-sig"), newline="")))
+    except (UnicodeDecodeError, csv.Error):
+        raise _fault(None, "", "this is no table of this program") from None
+    if not rows or tuple(rows[0]) != COLUMNS:
+        raise _fault(1, "", "the first line does not name the columns that this program writes")
+    return tuple(_entry(row, line) for line, row in enumerate(rows[1:], start=2) if row)
+
+
+def _entry(row: list[str], line: int) -> LogEntry:
+    if len(row) != len(COLUMNS):
+        raise _fault(line, "", f"the line has {len(row)} columns and not {len(COLUMNS)}")
+    cells = dict(zip(COLUMNS, row, strict=True))
+    values: dict[str, object] = {name: cells[name] for name in TEXTS}
+    for name in (*INSTANTS, *NUMBERS, "completed", "heard"):
+        try:
+            values[name] = _value(name, cells[name])
+        except (ValueError, KeyError):
+            raise _fault(line, name, f"{name} is '{cells[name][:40]}', which this program does not write") from None
+    if values["time_utc"] is None or values["completed"] is None:
+        raise _fault(line, "time_utc", "the time of the attempt or whether it was completed is missing")
+    return LogEntry(file=LABEL, line=line, moonbounce=True, **values)  # type: ignore[arg-type]
+
+
+def _value(name: str, text: str) -> dt.datetime | float | bool | None:
+    if name in ("completed", "heard"):
+        return WORDS[text]
+    if not text:
+        return None
+    if name in NUMBERS:
+        return float(text)
+    moment = dt.datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(text)
+    return moment.astimezone(dt.UTC)
+
+
+def _fault(line: int | None, field: str, what: str) -> InputFaults:
+    advice = "delete the line" if line and line > 1 else "delete the file and review all logs again"
+    return InputFaults([Fault(LABEL, line, field, f"{what}; {advice}.")])

@@ -1,0 +1,67 @@
+"""Writing `record/corrections.yaml`: what a review has learnt, the whole file in one step under the record's lock.
+
+Stations that the review did not meet keep their lines.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from pipeline.record.model import CORRECTIONS, Correction
+from pipeline.record.writing import record_lock, write_whole
+
+PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 /()-]*", re.ASCII)
+HEAD = """\
+# What reviews of the log have learnt: decibels that a station sends or hears better than its file says, and how sure
+# that is (one standard deviation). The plan adds them. `review --apply` writes this file anew; delete it, or a line
+# of it, to take corrections back. Later reviews learn from the attempts in attempts.csv beside it as well; delete
+# lines there to have them forgotten.
+corrections:
+"""
+
+
+def merged(known: Sequence[Correction], learnt: Sequence[Correction]) -> tuple[Correction, ...]:
+    """The corrections known so far, those of the same station and band replaced, new ones behind."""
+    fresh = {(one.call, one.band): one for one in learnt}
+    kept = [fresh.pop((one.call, one.band), one) for one in known]
+    return (*kept, *fresh.values())
+
+
+def corrections_text(corrections: Sequence[Correction]) -> str:
+    """The whole file; a hundredth of a decibel is finer than anything known."""
+    return HEAD + "".join(f"  - {_line(one)}\n" for one in corrections)
+
+
+def _line(one: Correction) -> str:
+    values = (
+        f"call: {one.call}, band: {one.band}, transmit_db: {_number(one.transmit_db)}, "
+        f"receive_db: {_number(one.receive_db)}, transmit_uncertainty_db: {_number(one.transmit_uncertainty_db)}, "
+        f"receive_uncertainty_db: {_number(one.receive_uncertainty_db)}, reviewed: {_words(one.reviewed)}"
+    )
+    return "{" + values + "}"
+
+
+def _words(text: str) -> str:
+    """Plain where YAML takes it so, else in double quotes, which JSON and YAML share."""
+    return text if PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)
+
+
+def _number(value: float) -> str:
+    """Two digits, no negative zero."""
+    return f"{round(value, 2) + 0.0:.2f}"
+
+
+def write_corrections(folder: Path, corrections: Sequence[Correction], beside: Mapping[str, str] | None = None) -> Path:
+    """Put the corrections into the record of a season's folder, and before them the files `beside`; returns the file.
+
+    Raises RecordBusy where another run holds the record and InputFaults where it cannot be written.
+    """
+    with record_lock(folder) as place:
+        path = place / CORRECTIONS
+        for name, text in (beside or {}).items():
+            write_whole(place / name, text)
+        write_whole(path, corrections_text(corrections))
+    return path

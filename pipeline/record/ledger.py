@@ -1,0 +1,235 @@
+"""The ledger `record/sent.jsonl`: one JSON object a line, only ever added to; read here into messages and offers.
+
+A line is written before a message leaves and another after, so that whatever a crash cuts off can be told apart.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
+from pipeline.record.model import FOLDER, LEDGER, Offer
+
+NAME = f"{FOLDER}/{LEDGER}"
+# A season of fifty partners leaves some 200 kB.
+LARGEST_BYTES = 20_000_000
+
+SENDING, SENT, REFUSED, NOT_SENT, UNCLEAR = "sending", "sent", "refused", "not-sent", "unclear"
+ARRIVED, LOST, TORN = "arrived", "lost", "torn"
+# How a message that was begun may end. Without an end it is as unclear as with the word for it.
+ENDS = (SENT, REFUSED, NOT_SENT, UNCLEAR, ARRIVED, LOST)
+# After these the partner has the message, or may have it.
+DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED)
+OPEN = (SENDING, UNCLEAR)
+ADVICE = "put the line back as it was, from a copy; what a lost line says was sent would be sent again."
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One slot of a letter."""
+
+    uid: str
+    sequence: int
+    label: str
+    operator: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+    state: str
+
+    @property
+    def entry(self) -> dict[str, object]:
+        """As the ledger and `letter.json` hold it."""
+        return {
+            "uid": self.uid,
+            "sequence": self.sequence,
+            "label": self.label,
+            "operator": self.operator,
+            "start_utc": f"{self.start_utc:%Y-%m-%dT%H:%M:%SZ}",
+            "end_utc": f"{self.end_utc:%Y-%m-%dT%H:%M:%SZ}",
+            "state": self.state,
+        }
+
+
+@dataclass(frozen=True)
+class Message:
+    """One message that was begun, and how it ended: `state` is one of ENDS, or `sending` where it has no end."""
+
+    message_id: str
+    stamp: str
+    partner: str
+    to: str
+    subject: str
+    kind: str
+    digest: str
+    period: str
+    slots: tuple[Slot, ...]
+    withdrawn: tuple[Slot, ...]
+    state: str
+    words: str
+    line: int
+
+    @property
+    def delivered(self) -> bool:
+        """Whether the partner has it or may have it."""
+        return self.state in DELIVERED
+
+    @property
+    def open(self) -> bool:
+        """Whether nobody knows."""
+        return self.state in OPEN
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """All messages in order; `torn` are the lines that a crash cut off, `sha256` is empty where there is no file."""
+
+    messages: tuple[Message, ...] = ()
+    torn: tuple[int, ...] = ()
+    sha256: str = ""
+
+    @property
+    def open(self) -> tuple[Message, ...]:
+        """The messages of which nobody knows whether they arrived."""
+        return tuple(message for message in self.messages if message.open)
+
+
+def read_ledger(folder: Path) -> Ledger:
+    """The ledger in the record of a season's folder; InputFaults where a line is damaged other than by a crash."""
+    path = folder / FOLDER / LEDGER
+    try:
+        if not path.exists():
+            return Ledger()
+        if path.stat().st_size > LARGEST_BYTES:
+            raise InputFaults([Fault(NAME, None, "", "the file is over 20 MB; it is no ledger of this program.")])
+        raw = path.read_bytes()
+    except OSError as error:
+        reason = (error.strerror or "unknown reason").lower()
+        raise InputFaults([Fault(NAME, None, "", f"the file cannot be read ({reason}).")]) from None
+    return parse_ledger(raw)
+
+
+def parse_ledger(raw: bytes) -> Ledger:
+    """The ledger from its bytes."""
+    lines = raw.split(b"\n")
+    entries: list[tuple[int, dict[str, Any] | None]] = [
+        (number, entry_of(line)) for number, line in enumerate(lines, 1) if line.strip()
+    ]
+    faults: list[Fault] = []
+    torn: list[int] = []
+    messages: list[Message] = []
+    for index, (number, entry) in enumerate(entries):
+        if entry is None:
+            # A crash cuts off the last line; the next run says so in the line after it.
+            following = entries[index + 1][1] if index + 1 < len(entries) else None
+            last = index + 1 == len(entries) and number == len(lines)
+            if last or (following is not None and following.get("event") == TORN):
+                torn.append(number)
+            else:
+                faults.append(Fault(NAME, number, "", f"the line is damaged; {ADVICE}"))
+            continue
+        try:
+            take(messages, entry, number)
+        except (KeyError, TypeError, ValueError):
+            faults.append(Fault(NAME, number, "", f"the line is no entry of this program; {ADVICE}"))
+    if faults:
+        raise InputFaults(faults)
+    return Ledger(tuple(messages), tuple(torn), hashlib.sha256(raw).hexdigest())
+
+
+def entry_of(line: bytes) -> dict[str, Any] | None:
+    """The object on a line, None where it is none."""
+    try:
+        entry = json.loads(line)
+    except (ValueError, RecursionError):
+        return None
+    return entry if isinstance(entry, dict) else None
+
+
+def take(messages: list[Message], entry: Mapping[str, Any], line: int) -> None:
+    """Put one entry to the messages; an end is that of the last message with its id."""
+    event = text(entry, "event")
+    if event == TORN:
+        return
+    message_id = text(entry, "message_id")
+    if event == SENDING:
+        messages.append(message_of(entry, line))
+        return
+    if event not in ENDS:
+        raise ValueError(event)
+    index = max(index for index, message in enumerate(messages) if message.message_id == message_id)
+    messages[index] = replace(messages[index], state=event, words=text(entry, "words", ""))
+
+
+def message_of(entry: Mapping[str, Any], line: int) -> Message:
+    """What a line with `sending` says."""
+    plain = {key: text(entry, key) for key in ("message_id", "stamp", "partner", "to", "subject", "kind", "digest")}
+    instant_of(plain["stamp"])
+    slots = tuple(slot_of(slot) for slot in entry["slots"])
+    withdrawn = tuple(slot_of(slot) for slot in entry["withdrawn"])
+    period = text(entry, "period")
+    return Message(**plain, period=period, slots=slots, withdrawn=withdrawn, state=SENDING, words="", line=line)
+
+
+def slot_of(entry: Mapping[str, Any]) -> Slot:
+    """One slot; ValueError, TypeError or KeyError where it is none."""
+    sequence = entry["sequence"]
+    if not isinstance(sequence, int) or isinstance(sequence, bool) or sequence < 0:
+        raise TypeError("sequence")
+    start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
+    if end <= start:
+        raise ValueError("end_utc")
+    return Slot(
+        text(entry, "uid"),
+        sequence,
+        text(entry, "label"),
+        text(entry, "operator"),
+        start,
+        end,
+        text(entry, "state", ""),
+    )
+
+
+def text(entry: Mapping[str, Any], key: str, default: str | None = None) -> str:
+    """A plain text of an entry."""
+    value = entry[key] if default is None else entry.get(key, default)
+    if not isinstance(value, str) or FORBIDDEN.search(value) or LINE_BREAK.search(value):
+        raise TypeError(key)
+    return value
+
+
+def instant_of(written: str) -> dt.datetime:
+    """An instant with its zone, in UTC."""
+    instant = dt.datetime.fromisoformat(written)
+    if instant.tzinfo is None:
+        raise ValueError(written)
+    return instant.astimezone(dt.UTC)
+
+
+def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
+    """The last state of each invitation that was delivered or may have been, in the order of first offering."""
+    offers: dict[str, Offer] = {}
+    for message in ledger.messages:
+        if not message.delivered:
+            continue
+        for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
+            for slot in slots:
+                offers[slot.uid] = Offer(
+                    uid=slot.uid,
+                    partner=message.partner,
+                    operator=slot.operator,
+                    label=slot.label,
+                    start_utc=slot.start_utc,
+                    end_utc=slot.end_utc,
+                    sequence=slot.sequence,
+                    withdrawn=withdrawn,
+                    state=slot.state,
+                    digest=message.digest,
+                )
+    return tuple(offers.values())

@@ -1,0 +1,273 @@
+"""The folder `record/` to a `Record`: agreed slots, the ledger's offers, corrections; every fault is gathered.
+
+What it says of stations or operators that the season does not know is left alone and told as a warning: a record
+outlives seasons.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import hashlib
+import re
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+from pydantic.dataclasses import dataclass as checked
+
+from pipeline.inputs import scalars
+from pipeline.inputs.building import Converter, Failed, Reader, build, plainly, shown
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.model import CONFIG, Season
+from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, load_tree, printable, read_bytes
+from pipeline.record.ledger import Ledger, offers_of, read_ledger
+from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Correction, Lock, Record
+
+LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
+LONGEST_SLOT = dt.timedelta(hours=24)
+DECIBELS = Annotated[float, Field(ge=-40, le=40)]
+UNCERTAINTY = Annotated[float, Field(ge=0, le=40)]
+
+
+@checked(config=CONFIG)
+class SlotLine:
+    """The keys of one line of `agenda.yaml`."""
+
+    partner: str
+    start: dt.datetime
+    state: Literal["confirmed", "tentative", "declined", "fixed"]
+    label: str = ""
+    end: dt.datetime | None = None
+    operator: str | None = None
+    answered: dt.datetime | None = None
+
+
+@checked(config=CONFIG)
+class CorrectionLine:
+    """The keys of one line of `corrections.yaml`."""
+
+    call: str
+    band: str
+    transmit_db: DECIBELS = 0.0
+    receive_db: DECIBELS = 0.0
+    transmit_uncertainty_db: UNCERTAINTY = 0.0
+    receive_uncertainty_db: UNCERTAINTY = 0.0
+    reviewed: str = ""
+
+
+@dataclass
+class RecordRead:
+    """What came of the folder. `files` are the hashes of what the plan depends on, by `record/NAME`."""
+
+    record: Record = field(default_factory=Record)
+    ledger: Ledger = field(default_factory=Ledger)
+    files: dict[str, str] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+def read_record(folder: Path, season: Season | None, home: str, calls: Collection[str]) -> RecordRead:
+    """The record beside a season file. `calls` are all stations of the folder, `home` is the call of home."""
+    read = RecordRead()
+    place = folder / FOLDER
+    if not place.exists():
+        return read
+    if not place.is_dir():
+        read.faults.append(Fault(FOLDER, None, "", "this is a file; the folder of the record is meant to stand here."))
+        return read
+    minutes = season.policy.slot_minutes if season else 60
+    operators = [operator.call for operator in season.operators] if season else []
+    locks = locks_of(tree_of(read, folder, AGENDA), read, minutes, next(iter(operators), home))
+    corrections = corrections_of(tree_of(read, folder, CORRECTIONS), read)
+    try:
+        read.ledger = read_ledger(folder)
+    except InputFaults as found:
+        read.faults += found.faults
+    read.warnings += strangers(locks, {*operators, home}, calls, season)
+    read.record = Record(locks, offers_of(read.ledger), corrections, read.ledger.sha256)
+    return read
+
+
+def tree_of(read: RecordRead, folder: Path, name: str) -> Tree | None:
+    """The tree of one file of the record, its hash noted; None where it is missing, at fault or without entries."""
+    label, path = f"{FOLDER}/{name}", folder / FOLDER / name
+    if not path.exists():
+        return None
+    try:
+        raw = read_bytes(path)
+        read.files[label] = hashlib.sha256(raw).hexdigest()
+        return None if bare(raw, label) else load_tree(raw, label, path.parent)
+    except InputFaults as found:
+        read.faults += [dataclasses.replace(fault, file=label) for fault in found.faults]
+        return None
+
+
+def bare(raw: bytes, label: str) -> bool:
+    """Whether a file holds comments and empty lines only."""
+    if not raw.strip():
+        return True
+    return all(not line.strip() or line.lstrip().startswith("#") for line in LINE_BREAK.split(decode(raw, label)))
+
+
+def rows_of(reader: Reader, key: str, convert: Converter) -> list[tuple[Any, Place]]:
+    """The entries of the file's one list, each tried by itself; faults are noted in the reader."""
+    for name in reader.tree.data:
+        if name != key:
+            advice = scalars.suggestion(name, [key])
+            reader.note((name,), f"unknown key '{printable(name)}'; {advice}")
+    value = reader.tree.data.get(key, "")
+    if value == "":
+        return []
+    if not isinstance(value, list):
+        reader.note((key,), f"{key} is {shown(value)}; a list is meant, each entry on a line that begins with a dash.")
+        return []
+    rows: list[tuple[Any, Place]] = []
+    for index, entry in enumerate(value):
+        place: Place = (key, index)
+        try:
+            rows.append((convert(reader, entry, place), place))
+        except Failed:
+            continue
+    return rows
+
+
+def instant(text: str) -> dt.datetime:
+    """An instant in UTC, written as 2027-03-13T01:15Z, in whole minutes."""
+    try:
+        moment = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise scalars.Refusal("an instant is meant, written as 2027-03-13T01:15Z.") from None
+    if "T" not in text.upper() and " " not in text:
+        raise scalars.Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")
+    if moment.tzinfo is None:
+        raise scalars.Refusal(f"the zone is missing; write {moment:%Y-%m-%dT%H:%M}Z if the time is UTC.")
+    if not 1900 < moment.year < 2100:
+        raise scalars.Refusal("the year is meant to be 1900 to 2099.")
+    moment = moment.astimezone(dt.UTC)
+    if moment.second or moment.microsecond:
+        raise scalars.Refusal(f"whole minutes are meant, such as {moment:%Y-%m-%dT%H:%M}Z.")
+    return moment
+
+
+def answer_time(text: str) -> dt.datetime:
+    """When an answer came: an instant, or a day, which counts to its end, so that no mail of that day overturns it."""
+    if len(text) > len("2027-03-13"):
+        return instant(text)
+    return dt.datetime.combine(scalars.date(text), dt.time(23, 59), dt.UTC)
+
+
+def label(text: str) -> str:
+    """The letter that names a slot to its partner."""
+    if not LABEL.fullmatch(text.upper()):
+        raise scalars.Refusal("the letter of a slot is meant: A, B, C.")
+    return text.upper()
+
+
+SPECIAL: dict[str, Converter] = {
+    "partner": plainly(scalars.call_sign),
+    "operator": plainly(scalars.call_sign),
+    "label": plainly(label),
+    "start": plainly(instant),
+    "end": plainly(instant),
+    "answered": plainly(answer_time),
+}
+
+
+def slot_line(reader: Reader, value: Any, place: Place) -> SlotLine:
+    """One line of the agenda; its end comes after its start, and not days later."""
+    line = build(reader, SlotLine, value, place, SPECIAL)
+    if line.end is not None and not dt.timedelta() < line.end - line.start <= LONGEST_SLOT:
+        late = "before or at its start" if line.end <= line.start else "more than a day after its start"
+        raise reader.refuse((*place, "end"), value["end"], f"that is {late} {value['start']}.")
+    return line
+
+
+def locks_of(tree: Tree | None, read: RecordRead, slot_minutes: int, operator: str) -> tuple[Lock, ...]:
+    """The slots of `agenda.yaml`, absent ends and operators filled in."""
+    if tree is None:
+        return ()
+    reader = Reader(tree)
+    locks: list[Lock] = []
+    for row, place in rows_of(reader, "slots", slot_line):
+        end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
+        line = tree.line(place) or 1
+        made = Lock(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
+        twin = next((lock for lock in locks if same_slot(lock, made)), None)
+        if twin is not None:
+            message = (
+                f"the slot of {made.partner} at {made.start_utc:%Y-%m-%dT%H:%M}Z stands in line {twin.line} as well; "
+                "keep one of the lines."
+            )
+            reader.note(place, message)
+        locks.append(made)
+    read.faults += reader.faults
+    return tuple(locks)
+
+
+def same_slot(one: Lock, other: Lock) -> bool:
+    """Whether two lines speak of one slot."""
+    return (one.partner, one.label, one.start_utc) == (other.partner, other.label, other.start_utc)
+
+
+def correction_line(reader: Reader, value: Any, place: Place) -> CorrectionLine:
+    """One line of the corrections."""
+    return build(reader, CorrectionLine, value, place)
+
+
+def corrections_of(tree: Tree | None, read: RecordRead) -> tuple[Correction, ...]:
+    """What reviews have learnt, once per station and band."""
+    if tree is None:
+        return ()
+    reader = Reader(tree)
+    found: dict[tuple[str, str], tuple[Correction, Place]] = {}
+    for row, place in rows_of(reader, "corrections", correction_line):
+        key = (row.call, row.band)
+        if key in found:
+            first = tree.line(found[key][1])
+            message = f"{row.call} on {row.band} stands in line {first} as well; keep one of the lines."
+            reader.note(place, message)
+            continue
+        made = Correction(
+            row.call,
+            row.band,
+            row.transmit_db,
+            row.receive_db,
+            row.transmit_uncertainty_db,
+            row.receive_uncertainty_db,
+            row.reviewed,
+        )
+        found[key] = (made, place)
+    read.faults += reader.faults
+    return tuple(correction for correction, _ in found.values())
+
+
+def strangers(
+    locks: Collection[Lock], operators: Collection[str], calls: Collection[str], season: Season | None
+) -> list[str]:
+    """A sentence for each agreed slot of the season's time whose partner has no file or whose operator is not named."""
+    if season is None:
+        return []
+    told = []
+    for lock in locks:
+        if not within(season, lock.start_utc):
+            continue
+        place = f"{FOLDER}/{AGENDA}, line {lock.line}"
+        if lock.partner not in calls:
+            near = scalars.nearest(lock.partner, calls)
+            advice = f"did you mean {near}?" if near else "the line is left out."
+            told.append(f"{place}: the partner {lock.partner} has no station file in this folder; {advice}")
+        elif lock.operator not in operators:
+            known = ", ".join(sorted(operators))
+            told.append(f"{place}: {lock.operator} is no operator of this season; there is {known}.")
+    return told
+
+
+def within(season: Season, moment: dt.datetime) -> bool:
+    """Whether an instant falls into the season's months or dates, give or take the hours of a time zone."""
+    if season.dates:
+        day = dt.timedelta(days=1)
+        return season.dates.first - day <= moment.date() <= season.dates.last + day
+    return not season.months or f"{moment:%Y-%m}" in season.months

@@ -1,0 +1,108 @@
+"""Words that letters, invitations and chat messages share: names made safe, times with their dates, places to fill.
+
+Names come from files that others have written: whatever could break a mail header, hide text or turn its direction is
+taken out here, once. Local times are by the IANA time-zone database.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import unicodedata
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from pipeline.wording import formats
+
+if TYPE_CHECKING:
+    from pipeline.inputs.model import Operator, Season, Station
+
+# Words in braces that a season's greeting, closing and meeting place may hold.
+PLACES = re.compile(r"\{(operator|call|home|sender|period)\}")
+# Format characters that a name may need: they join or part letters of several scripts.
+JOINERS = {"\N{ZERO WIDTH JOINER}", "\N{ZERO WIDTH NON-JOINER}"}
+CONFIRMED, TENTATIVE, PROPOSED = "confirmed", "tentative", "proposed"
+
+
+def one_line(text: str) -> str:
+    """The text in one line, without characters that control a terminal, a header or the direction of writing."""
+    kept = "".join(
+        " " if unicodedata.category(sign) in ("Cc", "Zl", "Zp") else sign
+        for sign in text
+        if unicodedata.category(sign) not in ("Cf", "Cs", "Co", "Cn") or sign in JOINERS
+    )
+    return " ".join(kept.split())
+
+
+def filled(pattern: str, values: Mapping[str, str]) -> str:
+    """The pattern with its named places filled; every other brace stays as it was written."""
+    return one_line(PLACES.sub(lambda found: values.get(found[1], found[0]), pattern))
+
+
+def person(station: Station) -> str:
+    """Who is written to: the operator, or the call where nobody is named."""
+    return one_line(station.operator or "") or station.call
+
+
+def plain_letters(name: str) -> str:
+    """The name in letters that every chat shows; empty where it has none."""
+    folded = unicodedata.normalize("NFKD", one_line(name))
+    ascii_only = folded.encode("ascii", "ignore").decode()
+    lost = any(ord(sign) > 127 and not unicodedata.combining(sign) for sign in folded)
+    return "" if lost else ascii_only
+
+
+def operator_names(season: Season, home: Station) -> dict[str, str]:
+    """Each call used at home and the name behind it."""
+    operators: tuple[Operator, ...] = season.operators
+    names = {home.call: one_line(home.operator or "")}
+    return names | {one.call: one_line(one.name or "") for one in operators}
+
+
+def date_words(date: dt.date, year: bool = True) -> str:
+    """`Saturday 13 March 2027`."""
+    return formats.day_long(date) + (f" {date.year}" if year else "")
+
+
+def short_date(date: dt.date, year: bool = True) -> str:
+    """`Sat 13 Mar 2027`."""
+    return formats.day(date) + (f" {date.year}" if year else "")
+
+
+def span_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """`Saturday 13 March 2027, 03:15 to 04:15`: the date of each always written, the end's where it differs."""
+    first, last = start.astimezone(zone), end.astimezone(zone)
+    ending = formats.clock(last)
+    if last.date() != first.date():
+        ending = f"{date_words(last.date(), last.year != first.year)}, {ending}"
+    return f"{date_words(first.date())}, {formats.clock(first)} to {ending}"
+
+
+def short_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, year: bool = True) -> str:
+    """`Sat 13 Mar 2027 03:15 to 04:15`."""
+    first, last = start.astimezone(zone), end.astimezone(zone)
+    ending = formats.clock(last)
+    if last.date() != first.date():
+        ending = f"{short_date(last.date(), False)} {ending}"
+    return f"{short_date(first.date(), year)} {formats.clock(first)} to {ending}"
+
+
+def offset_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """`UTC+2`, or both offsets where the clocks change in between."""
+    before, after = (formats.offset(moment.astimezone(zone).utcoffset()) for moment in (start, end))
+    return before if before == after else f"{before}, at the end {after}"
+
+
+def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """The span in local time with its distance to UTC."""
+    return f"{span_words(start, end, zone)} ({offset_words(start, end, zone)})"
+
+
+def utc_words(start: dt.datetime, end: dt.datetime) -> str:
+    """The span in UTC, its date too: it is often another one than there."""
+    return f"{span_words(start, end, dt.UTC)} UTC"
+
+
+def label_list(labels: list[str]) -> str:
+    """`slot A`, `slots A and B`."""
+    return f"slot{'s' if len(labels) > 1 else ''} {formats.listed(labels)}"

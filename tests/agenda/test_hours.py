@@ -1,0 +1,196 @@
+"""Hours of stations against the wall clock itself: every minute about every change of the clocks of 2027.
+
+The outside is Python's `zoneinfo` with the IANA database, asked minute by minute what the clock on the wall shows.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from functools import lru_cache
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.agenda.hours import (
+    EPOCH,
+    MINUTE,
+    available_stretches,
+    hours_assumed,
+    inside,
+    merge,
+    minutes_of,
+    night_stretches,
+    overlap,
+    subtract,
+    zone_of,
+)
+from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Station
+from tests.conftest import Outside
+from tests.plan.months import demo_inputs, one_station
+
+# The demo's, and three odd ones: half an hour of summer time, the date line, Casablanca's pause of Ramadan.
+ZONES = (
+    "America/Montevideo", "Europe/Helsinki", "Asia/Tokyo", "Africa/Johannesburg", "America/Denver",
+    "Australia/Adelaide", "Europe/Oslo", "Pacific/Auckland",
+    "Australia/Lord_Howe", "Pacific/Chatham", "Africa/Casablanca",
+)  # fmt: skip
+YEAR = (dt.datetime(2027, 1, 1, tzinfo=dt.UTC), dt.datetime(2028, 1, 1, tzinfo=dt.UTC))
+HOURS = [
+    Hours(WEEKDAYS, dt.time(1, 30), dt.time(2, 30)),
+    Hours(WEEKDAYS, dt.time(2, 30), dt.time(8, 0)),
+    Hours(WEEKDAYS, dt.time(22, 0), dt.time(2, 15)),
+    Hours(WEEKDAYS, dt.time(2, 0), dt.time(3, 0)),
+    Hours(WEEKDAYS, dt.time(0, 0), dt.time(0, 0)),
+    Hours(("sun",), dt.time(1, 45), dt.time(3, 10)),
+    Hours(("sat", "mon"), dt.time(20, 0), dt.time(3, 0)),
+]
+
+
+def _changes(zone: str) -> list[dt.datetime]:
+    """The instants of 2027 at which the offset of a zone changes, to the minute."""
+    info, hour = ZoneInfo(zone), dt.timedelta(hours=1)
+    instants = [YEAR[0] + hour * k for k in range(365 * 24 + 1)]
+    offsets = [instant.astimezone(info).utcoffset() for instant in instants]
+    found = []
+    for k in np.flatnonzero([a != b for a, b in pairwise(offsets)]):
+        minutes = [instants[k] + MINUTE * m for m in range(61)]
+        found.append(next(one for one in minutes if one.astimezone(info).utcoffset() == offsets[k + 1]))
+    return found
+
+
+def _station(zone: str | None, available: object, excepted: tuple[DateRange, ...] = ()) -> Station:
+    plain = one_station("QA1AAA", 10.0, 100.0, 0.0)
+    return dataclasses.replace(plain, time_zone=zone, available=available, unavailable_dates=excepted)
+
+
+@lru_cache(maxsize=4)
+def _walls(zone: dt.tzinfo, start: int, stop: int) -> tuple[list[dt.date], np.ndarray]:
+    """Date and date-and-time that the wall clock shows at each minute."""
+    wall = [(EPOCH + MINUTE * m).astimezone(zone).replace(tzinfo=None, fold=0) for m in range(start, stop)]
+    return [one.date() for one in wall], np.array(wall, dtype="datetime64[m]")
+
+
+def _brute(station: Station, minutes: range) -> np.ndarray:
+    """Whether someone is there at each minute, from what the wall clock shows: no arithmetic of zones at all.
+
+    A stretch begins when the clock shows its start for the last time (or skips it) and ends when it first
+    shows its end.
+    """
+    margin = 2 * 1440
+    wall, stamps = _walls(zone_of(station), minutes.start - margin, minutes.stop + margin)
+    there = np.zeros(len(wall), dtype=bool)
+    dates = sorted(set(wall))
+    for date in dates:
+        if any(date in stretch for stretch in station.unavailable_dates):
+            continue
+        for hours in station.available:  # type: ignore[union-attr]
+            if WEEKDAYS[date.weekday()] not in hours.days:
+                continue
+            start = dt.datetime.combine(date, hours.start)
+            later = hours.until <= hours.start
+            until = dt.datetime.combine(date + dt.timedelta(days=int(later)), hours.until)
+            shown = np.flatnonzero(stamps == np.datetime64(start, "m"))
+            before = np.flatnonzero(stamps < np.datetime64(start, "m"))
+            after = np.flatnonzero(stamps >= np.datetime64(until, "m"))
+            if before.size and after.size:
+                begin = shown[-1] if shown.size else before[-1] + 1
+                there[begin : max(after[0], begin)] = True
+    for stretch in station.unavailable_dates:
+        there &= np.array([date not in stretch for date in wall])
+    return there[margin : margin + len(minutes)]
+
+
+@pytest.mark.parametrize("zone", ZONES)
+def test_every_change_of_the_clocks(zone: str, outside: Outside) -> None:
+    """Three days about each change, every kind of stretch; excepted dates before, on and after the change."""
+    checked = 0
+    for change in _changes(zone):
+        local = change.astimezone(ZoneInfo(zone)).date()
+        begin = minutes_of(change) - 2160
+        minutes = range(begin, begin + 4320)
+        for number, hours in enumerate(HOURS):
+            excepted = DateRange(*[local + dt.timedelta(days=number % 3 - 1)] * 2)
+            for dates in ((), (excepted,)):
+                station = _station(zone, (hours,), dates)
+                found = available_stretches(station, EPOCH + MINUTE * minutes.start, EPOCH + MINUTE * minutes.stop)
+                made = inside(found, np.array(minutes))
+                assert made.tolist() == _brute(station, minutes).tolist(), (zone, change, hours, dates)
+                checked += made.size
+    outside("zoneinfo", checked, "0 minute", "minutes of stations' hours")
+
+
+times = st.times().map(lambda one: one.replace(second=0, microsecond=0))
+weekly = st.lists(st.builds(Hours, st.sets(st.sampled_from(WEEKDAYS), min_size=1).map(tuple), times, times), max_size=3)
+
+
+@settings(max_examples=40)
+@given(st.sampled_from(ZONES), weekly, st.integers(0, 360), st.integers(-1, 3))
+def test_any_hours_any_day(zone: str, hours: list[Hours], day: int, away: int) -> None:
+    first = YEAR[0] + dt.timedelta(days=day)
+    date = first.date()
+    excepted = (DateRange(date, date + dt.timedelta(days=away)),) if away >= 0 else ()
+    station = _station(zone, tuple(hours), excepted)
+    minutes = range(minutes_of(first), minutes_of(first) + 2000)
+    found = available_stretches(station, first, first + MINUTE * 2000)
+    assert inside(found, np.array(minutes)).tolist() == _brute(station, minutes).tolist()
+
+
+def test_across_midnight_and_an_excepted_date() -> None:
+    """A night that begins on an excepted date is out whole; one that reaches into it ends at its midnight."""
+    hours = (Hours(("fri", "sat"), dt.time(16, 0), dt.time(3, 0)),)
+    station = _station("America/Montevideo", hours, (DateRange(dt.date(2027, 3, 6), dt.date(2027, 3, 6)),))
+    found = available_stretches(
+        station, dt.datetime(2027, 3, 5, 15, tzinfo=dt.UTC), dt.datetime(2027, 3, 8, 15, tzinfo=dt.UTC)
+    )
+    # Montevideo is at UTC-3 all year (IANA database): Friday 16:00 to midnight is what is left.
+    day = dt.datetime(2027, 3, 5, tzinfo=dt.UTC)
+    assert found.tolist() == [[minutes_of(day.replace(hour=19)), minutes_of(day + dt.timedelta(days=1, hours=3))]]
+
+
+def test_always_and_nothing_said() -> None:
+    first, last = YEAR[0], YEAR[0] + dt.timedelta(days=3)
+    whole = available_stretches(_station("Asia/Tokyo", "always"), first, last)
+    assert whole.tolist() == [[minutes_of(first), minutes_of(last)]]
+    excepted = (DateRange(dt.date(2027, 1, 2), dt.date(2027, 1, 2)),)
+    away = available_stretches(_station("Asia/Tokyo", "always", excepted), first, last)
+    assert int((away[:, 1] - away[:, 0]).sum()) == 2 * 1440
+    assumed = available_stretches(_station("Asia/Tokyo", None), first, last)
+    assert int((assumed[:, 1] - assumed[:, 0]).sum()) == 3 * (16 * 60 + 30)
+
+
+def test_no_zone_goes_by_the_sun() -> None:
+    """At 100 degrees east the mean Sun runs 6 h 40 min before Greenwich (four minutes a degree)."""
+    station = _station(None, None)
+    found = available_stretches(station, YEAR[0], YEAR[0] + dt.timedelta(days=1))
+    edges = [(EPOCH + MINUTE * int(edge)).strftime("%H:%M") for edge in found.ravel()]
+    assert edges == ["00:20", "16:50"]
+    assert "by the mean Sun" in hours_assumed(station)
+    assert "local time" in hours_assumed(_station("Asia/Tokyo", None))
+    assert hours_assumed(_station(None, "always")) == "" == hours_assumed(demo_inputs().home)
+
+
+def test_nights_and_the_latest_hour() -> None:
+    zone = ZoneInfo("America/Montevideo")
+    dates = [dt.date(2027, 3, 7), dt.date(2027, 3, 9), dt.date(2027, 3, 12), dt.date(2027, 3, 13)]
+    found = night_stretches(dates, [dt.time(1), dt.time(23), None, None], zone)
+    local = [[f"{(EPOCH + MINUTE * int(m)).astimezone(zone):%d %H:%M}" for m in row] for row in found]
+    assert local == [["07 12:00", "08 01:00"], ["09 12:00", "09 23:00"], ["12 12:00", "14 12:00"]]
+
+
+pairs = st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60)), max_size=6)
+
+
+@given(pairs, pairs)
+def test_sets_of_stretches(one: list[tuple[int, int]], other: list[tuple[int, int]]) -> None:
+    """Against sets of minutes."""
+    first, second = merge(one), merge(other)
+    sets = [{m for start, end in pairs for m in range(start, end)} for pairs in (one, other)]
+    axis = np.arange(62)
+    assert set(axis[inside(first, axis)]) == sets[0]
+    assert set(axis[inside(overlap(first, second), axis)]) == sets[0] & sets[1]
+    assert set(axis[inside(subtract(first, second), axis)]) == sets[0] - sets[1]
