@@ -11,8 +11,8 @@ PIPELINE = Path(__file__).parent.parent / "pipeline"
 LONGEST = 400
 # From low to high. Rooms with the same number do not import each other.
 RANK = {
-    "data": 0, "inputs": 1, "ephemeris": 2, "radio_sky": 3, "link": 4, "planning": 5, "reports": 6,
-    "letters": 7, "sheets": 7, "review": 7, "commands": 8, "cli": 9, "__main__": 10, "bootstrap": 10,
+    "data": 0, "inputs": 1, "record": 2, "ephemeris": 3, "radio_sky": 4, "link": 5, "planning": 6, "reports": 7,
+    "letters": 8, "sheets": 8, "review": 8, "commands": 9, "cli": 10, "__main__": 11, "bootstrap": 11,
 }  # fmt: skip
 # Physics takes numbers and arrays, never a station file.
 NO_INPUTS = ("ephemeris", "radio_sky", "link")

@@ -17,10 +17,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.inputs.faults import InputFaults
+from pipeline.record.log_csv import read_log
 from pipeline.review.adif import MOST_RECORDS, read_adi
 from pipeline.review.adx import RefusedXml, read_adx
 from pipeline.review.bands_logged import band_and_frequency
-from pipeline.review.log_csv import is_log_csv, read_log_csv
 from pipeline.review.log_entry import Finding, LogEntry
 from pipeline.review.reading_logs import LARGEST_LOG_BYTES, MOST_OF_A_FILE, read_logs
 from pipeline.review.reports_given import read_report
@@ -278,7 +278,6 @@ def test_anything_is_read_or_refused_in_words(pieces: list[str], tmp_path: Path)
     read_adi(text)
     with contextlib.suppress(RefusedXml, expat.ExpatError):
         read_adx(text)
-    if is_log_csv(text):
-        read_log_csv(text)
+    read_log(text)
     with contextlib.suppress(InputFaults):
         read(tmp_path, text)

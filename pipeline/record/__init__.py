@@ -1,0 +1,1 @@
+"""The record and the log: their schemas, how they are read and written, each once."""
