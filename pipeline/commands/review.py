@@ -39,7 +39,7 @@ def review(
     from pipeline.inputs.faults import InputFaults
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.review.memory import remembered
+    from pipeline.review.memory import attempts_text, remembered
     from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import write_review
     from pipeline.review.review import NothingToReview, make_review
@@ -53,7 +53,8 @@ def review(
         entries, findings = read_logs(logs, inputs)
         if findings:
             typer.echo(findings_text(findings))
-        made = make_review(entries, findings, inputs, tell, remembered(season.parent))
+        known = remembered(season.parent)
+        made = make_review(entries, findings, inputs, tell, known)
         tell("Pages")
         files = write_review(made, out, with_pdf=not no_pdf)
     except NothingToReview as nothing:
@@ -70,25 +71,29 @@ def review(
     )
     if apply:
         _apply(made, season, typed(f"plan{elsewhere}"))
-    elif made.corrections != inputs.record.corrections:
-        names = " ".join(shlex.quote(str(path)) for path in logs)
-        command = typed(f"review {names}{elsewhere} --apply")
+        return
+    names = " ".join(shlex.quote(str(path)) for path in logs)
+    command = typed(f"review {names}{elsewhere} --apply")
+    if made.corrections != inputs.record.corrections:
         typer.echo(f"The record was not changed; {command} puts the corrections into it.")
+    elif attempts_text(made.learnt_from) != attempts_text(known):
+        typer.echo(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
 
 
 def _apply(made: Review, season: Path, plan: str) -> None:
-    """The corrections into the record, and how to take them back."""
-    from pipeline.inputs.corrections_writing import write_corrections
+    """The attempts into the record, with what they teach, and how to take that back."""
+    from pipeline.inputs.corrections_writing import write_learnt
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.record_writing import RecordBusy
     from pipeline.review.memory import NAME, attempts_text
 
-    if not made.lessons:
-        typer.echo("The log teaches nothing of the stations; the record stays as it is.")
-        return
+    corrections = made.corrections if made.lessons else None
     try:
-        file = write_corrections(season.parent, made.corrections, {NAME: attempts_text(made.learnt_from)})
+        files = write_learnt(season.parent, {NAME: attempts_text(made.learnt_from)}, corrections)
     except (InputFaults, RecordBusy) as problem:
         stop(str(problem))
-    typer.echo(f"written: {file}")
-    typer.echo(f"{plan} uses it; deleting it takes the corrections back.")
+    typer.echo(f"written: {files[-1]}")
+    if made.lessons:
+        typer.echo(f"{plan} uses it; deleting it takes the corrections back.")
+    else:
+        typer.echo("The log teaches nothing of the stations yet; its attempts count in the next review.")

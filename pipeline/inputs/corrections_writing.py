@@ -54,14 +54,13 @@ def _number(value: float) -> str:
     return f"{round(value, 2) + 0.0:.2f}"
 
 
-def write_corrections(folder: Path, corrections: Sequence[Correction], beside: Mapping[str, str] | None = None) -> Path:
-    """Put the corrections into the record of a season's folder, and before them the files `beside`; returns the file.
+def write_learnt(folder: Path, beside: Mapping[str, str], corrections: Sequence[Correction] | None) -> list[Path]:
+    """Put the files `beside` and then the corrections, if any are given, into the record of a season's folder.
 
-    Raises RecordBusy where another run holds the record and InputFaults where it cannot be written.
+    Returns the files. Raises RecordBusy where another run holds the record and InputFaults where it cannot be written.
     """
+    texts = dict(beside) if corrections is None else {**beside, CORRECTIONS: corrections_text(corrections)}
     with record_lock(folder) as place:
-        path = place / CORRECTIONS
-        for name, text in (beside or {}).items():
+        for name, text in texts.items():
             write_whole(place / name, text)
-        write_whole(path, corrections_text(corrections))
-    return path
+    return [place / name for name in texts]

@@ -174,6 +174,44 @@ def test_months_add_up_whether_given_one_by_one_or_together(folder: Path) -> Non
     assert "have the record's corrections in them" in result.stdout
 
 
+@pytest.mark.parametrize("way", ["TR", "AUR", "EME"])
+def test_only_what_was_compared_is_remembered(folder: Path, way: str) -> None:
+    """A contact by another way than the Moon is in no record, and is not counted the next time; one over it is."""
+    log = folder / "march.adi"
+    head, body = log.read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    log.write_text(f"{head}<EOH>\n" + "\n".join(records[2:]) + "\n", "utf-8")
+    other = [re.sub(r"<PROP_MODE:3>EME", f"<PROP_MODE:{len(way)}>{way}", line) for line in records[:2]]
+    assert all(f">{way}" in line for line in other)
+    (folder / "other.adi").write_text("<EOH>\n" + "\n".join(other) + "\n", "utf-8")
+    over_the_moon = len(records) - (0 if way == "EME" else 2)
+    assert typed(folder, str(log), str(folder / "other.adi"), "--apply", "--no-pdf").exit_code == 0
+    kept = (folder / "stations" / "record" / "attempts.csv").read_text("utf-8").splitlines()[1:]
+    assert len(kept) == over_the_moon
+    again = typed(folder, str(log), "--no-pdf")
+    assert ("2 attempts of earlier reviews" in again.stdout) == (way == "EME")
+
+
+def test_months_that_teach_nothing_alone_add_up(folder: Path) -> None:
+    """Attempts one at a time, too few to teach, are kept; together they teach what the log does as a whole."""
+    head, body = (folder / "march.adi").read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    bare = [re.sub(r"<(RST_SENT|RST_RCVD):\d+>\S+ ?", "", line) for line in records[:2]]
+    record = folder / "stations" / "record"
+    for number, line in enumerate(bare, start=1):
+        line = re.sub(r"<QSO_COMPLETE:\d>\w+ ?", "", line).replace("<EOR>", "<QSO_COMPLETE:1>Y <EOR>")
+        part = folder / f"part-{number}.adi"
+        part.write_text(f"{head}<EOH>\n{line}\n", "utf-8")
+        told = typed(folder, str(part), "--no-pdf")
+        assert "keeps the attempts there, so that months add up" in told.stdout
+        result = typed(folder, str(part), "--apply", "--no-pdf")
+        assert result.exit_code == 0, result.output
+        assert "teaches nothing of the stations yet; its attempts count in the next review" in result.stdout
+        assert len((record / "attempts.csv").read_text("utf-8").splitlines()) == 1 + number
+        assert not (record / "corrections.yaml").exists()
+        assert typed(folder, str(part), "--no-pdf").stdout.count("keeps the attempts") == 0
+
+
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
