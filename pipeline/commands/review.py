@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,6 +22,8 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+    from pipeline.review.log_entry import LogEntry
     from pipeline.review.review import Review
 
 
@@ -37,63 +40,88 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.record_writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.review.memory import attempts_text, remembered
-    from pipeline.review.reading_logs import read_logs
-    from pipeline.review.report import write_review
-    from pipeline.review.review import NothingToReview, make_review
-    from pipeline.review.text import findings_text, review_text
+    from pipeline.review.memory import attempts_text
+    from pipeline.review.review import NothingToReview
+    from pipeline.review.text import review_text
 
-    inputs = read(season, None)
-    missing = [path for path in logs if not path.is_file()]
-    if missing:
-        stop("\n".join(f"{path}: no such file; a log in ADIF or a log.csv of the sheets is meant" for path in missing))
+    applied: list[Path] = []
     try:
-        entries, findings = read_logs(logs, inputs)
-        if findings:
-            typer.echo(findings_text(findings))
-        known = remembered(season.parent)
-        made = make_review(entries, findings, inputs, tell, known)
-        tell("Pages")
-        files = write_review(made, out, with_pdf=not no_pdf)
+        basis = _basis(season)
+        missing = [path for path in logs if not path.is_file()]
+        if missing:
+            what = "no such file; a log in ADIF or a log.csv of the sheets is meant"
+            stop("\n".join(f"{path}: {what}" for path in missing))
+        made, files = _made(logs, basis, out, no_pdf)
+        if apply:
+            with record_lock(season.parent):
+                # Another run may have written to the record meanwhile; what it learnt counts as well.
+                now = _basis(season)
+                if not now.same_as(basis):
+                    made, files = _made(logs, now, out, no_pdf)
+                applied = _apply(made, season.parent)
     except NothingToReview as nothing:
         stop(str(nothing), NOTHING_FOUND)
-    except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
+    except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
         stop(str(problem))
     typer.echo(review_text(made))
-    for file in files:
+    for file in (*files, *applied[-1:]):
         typer.echo(f"written: {file}")
     elsewhere = "".join(
         f" --{name} {shlex.quote(str(given))}"
         for name, given, usual in (("season", season, DEFAULT_SEASON), ("out", out, DEFAULT_OUT))
         if given != usual
     )
-    if apply:
-        _apply(made, season, typed(f"plan{elsewhere}"))
-        return
-    names = " ".join(shlex.quote(str(path)) for path in logs)
-    command = typed(f"review {names}{elsewhere} --apply")
-    if made.corrections != inputs.record.corrections:
+    command = typed(f"review {' '.join(shlex.quote(str(path)) for path in logs)}{elsewhere} --apply")
+    if apply and made.lessons:
+        typer.echo(f"{typed(f'plan{elsewhere}')} uses it; deleting it takes the corrections back.")
+    elif apply:
+        typer.echo("The log teaches nothing of the stations yet; its attempts count in the next review.")
+    elif made.corrections != basis.inputs.record.corrections:
         typer.echo(f"The record was not changed; {command} puts the corrections into it.")
-    elif attempts_text(made.learnt_from) != attempts_text(known):
+    elif attempts_text(made.learnt_from) != attempts_text(basis.known):
         typer.echo(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
 
 
-def _apply(made: Review, season: Path, plan: str) -> None:
-    """The attempts into the record, with what they teach, and how to take that back."""
+@dataclass(frozen=True)
+class _Basis:
+    """What a review starts from: the inputs, and the attempts that earlier reviews have learnt from."""
+
+    inputs: Inputs
+    known: tuple[LogEntry, ...]
+
+    def same_as(self, other: _Basis) -> bool:
+        """Whether a review comes out alike from both."""
+        return (self.inputs.digest, self.known) == (other.inputs.digest, other.known)
+
+
+def _basis(season: Path) -> _Basis:
+    from pipeline.review.memory import remembered
+
+    return _Basis(read(season, None), remembered(season.parent))
+
+
+def _made(logs: list[Path], basis: _Basis, out: Path, no_pdf: bool) -> tuple[Review, list[Path]]:
+    """The review and its pages; what is odd in the logs is told first."""
+    from pipeline.review.reading_logs import read_logs
+    from pipeline.review.report import write_review
+    from pipeline.review.review import make_review
+    from pipeline.review.text import findings_text
+
+    entries, findings = read_logs(logs, basis.inputs)
+    if findings:
+        typer.echo(findings_text(findings))
+    made = make_review(entries, findings, basis.inputs, tell, basis.known)
+    tell("Pages")
+    return made, list(write_review(made, out, with_pdf=not no_pdf))
+
+
+def _apply(made: Review, folder: Path) -> list[Path]:
+    """The attempts into the record, with what they teach; the caller holds its lock. Returns the files."""
     from pipeline.inputs.corrections_writing import write_learnt
-    from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.record_writing import RecordBusy
     from pipeline.review.memory import NAME, attempts_text
 
     corrections = made.corrections if made.lessons else None
-    try:
-        files = write_learnt(season.parent, {NAME: attempts_text(made.learnt_from)}, corrections)
-    except (InputFaults, RecordBusy) as problem:
-        stop(str(problem))
-    typer.echo(f"written: {files[-1]}")
-    if made.lessons:
-        typer.echo(f"{plan} uses it; deleting it takes the corrections back.")
-    else:
-        typer.echo("The log teaches nothing of the stations yet; its attempts count in the next review.")
+    return write_learnt(folder, {NAME: attempts_text(made.learnt_from)}, corrections)

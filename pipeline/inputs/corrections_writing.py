@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from pipeline.inputs.record import CORRECTIONS, Correction
-from pipeline.inputs.record_writing import record_lock, write_whole
+from pipeline.inputs.record import CORRECTIONS, FOLDER, Correction
+from pipeline.inputs.record_writing import write_whole
 
 PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 /()-]*", re.ASCII)
 HEAD = """\
@@ -57,10 +57,11 @@ def _number(value: float) -> str:
 def write_learnt(folder: Path, beside: Mapping[str, str], corrections: Sequence[Correction] | None) -> list[Path]:
     """Put the files `beside` and then the corrections, if any are given, into the record of a season's folder.
 
-    Returns the files. Raises RecordBusy where another run holds the record and InputFaults where it cannot be written.
+    The caller holds the lock since before it read what these follow from. Returns the files. Raises InputFaults where
+    they cannot be written.
     """
     texts = dict(beside) if corrections is None else {**beside, CORRECTIONS: corrections_text(corrections)}
-    with record_lock(folder) as place:
-        for name, text in texts.items():
-            write_whole(place / name, text)
+    place = folder / FOLDER
+    for name, text in texts.items():
+        write_whole(place / name, text)
     return [place / name for name in texts]

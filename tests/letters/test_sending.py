@@ -11,6 +11,7 @@ import email.policy
 import json
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from email.utils import parsedate_to_datetime
 from pathlib import Path
 from typing import Any
@@ -19,8 +20,10 @@ import pytest
 from filelock import FileLock
 
 from pipeline.cli import run
+from pipeline.inputs import record_writing
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.ledger import read_ledger
+from pipeline.inputs.record_writing import record_lock
 from pipeline.letters import sending
 from pipeline.letters.delivery import NoSession, Session
 from pipeline.letters.ledger import LedgerWriter
@@ -695,3 +698,27 @@ def test_only_the_date_changes_also_where_it_is_folded_or_missing() -> None:
             b"A: b\r\n" + new + b"\r\nC: d\r\n\r\nDate: body\r\n"
         )
     assert with_date(b"A: b\r\n\r\nx", "2027-02-01T10:30:00Z") == new + b"\r\nA: b\r\n\r\nx"
+
+
+@pytest.mark.parametrize("other", ["send", "answer"])
+def test_what_another_run_did_meanwhile_counts(
+    other: str, send: Send, season: SeasonFolder, office: PostOffice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A whole run ends after `send` has read the record and before it holds the lock: no letter goes twice, and none
+    that an answer has overtaken."""
+    season.letter("QF4LUM", slot("QF4LUM"))
+
+    def in_between(place: Path) -> AbstractContextManager[Path]:
+        monkeypatch.setattr(record_writing, "record_lock", record_lock)
+        if other == "send":
+            assert send("--yes")[0] == 0
+        else:
+            (season.folder / "record").mkdir()
+            line = "{partner: QF4LUM, label: A, start: 2027-03-13T01:15Z, state: declined}"
+            season.agenda.write_text(f"slots:\n  - {line}\n", encoding="utf-8")
+        return record_lock(place)
+
+    monkeypatch.setattr(record_writing, "record_lock", in_between)
+    code, _, err = send("--yes")
+    assert len(office.taken) == (1 if other == "send" else 0)
+    assert (code, "run: mutual-moon plan" in err) == ((0, False) if other == "send" else (2, True))

@@ -63,6 +63,7 @@ def test_the_file_says_what_the_next_run_reads(tmp_path: Path) -> None:
         text = (SEASON_FILE.parent / name).read_text("utf-8")
         kept = [line for line in text.splitlines() if "{call:" not in line or "QF4LUM" in line or "QJ2KAW" in line]
         (tmp_path / name).write_text("\n".join(kept) + "\n", "utf-8")
+    (tmp_path / "record").mkdir()
     beside, file = write_learnt(tmp_path, {"beside.csv": "x\n"}, (HOME, PARTNER, odd))
     assert beside.read_text("utf-8") == "x\n"
     assert file == tmp_path / "record" / "corrections.yaml"

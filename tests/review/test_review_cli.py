@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import shutil
+from contextlib import AbstractContextManager
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -15,9 +16,11 @@ from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.inputs import record_writing
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.record import Correction
+from pipeline.inputs.record_writing import record_lock
 from pipeline.planning.corrections import pair_spreads_db
 from pipeline.planning.explain import explain
 from pipeline.planning.period import make_period
@@ -172,6 +175,30 @@ def test_months_add_up_whether_given_one_by_one_or_together(folder: Path) -> Non
     assert {file.name: file.read_text("utf-8") for file in record.iterdir()} == whole
     # The second half was predicted by what the first had taught, which is told.
     assert "have the record's corrections in them" in result.stdout
+
+
+def test_two_reviews_at_once_lose_nothing(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A whole review is applied after another has read the record and before that one holds its lock: both count."""
+    head, body = (folder / "march.adi").read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    parts = [folder / "part-0.adi", folder / "part-1.adi"]
+    for part, some in zip(parts, (records[:5], records[5:]), strict=True):
+        part.write_text(f"{head}<EOH>\n" + "\n".join(some) + "\n", "utf-8")
+    record = folder / "stations" / "record"
+    for part in reversed(parts):
+        assert typed(folder, str(part), "--apply", "--no-pdf").exit_code == 0
+    names = ("attempts.csv", "corrections.yaml")
+    one_by_one = {name: (record / name).read_text("utf-8") for name in names}
+    shutil.rmtree(record)
+
+    def in_between(place: Path) -> AbstractContextManager[Path]:
+        monkeypatch.setattr(record_writing, "record_lock", record_lock)
+        assert typed(folder, str(parts[1]), "--apply", "--no-pdf").exit_code == 0
+        return record_lock(place)
+
+    monkeypatch.setattr(record_writing, "record_lock", in_between)
+    assert typed(folder, str(parts[0]), "--apply", "--no-pdf").exit_code == 0
+    assert {name: (record / name).read_text("utf-8") for name in names} == one_by_one
 
 
 @pytest.mark.parametrize("way", ["TR", "AUR", "EME"])
