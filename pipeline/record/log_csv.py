@@ -49,8 +49,8 @@ class Way:
 class LogRow:
     """One row: `cells` as written, by column, and what they say. Instants are aware, in UTC.
 
-    `completed` is None where the row does not tell; `nothing_heard` where it says so. `time_utc` is the middle of the
-    slot where no time is given. `at_home` is what home heard of the partner, `at_partner` the other way. `oddities` are
+    `completed` is None where the row does not tell; `nothing_heard` where it says so. `time_utc` is None
+    where no time is given. `at_home` is what home heard of the partner, `at_partner` the other way. `oddities` are
     told, and so are `questions`: with one of these nobody knows how the attempt ended.
     """
 
@@ -114,7 +114,7 @@ def _row(row: TableRow) -> LogRow:
         cells=row.cells,
         slot_start_utc=start,
         slot_end_utc=end,
-        time_utc=_time(row, start, end, completed, odd),
+        time_utc=_time(row, start, odd),
         completed=completed,
         nothing_heard=said.casefold() in NIL,
         at_home=at_home,
@@ -132,19 +132,13 @@ def _edge(row: TableRow, name: str, odd: list[Oddity]) -> dt.datetime | None:
     return found
 
 
-def _time(
-    row: TableRow, start: dt.datetime | None, end: dt.datetime | None, completed: bool | None, odd: list[Oddity]
-) -> dt.datetime | None:
-    """The time of the contact, by the clock or whole; without one the middle of the slot."""
+def _time(row: TableRow, start: dt.datetime | None, odd: list[Oddity]) -> dt.datetime | None:
+    """The time of the contact, by the clock or whole."""
     text = row.cells.get("time_utc", "")
     found = _instant(text) or _clock_time(text, start)
     if text and found is None:
         advice = "write it as 01:23 or 2027-03-13T01:23Z"
         odd.append(Oddity(row.line, f"time_utc '{text[:LONGEST_SHOWN]}' is no time", advice))
-    if found is None and start is not None:
-        found = start + ((end or start) - start) / 2
-        if completed:
-            odd.append(Oddity(row.line, "the time of the contact is missing", "the middle of the slot is taken"))
     return found
 
 

@@ -37,11 +37,11 @@ def _record(row: LogRow) -> RawRecord:
     # Nobody keeps this log for anything else.
     record.fields["PROP_MODE"] = "EME"
     record.fields["QSO_COMPLETE"] = "NIL" if row.nothing_heard else "Y" if row.completed else "N"
-    for field, instant in (
-        ("SLOT_START", row.slot_start_utc),
-        ("SLOT_END", row.slot_end_utc),
-        ("INSTANT", row.time_utc),
-    ):
+    start, end, time = row.slot_start_utc, row.slot_end_utc, row.time_utc
+    missing = time is None and start is not None
+    if time is None and start is not None:
+        time = start + ((end or start) - start) / 2
+    for field, instant in (("SLOT_START", start), ("SLOT_END", end), ("INSTANT", time)):
         if instant is not None:
             record.fields[field] = instant.isoformat()
     for way, periods in zip(WAYS, (row.at_home, row.at_partner), strict=True):
@@ -50,4 +50,6 @@ def _record(row: LogRow) -> RawRecord:
                 record.fields[f"periods_{what}_{way}".upper()] = str(count)
     for one in row.oddities:
         record.note(*one)
+    if missing and row.completed:
+        record.note(row.line, "the time of the contact is missing", "the middle of the slot is taken")
     return record
