@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint,
 from pipeline.inputs.modes import mode_table
 from pipeline.planning.oddities import oddities
 from pipeline.planning.station_check import StationCheck, check_station
+from pipeline.reports.plain import check_table_text, station_check_text
 
 EQUIPMENT = BandEquipment(
     antenna=Antenna(dish_diameter_m=3.0, aperture_efficiency=0.55),
@@ -92,6 +94,17 @@ def test_moon_rise_by_the_share_of_the_beam() -> None:
     moon_k = 0.73 * 0.335 * 207.0 * 10.0 ** (-0.01)
     cold = figures["cold sky, whole system"]
     assert figures["Moon noise rise"] == pytest.approx(10.0 * math.log10(1.0 + moon_k / cold), abs=0.1)
+
+
+def test_noise_is_told_as_noise() -> None:
+    """Sunrise and moonrise are other things: the head of each column says noise and stands above its figure."""
+    check = checked(station_with())
+    head, _, row = check_table_text([check]).splitlines()[:3]
+    for name, quantity in (("Sun noise", "Sun noise rise"), ("Moon noise", "Moon noise rise")):
+        end = head.index(name) + len(name)
+        assert row[:end].endswith(f" {check.figures[quantity]:.1f}")
+    for text in (check_table_text([check]), station_check_text(check)):
+        assert not re.search(r"(Sun|Moon) ?rise", text, re.IGNORECASE)
 
 
 def test_exposure_is_the_dish_s_own() -> None:
