@@ -9,7 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
-from pipeline.link.chance import chance_of_contact, joint_chance, node_weights, success_by_node
+from pipeline.link.chance import (
+    _error_axis,
+    _error_grid,
+    chance_of_contact,
+    joint_chance,
+    node_weights,
+    success_by_node,
+)
 from tests.claims import asserted
 from tests.conftest import Outside
 
@@ -95,6 +102,17 @@ def test_against_the_story_played(outside: Outside) -> None:
         off.append(abs(played - chance))
     assert max(off) < asserted("chance of a contact")
     outside("Monte Carlo", len(STORIES), f"{max(off):.2g} of 1", "chances of contact")
+
+
+def test_the_two_errors_are_half_alike() -> None:
+    """Moments of the grid's weights: a spread of one each, a correlation of a half (judgement), no leaning."""
+    opener, responder, weight = _error_grid()
+    axis = _error_axis()
+    x, y = axis[opener], axis[responder]
+    assert float(weight.sum()) == pytest.approx(1.0)
+    assert [float(weight @ x), float(weight @ y)] == pytest.approx([0.0, 0.0], abs=1e-9)
+    assert [float(weight @ x**2), float(weight @ y**2)] == pytest.approx([1.0, 1.0], abs=0.005)
+    assert float(weight @ (x * y)) == pytest.approx(0.5, abs=0.005)
 
 
 UNEVEN = [

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from pipeline.link.chance import node_weights
+from pipeline.planning import mending
 from pipeline.planning.agenda import LEAST_GAIN, TIE_MOST_DB, TIE_STEP_DB, _demand, _second
 from pipeline.planning.candidates import Candidates
 from pipeline.planning.commitments import Kept, _too_close, blocked
@@ -128,3 +131,19 @@ def test_of_equals_the_quieter_and_then_the_earlier() -> None:
     assert second.min() >= 0.0
     assert second.max() <= 1.0
     assert np.unique(step).size > 5
+
+
+# What would help
+
+
+@pytest.mark.parametrize(("wanted_m", "told_m"), [(14.96, 15.0), (15.04, None)])
+def test_no_dish_above_fifteen_metres_is_advised(
+    wanted_m: float, told_m: float | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first dish tried would do; it is told only as far as anybody could build it."""
+    ground = _ground()
+    size = ground.inputs.home.bands["3cm"].antenna.dish_diameter_m
+    assert size is not None
+    monkeypatch.setattr(mending, "_chance_with", lambda *_: 1.0)
+    missing_db = 20.0 * math.log10(wanted_m / size)
+    assert mending.dish_that_would_do(ground, _slots((0, 60)), "home", missing_db) == told_m

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Policy, Position, Station
+from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Mount, Policy, Position, Station
 from pipeline.inputs.modes import mode_table
 from pipeline.planning.oddities import oddities
 from pipeline.planning.station_check import StationCheck, check_station
@@ -165,3 +165,14 @@ def test_accuracy_does_not_matter_to_one_who_listens_by_ear() -> None:
 )
 def test_oddities_of_the_site(place: dict[str, Any], words: str) -> None:
     assert words in odd(station_with(place=place))
+
+
+def test_a_skyline_is_odd_from_thirty_degrees_on() -> None:
+    """A wood beside the dish reaches that; more is a town's canyon or azimuth and elevation changed about."""
+    for elevation_deg, told in ((30.0, False), (30.1, True)):
+        point = HorizonPoint(azimuth_deg=40.0, elevation_deg=elevation_deg)
+        assert ("in their places" in odd(station_with(place={"horizon": (point,)}))) == told
+        assert ("gives away most" in odd(station_with(place={"minimum_elevation_deg": elevation_deg}))) == told
+    for maximum_deg, told in ((29.9, True), (30.0, False)):
+        mount = Mount(maximum_elevation_deg=maximum_deg)
+        assert ("only looks low" in odd(station_with(place={"mount": mount}))) == told
