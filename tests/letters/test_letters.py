@@ -15,11 +15,12 @@ from pypdf import PdfReader
 
 from pipeline.inputs.model import Operator
 from pipeline.letters import making, pointing
+from pipeline.letters.on_the_air import report_words, search_words
 from pipeline.planning.plan import Plan
 from tests.letters.letters_of import letter_text, made_for, with_season, with_station
 from tests.letters.readers import body, opened, tags_of_html, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
-from tests.planning.months import month_plan
+from tests.planning.months import demo_inputs, month_plan
 
 SHORT = dt.timedelta(minutes=15)
 
@@ -50,6 +51,23 @@ def test_the_parts_stand_in_the_order_in_which_they_are_needed(made):
 def test_text_and_html_hold_the_same_words(made, call):
     message = opened(made[call].files["letter.eml"])
     assert words_of_html(body(message, "html")) == words(body(message, "plain"))
+
+
+def test_an_expected_report_is_told_with_its_doubt() -> None:
+    """2 dB of each way's figures and what a report is rounded and faded by: 3 dB (judgement)."""
+    words = report_words({"report_at_partner_db": -15.2, "report_at_home_db": -9.7})
+    assert words == "You hear us at about −15 dB, we hear you at about −10 dB (in 2500 Hz, ±3 dB)."
+    assert report_words({"report_at_partner_db": -15.2}) == ""
+
+
+def test_a_search_is_told_from_fifty_hertz_on() -> None:
+    """What a decoder finds by itself needs no word."""
+    home, partner = (demo_inputs().home.bands["3cm"] for _ in range(2))
+    at = dt.datetime(2027, 3, 13, tzinfo=dt.UTC)
+    line = pointing.Pointing(at, 100.0, 20.0, 10_368_100_000.0, 10_368_100_000.0, 0.0)
+    for accuracy_hz, told in ((24.9, False), (25.0, True)):
+        ends = [dataclasses.replace(one, frequency_accuracy_hz=accuracy_hz) for one in (home, partner)]
+        assert bool(search_words((ends[0], ends[1]), [line], 60.0)) == told
 
 
 def test_the_html_asks_for_nothing_from_outside(made):

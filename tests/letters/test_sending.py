@@ -25,7 +25,7 @@ from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.ledger import read_ledger
 from pipeline.inputs.record_writing import record_lock
 from pipeline.letters import sending
-from pipeline.letters.delivery import NoSession, Session
+from pipeline.letters.delivery import DELIVERED, LATER, REFUSED, UNCLEAR, NoSession, Session, by_code
 from pipeline.letters.ledger import LedgerWriter
 from pipeline.letters.outbox import OutboxFault, Parcel, parcel_of, read_json, turn_of, with_date
 from pipeline.letters.sending import Clock, Post
@@ -290,6 +290,53 @@ def test_the_operators_word_that_it_did_not_arrive_sends_it_again(
     assert "is noted as not arrived" in out
     assert events(season) == ["sending", "lost", "sending", "sent"]
     assert len(office.taken) == 1
+
+
+def test_the_word_that_it_did_not_arrive_is_about_the_last_letter(
+    send: Send, season: SeasonFolder, office: PostOffice
+) -> None:
+    """Neither about an earlier one nor about a withdrawal that went out behind it."""
+    (season.folder / "record").mkdir()
+    writer = LedgerWriter(season.folder)
+    for number, kind in enumerate(("first", "update", "withdrawal")):
+        entry = {"partner": "QF4LUM", "to": address("QF4LUM"), "subject": "", "kind": kind, "digest": str(number)}
+        writer.begin(NOW, f"<{kind}@y>", entry | {"period": PERIOD, "slots": [], "withdrawn": []})
+        writer.end(NOW, f"<{kind}@y>", "sent", "250 taken")
+    before = read_ledger(season.folder)
+    assert sending.settle(season.folder, before, "QF4LUM", PERIOD, True, NOW) == []
+    about = sending.settle(season.folder, before, "QF4LUM", PERIOD, False, NOW)
+    assert [message.message_id for message in about] == ["<update@y>"]
+    delivered = [one.message_id for one in read_ledger(season.folder).messages if one.delivered]
+    assert delivered == ["<first@y>", "<withdrawal@y>"]
+
+
+@pytest.mark.parametrize(
+    ("code", "end"),
+    [
+        (250, DELIVERED),
+        (251, UNCLEAR),
+        (399, UNCLEAR),
+        (400, LATER),
+        (499, LATER),
+        (500, REFUSED),
+        (599, REFUSED),
+        (600, UNCLEAR),
+        (-1, UNCLEAR),
+    ],
+)
+def test_what_a_reply_code_means(code: int, end: str) -> None:
+    """RFC 5321, section 4.2.1: by its first digit; before the dot what is unclear has not arrived."""
+    assert by_code(code, b"words", 250, dotted=True).result == end
+    assert by_code(code, b"words", 250, dotted=False).result == (LATER if end == UNCLEAR else end)
+
+
+def test_a_recipient_to_whom_the_server_forwards_is_served(season: SeasonFolder, office: PostOffice) -> None:
+    season.letter("QF4LUM", slot("QF4LUM"))
+    office.faults = [(steps.RCPT, steps.FORWARDS)]
+    made, slept = post(season, office)
+    assert [one.event for one in made.send([parcel(season)])] == ["sent"]
+    assert [to for _, to, _ in office.taken] == [[address("QF4LUM")]]
+    assert slept == []
 
 
 def test_two_runs_at_once_do_not_send_twice(
