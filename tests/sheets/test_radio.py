@@ -17,14 +17,15 @@ from pypdf import PdfReader
 from pipeline.inputs.modes import Mode
 from pipeline.planning.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
 from pipeline.planning.night_track import make_night_track
+from pipeline.planning.search_width import fastest_hz_per_s, place_hz
 from pipeline.record.log_csv import LOG_COLUMNS, Log
 from pipeline.reports.rendering import render_document
-from pipeline.sheets.dials import kilohertz, megahertz, slot_dials, slot_times
+from pipeline.sheets.dials import kilohertz, megahertz, slot_times
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.night_log import log_files, log_of, merged, outcomes
 from pipeline.sheets.night_slots import open_answers, slots_of
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
-from pipeline.sheets.search import place_hz, search_of
+from pipeline.sheets.search import search_of
 from tests.conftest import Outside
 from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
 
@@ -141,8 +142,7 @@ def test_lines_of_a_slot() -> None:
 def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
     plan = night_plan()
     slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
-    return search_of(slot, home_hz, partner_hz, slot_dials(plan.inputs, track.sky, slot))
+    return search_of(slot, home_hz, partner_hz, fastest_hz_per_s(plan.samples, slot.call, slot.start, slot.end))
 
 
 def test_search_by_hand() -> None:
@@ -166,9 +166,7 @@ def test_a_place_known_by_a_square_widens_the_search() -> None:
     assert place_hz(111.2, 10.368e9) == pytest.approx(465.1 * np.radians(1.0) / 299_792_458.0 * 10.368e9, rel=2e-3)
     plan = night_plan()
     slot = slots_of(plan, NIGHT)[0]
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
-    dials = slot_dials(plan.inputs, track.sky, slot)
-    near, far = (search_of(slot, 2.0, 2.0, dials, home_known_to_km=known) for known in (0.0, 78.6))
+    near, far = (search_of(slot, 2.0, 2.0, 0.0, home_known_to_km=known) for known in (0.0, 78.6))
     assert far.width_hz - near.width_hz == pytest.approx(place_hz(78.6, 10.3681e9))
 
 
