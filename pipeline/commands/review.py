@@ -23,7 +23,7 @@ from pipeline.commands.common import (
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
-    from pipeline.review.log_entry import LogEntry
+    from pipeline.review.log_entry import Finding, LogEntry
     from pipeline.review.review import Review
 
 
@@ -44,6 +44,7 @@ def review(
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.review.memory import attempts_text
+    from pipeline.review.report import write_review
     from pipeline.review.review import NothingToReview
     from pipeline.review.text import review_text
 
@@ -54,14 +55,18 @@ def review(
         if missing:
             what = "no such file; a log in ADIF or a log.csv of the sheets is meant"
             stop("\n".join(f"{path}: {what}" for path in missing))
-        made, files = _made(logs, basis, out, no_pdf)
+        made, pages = _made(logs, basis, no_pdf)
         if apply:
             with record_lock(season.parent):
                 # Another run may have written to the record meanwhile; what it learnt counts as well.
                 now = _basis(season)
                 if not now.same_as(basis):
-                    made, files = _made(logs, now, out, no_pdf)
+                    made, pages = _made(logs, now, no_pdf, made.findings)
+                # The pages first: where they cannot be written, the record is as it was.
+                files = write_review(pages, out)
                 applied = _apply(made, season.parent)
+        else:
+            files = write_review(pages, out)
     except NothingToReview as nothing:
         stop(str(nothing), NOTHING_FOUND)
     except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
@@ -103,19 +108,21 @@ def _basis(season: Path) -> _Basis:
     return _Basis(read(season, None), remembered(season.parent))
 
 
-def _made(logs: list[Path], basis: _Basis, out: Path, no_pdf: bool) -> tuple[Review, list[Path]]:
-    """The review and its pages; what is odd in the logs is told first."""
+def _made(
+    logs: list[Path], basis: _Basis, no_pdf: bool, told: tuple[Finding, ...] = ()
+) -> tuple[Review, dict[str, bytes]]:
+    """The review and its pages, written nowhere yet; what is odd in the logs is told first, if it was not already."""
     from pipeline.review.reading_logs import read_logs
-    from pipeline.review.report import write_review
+    from pipeline.review.report import review_files
     from pipeline.review.review import make_review
     from pipeline.review.text import findings_text
 
     entries, findings = read_logs(logs, basis.inputs)
-    if findings:
+    if findings and findings != told:
         typer.echo(findings_text(findings))
     made = make_review(entries, findings, basis.inputs, tell, basis.known)
     tell("Pages")
-    return made, list(write_review(made, out, with_pdf=not no_pdf))
+    return made, review_files(made, with_pdf=not no_pdf)
 
 
 def _apply(made: Review, folder: Path) -> list[Path]:
