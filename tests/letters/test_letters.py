@@ -13,14 +13,14 @@ import pandas as pd
 import pytest
 from pypdf import PdfReader
 
-from pipeline.inputs.model import Operator
+from pipeline.inputs.model import BandEquipment, Operator, Station
 from pipeline.letters import making, pointing
-from pipeline.letters.on_the_air import report_words, search_words
+from pipeline.letters.on_the_air import report_words
 from pipeline.planning.plan import Plan
 from tests.letters.letters_of import letter_text, made_for, with_season, with_station
 from tests.letters.readers import body, opened, tags_of_html, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
-from tests.planning.months import demo_inputs, month_plan
+from tests.planning.months import month_plan
 
 SHORT = dt.timedelta(minutes=15)
 
@@ -62,12 +62,17 @@ def test_an_expected_report_is_told_with_its_doubt() -> None:
 
 def test_a_search_is_told_from_fifty_hertz_on() -> None:
     """What a decoder finds by itself needs no word."""
-    home, partner = (demo_inputs().home.bands["3cm"] for _ in range(2))
-    at = dt.datetime(2027, 3, 13, tzinfo=dt.UTC)
-    line = pointing.Pointing(at, 100.0, 20.0, 10_368_100_000.0, 10_368_100_000.0, 0.0)
+    base = month_plan()
     for accuracy_hz, told in ((24.9, False), (25.0, True)):
-        ends = [dataclasses.replace(one, frequency_accuracy_hz=accuracy_hz) for one in (home, partner)]
-        assert bool(search_words((ends[0], ends[1]), [line], 60.0)) == told
+        plan = with_slots(base, slot(base, "QF4LUM", "A", 6))
+        plan = with_station(plan, "QF4LUM", bands={"3cm": _accurate(plan.inputs.partner("QF4LUM"), accuracy_hz)})
+        home = dataclasses.replace(plan.inputs.home, bands={"3cm": _accurate(plan.inputs.home, accuracy_hz)})
+        plan = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, home=home))
+        assert ("Hz up and down" in letter_text(made_for(plan, "QF4LUM"))) == told
+
+
+def _accurate(station: Station, accuracy_hz: float) -> BandEquipment:
+    return dataclasses.replace(station.bands["3cm"], frequency_accuracy_hz=accuracy_hz)
 
 
 def test_the_html_asks_for_nothing_from_outside(made):
