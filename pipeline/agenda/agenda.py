@@ -83,8 +83,10 @@ def make_agenda(ground: Ground) -> Agenda:
     return Agenda(slots, held, pool, choice, withdrawn, _notes(ground, held, choice, slots, withdrawn))
 
 
-# Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones.
+# Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones: the date's share
+# stays below that of one step.
 TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0
+TIE_DATE_SHARE = 0.04
 
 
 def slots_on_offer(ground: Ground, held: Commitments, pool: Candidates | None = None) -> Candidates:
@@ -170,7 +172,8 @@ def _second(ground: Ground, pool: Candidates) -> FloatArray:
     degradation_db = ground.track.at(ground.samples["degradation_db"].to_numpy(float), middle, pool.window)
     steps = np.round(np.nan_to_num(degradation_db) / TIE_STEP_DB) * TIE_STEP_DB
     late = (pool.start - pool.start.min()) / (np.ptp(pool.start) + 1)
-    return np.asarray(0.95 * np.clip(steps / TIE_MOST_DB, 0.0, 1.0) + 0.05 * late)
+    quiet = np.clip(steps / TIE_MOST_DB, 0.0, 1.0)
+    return np.asarray((1.0 - TIE_DATE_SHARE) * quiet + TIE_DATE_SHARE * late)
 
 
 def _demand(

@@ -44,16 +44,20 @@ def answer(
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.windows.span import period_of
 
-    inputs = read(season, month)
-    now = dt.datetime.now(dt.UTC)
-    period = period_of(inputs, now.date())
+    # Faults of the inputs are told before anything waits.
+    read(season, month)
     try:
-        call = partner_call(inputs, partner)
-        offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
-        if not offered:
-            stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {out / period.name} has none.")
-        states = parse_answers(call, answers, offered)
         with record_lock(season.parent):
+            # Another run may have sent or noted something while this one waited.
+            inputs = read(season, month)
+            now = dt.datetime.now(dt.UTC)
+            period = period_of(inputs, now.date())
+            call = partner_call(inputs, partner)
+            offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
+            if not offered:
+                where = out / period.name
+                stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
+            states = parse_answers(call, answers, offered)
             slots = [offered[label].answered(state, now) for label, state in states.items()]
             changes = write_answers(season.parent, inputs, period, slots)
     except InputFaults as faults:

@@ -45,12 +45,12 @@ def night(
     from pipeline.agenda.replan import Slip, replan_night
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.plan.plan import make_plan
-    from pipeline.record.night_log import outcomes, read_log
+    from pipeline.record.night_log import LOG_NAME, log_of, outcomes
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.writing import put_in_order, write_rooms
-    from pipeline.sheets.document import night_room, written_log
+    from pipeline.sheets.document import NIGHTS, night_room, written_log
     from pipeline.windows.span import period_of
 
     inputs = read(season, month)
@@ -65,7 +65,8 @@ def night(
         changes: tuple[str, ...] = ()
         dropped = _dropped(plan, drop or [])
         if after is not None or dropped:
-            slip = Slip(_instant(plan, chosen, after), dropped, outcomes((read_log(log) if log else None) or []))
+            held = log_of(log)
+            slip = Slip(_instant(plan, chosen, after), dropped, outcomes(held) if held else {})
             again = replan_night(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
@@ -73,6 +74,16 @@ def night(
     except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
     typer.echo(_report(plan, chosen, changes, files))
+    _ask(folder / NIGHTS / chosen.isoformat() / LOG_NAME)
+
+
+def _ask(file: Path) -> None:
+    """What the log that stands there does not tell, by its line."""
+    from pipeline.record.night_log import log_of, questions
+
+    log = log_of(file.read_bytes())
+    for one in questions(log) if log else ():
+        typer.echo(f"note: {file.as_posix()}, line {one.line}: {one.what}; {one.advice}", err=True)
 
 
 def _night_of(plan: Plan, words: str) -> dt.date:

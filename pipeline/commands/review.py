@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,6 +22,8 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
+    from pipeline.inputs.model import Inputs
+    from pipeline.record.log_entry import Finding, LogEntry
     from pipeline.review.review import Review
 
 
@@ -37,58 +40,95 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
-    from pipeline.record.attempts import remembered
+    from pipeline.record.attempts import attempts_text
+    from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
-    from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import write_review
-    from pipeline.review.review import NothingToReview, make_review
-    from pipeline.review.text import findings_text, review_text
+    from pipeline.review.review import NothingToReview
+    from pipeline.review.text import review_text
 
-    inputs = read(season, None)
-    missing = [path for path in logs if not path.is_file()]
-    if missing:
-        stop("\n".join(f"{path}: no such file; a log in ADIF or a log.csv of the sheets is meant" for path in missing))
+    applied: list[Path] = []
     try:
-        entries, findings = read_logs(logs, inputs)
-        if findings:
-            typer.echo(findings_text(findings))
-        made = make_review(entries, findings, inputs, tell, remembered(season.parent))
-        tell("Pages")
-        files = write_review(made, out, with_pdf=not no_pdf)
+        basis = _basis(season)
+        missing = [path for path in logs if not path.is_file()]
+        if missing:
+            what = "no such file; a log in ADIF or a log.csv of the sheets is meant"
+            stop("\n".join(f"{path}: {what}" for path in missing))
+        made, pages = _made(logs, basis, no_pdf)
+        if apply:
+            with record_lock(season.parent):
+                # Another run may have written to the record meanwhile; what it learnt counts as well.
+                now = _basis(season)
+                if not now.same_as(basis):
+                    made, pages = _made(logs, now, no_pdf, made.findings)
+                # The pages first: where they cannot be written, the record is as it was.
+                files = write_review(pages, out)
+                applied = _apply(made, season.parent)
+        else:
+            files = write_review(pages, out)
     except NothingToReview as nothing:
         stop(str(nothing), NOTHING_FOUND)
-    except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
+    except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
         stop(str(problem))
     typer.echo(review_text(made))
-    for file in files:
+    for file in (*files, *applied[-1:]):
         typer.echo(f"written: {file}")
     elsewhere = "".join(
         f" --{name} {shlex.quote(str(given))}"
         for name, given, usual in (("season", season, DEFAULT_SEASON), ("out", out, DEFAULT_OUT))
         if given != usual
     )
-    if apply:
-        _apply(made, season, typed(f"plan{elsewhere}"))
-    elif made.corrections != inputs.record.corrections:
-        names = " ".join(shlex.quote(str(path)) for path in logs)
-        command = typed(f"review {names}{elsewhere} --apply")
+    command = typed(f"review {' '.join(shlex.quote(str(path)) for path in logs)}{elsewhere} --apply")
+    if apply and made.lessons:
+        typer.echo(f"{typed(f'plan{elsewhere}')} uses it; deleting it takes the corrections back.")
+    elif apply:
+        typer.echo("The log teaches nothing of the stations yet; its attempts count in the next review.")
+    elif made.corrections != basis.inputs.record.corrections:
         typer.echo(f"The record was not changed; {command} puts the corrections into it.")
+    elif attempts_text(made.learnt_from) != attempts_text(basis.known):
+        typer.echo(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
 
 
-def _apply(made: Review, season: Path, plan: str) -> None:
-    """The corrections into the record, and how to take them back."""
-    from pipeline.inputs.faults import InputFaults
+@dataclass(frozen=True)
+class _Basis:
+    """What a review starts from: the inputs, and the attempts that earlier reviews have learnt from."""
+
+    inputs: Inputs
+    known: tuple[LogEntry, ...]
+
+    def same_as(self, other: _Basis) -> bool:
+        """Whether a review comes out alike from both."""
+        return (self.inputs.digest, self.known) == (other.inputs.digest, other.known)
+
+
+def _basis(season: Path) -> _Basis:
+    from pipeline.record.attempts import remembered
+
+    return _Basis(read(season, None), remembered(season.parent))
+
+
+def _made(
+    logs: list[Path], basis: _Basis, no_pdf: bool, told: tuple[Finding, ...] = ()
+) -> tuple[Review, dict[str, bytes]]:
+    """The review and its pages, written nowhere yet; what is odd in the logs is told first, if it was not already."""
+    from pipeline.review.reading_logs import read_logs
+    from pipeline.review.report import review_files
+    from pipeline.review.review import make_review
+    from pipeline.review.text import findings_text
+
+    entries, findings = read_logs(logs, basis.inputs)
+    if findings and findings != told:
+        typer.echo(findings_text(findings))
+    made = make_review(entries, findings, basis.inputs, tell, basis.known)
+    tell("Pages")
+    return made, review_files(made, with_pdf=not no_pdf)
+
+
+def _apply(made: Review, folder: Path) -> list[Path]:
+    """The attempts into the record, with what they teach; the caller holds its lock. Returns the files."""
     from pipeline.record.attempts import NAME, attempts_text
-    from pipeline.record.corrections_writing import write_corrections
-    from pipeline.record.writing import RecordBusy
+    from pipeline.record.corrections_writing import write_learnt
 
-    if not made.lessons:
-        typer.echo("The log teaches nothing of the stations; the record stays as it is.")
-        return
-    try:
-        file = write_corrections(season.parent, made.corrections, {NAME: attempts_text(made.learnt_from)})
-    except (InputFaults, RecordBusy) as problem:
-        stop(str(problem))
-    typer.echo(f"written: {file}")
-    typer.echo(f"{plan} uses it; deleting it takes the corrections back.")
+    corrections = made.corrections if made.lessons else None
+    return write_learnt(folder, {NAME: attempts_text(made.learnt_from)}, corrections)

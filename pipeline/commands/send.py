@@ -76,6 +76,9 @@ def send(
         if not yes and not arrived:
             raise typer.Exit(_show(inputs, period, season.parent, out, say))
         with record_lock(season.parent):
+            # Another run may have sent or noted something while this one waited.
+            inputs = read(season, month)
+            period = _period(inputs)
             for call in arrived or ():
                 _settle(season.parent, call.upper(), period, arrived=True)
             if yes:

@@ -104,6 +104,12 @@ class Sky:
         """Vectors (..., 3) in spinning axes turned back to GCRS."""
         return np.einsum("...ji,...j->...i", self._equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
 
+    def month(self, time_s: npt.ArrayLike) -> npt.NDArray[np.int64]:
+        """Calendar month (UTC), 1 to 12, of each time, to the microsecond."""
+        start = np.datetime64(self.start.astimezone(dt.UTC).replace(tzinfo=None), "us")
+        elapsed = np.round(np.asarray(time_s, dtype=float) * 1e6).astype("timedelta64[us]")
+        return (start + elapsed).astype("datetime64[M]").astype(np.int64) % 12 + 1
+
     def day(self, time_s: npt.ArrayLike) -> FloatArray:
         """Days since J2000.0 (TDB), good to a second: for slow angles only."""
         noon_2000 = dt.datetime(2000, 1, 1, 12, tzinfo=dt.UTC)

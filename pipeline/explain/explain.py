@@ -1,7 +1,7 @@
 """The whole link of one pair at one instant, as the plan computes it, with every term behind the figures.
 
-The same stages as a plan, for one partner: inside a window of the season the figures are those of samples.csv, feed and
-mode included; at any other instant they are worked out over the nights around it.
+The same stages as a plan, for one partner: inside a window of the season the figures are those of samples.csv, feed
+included; at any other instant they are worked out over the nights around it.
 """
 
 from __future__ import annotations
@@ -19,9 +19,10 @@ from pipeline.explain.explain_link import link_sections
 from pipeline.explain.explain_sky import sky_sections
 from pipeline.explain.explanation import Explanation, NotPossible, Section, find_call
 from pipeline.inputs.model import Inputs
-from pipeline.pairs.budget import PairLink, Settled, link_columns, work_out_pair
+from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
+from pipeline.pairs.mode_choice import pair_mode
 from pipeline.plan.tables import samples_table
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import RULES, Rules, make_rules
@@ -38,6 +39,8 @@ SMALL_DEG = 0.001
 # Figures that need no signal: these are given with the Moon below a horizon too.
 WITHOUT_LINK = ("_azimuth_deg", "_elevation_deg", "_refraction_deg", "_range_km", "_sun_separation_deg")
 ALWAYS = ("time_utc", "partner", "band", "night", "declination_deg", "distance_km", "moon_lit_fraction")
+
+IntArray = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,10 @@ class Scene:
         """Index of the window that holds a time, edges included to a microsecond."""
         held = (self.windows.start_s <= time_s + 1e-6) & (self.windows.end_s >= time_s - 1e-6)
         return int(np.argmax(held)) if held.any() else None
+
+    def holds(self, instant: dt.datetime) -> bool:
+        """Whether a window holds an instant."""
+        return self.holding(self.sky.seconds(instant)) is not None
 
     def instant(self, time_s: float) -> dt.datetime:
         """Seconds of the sky as an instant."""
@@ -80,7 +87,8 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     paths = sample_paths(
         scene.sky, scene.sites, Steps(np.array([time_s]), np.zeros(1, dtype=np.int64), np.zeros(1, dtype=np.int64))
     )
-    home, partner = _ends(scene, paths)
+    begin_s = time_s if window is None else float(scene.windows.start_s[window])
+    home, partner = _ends(scene, paths, scene.sky.month([begin_s]))
     link = _work_out(scene, home, partner, paths, window)
     up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
     sections = sky_sections(scene.inputs, home, partner, paths.centre, instant, scene.sky.kernel)
@@ -108,15 +116,16 @@ def _find_partner(inputs: Inputs, call: str) -> int:
 
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
-    """The season's period where the instant falls in its nights or windows; else the nights around the instant."""
+    """The season's period where the instant falls in its windows or nights; else the nights around the instant."""
     season = period_of(inputs, instant.date())
-    if season.start <= instant < season.end + MARGIN:
-        scene = _over(inputs, season)
-        if instant < season.end or scene.holding(scene.sky.seconds(instant)) is not None:
-            return scene
+    planned = _over(inputs, season) if season.start <= instant < season.end + MARGIN else None
+    if planned is not None and planned.holds(instant):
+        return planned
     night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
-    around = dt.timedelta(days=NIGHTS_AROUND)
-    return _over(inputs, Period(night - around, night + around, inputs.zone))
+    days = dt.timedelta(days=NIGHTS_AROUND)
+    around = _over(inputs, Period(night - days, night + days, inputs.zone))
+    # On the season's first day the Moon may stand in a window that began on the night before.
+    return around if planned is None or instant >= season.end or around.holds(instant) else planned
 
 
 def _over(inputs: Inputs, period: Period) -> Scene:
@@ -130,17 +139,16 @@ def _over(inputs: Inputs, period: Period) -> Scene:
     return Scene(inputs, period, sky, sites, rules, windows, band, pair_frequency_mhz(inputs, band))
 
 
-def _ends(scene: Scene, paths: PathSamples) -> tuple[PairEnd, PairEnd]:
-    month = scene.period.first_night.month
+def _ends(scene: Scene, paths: PathSamples, months: IntArray) -> tuple[PairEnd, PairEnd]:
     inputs, band, frequency = scene.inputs, scene.band, scene.frequency_mhz
     return (
-        make_pair_end(inputs, inputs.home, 0, band, frequency, scene.rules, scene.sites, paths.home, month),
-        make_pair_end(inputs, inputs.partners[0], 1, band, frequency, scene.rules, scene.sites, paths.partner, month),
+        make_pair_end(inputs, inputs.home, 0, band, frequency, scene.rules, scene.sites, paths.home, months),
+        make_pair_end(inputs, inputs.partners[0], 1, band, frequency, scene.rules, scene.sites, paths.partner, months),
     )
 
 
 def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples, window: int | None) -> PairLink:
-    """The pair's link at the instant, with the feed and the mode that the window's samples have settled."""
+    """The pair's link at the instant, with the feed as the window's samples have settled it."""
     return work_out_pair(
         scene.inputs,
         scene.sky,
@@ -150,22 +158,18 @@ def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples,
         paths.steps.window,
         paths.centre.elongation_deg,
         scene.band,
-        scene.inputs.modes,
-        None if window is None else _settle(scene, window),
+        pair_mode(scene.inputs, partner.station, scene.band),
+        None if window is None else _feed_turned(scene, window),
     )
 
 
-def _settle(scene: Scene, window: int) -> Settled:
-    windows = scene.windows
-    pair = np.zeros(windows.start_s.size, dtype=np.int64)
-    steps = make_steps(windows.start_s, windows.end_s, pair, scene.sky.start, scene.inputs.season.policy.step_minutes)
-    paths = sample_paths(scene.sky, scene.sites, steps)
-    month = scene.period.first_night.month
-    links = link_columns(
-        scene.inputs, scene.sky, scene.sites, scene.rules, paths, [scene.band], scene.inputs.modes, month
-    )
-    turned = np.asarray(links.columns["feed_turned"])[steps.window == window][:1]
-    return Settled(turned.astype(bool), links.modes[0])
+def _feed_turned(scene: Scene, window: int) -> npt.NDArray[np.bool_]:
+    """Whether a feed stands turned throughout a window, (1,)."""
+    start, end = (edges[window : window + 1] for edges in (scene.windows.start_s, scene.windows.end_s))
+    none = np.zeros(1, dtype=np.int64)
+    steps = make_steps(start, end, none, scene.sky.start, scene.inputs.season.policy.step_minutes)
+    home, partner = _ends(scene, sample_paths(scene.sky, scene.sites, steps), steps.months(scene.sky))
+    return polarization_of(home, partner, steps.window)[1][:1]
 
 
 def _columns(

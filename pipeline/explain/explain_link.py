@@ -51,7 +51,7 @@ def link_sections(
         signal_section(band, home, partner, link, "partner"),
         signal_section(band, partner, home, link, "home"),
         *(echo_section(band, end, link, name) for name, end in (("home", home), ("partner", partner))),
-        margin_section(band, home, partner, link, settled_by_window),
+        margin_section(band, home, partner, link),
         degradation_section(home, partner, link),
     ]
 
@@ -66,12 +66,14 @@ def _path(home: PairEnd, partner: PairEnd, link: PairLink) -> Section:
             f"10 log10((4 pi)^3 r1^2 r2^2 / (sigma lambda^2)), sigma = {MOON_ALBEDO} pi R^2",
             "bistatic radar equation; Evans and Hagfors 1968",
         ),
-        Line(f"air at {home.station.call}", number(home.air_db), "dB", f"one way, {home.atmosphere} atmosphere", P676),
+        Line(
+            f"air at {home.station.call}", number(home.air_db), "dB", f"one way, {home.atmosphere[0]} atmosphere", P676
+        ),
         Line(
             f"air at {partner.station.call}",
             number(partner.air_db),
             "dB",
-            f"one way, {partner.atmosphere} atmosphere",
+            f"one way, {partner.atmosphere[0]} atmosphere",
             P676,
         ),
         Line("echo delay", column(link, "echo_delay_s"), "s", f"{calls}, way up and way down", LIGHT_TIME),

@@ -144,15 +144,22 @@ def echo_section(band: str, end: PairEnd, link: PairLink, name: str) -> Section:
     return Section(f"Own echo of {end.station.call}", tuple(lines))
 
 
-def margin_section(band: str, home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> Section:
-    """The mode both have that needs least, and what is left of the signal at each end."""
+def margin_section(band: str, home: PairEnd, partner: PairEnd, link: PairLink) -> Section:
+    """The mode both have that needs least at their usual spread, and what is left of the signal at each end."""
     mode = link.mode
     if mode is None:
         words = [f"{end.station.call} has {', '.join(end.equipment.modes)}" for end in (home, partner)]
         return Section("Mode and margin", (), f"The ends share no mode of the mode table: {'; '.join(words)}.")
     assumed = any(equipment_assumed(end, band, "modes") for end in (home, partner))
     lines = [
-        Line("mode", _mode_words(mode), "", "needs least at this spread, of those both have", MODE_TABLE, assumed),
+        Line(
+            "mode",
+            _mode_words(mode),
+            "",
+            "needs least at the pair's usual spread, of those both have",
+            MODE_TABLE,
+            assumed,
+        ),
         Line("needed", mode.needed_snr_db, "dB", "in 2500 Hz, half of the periods decode", MODE_TABLE),
         Line(
             "loss by spread",
@@ -171,8 +178,7 @@ def margin_section(band: str, home: PairEnd, partner: PairEnd, link: PairLink, s
             for name, end in (("partner", partner), ("home", home))
         ),
     ]
-    note = "" if settled else "Outside the windows the mode is chosen for this instant alone."
-    return Section("Mode and margin", tuple(lines), note)
+    return Section("Mode and margin", tuple(lines))
 
 
 def _mode_words(mode: Mode) -> str:

@@ -41,7 +41,7 @@ def _place_and_time(
     lines += [_place(end.station) for end in (home, partner)]
     for end in (home, partner):
         own = end.equipment.frequency_mhz is not None
-        source = STATION_FILE if own else _frequency_source(inputs, end)
+        source = STATION_FILE if own else _frequency_source(inputs, end, inputs.bands[0])
         lines.append(
             Line(
                 f"{end.station.call} transmits on",
@@ -68,8 +68,12 @@ def _place_and_time(
     return Section("Place and time", tuple(lines))
 
 
-def _frequency_source(inputs: Inputs, end: PairEnd) -> str:
-    return "season file" if end.frequency_mhz == inputs.season.frequency_mhz else "band table"
+def _frequency_source(inputs: Inputs, end: PairEnd, band: str) -> str:
+    """Where the pair's frequency comes from, as `pair_frequency_mhz` takes it."""
+    season = inputs.season
+    if end.frequency_mhz == season.frequency_mhz and "frequency_mhz" not in season.assumed:
+        return "season file"
+    return "home's station file" if end.frequency_mhz == inputs.home.bands[band].frequency_mhz else "band table"
 
 
 def _place(station: Station) -> Line:

@@ -15,6 +15,7 @@ from pipeline.explain.plausibility import oddities
 from pipeline.inputs.model import Inputs, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
+from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
 from pipeline.link.exposure import ExposureDistances, exposure_distances, power_density_w_m2
 from pipeline.link.noise import system_temperature
 from pipeline.link.path_loss import path_loss_db
@@ -30,7 +31,6 @@ from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
 from pipeline.record.model import Correction
 
-MEAN_DISTANCE_KM = 384_400.0  # mean distance of the centres (Meeus, chapter 50)
 SUN_ELEVATION_DEG = 30.0  # where the Sun is measured on a usual day: clear of trees and warm ground
 DUTY = 0.5  # share of the time that is sent when periods alternate
 CAUTION_PLACES_M = (10.0, 50.0)  # where people stand: beside the dish, across the yard
@@ -150,9 +150,9 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
     equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
     height = station.position.height_m
     atmosphere = reference_atmosphere(station.position.latitude_deg, month, policy.atmosphere)
-    air = zenith_air_loss_db(frequency_mhz, atmosphere, height)
+    air = float(zenith_air_loss_db(frequency_mhz, atmosphere, height))
     sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
-    disc = float(moon_disc_deg(np.array(MEAN_DISTANCE_KM)))
+    disc = float(moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)))
     mean_moon_k = float(moon_fit(frequency_mhz)[0])
     cold = float(system_temperature(receiver, sky_k, air_loss_db=air).total_k)
     moon = float(system_temperature(receiver, sky_k, moon_k=mean_moon_k, moon_disc_deg=disc, air_loss_db=air).total_k)
@@ -235,13 +235,13 @@ def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: floa
     equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
     beam = receiver.beam
     terms = PathTerms(
-        path_loss_db=path_loss_db(MEAN_DISTANCE_KM, MEAN_DISTANCE_KM, frequency_mhz),
+        path_loss_db=path_loss_db(MOON_MEAN_DISTANCE_KM, MOON_MEAN_DISTANCE_KM, frequency_mhz),
         gains_dbi=2.0 * beam.gain_dbi,
         air_db=air_db,
         pointing_db=2.0 * antenna.pointing_loss_db(equipment.pointing_error_deg, beam.beamwidth_deg),
         obstruction_db=0.0,
         narrow_beam_db=antenna.narrow_beam_loss_db(
-            moon_disc_deg(np.array(MEAN_DISTANCE_KM)),
+            moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)),
             beam.beamwidth_deg,
             beam.beamwidth_deg,
             half_power_share(frequency_mhz),

@@ -69,12 +69,16 @@ def band_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
 
 
 def complete_band(season: Season, home: Station) -> Season:
-    """The season with its band and frequency: home's only band, and the band's usual frequency, where none is given."""
+    """The season with home's only band and, where home's file has no frequency of its own either, the band's usual one.
+
+    `assumed` names what was filled in so.
+    """
     assumed: list[str] = []
     if not season.band:
         season = dataclasses.replace(season, band=next(iter(home.bands)))
         assumed.append("band")
-    if season.frequency_mhz is None:
+    equipment = home.bands.get(season.band)
+    if season.frequency_mhz is None and (equipment is None or equipment.frequency_mhz is None):
         season = dataclasses.replace(season, frequency_mhz=band_table()[season.band].typical_mhz)
         assumed.append("frequency_mhz")
     return dataclasses.replace(season, assumed=tuple(assumed))

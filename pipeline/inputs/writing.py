@@ -21,6 +21,7 @@ from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
 from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, printable, read_bytes
+from pipeline.record.atomic_writing import place_new
 
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 # A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.
@@ -158,14 +159,22 @@ def write_stations(folder: Path, texts: Mapping[str, str], calls: Mapping[str, s
             message = f"the call {call} has a file already, {known[call]}; edit that one or take it away first."
             faults.append(Fault(label, None, "call", message))
         elif (folder / name).exists():
-            faults.append(Fault(label, None, "call", f"there is a file {name} already; nothing was overwritten."))
+            faults.append(there_already(label, name))
     if faults:
         raise InputFaults(faults)
-    return write_all(folder, texts)
+    return write_all(folder, texts, label)
 
 
-def write_all(folder: Path, texts: Mapping[str, str]) -> list[Path]:
-    """Write files whole and none in part: first beside their places under hidden names, then moved in."""
+def there_already(label: str, name: str) -> Fault:
+    """The fault of a new file whose name is taken."""
+    return Fault(label, None, "call", f"there is a file {name} already; nothing was overwritten.")
+
+
+def write_all(folder: Path, texts: Mapping[str, str], label: str) -> list[Path]:
+    """Write new files, whole and all or none: first beside their places under hidden names, then moved in.
+
+    A name that another run has taken meanwhile is told as InputFaults, under `label`.
+    """
     waiting: list[tuple[Path, Path]] = []
     placed: list[Path] = []
     try:
@@ -176,11 +185,13 @@ def write_all(folder: Path, texts: Mapping[str, str]) -> list[Path]:
                 stream.write(text)
             Path(temporary).chmod(0o644)
         for temporary_path, path in waiting:
-            temporary_path.replace(path)
+            place_new(temporary_path, path)
             placed.append(path)
     except OSError as error:
         for path in placed:
             path.unlink(missing_ok=True)
+        if isinstance(error, FileExistsError):
+            raise InputFaults([there_already(label, waiting[len(placed)][1].name)]) from None
         reason = (error.strerror or "unknown reason").lower()
         raise InputFaults([Fault(str(folder), None, "", f"cannot write here ({reason}); nothing was kept.")]) from None
     finally:
@@ -215,7 +226,8 @@ def new_folder(folder: Path) -> list[Path]:
         reason = (error.strerror or "unknown reason").lower()
         raise InputFaults([Fault(str(folder), None, "", f"the folder cannot be made ({reason}).")]) from None
     layout = {"my-station.yaml": "station.yaml", "season.yaml": "season.yaml"}
-    return write_all(folder, {name: (LAYOUT / source).read_text(encoding="utf-8") for name, source in layout.items()})
+    texts = {name: (LAYOUT / source).read_text(encoding="utf-8") for name, source in layout.items()}
+    return write_all(folder, texts, str(folder))
 
 
 def add_partner(

@@ -6,14 +6,13 @@ From the agenda's slot, the plan's samples and the season's dialing convention; 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import Slot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
 from pipeline.operating.pointing import Pointing, pointing_table
+from pipeline.operating.search_width import fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, minutes_of
 from pipeline.reports.views import partner_bands
 from pipeline.wording import formats
@@ -68,23 +67,24 @@ def air_section(plan: Plan, call: str, openers: list[str], has_table: bool) -> S
     return Section("air", "On the air", (), tuple(points))
 
 
-def search_words(ends: tuple[BandEquipment, BandEquipment], lines: Sequence[Pointing], period_s: float) -> list[str]:
-    """How far home's signal may be from the dial, where the oscillators' share is enough to miss it.
+def search_words(plan: Plan, index: int, slot: Slot, period_s: float) -> list[str]:
+    """How far home's signal may be from the dial, where oscillators and places are enough to miss it.
 
-    Oscillators, half of what the shift moves in a period, and half a step of the dial: a plain sum.
+    The figure is that of the sheet (`planning.search_width`).
     """
-    doubt_hz = sum(end.frequency_accuracy_hz for end in ends)
-    if doubt_hz < WORTH_SEARCHING_HZ or not lines:
+    home, partner, band = plan.inputs.home, plan.inputs.partners[index], plan.inputs.bands[index]
+    doubt_hz = home.bands[band].frequency_accuracy_hz + partner.bands[band].frequency_accuracy_hz
+    known_to_km = home.position.uncertainty_km + partner.position.uncertainty_km
+    _, partner_mhz = pair_transmit_mhz(plan.inputs, index)
+    places_hz = place_hz(known_to_km, partner_mhz * 1e6)
+    if doubt_hz + places_hz < WORTH_SEARCHING_HZ:
         return []
-    rates = [
-        abs(after.shift_hz - line.shift_hz) / (after.time_utc - line.time_utc).total_seconds()
-        for line, after in pairwise(lines)
-    ]
-    step_hz = 10.0 ** (6 - digits_mhz(lines[0].receive_hz / 1e6))
-    width_hz = doubt_hz + max(rates, default=0.0) * period_s / 2 + step_hz / 2
+    drift_hz = fastest_hz_per_s(plan.samples, partner.call, slot.start_utc, slot.end_utc) * period_s
+    width_hz = search_width_hz(doubt_hz, drift_hz, known_to_km, partner_mhz)
+    places = f", and {places_hz:,.0f} Hz more as places are known to {known_to_km:.0f} km" if places_hz >= 0.5 else ""
     said = (
         f"Search {math.ceil(width_hz / 10) * 10:,} Hz up and down: our two frequencies together may be "
-        f"off by {doubt_hz:,.0f} Hz."
+        f"off by {doubt_hz:,.0f} Hz{places}."
     )
     if width_hz > FOUND_WITHIN_HZ:
         said += " That is more than a receiver of 2500 Hz shows: let us meet on a steady carrier or a beacon first."
@@ -181,7 +181,7 @@ def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...]
     band = partner_bands(plan)[call]
     equipment = plan.inputs.partners[index].bands[band]
     period_s = mode.period_s if mode is not None else MINUTE_S
-    said += search_words((plan.inputs.home.bands[band], equipment), lines, period_s)
+    said += search_words(plan, index, slot, period_s) if lines else []
     return [*said, feed_words(str(slot.row.get("polarization_advice") or ""), equipment)]
 
 

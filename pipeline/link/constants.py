@@ -7,6 +7,7 @@ import math
 SPEED_OF_LIGHT_M_S = 299_792_458.0  # exact, SI (BIPM 2019)
 BOLTZMANN_J_K = 1.380649e-23  # exact, SI (BIPM 2019)
 MOON_RADIUS_KM = 1737.4  # mean radius, IAU working group (Archinal and others 2018)
+MOON_MEAN_DISTANCE_KM = 384_400.0  # mean distance of the centres (Meeus, chapter 50)
 MOON_ALBEDO = 0.065  # Evans and Hagfors, Radar Astronomy, 1968; Pettengill 1965 gives 0.07
 REFERENCE_DISTANCE_KM = 356_400.0  # a close perigee; both ends of the best case stand at this distance
 FARTHEST_DISC_DEG = math.degrees(2.0 * math.asin(MOON_RADIUS_KM / 406_700.0))  # disc at a far apogee: 0.4895 degree

@@ -12,13 +12,20 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites
-from pipeline.link.constants import MOON_RADIUS_KM, SPEED_OF_LIGHT_M_S
+from pipeline.ephemeris.tracks import EARTH_RADIUS_KM, Sites
+from pipeline.link.constants import MOON_MEAN_DISTANCE_KM, MOON_RADIUS_KM, SPEED_OF_LIGHT_M_S
+from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
 
 FloatArray = npt.NDArray[np.float64]
 
 # Long enough that rounding is nothing, short enough that the lines of sight turn evenly.
 DIFFERENCE_S = 60.0
+
+# The Moon as it is on the average of its course of 18.6 years: declination swings by the ecliptic's tilt; it rocks by
+# so many degrees in longitude and in latitude, in so many days (Meeus, chapters 50 to 53, from memory).
+MEAN_SWING_DEG = 23.44
+ROCKING_DEG, ROCKING_DAYS = np.array([6.29, 6.68]), np.array([27.5546, 27.2122])
+ORBIT_RAD_PER_S = 2 * np.pi / (27.321661 * 86400)
 
 # E1 to E13: degrees at J2000, degrees a day.
 _ARGUMENTS = np.array(
@@ -79,6 +86,27 @@ def limb_to_limb_hz(
     return np.asarray(scale * np.linalg.norm(across, axis=-1))
 
 
+def usual_limb_to_limb_hz(latitudes_deg: FloatArray, longitudes_deg: FloatArray, frequency_mhz: float) -> float:
+    """The spread that two stations, (2,), meet on the average: a figure of their places, whatever the date.
+
+    The mean over hour angles and declinations at which a Moon of mean distance stands above both level horizons (all of
+    them where it never does), of the turn by the Earth's spin and, at right angles on the average, by the rocking of
+    the Moon. Within a fifth of the mean of a month's windows.
+    """
+    latitude, longitude = np.radians(latitudes_deg), np.radians(longitudes_deg)
+    zenith = _direction(longitude, latitude)
+    swing, hour = np.radians(np.arange(15.0, 360.0, 30.0)), np.radians(np.arange(2.5, 360.0, 5.0))
+    moon = _direction(hour[:, None], np.radians(MEAN_SWING_DEG) * np.sin(swing))
+    both = zenith.sum(axis=0) * (EARTH_SPIN_RAD_PER_S - ORBIT_RAD_PER_S) * EARTH_RADIUS_KM / MOON_MEAN_DISTANCE_KM
+    rate = np.array([-both[1], both[0], 0.0])
+    along = moon @ rate
+    rocking = 2 * np.radians(ROCKING_DEG) * 2 * np.pi / (ROCKING_DAYS * 86400)
+    turn = np.sqrt(rate @ rate - along**2 + np.mean(rocking**2))
+    risen = np.all(moon @ zenith.T > 0.0, axis=-1)
+    usual = float(turn[risen].mean() if risen.any() else turn.mean())
+    return 2 * MOON_RADIUS_KM * 1e3 * frequency_mhz * 1e6 / SPEED_OF_LIGHT_M_S * usual
+
+
 def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
     """Half-power width of the echo's spectrum (and of the lit part of the disc) as a share of limb to limb.
 
@@ -86,6 +114,13 @@ def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
     published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough.
     """
     return np.asarray(np.interp(np.log(frequency_mhz), np.log([432.0, 1300.0, 10_000.0]), [0.2, 0.3, 0.5]))
+
+
+def _direction(longitude_rad: FloatArray, latitude_rad: FloatArray) -> FloatArray:
+    """Unit vectors (..., 3); shapes broadcast."""
+    longitude, latitude = np.broadcast_arrays(longitude_rad, latitude_rad)
+    cosine = np.cos(latitude)
+    return np.stack([cosine * np.cos(longitude), cosine * np.sin(longitude), np.sin(latitude)], axis=-1)
 
 
 def _turn_z(angle: FloatArray) -> FloatArray:

@@ -17,6 +17,7 @@ from pipeline.inputs.model import Inputs
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
 from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.search_width import dial_step_hz
 from pipeline.pairs.equipment import sites_of
 from pipeline.wording import formats
 
@@ -26,7 +27,6 @@ MINUTE_S = 60.0
 # Lines of a dial table are this far apart; in slots of more than an hour further, so that the table stays as long.
 LINE_MIN = 10
 LINES = 6
-COARSE_FROM_HZ = 3e9
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
@@ -79,11 +79,6 @@ def slot_times(start: dt.datetime, end: dt.datetime) -> tuple[dt.datetime, ...]:
     step = max(LINE_MIN * math.ceil(length / LINE_MIN / LINES), LINE_MIN)
     lines = [start + dt.timedelta(minutes=minute) for minute in range(0, math.ceil(length), step)]
     return (*lines, end)
-
-
-def dial_step_hz(frequency_hz: float) -> float:
-    """What a printed dial is rounded to."""
-    return 10.0 if frequency_hz >= COARSE_FROM_HZ else 1.0
 
 
 def megahertz(frequency_hz: float) -> str:

@@ -1,8 +1,6 @@
 """How far from the dial a signal may be heard, and whether the mode still finds it there.
 
-Search width = what both ends' oscillators may be off + what the Doppler shift moves while a dial stands + what it may
-be off where a place is known by a locator alone + the dial's own step. Plain sum, so that the signal is inside unless
-something is wrong. Limits are judgement, stated on the sheet.
+The width is that of `planning.search_width`; limits are judgement, stated on the sheet.
 """
 
 from __future__ import annotations
@@ -10,12 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
-from pipeline.ephemeris.sky import LIGHT_KM_PER_S
-from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
-from pipeline.operating.dials import SlotDials, dial_step_hz
 from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.search_width import place_hz, search_width_hz
 from pipeline.wording import formats
 
 # A receiver passes 2500 Hz (the width in which reports are given): a signal further off than this from the middle of
@@ -38,27 +32,20 @@ class Search:
     warning: str
 
 
-def place_hz(uncertainty_km: float, frequency_hz: float) -> float:
-    """What the shift may be off where a station is known to this distance: the spin carries it at omega x d more."""
-    return EARTH_SPIN_RAD_PER_S * uncertainty_km / LIGHT_KM_PER_S * frequency_hz
-
-
 def search_of(
     slot: NightSlot,
     home_accuracy_hz: float,
     partner_accuracy_hz: float,
-    dials: SlotDials,
+    moves_hz_per_s: float,
     guessed: bool = False,
     home_known_to_km: float = 0.0,
 ) -> Search:
-    """The search of one slot; the drift is that of its fastest minute. `guessed`: the partner's accuracy is assumed."""
+    """The search of one slot; `moves_hz_per_s` is its fastest. `guessed`: the partner's accuracy is assumed."""
     period = slot.mode.period_s if slot.mode else PERIOD_S
-    moves = np.abs(dials.receive_a_minute_hz) + np.abs(dials.partner_transmit_a_minute_hz)
-    drift = float(moves[: dials.in_slot].max()) / 60.0 * period
-    step = dial_step_hz(slot.partner_mhz * 1e6)
+    drift = moves_hz_per_s * period
     known_to_km = home_known_to_km + slot.partner.position.uncertainty_km
     place = place_hz(known_to_km, slot.partner_mhz * 1e6)
-    width = home_accuracy_hz + partner_accuracy_hz + drift / 2 + place + step / 2
+    width = search_width_hz(home_accuracy_hz + partner_accuracy_hz, drift, known_to_km, slot.partner_mhz)
     found = width <= FOUND_WITHIN_HZ
     theirs = "theirs, assumed" if guessed else "theirs"
     words = (

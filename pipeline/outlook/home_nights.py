@@ -102,10 +102,8 @@ def _home_cost(inputs: Inputs, survey: Survey, edges_s: FloatArray) -> dict[str,
     at_home = np.zeros(time.size, dtype=np.int64)
     seen = see_from(sky, survey.sites.take(at_home), time)
     band = inputs.season.band
-    end = make_pair_end(
-        inputs, inputs.home, 0, band, pair_frequency_mhz(inputs, band), survey.rules, survey.sites, seen,
-        survey.period.first_night.month,
-    )  # fmt: skip
+    frequency = pair_frequency_mhz(inputs, band)
+    end = make_pair_end(inputs, inputs.home, 0, band, frequency, survey.rules, survey.sites, seen, sky.month(time))
     heard = hear(sky, end, time, see_from_centre(sky, time).elongation_deg, activity_of(inputs.season.policy))
     columns = reception_columns(end, end, {"home": heard, "partner": heard})
     night = np.searchsorted(edges_s, time, side="right") - 1

@@ -1,6 +1,6 @@
 """A year's outlook: every night of up to two years, what it costs at home, who is in reach, and the best weekends.
 
-The same stages as a month's plan, month by month (each with the air of its season) at a coarser step; agreed slots play
+The same stages as a month's plan, month by month at a coarser step; agreed slots play
 no part here. Nothing is read or written.
 """
 

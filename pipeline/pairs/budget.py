@@ -30,6 +30,7 @@ from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.corrections import receive_db, transmit_db
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.mode_choice import pair_mode
 from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
 from pipeline.windows.rules import Rules
 from pipeline.windows.samples import PathSamples
@@ -57,20 +58,21 @@ def link_columns(
     rules: Rules,
     paths: PathSamples,
     bands: Sequence[str],
-    modes: Sequence[Mode],
-    month: int,
 ) -> Links:
     """The link of every sample, pair by pair; columns in the order of the samples."""
     # Without any partner home stands in for one at no instant at all, so that every column is there.
     pairs = list(zip(inputs.partners, bands, strict=True)) or [(inputs.home, inputs.season.band)]
     steps = paths.steps
     order = [np.flatnonzero(steps.pair == pair) for pair in range(len(pairs))]
+    months = steps.months(sky)
     ends = []
     for pair, (partner, band) in enumerate(pairs):
         frequency = pair_frequency_mhz(inputs, band)
         ends.append(
             [
-                make_pair_end(inputs, station, index, band, frequency, rules, sites, whole.take(order[pair]), month)
+                make_pair_end(
+                    inputs, station, index, band, frequency, rules, sites, whole.take(order[pair]), months[order[pair]]
+                )
                 for station, index, whole in ((inputs.home, 0, paths.home), (partner, pair + 1, paths.partner))
             ]
         )
@@ -88,7 +90,7 @@ def link_columns(
             steps.window[rows],
             paths.centre.elongation_deg[rows],
             pairs[pair][1],
-            modes,
+            pair_mode(inputs, *pairs[pair]),
             doppler={name: column[rows] for name, column in doppler.items()},
         )
         for pair, rows in enumerate(order)
@@ -96,14 +98,6 @@ def link_columns(
     place = np.argsort(np.concatenate(order), kind="stable")
     columns = {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
     return Links(columns, tuple(link.mode for link in links))
-
-
-@dataclass(frozen=True)
-class Settled:
-    """What is settled for a whole window or pair: whether a feed stands turned at each sample, (n,), and the mode."""
-
-    turned: npt.NDArray[np.bool_]
-    mode: Mode | None
 
 
 @dataclass(frozen=True)
@@ -128,11 +122,11 @@ def work_out_pair(
     window: IntArray,
     elongation_deg: FloatArray,
     band: str,
-    modes: Sequence[Mode],
-    settled: Settled | None = None,
+    mode: Mode | None,
+    turned: npt.NDArray[np.bool_] | None = None,
     doppler: Columns | None = None,
 ) -> PairLink:
-    """One pair at its samples (n,); `settled` holds feed and mode to what other samples of the window have decided.
+    """One pair at its samples (n,); `turned` (n,) holds the feed to what other samples of the window have decided.
 
     `doppler` are the columns of `doppler_columns` at these samples, where they were worked out before.
     """
@@ -145,8 +139,8 @@ def work_out_pair(
     columns |= doppler or doppler_columns(
         sky, home.sites, partner.sites, time_s, home.transmit_mhz, partner.transmit_mhz
     )
-    polarization, turned = polarization_of(home, partner, window)
-    turned = turned if settled is None else settled.turned
+    polarization, here = polarization_of(home, partner, window)
+    turned = here if turned is None else turned
     columns["polarization_offset_deg"] = polarization.offset_deg
     columns["polarization_loss_db"] = polarization.for_signal_db(turned)
     columns["polarization_loss_other_db"] = polarization.for_signal_db(~turned)
@@ -166,8 +160,6 @@ def work_out_pair(
         echo_terms[name] = path_terms(end, end, echo_loss, band)
         columns[f"{name}_echo_snr_db"] = signal(end, end, echo_terms[name], heard[name].now.total_k)
     width = columns["doppler_spread_hz"].astype(float) * half_power_share(home.frequency_mhz)
-    mode = best_mode(home, partner, modes, float(np.mean(width)) if width.size else 0.0)
-    mode = mode if settled is None else settled.mode
     nothing = np.full(time_s.size, np.nan)
     columns["spread_loss_db"] = nothing if mode is None else spread_loss_db(width, mode.tone_spacing_hz)
     for name in ("partner", "home"):
@@ -259,12 +251,3 @@ def _ground_gain_db(end: PairEnd, band: str) -> FloatArray:
 def signal(sender: PairEnd, receiver: PairEnd, terms: PathTerms, system_temperature_k: FloatArray) -> FloatArray:
     """Signal-to-noise ratio in 2500 Hz of the sender at the receiver."""
     return snr_db(sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k)
-
-
-def best_mode(home: PairEnd, partner: PairEnd, modes: Sequence[Mode], mean_width_hz: float) -> Mode | None:
-    """The variant that needs least at this spread, among the modes that both ends have."""
-    shared = set(home.equipment.modes) & set(partner.equipment.modes)
-    usable = [mode for mode in modes if mode.mode in shared]
-    if not usable:
-        return None
-    return min(usable, key=lambda mode: mode.needed_snr_db + float(spread_loss_db(mean_width_hz, mode.tone_spacing_hz)))

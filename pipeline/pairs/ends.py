@@ -1,6 +1,6 @@
 """One end of one pair at the pair's samples, with everything the link formulas ask of it; made once, used by all.
 
-From samples, rules and equipment; air by the reference atmosphere of the station's latitude and the month.
+From samples, rules and equipment; air by the reference atmosphere of the station's latitude and each sample's month.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ from pipeline.inputs.model import BandEquipment, Inputs, Station
 from pipeline.link.noise import Receiver
 from pipeline.pairs.corrections import correction_of
 from pipeline.pairs.equipment import receiver_of
-from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
+from pipeline.radio_sky.air import Names, air_loss_db, reference_atmospheres, zenith_air_loss_db
 from pipeline.record.model import Correction
 from pipeline.windows.rules import Rules
 from pipeline.windows.samples import End
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,9 @@ class PairEnd:
     frequency_mhz: float
     clearance_deg: FloatArray
     sun_is_up: npt.NDArray[np.bool_]
-    atmosphere: str
+    atmosphere: Names
     air_db: FloatArray
-    zenith_air_db: float
+    zenith_air_db: FloatArray
     sun_air_db: FloatArray
     correction: Correction | None = None
 
@@ -60,13 +61,17 @@ def make_pair_end(
     rules: Rules,
     sites: Sites,
     seen: End,
-    month: int,
+    months: IntArray,
 ) -> PairEnd:
-    """One end; `index` is the station's place among rules and sites, `seen` its Moon and Sun at the samples."""
+    """One end; `index` is the station's place among rules and sites, `seen` its Moon and Sun at the samples.
+
+    `months` (n,) pick each sample's air: the month (UTC) in which its window begins, outside windows that of the
+    instant. So a window has the same figures in whatever period it is planned.
+    """
     owner = np.full(seen.refraction_deg.size, index)
     chosen = sites.take(owner)
     height = station.position.height_m
-    atmosphere = reference_atmosphere(station.position.latitude_deg, month, inputs.season.policy.atmosphere)
+    atmosphere = reference_atmospheres(station.position.latitude_deg, months, inputs.season.policy.atmosphere)
     sun_apparent = seen.sun.elevation_deg + refraction_deg(seen.sun.elevation_deg, height)
     return PairEnd(
         station=station,

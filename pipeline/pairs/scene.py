@@ -54,7 +54,7 @@ class Survey:
 
 
 def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
-    """Windows and samples of the period; air is that of the month of its first night.
+    """Windows and samples of the period.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
@@ -79,7 +79,7 @@ def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
     calls = [s.call for s in inputs.partners]
     night = period.night_index(start, sky.start)
     samples = tables.samples_table(sky, paths, period, night, calls, inputs.bands)
-    links = link_columns(inputs, sky, sites, rules, paths, inputs.bands, inputs.modes, period.first_night.month)
+    links = link_columns(inputs, sky, sites, rules, paths, inputs.bands)
     samples = samples.assign(**links.columns)
     windows = tables.windows_table(sky, pairs, paths, period, night, calls, inputs.bands)
     windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))

@@ -77,8 +77,9 @@ class Plan:
 
     @property
     def assumed(self) -> dict[str, tuple[str, ...]]:
-        """Which figures of which station are defaults: call to dotted keys."""
-        return {s.call: s.assumed for s in (self.inputs.home, *self.inputs.partners) if s.assumed}
+        """Which figures of the season and of which station are defaults: `season` or call to dotted keys."""
+        stations = {one.call: one.assumed for one in (self.inputs.home, *self.inputs.partners)}
+        return {name: keys for name, keys in ({"season": self.inputs.season.assumed} | stations).items() if keys}
 
 
 def plan_number(inputs: Inputs, period: Period) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Names = npt.NDArray[np.object_]
 Policy = Literal["seasonal", "standard"]
 
 ATMOSPHERES = ("standard", "low", "mid summer", "mid winter", "high summer", "high winter")
@@ -57,8 +58,31 @@ def reference_atmosphere(latitude_deg: float, month: int, policy: Policy = "seas
     return f"{belt} {'summer' if summer else 'winter'}"
 
 
-def air_loss_db(frequency_mhz: float, atmosphere: str, height_m: float, apparent_elevation_deg: npt.ArrayLike) -> Array:
-    """One-way loss of clear air, dB, in the shape of the elevations; ValueError for an unknown atmosphere.
+def reference_atmospheres(latitude_deg: float, months: npt.NDArray[np.int64], policy: Policy = "seasonal") -> Names:
+    """The same for calendar months (1 to 12) of any shape."""
+    names = [reference_atmosphere(latitude_deg, month, policy) for month in range(1, 13)]
+    return np.array(names, dtype=object)[months - 1]
+
+
+def air_loss_db(
+    frequency_mhz: float, atmosphere: str | Names, height_m: float, apparent_elevation_deg: npt.ArrayLike
+) -> Array:
+    """One-way loss of clear air, dB, in the shape of atmospheres and elevations broadcast.
+
+    The table is read once for each atmosphere among them; ValueError for an unknown one.
+    """
+    names, elevation = np.broadcast_arrays(
+        np.asarray(atmosphere, dtype=object), np.asarray(apparent_elevation_deg, dtype=float)
+    )
+    loss = np.empty(elevation.shape)
+    for name in dict.fromkeys(names.ravel()):
+        mine = np.asarray(names == name)
+        loss[mine] = _loss_db(frequency_mhz, name, height_m, elevation[mine])
+    return loss
+
+
+def _loss_db(frequency_mhz: float, atmosphere: str, height_m: float, apparent_elevation_deg: Array) -> Array:
+    """The loss through one atmosphere.
 
     Logarithms of loss are interpolated, over elevation along the air mass, so that the law of 1 / sin elevation is kept
     exactly between nodes. Below the horizon and below sea level the edge of the table is taken.
@@ -74,9 +98,9 @@ def air_loss_db(frequency_mhz: float, atmosphere: str, height_m: float, apparent
     return np.asarray(np.exp(np.interp(-_log_air_mass(apparent_elevation_deg), nodes, at_frequency)))
 
 
-def zenith_air_loss_db(frequency_mhz: float, atmosphere: str, height_m: float) -> float:
-    """The same straight up: what the best case pays."""
-    return float(air_loss_db(frequency_mhz, atmosphere, height_m, 90.0))
+def zenith_air_loss_db(frequency_mhz: float, atmosphere: str | Names, height_m: float) -> Array:
+    """The same straight up, in the shape of the atmospheres: what the best case pays."""
+    return air_loss_db(frequency_mhz, atmosphere, height_m, 90.0)
 
 
 def _log_air_mass(elevation_deg: npt.ArrayLike) -> Array:

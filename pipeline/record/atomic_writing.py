@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
+
+# What a file system answers that has no hard links, as on a stick: link(2), and Windows on FAT.
+NO_HARD_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EINVAL)
 
 
 def write_file(path: Path, content: bytes) -> None:
@@ -12,6 +16,24 @@ def write_file(path: Path, content: bytes) -> None:
         stream.write(content)
         stream.flush()
         os.fsync(stream.fileno())
+
+
+def place_new(finished: Path, path: Path) -> None:
+    """Move a finished file to a name that nothing has yet; of two runs one gets it. Raises FileExistsError, OSError."""
+    try:
+        os.link(finished, path)
+    except OSError as error:
+        if error.errno not in NO_HARD_LINKS:
+            raise
+        # The name is taken first, empty; then the file itself is put under it.
+        path.open("xb").close()
+        try:
+            finished.replace(path)
+        except OSError:
+            path.unlink()
+            raise
+    else:
+        finished.unlink()
 
 
 def settle(folder: Path) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import read_bytes
+from pipeline.record.log_csv import PERIODS
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import FOLDER
 from pipeline.review.questions import without_doubles
@@ -22,10 +23,12 @@ LABEL = f"{FOLDER}/{NAME}"
 TEXTS = ("call", "operator", "band", "mode", "report_sent", "report_received", "remarks")
 INSTANTS = ("time_utc", "slot_start_utc", "slot_end_utc")
 NUMBERS = ("frequency_mhz", "report_sent_db", "report_received_db")
-COLUMNS = (
+# A record of before periods were logged ends with these.
+OLDER_COLUMNS = (
     *("call", "operator", "time_utc", "band", "frequency_mhz", "mode", "report_sent", "report_received"),
     *("report_sent_db", "report_received_db", "completed", "heard", "remarks", "slot_start_utc", "slot_end_utc"),
 )
+COLUMNS = (*OLDER_COLUMNS, *PERIODS)
 WORDS = {"yes": True, "no": False, "": None}
 
 
@@ -63,17 +66,18 @@ def remembered(folder: Path) -> tuple[LogEntry, ...]:
         rows = list(csv.reader(io.StringIO(read_bytes(path).decode("utf-8-sig"), newline="")))
     except (UnicodeDecodeError, csv.Error):
         raise _fault(None, "", "this is no table of this program") from None
-    if not rows or tuple(rows[0]) != COLUMNS:
+    names = tuple(rows[0]) if rows else ()
+    if names not in (COLUMNS, OLDER_COLUMNS):
         raise _fault(1, "", "the first line does not name the columns that this program writes")
-    return tuple(_entry(row, line) for line, row in enumerate(rows[1:], start=2) if row)
+    return tuple(_entry(row, line, names) for line, row in enumerate(rows[1:], start=2) if row)
 
 
-def _entry(row: list[str], line: int) -> LogEntry:
-    if len(row) != len(COLUMNS):
-        raise _fault(line, "", f"the line has {len(row)} columns and not {len(COLUMNS)}")
-    cells = dict(zip(COLUMNS, row, strict=True))
+def _entry(row: list[str], line: int, names: tuple[str, ...]) -> LogEntry:
+    if len(row) != len(names):
+        raise _fault(line, "", f"the line has {len(row)} columns and not {len(names)}")
+    cells = dict.fromkeys(COLUMNS, "") | dict(zip(names, row, strict=True))
     values: dict[str, object] = {name: cells[name] for name in TEXTS}
-    for name in (*INSTANTS, *NUMBERS, "completed", "heard"):
+    for name in (*INSTANTS, *NUMBERS, *PERIODS, "completed", "heard"):
         try:
             values[name] = _value(name, cells[name])
         except (ValueError, KeyError):
@@ -83,13 +87,15 @@ def _entry(row: list[str], line: int) -> LogEntry:
     return LogEntry(file=LABEL, line=line, moonbounce=True, **values)  # type: ignore[arg-type]
 
 
-def _value(name: str, text: str) -> dt.datetime | float | bool | None:
+def _value(name: str, text: str) -> dt.datetime | float | int | bool | None:
     if name in ("completed", "heard"):
         return WORDS[text]
     if not text:
         return None
     if name in NUMBERS:
         return float(text)
+    if name in PERIODS:
+        return int(text)
     moment = dt.datetime.fromisoformat(text)
     if moment.tzinfo is None:
         raise ValueError(text)

@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from pipeline.record.model import CORRECTIONS, Correction
-from pipeline.record.writing import record_lock, write_whole
+from pipeline.record.model import CORRECTIONS, FOLDER, Correction
+from pipeline.record.writing import write_whole
 
 PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 /()-]*", re.ASCII)
 HEAD = """\
@@ -54,14 +54,14 @@ def _number(value: float) -> str:
     return f"{round(value, 2) + 0.0:.2f}"
 
 
-def write_corrections(folder: Path, corrections: Sequence[Correction], beside: Mapping[str, str] | None = None) -> Path:
-    """Put the corrections into the record of a season's folder, and before them the files `beside`; returns the file.
+def write_learnt(folder: Path, beside: Mapping[str, str], corrections: Sequence[Correction] | None) -> list[Path]:
+    """Put the files `beside` and then the corrections, if any are given, into the record of a season's folder.
 
-    Raises RecordBusy where another run holds the record and InputFaults where it cannot be written.
+    The caller holds the lock since before it read what these follow from. Returns the files. Raises InputFaults where
+    they cannot be written.
     """
-    with record_lock(folder) as place:
-        path = place / CORRECTIONS
-        for name, text in (beside or {}).items():
-            write_whole(place / name, text)
-        write_whole(path, corrections_text(corrections))
-    return path
+    texts = dict(beside) if corrections is None else {**beside, CORRECTIONS: corrections_text(corrections)}
+    place = folder / FOLDER
+    for name, text in texts.items():
+        write_whole(place / name, text)
+    return [place / name for name in texts]

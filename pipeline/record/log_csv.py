@@ -1,131 +1,175 @@
-"""Rows of the sheets' log.csv as records with the field names of ADIF, each with its line.
+"""The schema of log.csv: its columns, what each may say, and its rows as values; `night` and `review` read by it alike.
 
-Columns: partner, night, slot_start_utc, slot_end_utc, frequency_mhz, band, mode, operator, report_sent,
-report_received, completed, time_utc, remarks. A row whose last five were left empty was not attempted.
+What a row does not tell, or not in words that are understood, is asked for with its line; nothing is guessed.
 """
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import re
-from collections.abc import Iterator
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
 
-from pipeline.review.adif import MOST_RECORDS, RawRecord
+from pipeline.record.log_table import TableRow, head_names, read_table
+from pipeline.record.log_text import Oddity
 
-FIELDS = {
-    "partner": "CALL", "call": "CALL", "operator": "OPERATOR", "frequency_mhz": "FREQ", "band": "BAND", "mode": "MODE",
-    "report_sent": "RST_SENT", "report_received": "RST_RCVD", "completed": "QSO_COMPLETE", "remarks": "COMMENT",
-}  # fmt: skip
-FILLED_IN = ("report_sent", "report_received", "completed", "time_utc", "remarks")
+# Filled in by the program, as far as the plan knows.
+PREFILLED = (
+    "partner", "night", "slot_start_utc", "slot_end_utc", "frequency_mhz", "band", "mode", "operator",
+)  # fmt: skip
+# Filled in at the dish; `completed` is yes or no, so that an attempt that failed is logged as well.
+BY_HAND = ("report_sent", "report_received", "completed", "time_utc", "remarks")
+LOG_COLUMNS = (*PREFILLED, *BY_HAND)
+# Columns that a log may have besides: of the periods in which an end listened, how many there were and how many it
+# decoded. At home the partner was to be heard, at the partner home.
+WAYS = ("at_home", "at_partner")
+PERIODS = tuple(f"periods_{what}_{way}" for way in WAYS for what in ("tried", "heard"))
+# A row in which none of these is filled in was not attempted.
+FILLED_IN = (*BY_HAND, *PERIODS)
+KNOWN = {name: name for name in (*LOG_COLUMNS, *PERIODS)} | {"call": "partner"}
+# Words that tell whether a contact was completed; NIL tells besides that nothing was heard.
+YES, NO, NIL = ("yes", "y", "true", "1", "x", "ok"), ("no", "n", "false", "0"), ("nil",)
+COMPLETED = dict.fromkeys(YES, True) | dict.fromkeys((*NO, *NIL), False)
 CLOCK = re.compile(r"(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2}))?\s*(?:Z|UTC)?", re.IGNORECASE | re.ASCII)
+WHOLE = re.compile(r"\d{1,4}", re.ASCII)
 HALF_DAY = dt.timedelta(hours=12)
+LONGEST_SHOWN = 30
 
 
-def is_log_csv(text: str) -> bool:
-    """Whether the first line names the columns of a log."""
-    names = _names(text.lstrip().split("\n", 1)[0])
-    return ("partner" in names or "call" in names) and len(set(names) & {"time_utc", "slot_start_utc"}) > 0
+@dataclass(frozen=True)
+class Way:
+    """Periods in which one end listened, and those of them that it decoded; None where the log does not tell."""
+
+    tried: int | None = None
+    heard: int | None = None
 
 
-def read_log_csv(text: str) -> tuple[list[RawRecord], int]:
-    """The rows attempted as records, and how many rows have nothing filled in."""
-    rows, broken = _rows(text)
-    names: list[str] = []
-    records: list[RawRecord] = []
-    untouched = 0
-    for line, cells in rows:
-        if not any(cell.strip() for cell in cells):
-            continue
-        if not names:
-            names = [cell.strip().casefold() for cell in cells]
-            continue
-        if len(records) >= MOST_RECORDS:
-            records[-1].note(line, f"the log has more than {MOST_RECORDS:,} rows", "what follows is left out")
-            break
-        row = dict(zip(names, (cell.strip() for cell in cells), strict=False))
-        if not any(row.get(name) for name in FILLED_IN):
-            untouched += 1
-            continue
-        record = _record(row, line)
-        if len(cells) > len(names):
-            what = f"the row has {len(cells)} cells for {len(names)} columns"
-            record.note(line, what, "put text with a comma in quotes; what stands beyond is left out")
-        records.append(record)
-    if broken and records:
-        records[0].note(broken, "a quotation mark is left open", "each line is taken as a row")
-    return records, untouched
+@dataclass(frozen=True)
+class LogRow:
+    """One row: `cells` as written, by column, and what they say. Instants are aware, in UTC.
+
+    `completed` is None where the row does not tell; `nothing_heard` where it says so. `time_utc` is None
+    where no time is given. `at_home` is what home heard of the partner, `at_partner` the other way. `oddities` are
+    told, and so are `questions`: with one of these nobody knows how the attempt ended.
+    """
+
+    line: int
+    cells: Mapping[str, str]
+    slot_start_utc: dt.datetime | None
+    slot_end_utc: dt.datetime | None
+    time_utc: dt.datetime | None
+    completed: bool | None
+    nothing_heard: bool
+    at_home: Way
+    at_partner: Way
+    oddities: tuple[Oddity, ...]
+    questions: tuple[Oddity, ...]
+
+    @property
+    def attempted(self) -> bool:
+        """Whether somebody wrote in a column that tells of an attempt."""
+        return any(self.cells.get(name) for name in FILLED_IN)
+
+    @property
+    def is_filled_in(self) -> bool:
+        """Whether somebody wrote in the row, be it in a column of its own."""
+        return any(value for name, value in self.cells.items() if name not in PREFILLED)
 
 
-def _names(line: str) -> list[str]:
-    return [name.strip().strip('"').casefold() for name in re.split("[,;\t]", line)]
+@dataclass(frozen=True)
+class Log:
+    """The rows of a log.csv, blank lines left out, and what is odd about the file as a whole."""
+
+    rows: tuple[LogRow, ...]
+    oddities: tuple[Oddity, ...]
+
+    @cached_property
+    def attempts(self) -> tuple[LogRow, ...]:
+        """The rows that tell of an attempt."""
+        return tuple(row for row in self.rows if row.attempted)
 
 
-def _rows(text: str) -> tuple[list[tuple[int, list[str]]], int | None]:
-    """Rows with their first lines; where quotes do not match, every line is a row, and the second value its line."""
-    first = text.lstrip().split("\n", 1)[0]
-    # Spreadsheets of countries with a decimal comma part their cells with semicolons.
-    delimiter = next((mark for mark in (";", "\t") if mark in first and "," not in first), ",")
-    rows: list[tuple[int, list[str]]] = []
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    begin = 1
-    try:
-        for cells in reader:
-            rows.append((begin, cells))
-            begin = reader.line_num + 1
-    except csv.Error:
-        return list(_line_by_line(text, delimiter)), begin
-    return rows, None
+def read_log(text: str) -> Log | None:
+    """The rows of a log; None where the first line does not name the columns of one: a partner, and a slot or time."""
+    names = head_names(text, KNOWN)
+    if "partner" not in names or not {"slot_start_utc", "time_utc"} & set(names):
+        return None
+    table = read_table(text, KNOWN)
+    return Log(tuple(_row(row) for row in table.rows), table.oddities)
 
 
-def _line_by_line(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    for number, line in enumerate(re.split(r"\r\n|\r|\n", text), 1):
-        try:
-            yield number, next(csv.reader([line], delimiter=delimiter), [])
-        except csv.Error:
-            yield number, line.split(delimiter)
+def _row(row: TableRow) -> LogRow:
+    odd, questions = list(row.oddities), []
+    start, end = (_edge(row, name, odd) for name in ("slot_start_utc", "slot_end_utc"))
+    said = row.cells.get("completed", "")
+    completed = COMPLETED.get(said.casefold())
+    if completed is None:
+        words = f"'{said[:LONGEST_SHOWN]}', which is neither yes nor no" if said else "left empty"
+        advice = "it is not counted; write yes or no"
+        questions.append(Oddity(row.line, f"whether the contact was completed is {words}", advice))
+    at_home, at_partner = (_way(row, way, odd) for way in WAYS)
+    return LogRow(
+        line=row.line,
+        cells=row.cells,
+        slot_start_utc=start,
+        slot_end_utc=end,
+        time_utc=_time(row, start, odd),
+        completed=completed,
+        nothing_heard=said.casefold() in NIL,
+        at_home=at_home,
+        at_partner=at_partner,
+        oddities=tuple(odd),
+        questions=tuple(questions),
+    )
 
 
-def _record(row: dict[str, str], line: int) -> RawRecord:
-    """One row; its slot and time as SLOT_START, SLOT_END and INSTANT in ISO 8601, where they can be read."""
-    record = RawRecord(line, {field: row[name] for name, field in FIELDS.items() if row.get(name)})
-    # Nobody keeps this log for anything else.
-    record.fields["PROP_MODE"] = "EME"
-    edges: dict[str, dt.datetime] = {}
-    for name, field in (("slot_start_utc", "SLOT_START"), ("slot_end_utc", "SLOT_END")):
-        if row.get(name):
-            instant = _instant(row[name])
-            if instant is None:
-                record.note(line, f"{name} '{row[name][:30]}' is no time", "write it as 2027-03-13T01:15Z")
-            else:
-                edges[field] = instant
-                record.fields[field] = instant.isoformat()
-    # A log says "completed: no" or nothing for an attempt that came to nothing; ADIF takes silence for success.
-    record.fields.setdefault("QSO_COMPLETE", "")
-    when = row.get("time_utc", "")
-    instant = _instant(when) if when else None
-    if when and instant is None:
-        instant = _clock_time(when, edges.get("SLOT_START"))
-        if instant is None:
-            record.note(line, f"time_utc '{when[:30]}' is no time", "write it as 01:23 or 2027-03-13T01:23Z")
-    if instant is None and "SLOT_START" in edges:
-        start = edges["SLOT_START"]
-        instant = start + (edges.get("SLOT_END", start) - start) / 2
-        if record.fields["QSO_COMPLETE"].casefold() in ("y", "yes"):
-            record.note(line, "the time of the contact is missing", "the middle of the slot is taken")
-    if instant is not None:
-        record.fields["INSTANT"] = instant.isoformat()
-    return record
+def _edge(row: TableRow, name: str, odd: list[Oddity]) -> dt.datetime | None:
+    text = row.cells.get(name, "")
+    found = _instant(text)
+    if text and found is None:
+        odd.append(Oddity(row.line, f"{name} '{text[:LONGEST_SHOWN]}' is no time", "write it as 2027-03-13T01:15Z"))
+    return found
+
+
+def _time(row: TableRow, start: dt.datetime | None, odd: list[Oddity]) -> dt.datetime | None:
+    """The time of the contact, by the clock or whole."""
+    text = row.cells.get("time_utc", "")
+    found = _instant(text) or _clock_time(text, start)
+    if text and found is None:
+        advice = "write it as 01:23 or 2027-03-13T01:23Z"
+        odd.append(Oddity(row.line, f"time_utc '{text[:LONGEST_SHOWN]}' is no time", advice))
+    return found
+
+
+def _way(row: TableRow, way: str, odd: list[Oddity]) -> Way:
+    """The periods of one way; what cannot be is asked for and not taken."""
+    tried, heard = (_count(row, f"periods_{what}_{way}", odd) for what in ("tried", "heard"))
+    if tried is not None and heard is not None and heard > tried:
+        what = f"periods_heard_{way} is {heard}, more than the {tried} of periods_tried_{way}"
+        odd.append(Oddity(row.line, what, "neither is taken; write how many were tried, and how many of them heard"))
+        return Way()
+    return Way(tried, heard)
+
+
+def _count(row: TableRow, name: str, odd: list[Oddity]) -> int | None:
+    text = row.cells.get(name, "")
+    if not text:
+        return None
+    if WHOLE.fullmatch(text):
+        return int(text)
+    what = f"{name} '{text[:LONGEST_SHOWN]}' is no number of periods"
+    odd.append(Oddity(row.line, what, "it is not taken; write a whole number, 0 where there was none"))
+    return None
 
 
 def _instant(text: str) -> dt.datetime | None:
     """An ISO 8601 instant; without an offset it is UTC. None for anything else."""
+    # A bare time of four figures would pass as a year's date.
+    if len(text) <= 9:
+        return None
     try:
-        # A bare time of four figures would pass as a year's date.
-        found = dt.datetime.fromisoformat(text.strip().replace(" UTC", "Z")) if len(text.strip()) > 9 else None
-        if found is None:
-            return None
+        found = dt.datetime.fromisoformat(text.replace(" UTC", "Z"))
         return found.replace(tzinfo=dt.UTC) if found.tzinfo is None else found.astimezone(dt.UTC)
     except (ValueError, OverflowError):
         return None
@@ -133,7 +177,7 @@ def _instant(text: str) -> dt.datetime | None:
 
 def _clock_time(text: str, slot_start: dt.datetime | None) -> dt.datetime | None:
     """Hours and minutes on the date that brings them nearest to the slot's start."""
-    found = CLOCK.fullmatch(text.strip())
+    found = CLOCK.fullmatch(text)
     if found is None or slot_start is None:
         return None
     hours, minutes, seconds = (int(part or 0) for part in found.groups())

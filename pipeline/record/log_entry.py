@@ -16,7 +16,8 @@ class LogEntry:
     `report_sent` is what home gave: the partner's signal at home. `report_received` is what the partner gave: home's
     signal at the partner. The `_db` forms are None where no figure was given. `heard` says whether home heard the
     partner: True, False, or None where the log does not tell. `moonbounce` is False where the contact went another
-    way. The sheets' log.csv tells the slot as well, ADIF does not.
+    way. The sheets' log.csv tells the slot as well, ADIF does not. It may tell how many periods each end listened in
+    and how many of them it decoded, None where it does not; nothing is learnt from these yet.
     """
 
     file: str
@@ -37,6 +38,10 @@ class LogEntry:
     remarks: str
     slot_start_utc: dt.datetime | None = None
     slot_end_utc: dt.datetime | None = None
+    periods_tried_at_home: int | None = None
+    periods_heard_at_home: int | None = None
+    periods_tried_at_partner: int | None = None
+    periods_heard_at_partner: int | None = None
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from pipeline.reports.views import Assumption, Method, partner_bands
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Station
+    from pipeline.inputs.model import Season, Station
     from pipeline.plan.plan import Plan
 
 # Endings of keys to units as they are printed.
@@ -39,9 +39,10 @@ def method_view(plan: Plan) -> Method:
     """What the last page is given."""
     stations = {plan.inputs.home.call: plan.inputs.home, **{one.call: one for one in plan.inputs.partners}}
     bands = {plan.inputs.home.call: plan.band, **partner_bands(plan)}
+    named: dict[str, Station | Season] = {"season": plan.inputs.season, **stations}
     calls: dict[str, list[str]] = {}
     for call, keys in plan.assumed.items():
-        words = formats.listed(_words(keys, stations.get(call), bands.get(call, plan.band)))
+        words = formats.listed(_words(keys, named.get(call), bands.get(call, plan.band)))
         if words:
             calls.setdefault(words, []).append(call)
     # Stations of which the same is assumed share a line.
@@ -109,7 +110,7 @@ def _policy(plan: Plan) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _words(keys: tuple[str, ...], station: Station | None, band: str) -> list[str]:
+def _words(keys: tuple[str, ...], station: Station | Season | None, band: str) -> list[str]:
     """`bands.3cm.noise_figure_db` to `noise figure 0.8 dB`; each thing once, other bands left out."""
     words = []
     for key in keys:
@@ -120,7 +121,7 @@ def _words(keys: tuple[str, ...], station: Station | None, band: str) -> list[st
     return list(dict.fromkeys(words))
 
 
-def assumed_words(key: str, station: Station | None) -> str:
+def assumed_words(key: str, station: Station | Season | None) -> str:
     """One assumed key in words, with its value where the station shows it."""
     if key in WHOLE_KEYS:
         return WHOLE_KEYS[key]
@@ -144,7 +145,7 @@ def assumed_words(key: str, station: Station | None) -> str:
     return f"{label} {value}"
 
 
-def _value(station: Station | None, key: str) -> Any:
+def _value(station: Station | Season | None, key: str) -> Any:
     """What the dotted key leads to; None where it leads nowhere plain."""
     found: Any = station
     for part in re.split(r"\.", key):

@@ -44,10 +44,10 @@ def station_check_text(check: StationCheck) -> str:
 
 def check_table_text(checks: Sequence[StationCheck]) -> str:
     """All stations, a row each, then what was assumed and what looks odd, station by station."""
-    head = ("", "band", "gain", "beamwidth", "cold sky", "own echo", "Sun rise", "Moon rise", "public beyond")
+    head = ("", "band", "gain", "beamwidth", "cold sky", "own echo", "Sun noise", "Moon noise", "public beyond")
     units = ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "m")
     wide = max([10, *(len(check.station.call) for check in checks)])
-    widths = (wide, 6, 6, 9, 8, 8, 8, 9, 13)
+    widths = (wide, 6, 6, 9, 8, 8, 9, 10, 13)
     rows = [head, units, *(_row(check) for check in checks)]
     table = [
         INDENT
@@ -57,9 +57,9 @@ def check_table_text(checks: Sequence[StationCheck]) -> str:
         for row in rows
     ]
     notes = (
-        "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Rises: from cold sky to Sun and to "
-        "Moon. Public beyond: distance on the axis, at full power, from which the level for the general public is "
-        "kept; 0: kept in front of the dish, never at the feed."
+        "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Sun and Moon noise: what they add "
+        "to the noise of a cold sky. Public beyond: distance on the axis, at full power, from which the level for the "
+        "general public is kept; 0: kept in front of the dish, never at the feed."
     )
     blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
     for check in checks:

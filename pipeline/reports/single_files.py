@@ -5,7 +5,7 @@ The same steps as for a folder (see writing.py): X.new is written, X moves to X.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from pipeline.reports.locking import only_run_in
 from pipeline.reports.writing import repair
 
 
-def replace_files(folder: Path, files: Mapping[str, bytes], gone: Sequence[str] = ()) -> list[Path]:
+def replace_files(folder: Path, files: Mapping[str, bytes], gone: Collection[str] = ()) -> list[Path]:
     """Write files that share their folder with others; those in `gone` are taken away with them.
 
     Returns the files written. Raises OutputBlocked where one cannot be written or a viewer holds it, FolderBusy where
@@ -25,7 +25,7 @@ def replace_files(folder: Path, files: Mapping[str, bytes], gone: Sequence[str] 
         return _replace(folder, files, gone)
 
 
-def _replace(folder: Path, files: Mapping[str, bytes], gone: Sequence[str]) -> list[Path]:
+def _replace(folder: Path, files: Mapping[str, bytes], gone: Collection[str]) -> list[Path]:
     targets = [folder / name for name in files]
     stale = [folder / name for name in gone]
     with told_in_a_sentence(folder):

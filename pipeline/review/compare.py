@@ -5,7 +5,6 @@ By the stages of `planning` at the log's instants, whatever the season's months:
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,23 +12,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of_contact
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.link.signal import spread_loss_db
-from pipeline.pairs.budget import PairLink, Settled, polarization_of, work_out_pair
+from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.pairs.mode_choice import best_variant, usual_width_hz
 from pipeline.pairs.outcomes import opener_of
-from pipeline.radio_sky.air import reference_atmosphere
 from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import Rules, make_rules
 from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
-from pipeline.windows.span import period_of
 from pipeline.windows.windows import Windows, mutual_windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -55,14 +53,14 @@ Rows = dict[str, FloatArray]
 
 @dataclass(frozen=True)
 class _Group:
-    """Entries of one partner, band and month of atmosphere in one stretch: rows of the log and their times, (n,).
+    """Entries of one partner and band in one stretch: rows of the log, their times, and the months of their air, (n,).
 
     `held` is the index of the window that holds each, -1 where none does.
     """
 
     partner: int
     band: str
-    month: int
+    months: IntArray
     rows: IntArray
     time_s: FloatArray
     entries: tuple[LogEntry, ...]
@@ -74,7 +72,7 @@ def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
     """A row an entry, in their order: prediction, report, residual (reported minus predicted) and circumstances.
 
     Elevations are geometric. `predicted_chance` is that of the slot the log names, else of a slot of the policy's
-    length about the entry's time, inside its window, in the logged mode at its best variant; `slot_minutes` is its
+    length about the entry's time, inside its window, in the logged mode, the pair's variant; `slot_minutes` is its
     length. `moon_up` says whether the Moon stood above both skylines (see `moments.sight`). `used` is False where it
     did not, where another way was taken, or where a station has no figures on the band. Predictions are NaN with the
     Moon below a level horizon.
@@ -105,7 +103,7 @@ def _groups(
     mine: list[tuple[int, LogEntry]],
     partners: dict[str, int],
 ) -> list[_Group]:
-    """The stretch's entries by partner, band and month, each with the windows of its pair."""
+    """The stretch's entries by partner and band, each with the windows of its pair."""
     places: dict[int, list[int]] = {}
     for place, index in enumerate(stretch.rows):
         places.setdefault(partners[mine[index][1].call], []).append(place)
@@ -114,24 +112,25 @@ def _groups(
     for partner, of_partner in places.items():
         windows = windows_of[partner]
         held = _holding(windows, stretch.time_s[of_partner])
-        alike: dict[tuple[str, str, str], list[int]] = {}
-        months: dict[tuple[str, str, str], int] = {}
+        begin_s = stretch.time_s[of_partner]
+        begin_s[held >= 0] = windows.start_s[held[held >= 0]]
+        months = stretch.sky.month(begin_s)
+        alike: dict[str, list[int]] = {}
         for number, place in enumerate(of_partner):
-            entry = mine[stretch.rows[place]][1]
-            start = entry.time_utc
-            if held[number] >= 0:
-                start = stretch.sky.start + dt.timedelta(seconds=float(windows.start_s[held[number]]))
-            month = _month(inputs, start)
-            # Months of the same air at both ends are worked out together.
-            key = (entry.band, _air(inputs, inputs.home, month), _air(inputs, inputs.partners[partner], month))
-            months.setdefault(key, month)
-            alike.setdefault(key, []).append(number)
-        for key, numbers in alike.items():
+            alike.setdefault(mine[stretch.rows[place]][1].band, []).append(number)
+        for band, numbers in alike.items():
             chosen = [of_partner[number] for number in numbers]
             rows, logged = zip(*(mine[stretch.rows[place]] for place in chosen), strict=True)
             found.append(
                 _Group(
-                    partner, key[0], months[key], np.array(rows), stretch.time_s[chosen], logged, windows, held[numbers]
+                    partner,
+                    band,
+                    months[numbers],
+                    np.array(rows),
+                    stretch.time_s[chosen],
+                    logged,
+                    windows,
+                    held[numbers],
                 )
             )
     return found
@@ -155,22 +154,10 @@ def _windows(inputs: Inputs, stretch: Stretch, partners: list[int]) -> dict[int,
     }
 
 
-def _air(inputs: Inputs, station: Station, month: int) -> str:
-    return reference_atmosphere(station.position.latitude_deg, month, inputs.season.policy.atmosphere)
-
-
-def _month(inputs: Inputs, start: dt.datetime) -> int:
-    """The month whose atmosphere counts for what starts then: the plan's within its period, else that of the night."""
-    night = (start.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
-    period = period_of(inputs, night)
-    planned = (inputs.season.months or inputs.season.dates) and period.start <= start < period.end
-    return period.first_night.month if planned else night.month
-
-
 def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> Rows:
     """The columns of one group; figures of the link are NaN where the Moon was down."""
     turned = _feeds(inputs, stretch, rules, group)
-    paths, link = _links(inputs, stretch, rules, group, group.time_s, turned)
+    paths, link = _links(inputs, stretch, rules, group, group.time_s, group.months, turned)
     is_up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
     columns = link.columns
     figures: Rows = {
@@ -186,9 +173,10 @@ def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> R
     for name in FIGURES:
         if name in columns and name not in figures:
             figures[name] = columns[name].astype(float)
+    width_hz = usual_width_hz(inputs, inputs.partners[group.partner], group.band)
+    # The log names no variant: the operators will have used the one that letters and sheets tell.
     modes = [
-        _variant(inputs.modes, one.mode, width)
-        for one, width in zip(group.entries, link.half_power_width_hz, strict=True)
+        best_variant([mode for mode in inputs.modes if mode.mode == entry.mode], width_hz) for entry in group.entries
     ]
     nothing = np.nan
     figures["needed_snr_db"] = np.array([nothing if mode is None else mode.needed_snr_db for mode in modes])
@@ -212,13 +200,13 @@ def _holding(windows: Windows, time_s: FloatArray) -> IntArray:
 
 
 def _ends(
-    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray
+    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray, months: IntArray
 ) -> tuple[PathSamples, PairEnd, PairEnd]:
     pair = np.full(time_s.size, group.partner)
     paths = sample_paths(stretch.sky, stretch.sites, Steps(time_s, pair, np.arange(time_s.size)))
     frequency = pair_frequency_mhz(inputs, group.band)
     home, partner = (
-        make_pair_end(inputs, station, site, group.band, frequency, rules, stretch.sites, seen, group.month)
+        make_pair_end(inputs, station, site, group.band, frequency, rules, stretch.sites, seen, months)
         for station, site, seen in (
             (inputs.home, 0, paths.home),
             (inputs.partners[group.partner], group.partner + 1, paths.partner),
@@ -230,14 +218,14 @@ def _ends(
 def _feeds(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> npt.NDArray[np.bool_]:
     """Whether a feed stood turned at each entry: as the plan settles it for its window, else for the instant alone."""
     windows, held = group.windows, group.held
-    _, home, partner = _ends(inputs, stretch, rules, group, group.time_s)
+    _, home, partner = _ends(inputs, stretch, rules, group, group.time_s, group.months)
     turned = polarization_of(home, partner, np.arange(group.time_s.size))[1]
     chosen = np.unique(held[held >= 0])
     if chosen.size:
         start, end = windows.start_s[chosen], windows.end_s[chosen]
         none = np.zeros(chosen.size, dtype=np.int64)
         steps = make_steps(start, end, none, stretch.sky.start, inputs.season.policy.step_minutes)
-        _, home, partner = _ends(inputs, stretch, rules, group, steps.time_s)
+        _, home, partner = _ends(inputs, stretch, rules, group, steps.time_s, steps.months(stretch.sky))
         by_window = polarization_of(home, partner, steps.window)[1][
             np.searchsorted(steps.window, np.arange(chosen.size))
         ]
@@ -248,24 +236,19 @@ def _feeds(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> npt
 
 
 def _links(
-    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray, turned: npt.NDArray[np.bool_]
+    inputs: Inputs,
+    stretch: Stretch,
+    rules: Rules,
+    group: _Group,
+    time_s: FloatArray,
+    months: IntArray,
+    turned: npt.NDArray[np.bool_],
 ) -> tuple[PathSamples, PairLink]:
-    paths, home, partner = _ends(inputs, stretch, rules, group, time_s)
+    paths, home, partner = _ends(inputs, stretch, rules, group, time_s, months)
     window = np.arange(time_s.size)
     elongation = paths.centre.elongation_deg
-    settled = Settled(turned, None)
-    link = work_out_pair(
-        inputs, stretch.sky, home, partner, time_s, window, elongation, group.band, inputs.modes, settled
-    )
+    link = work_out_pair(inputs, stretch.sky, home, partner, time_s, window, elongation, group.band, None, turned)
     return paths, link
-
-
-def _variant(modes: Sequence[Mode], name: str, width_hz: float) -> Mode | None:
-    """The variant of a mode that needs least at this spread: what the operators will have used."""
-    usable = [mode for mode in modes if mode.mode == name]
-    if not usable:
-        return None
-    return min(usable, key=lambda mode: mode.needed_snr_db + float(spread_loss_db(width_hz, mode.tone_spacing_hz)))
 
 
 def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray, FloatArray]:
@@ -304,7 +287,8 @@ def _chances(
     points = max(2, int(np.ceil(length.max() / SLOT_STEP_S)) + 1)
     time_s = start[:, None] + length[:, None] * np.linspace(0.0, 1.0, points)
     flat = time_s.ravel()
-    paths, link = _links(inputs, stretch, rules, group, flat, np.repeat(turned, points))
+    repeated = np.repeat(group.months, points), np.repeat(turned, points)
+    paths, link = _links(inputs, stretch, rules, group, flat, *repeated)
     up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
     snr = {
         end: np.where(up, link.columns[f"snr_at_{end}_db"].astype(float), np.nan).reshape(time_s.shape) for end in ENDS

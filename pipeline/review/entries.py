@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from pipeline.inputs.bands import MODES
 from pipeline.inputs.model import Inputs
+from pipeline.record.log_csv import NIL, NO, PERIODS, WHOLE, YES
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import RawRecord
 from pipeline.review.bands_logged import band_and_frequency
 from pipeline.review.reports_given import Report, read_report
 
 BY_EAR_MODES = ("CW", "SSB", "FM", "AM")
-YES, NO = ("Y", "YES", "TRUE", "1", "X", "OK"), ("N", "NO", "FALSE", "0")
 # The first contact off the Moon is of 1960; years beyond are slips, and so is what the ephemeris does not reach.
 FIRST_YEAR, LAST_YEAR = 1953, 2050
 # What a comment says of an attempt that came to nothing.
@@ -124,6 +124,7 @@ def entry_of(raw: RawRecord, file: str, inputs: Inputs) -> Kept:
         remarks=shown(judge.text("COMMENT"), 200),
         slot_start_utc=_edge(judge, "SLOT_START"),
         slot_end_utc=_edge(judge, "SLOT_END"),
+        **{name: _periods(judge, name) for name in PERIODS},
     )
     found = judge.findings()
     if idle and entry.moonbounce:
@@ -195,6 +196,12 @@ def _edge(judge: _Judge, name: str) -> dt.datetime | None:
     return dt.datetime.fromisoformat(text) if text else None
 
 
+def _periods(judge: _Judge, name: str) -> int | None:
+    """A number of periods; only the sheets' log.csv tells it, and there it has been judged."""
+    text = judge.raw.fields.get(name.upper(), "")
+    return int(text) if WHOLE.fullmatch(text) else None
+
+
 def _mode(judge: _Judge) -> str:
     """The mode as our table names it: by SUBMODE where that is the known one (Q65 is one of MFSK)."""
     mode, submode = judge.text("MODE").upper(), judge.text("SUBMODE").upper()
@@ -221,15 +228,15 @@ def _completed(judge: _Judge, sent: Report, received: Report) -> tuple[bool, boo
     """Whether the contact was completed, and whether home heard the partner."""
     # A report sent tells that the partner was heard; one received too, for a message of the partner's carried it.
     heard = True if sent.heard or received.heard else sent.heard
-    said = judge.text("QSO_COMPLETE").upper()
+    said = judge.text("QSO_COMPLETE").casefold()
     if "QSO_COMPLETE" not in judge.raw.fields:
         return _by_silence(judge, sent, received, heard)
     if said in YES:
         return True, True
-    if said == "NIL":
+    if said in NIL:
         return False, heard or False
     if said not in NO:
-        word = f"'{shown(said, 10)}'" if said else "left empty"
+        word = f"'{shown(judge.text('QSO_COMPLETE'), 10)}'" if said else "left empty"
         judge.note(f"whether the contact was completed is {word}", "it is counted as not completed; write yes or no")
     return False, heard
 

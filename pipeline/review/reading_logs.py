@@ -5,8 +5,6 @@ No good record is lost beside a broken one; every oddity is told with its line. 
 
 from __future__ import annotations
 
-import codecs
-import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,20 +13,19 @@ from xml.parsers import expat
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.yaml_tree import printable
-from pipeline.record.log_csv import is_log_csv, read_log_csv
+from pipeline.record.log_csv import Log, read_log
 from pipeline.record.log_entry import Finding, LogEntry
+from pipeline.record.log_text import NotText, Oddity, text_of
 from pipeline.review.adif import RawRecord, read_adi
 from pipeline.review.adx import RefusedXml, read_adx
-from pipeline.review.entries import entry_of
+from pipeline.review.entries import entry_of, shown
+from pipeline.review.log_csv import records_of
 from pipeline.review.questions import moon_questions, not_by_the_ground, without_doubles
 
 LARGEST_LOG_BYTES = 5_000_000
 # Strangers and other ways of a whole station log are told one by one up to so many a file, then in one line.
 MOST_ALIKE = 10
 MOST_OF_A_FILE = 300
-# A crash while writing leaves runs of zeros; a picture or a program has more, or nothing of a log.
-MOST_ZEROS = 5000
-LIKE_A_LOG = re.compile(r"<eor>|</record>|time_utc|slot_start_utc", re.IGNORECASE)
 WHAT_IS_TAKEN = "a log in ADIF (.adi or .adx) or a log.csv of the sheets is meant"
 
 
@@ -89,11 +86,8 @@ def read_records(path: Path, name: str) -> tuple[list[RawRecord], list[Finding]]
         except expat.ExpatError as broken:
             message = f"the XML is broken before any record; {WHAT_IS_TAKEN}."
             raise InputFaults([Fault(name, broken.lineno, "", message)]) from None
-    elif is_log_csv(text):
-        records, untouched = read_log_csv(text)
-        if untouched:
-            rows = "1 row has" if untouched == 1 else f"{untouched} rows have"
-            notes.append(Finding(name, 1, "", f"{rows} nothing filled in", "taken as not attempted", False))
+    elif (log := read_log(text)) is not None:
+        records = _attempts(log, name, notes)
     else:
         records = read_adi(text)
         if not records:
@@ -101,6 +95,22 @@ def read_records(path: Path, name: str) -> tuple[list[RawRecord], list[Finding]]
     if not records:
         notes.append(Finding(name, 1, "", "there is no record in this log", "nothing is compared", False))
     return records, notes
+
+
+def _attempts(log: Log, name: str, notes: list[Finding]) -> list[RawRecord]:
+    """The attempts of a log.csv; what is odd about the file, and what it does not tell, goes to `notes`."""
+    records, asked = records_of(log)
+    notes += [_finding(name, "", one, True) for one in log.oddities]
+    notes += [_finding(name, call, one, False) for call, one in asked]
+    untouched = len(log.rows) - len(log.attempts)
+    if untouched:
+        rows = "1 row has" if untouched == 1 else f"{untouched} rows have"
+        notes.append(Finding(name, 1, "", f"{rows} nothing filled in", "taken as not attempted", False))
+    return records
+
+
+def _finding(name: str, call: str, odd: Oddity, used: bool) -> Finding:
+    return Finding(name, odd.line, shown(call.upper(), 20), odd.what, odd.advice, used)
 
 
 def _bytes(path: Path, name: str) -> bytes:
@@ -122,44 +132,13 @@ def _bytes(path: Path, name: str) -> bytes:
 
 
 def _text(raw: bytes, name: str, notes: list[Finding]) -> str:
-    """The text: UTF-8, UTF-16 by its mark or its zeros, or else Latin-1 with a note at the first odd letter.
-
-    A few zero bytes in a log are told and taken for gaps.
-    """
-    wide = _utf_16(raw)
-    if wide:
-        text = raw.decode(wide, "replace").removeprefix("\ufeff")
-    else:
-        try:
-            text = raw.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            text = raw.decode("latin-1")
-            line = raw[: error.start].count(b"\n") + 1
-            advice = "the file is read as Latin-1; calls and figures are not touched by that"
-            notes.append(Finding(name, line, "", "a letter here is not UTF-8", advice, True))
-    first = text.find("\x00")
-    if first >= 0:
-        if text.count("\x00") > MOST_ZEROS or LIKE_A_LOG.search(text) is None:
-            raise InputFaults([Fault(name, None, "", f"the file is not plain text; {WHAT_IS_TAKEN}.")])
-        line = text.count("\n", 0, first) + 1
-        notes.append(Finding(name, line, "", "there are zero bytes in the file", "they are taken for gaps", True))
-    # Old systems end a file with Ctrl-Z.
-    return text.replace("\x00", " ").replace("\x1a", " ")
-
-
-def _utf_16(raw: bytes) -> str | None:
-    """Which UTF-16 a file is in, None where it is in none: by its mark, or since every other byte is zero."""
-    if raw.startswith(codecs.BOM_UTF16_LE):
-        return "utf-16-le"
-    if raw.startswith(codecs.BOM_UTF16_BE):
-        return "utf-16-be"
-    start = raw[:200]
-    half = len(start) // 2
-    if half >= 4 and start[1::2].count(0) > 0.9 * half and start[::2].count(0) == 0:
-        return "utf-16-le"
-    if half >= 4 and start[::2].count(0) > 0.9 * half and start[1::2].count(0) == 0:
-        return "utf-16-be"
-    return None
+    """The text, what is odd about its encoding told. Raises InputFaults where it is none."""
+    try:
+        text, odd = text_of(raw)
+    except NotText:
+        raise InputFaults([Fault(name, None, "", f"the file is not plain text; {WHAT_IS_TAKEN}.")]) from None
+    notes += [_finding(name, "", one, True) for one in odd]
+    return text
 
 
 def _judged(

@@ -5,6 +5,7 @@ Same logs and inputs, same bytes: the log's last attempt dates the document.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pandas as pd
@@ -39,12 +40,12 @@ def comparison_csv(comparison: pd.DataFrame) -> str:
     return str(frame.to_csv(index=False, lineterminator="\n"))
 
 
-def write_review(review: Review, out: Path, with_pdf: bool = True) -> list[Path]:
-    """Writes the files into `out` itself; an older PDF does not stay beside a newer review without one.
+def write_review(files: Mapping[str, bytes], out: Path) -> list[Path]:
+    """Writes `review_files` into `out` itself; an older PDF does not stay beside a newer review without one.
 
     Raises OutputBlocked where another program holds one of them; then all old files stand.
     """
-    return replace_files(out, review_files(review, with_pdf), gone=() if with_pdf else (f"{NAME}.pdf",))
+    return replace_files(out, files, gone={f"{NAME}.pdf"} - files.keys())
 
 
 def _html(page: ReviewPage, for_pdf: bool) -> str:

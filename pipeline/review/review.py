@@ -30,7 +30,8 @@ class Review:
     """All that the report is made of. `corrections` is the whole record as it would be written.
 
     `known_before`: the record has learnt from these attempts already, so that predictions are those of the files alone.
-    `learnt_from` are the attempts behind it: those of the logs and those of earlier reviews. `used` are the logs' own.
+    `learnt_from` are the attempts behind it: those of the logs that could be compared and those of earlier reviews.
+    `used` are the logs' own.
     `prospects` has a row a partner: partner, chance_before, chance_after, outcome_before, outcome_after, of the best
     window of `period` (NaN and `no window` where there is none).
     """
@@ -78,11 +79,15 @@ def make_review(
     """
     tell = progress or (lambda _: None)
     tell(f"Predictions of {len(entries)} attempts")
-    every = together(entries, remembered)
+    comparison = compared(entries, inputs) if entries else pd.DataFrame({"used": []})
+    # What cannot be compared, a contact over the ground above all, teaches nothing and is not remembered.
+    counted = [entry for entry, usable in zip(entries, comparison["used"], strict=True) if usable]
+    every = together(counted, remembered)
     # What was learnt from these very attempts did not predict them.
-    known_before = len(every) < len(entries) + len(remembered) and bool(inputs.record.corrections)
+    known_before = len(every) < len(counted) + len(remembered) and bool(inputs.record.corrections)
     told_by = with_corrections(inputs, ()) if known_before else inputs
-    comparison = compared(entries, told_by) if entries else pd.DataFrame({"used": []})
+    if known_before:
+        comparison = compared(entries, told_by)
     used = used_rows(comparison)
     if used.empty:
         raise NothingToReview(

@@ -34,7 +34,7 @@ GRIDS = ((5, 5), (10, 5), (10, 10), (15, 5), (15, 15), (20, 20), (30, 30))
 # Feeds that stand beside the pointing table; more follow on a page of their own.
 FEEDS_BESIDE = 4
 # The map takes what the column beside the table leaves it, within these.
-MAP_PT, LEAST_MAP_PT = 176.0, 104.0
+MAP_PT, LEAST_MAP_PT = 176.0, 96.0
 # Two digits are finer than any dial; a third would not fit beside the others.
 MOST_DIGITS = 2
 
@@ -54,7 +54,7 @@ class PointingRow:
 
 @dataclass(frozen=True)
 class DishSheet:
-    """Everything the dish sheet prints; `antenna` is what it is called, `is_wide` where dials need two digits."""
+    """Everything the dish sheet prints; `antenna` is what it is called."""
 
     antenna: str
     span: str
@@ -70,7 +70,6 @@ class DishSheet:
     more_feeds: tuple[FeedPosition, ...]
     feed_words: str
     note: str
-    is_wide: bool = False
 
 
 def dish_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], rows_a_block: int) -> DishSheet:
@@ -99,10 +98,16 @@ def dish_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], rows_a
         moving=_moving(track, antenna),
         feeds=tuple(beside),
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
-        feed_words=ARRIVING if any(feed.shows_arrival for feed in feeds) else "",
+        feed_words=_feed_words(feeds),
         note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
-        is_wide=dial_digits(home.mount.dial_resolution_deg) >= MOST_DIGITS,
     )
+
+
+def _feed_words(feeds: Sequence[FeedPosition]) -> str:
+    """What stands below the feeds beside the table."""
+    arriving = ARRIVING if any(feed.shows_arrival for feed in feeds) else ""
+    more = "More on the next page." if len(feeds) > FEEDS_BESIDE else ""
+    return " ".join(filter(None, (arriving, more)))
 
 
 # Heights in points of what stands beside the table, by the style sheet: all that is always there, a feed, a line.
@@ -266,7 +271,7 @@ def _event_words(event: Event) -> str:
         night_track.SETS: f"sets {place}",
         night_track.CLEARS: f"clears the skyline {place}, {elevation} up",
         night_track.HIDES: f"behind the skyline {place}, {elevation} up",
-        night_track.REACHED: f"within the mount's reach {place}, {elevation} up",
+        night_track.REACHED: f"mount reaches it {place}, {elevation} up",
         night_track.STOPS: f"mount stops {place}, {elevation} up",
         night_track.HIGH_ENOUGH: f"above your minimum elevation of {elevation}",
         night_track.LOW: f"below your minimum elevation of {elevation}",

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from markupsafe import Markup, escape
 
 from pipeline.reports.charts import AMBER, FONT, GREY, HAIR, INK, PALE, TEAL
+from pipeline.sheets.placing import Labels, label_box
 
 FloatArray = npt.NDArray[np.float64]
 Points = Sequence[tuple[float, float]]
@@ -79,35 +80,31 @@ def sky_map(view: SkyMap, size: float) -> Markup:
         angle = math.radians(azimuth_deg)
         return centre + out * math.sin(angle), centre - out * math.cos(angle)
 
+    moon = [place(*at) for at in zip(*view.moon, strict=True)]
+    labels = Labels(centre, radius, [at for at in moon if math.isfinite(at[0])])
     body = [_hidden(view.skyline, place, centre, radius)]
-    body += [circle(centre, centre, radius * share, "none", PALE, 0.4) for share in (1 / 3, 2 / 3)]
+    body += [circle(centre, centre, radius * share, "none", PALE, 0.4) for share in RINGS.values()]
     body.append(circle(centre, centre, radius, "none", INK, 0.8))
     body.append(line([(centre, centre - radius), (centre, centre + radius)], HAIR, 0.5))
     body.append(line([(centre - radius, centre), (centre + radius, centre)], HAIR, 0.5))
-    for angle, letter in ((0, "N"), (90, "E"), (180, "S"), (270, "W")):
-        x, y = (
-            centre + (radius + 6.5) * math.sin(math.radians(angle)),
-            centre - (radius + 6.5) * math.cos(math.radians(angle)),
-        )
+    for letter, (right, down) in {"N": (0, -1), "E": (1, 0), "S": (0, 1), "W": (-1, 0)}.items():
+        x, y = centre + (radius + 6.5) * right, centre + (radius + 6.5) * down
         body.append(text(x, y + 2.8, letter, 8, weight=600))
-    body += [text(centre + 2, centre + radius * share - 2, words, 6, GREY, "start") for share, words in RINGS]
     body += _lines(view.sun, place, AMBER, 1.0, ' stroke-dasharray="1.5 2.5"')
     body += _lines(view.moon, place, INK, 1.2)
-    for first, last, number in view.slots:
-        points = [place(*at) for at in zip(*(column[first : last + 1] for column in view.moon), strict=True)]
-        body.append(line(points, TEAL, 4.5))
-        body.append(_badge(_aside(points[len(points) // 2], centre, -12.0), str(number)))
-    body += _hour_marks(view, place, centre)
-    found = np.flatnonzero(np.isfinite(view.sun[0]))
-    if found.size:
-        x, y = place(view.sun[0][found[found.size // 2]], view.sun[1][found[found.size // 2]])
-        body.append(text(x, y - 3, "Sun", 7, AMBER, weight=600))
+    body += [line(moon[first : last + 1], TEAL, 4.5) for first, last, _ in view.slots]
+    # The numbers of the slots first: without an hour the map can still be read.
+    body += _badges(view, moon, labels)
+    body += _hour_marks(view, moon, labels)
+    body += _sun_mark(view, place, labels)
+    body += _ring_marks(centre, radius, labels)
     return svg(size, size, view.title, body)
 
 
-RINGS = ((1 / 3, "60°"), (2 / 3, "30°"))
-# Room that an hour's label needs beside the one before it.
-LABEL_PT = 13.0
+# Elevation of the rings to their share of the radius.
+RINGS = {"60°": 1 / 3, "30°": 2 / 3}
+HOUR_SIZE_PT, WORD_SIZE_PT = 7.2, 7.0
+BADGE_PT = 6.0
 
 
 def _hidden(skyline: tuple[FloatArray, FloatArray], place: Place, centre: float, radius: float) -> str:
@@ -132,30 +129,60 @@ def _lines(track: tuple[FloatArray, FloatArray], place: Place, stroke: str, widt
     return parts
 
 
-def _hour_marks(view: SkyMap, place: Place, centre: float) -> list[str]:
-    """A dot each hour on the Moon's track, its label on the side away from the centre; crowded labels are left out."""
-    parts, last = [], (-1e9, -1e9)
-    for row, words in view.hours:
-        x, y = place(view.moon[0][row], view.moon[1][row])
-        parts.append(circle(x, y, 1.7, INK))
-        at = _aside((x, y), centre, 8.5)
-        if math.hypot(at[0] - centre, at[1] - centre) > centre - 12.0 - 4.0:
-            # Beyond the rim stand the points of the compass.
-            at = _aside((x, y), centre, -8.5)
-        if math.hypot(at[0] - last[0], at[1] - last[1]) >= LABEL_PT:
-            parts.append(text(at[0], at[1] + 2.5, words, 7.2, weight=600))
-            last = at
+def _badges(view: SkyMap, moon: Points, labels: Labels) -> list[str]:
+    """The number of each slot beside its stretch of the track; a line leads to one that found its place further off."""
+    parts, wide = [], 2.0 * BADGE_PT + 1.0
+    for first, last, number in view.slots:
+        at = moon[(first + last + 1) // 2]
+        spots = labels.around(at, (11.0, 16.0, 22.0, 28.0, 36.0))
+        found = labels.find(spots, (wide, wide)) or labels.find(spots, (wide, wide), over_lines=True)
+        if found is None:
+            continue
+        if math.dist(at, found) > 12.0:
+            parts.append(line([at, found], INK, 0.5))
+        parts.append(_badge(found, str(number)))
     return parts
 
 
-def _aside(at: tuple[float, float], centre: float, by: float) -> tuple[float, float]:
-    """A place moved away from the centre, or towards it where `by` is negative."""
-    away = math.hypot(at[0] - centre, at[1] - centre) or 1.0
-    return at[0] + by * (at[0] - centre) / away, at[1] + by * (at[1] - centre) / away
+def _hour_marks(view: SkyMap, moon: Points, labels: Labels) -> list[str]:
+    """A dot each hour on the Moon's track, its label beside it; what finds no room is left out."""
+    parts = [circle(*moon[row], 1.7, INK) for row, _ in view.hours]
+    for row, words in view.hours:
+        found = labels.find(labels.around(moon[row], (8.0, 10.0)), label_box(words, HOUR_SIZE_PT))
+        if found is not None:
+            parts.append(_centred(found, words, HOUR_SIZE_PT, INK))
+    return parts
+
+
+def _sun_mark(view: SkyMap, place: Place, labels: Labels) -> list[str]:
+    """The Sun's name at its way, at the middle where there is room."""
+    up = np.flatnonzero(np.isfinite(view.sun[0]))
+    if not up.size:
+        return []
+    ways = [place(view.sun[0][row], view.sun[1][row]) for row in up[(np.array([4, 3, 5, 2, 6]) * up.size) // 8]]
+    spots = [(x, y + side) for x, y in ways for side in (-5.5, 5.5)]
+    found = labels.find(spots, label_box("Sun", WORD_SIZE_PT))
+    return [] if found is None else [_centred(found, "Sun", WORD_SIZE_PT, AMBER)]
+
+
+def _ring_marks(centre: float, radius: float, labels: Labels) -> list[str]:
+    """The elevation of each ring, on the side that is free: below first."""
+    parts = []
+    for words, share in RINGS.items():
+        spots = [(centre + 7.5, centre + side * (radius * share - 4.5)) for side in (1.0, -1.0)]
+        found = labels.find(spots, label_box(words, WORD_SIZE_PT))
+        if found is not None:
+            parts.append(_centred(found, words, WORD_SIZE_PT, GREY, 400))
+    return parts
+
+
+def _centred(at: tuple[float, float], words: str, size: float, fill: str, weight: int = 600) -> str:
+    """Words with the middle of their capitals at a place."""
+    return text(at[0], at[1] + 0.34 * size, words, size, fill, weight=weight)
 
 
 def _badge(at: tuple[float, float], words: str) -> str:
-    return circle(at[0], at[1], 6.0, "#ffffff", INK, 1.0) + text(at[0], at[1] + 2.9, words, 8.2, weight=600)
+    return circle(at[0], at[1], BADGE_PT, "#ffffff", INK, 1.0) + text(at[0], at[1] + 2.9, words, 8.2, weight=600)
 
 
 def feed_drawing(position: str, arrival_deg: float | None = None, size: float = 46.0) -> Markup:

@@ -85,8 +85,8 @@ class Evening:
         return self.stretches(body.clearance_deg >= 0.0)
 
 
-def make_evening(inputs: Inputs, band: str, start: dt.datetime, until: dt.datetime, month: int) -> Evening:
-    """Every minute from `start` to `until` (aware, whole minutes); `month` picks the reference atmosphere.
+def make_evening(inputs: Inputs, band: str, start: dt.datetime, until: dt.datetime) -> Evening:
+    """Every minute from `start` to `until` (aware, whole minutes).
 
     Raises EphemerisUnavailable where the kernel does not cover the night.
     """
@@ -96,7 +96,7 @@ def make_evening(inputs: Inputs, band: str, start: dt.datetime, until: dt.dateti
     sites, rules = sites_of(sky, [inputs.home]), make_rules([inputs.home])
     frequency = pair_frequency_mhz(inputs, band)
     seen = see_from(sky, sites.take(np.zeros(minutes, dtype=np.int64)), time)
-    end = make_pair_end(inputs, inputs.home, 0, band, frequency, rules, sites, seen, month)
+    end = make_pair_end(inputs, inputs.home, 0, band, frequency, rules, sites, seen, sky.month(time))
     elongation = see_from_centre(sky, time).elongation_deg
     height = inputs.home.position.height_m
     sun_elevation = seen.sun.elevation_deg + refraction_deg(seen.sun.elevation_deg, height)

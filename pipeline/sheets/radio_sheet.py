@@ -16,10 +16,11 @@ import numpy as np
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
-from pipeline.operating.dials import SlotDials, dial_step_hz, kilohertz, megahertz, slot_dials
+from pipeline.operating.dials import SlotDials, kilohertz, megahertz, slot_dials
 from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import NightTrack
 from pipeline.operating.search import search_of
+from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s
 from pipeline.operating.turns import End, minutes_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.reports.views import PAPERS
@@ -216,7 +217,8 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     guessed = any(key.endswith("frequency_accuracy_hz") for key in plan.assumed.get(slot.call, ()))
     accuracy = [one.frequency_accuracy_hz for one in (plan.inputs.home.bands[slot.band], slot.equipment)]
     home_known_to_km = plan.inputs.home.position.uncertainty_km
-    search = search_of(slot, accuracy[0], accuracy[1], dials, guessed, home_known_to_km)
+    moves = fastest_hz_per_s(plan.samples, slot.call, slot.start, slot.end)
+    search = search_of(slot, accuracy[0], accuracy[1], moves, guessed, home_known_to_km)
     facts = [
         Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
         Fact("Search", search.words),

@@ -99,7 +99,7 @@ def setup_sheet(plan: Plan, date: dt.date, slots: pd.DataFrame) -> SetupSheet:
     spans = _spans(slots)
     frame = make_frame(spans[0][0], *_policy_minutes(inputs))
     band = str(slots["band"].iloc[0])
-    evening = make_evening(inputs, band, frame.weather, leaving(spans), plan.first_night.month)
+    evening = make_evening(inputs, band, frame.weather, leaving(spans))
     steps = timeline(frame, spans, evening.clear_stretches(evening.sun), evening.clear_stretches(evening.moon))
     place = home.position
     field = declination(place.latitude_deg, place.longitude_deg, place.height_m, date)
@@ -183,7 +183,7 @@ def state_words(state: str) -> str:
 def _air_db(evening: Evening, body: Body, at: int) -> float:
     end = evening.end
     height = end.station.position.height_m
-    return float(air_loss_db(end.frequency_mhz, end.atmosphere, height, body.elevation_deg[at]))
+    return float(air_loss_db(end.frequency_mhz, str(end.atmosphere[at]), height, body.elevation_deg[at]))
 
 
 def _sun_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:

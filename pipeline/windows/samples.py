@@ -27,6 +27,10 @@ class Steps:
     pair: IntArray
     window: IntArray
 
+    def months(self, sky: Sky) -> IntArray:
+        """The month (UTC, 1 to 12) whose air counts at each step, (n,): that in which its window begins."""
+        return sky.month(self.time_s)[np.searchsorted(self.window, self.window)]
+
 
 @dataclass(frozen=True)
 class End:

@@ -364,6 +364,9 @@ def test_the_end_of_a_night_is_the_next_morning() -> None:
     ground = ground_of(march_inputs())
     slot = minutes_of(dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC))
     assert _words(ground, slot, (slot + 240, slot + 285), "") == "if missed: 02:15 to 03:00 tonight"
+    # It begins at six.
+    assert _words(ground, slot, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
+    assert _words(ground, slot, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 next morning"
     assert _words(ground, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
 
 

@@ -19,12 +19,13 @@ from astropy.time import Time, TimeDelta
 from astropy.utils import iers
 
 from pipeline.ephemeris.timescale import _de421_path
+from tests.claims import asserted
 from tests.conftest import Outside
 from tests.ephemeris.places import TWENTY, Place, our_view
 
 # Sharper than a pointing needs (0.01 degree, 1 km), so that a forgotten light time (0.5 km, 0.0002 degree) shows.
-bar_deg = 0.001
-bar_km = 0.05
+bar_deg = asserted("azimuth, elevation, 20 places and times")
+bar_km = asserted("range") / 1000.0
 LIGHT_KM_PER_S = 299_792.458
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.ephemeris.refraction import refraction_deg
+from tests.claims import asserted
 from tests.conftest import Outside
 
-rounding_deg = 0.0005
+rounding_deg = asserted("refraction")
 
 SEA_LEVEL = {
     0: 0.5787, 0.5: 0.4980, 1: 0.4336, 2: 0.3379, 3: 0.2713, 5: 0.1864, 10: 0.0921, 20: 0.0364, 30: 0.0194, 45: 0.0099,

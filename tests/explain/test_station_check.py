@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from typing import Any
 
 import pytest
 
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.station_check import StationCheck, check_station
-from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Policy, Position, Station
+from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Mount, Policy, Position, Station
 from pipeline.inputs.modes import mode_table
+from pipeline.reports.plain import check_table_text, station_check_text
 
 EQUIPMENT = BandEquipment(
     antenna=Antenna(dish_diameter_m=3.0, aperture_efficiency=0.55),
@@ -94,6 +96,17 @@ def test_moon_rise_by_the_share_of_the_beam() -> None:
     assert figures["Moon noise rise"] == pytest.approx(10.0 * math.log10(1.0 + moon_k / cold), abs=0.1)
 
 
+def test_noise_is_told_as_noise() -> None:
+    """Sunrise and moonrise are other things: the head of each column says noise and stands above its figure."""
+    check = checked(station_with())
+    head, _, row = check_table_text([check]).splitlines()[:3]
+    for name, quantity in (("Sun noise", "Sun noise rise"), ("Moon noise", "Moon noise rise")):
+        end = head.index(name) + len(name)
+        assert row[:end].endswith(f" {check.figures[quantity]:.1f}")
+    for text in (check_table_text([check]), station_check_text(check)):
+        assert not re.search(r"(Sun|Moon) ?rise", text, re.IGNORECASE)
+
+
 def test_exposure_is_the_dish_s_own() -> None:
     """OET Bulletin 65 worked for 50 W in 3 m at 10368 MHz: 10 W/m2 is met at 121 m, in the transition."""
     check = checked(station_with())
@@ -165,3 +178,14 @@ def test_accuracy_does_not_matter_to_one_who_listens_by_ear() -> None:
 )
 def test_oddities_of_the_site(place: dict[str, Any], words: str) -> None:
     assert words in odd(station_with(place=place))
+
+
+def test_a_skyline_is_odd_from_thirty_degrees_on() -> None:
+    """A wood beside the dish reaches that; more is a town's canyon or azimuth and elevation changed about."""
+    for elevation_deg, told in ((30.0, False), (30.1, True)):
+        point = HorizonPoint(azimuth_deg=40.0, elevation_deg=elevation_deg)
+        assert ("in their places" in odd(station_with(place={"horizon": (point,)}))) == told
+        assert ("gives away most" in odd(station_with(place={"minimum_elevation_deg": elevation_deg}))) == told
+    for maximum_deg, told in ((29.9, True), (30.0, False)):
+        mount = Mount(maximum_elevation_deg=maximum_deg)
+        assert ("only looks low" in odd(station_with(place={"mount": mount}))) == told

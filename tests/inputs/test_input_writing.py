@@ -9,14 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs import writing
 from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
 from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import add_partner, new_folder, station_text
+from pipeline.inputs.writing import add_partner, new_folder, station_text, write_all
 from pipeline.inputs.yaml_tree import load_tree
 from tests.inputs.helpers import HOME, lay_out
 
@@ -182,20 +181,42 @@ def test_roster_fault_leaves_nothing(tmp_path: Path, text: str, sentence: str) -
     assert contents(folder) == before
 
 
-def test_a_disk_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = Path.replace
+def without_hard_links(*_: Path) -> None:
+    raise PermissionError(1, "Operation not permitted")
+
+
+@pytest.mark.parametrize("step", ["link", "replace"])
+def test_a_disk_that_fails_half_way_leaves_nothing(step: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = getattr(os, step)
     calls: list[Path] = []
 
-    def failing(self: Path, target: Path) -> Path:
+    def failing(source: Path, target: Path) -> None:
         calls.append(target)
         if len(calls) == 2:
             raise OSError(28, "No space left on device")
-        return real(self, target)
+        real(source, target)
 
-    monkeypatch.setattr(writing.Path, "replace", failing)
+    if step == "replace":
+        monkeypatch.setattr(os, "link", without_hard_links)
+    monkeypatch.setattr(os, step, failing)
     with pytest.raises(InputFaults, match=r"cannot write here \(no space left on device\); nothing was kept"):
         new_folder(tmp_path / "new")
     assert contents(tmp_path / "new") == {}
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_a_name_that_is_taken_at_the_last_moment_is_not_overwritten(
+    links: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also on a file system without hard links; the files placed before go again, and those of others stay."""
+    if not links:
+        monkeypatch.setattr(os, "link", without_hard_links)
+    assert [path.name for path in write_all(tmp_path, {"b.yaml": "b"}, "add")] == ["b.yaml"]
+    before = contents(tmp_path)
+    with pytest.raises(InputFaults) as caught:
+        write_all(tmp_path, {"a.yaml": "new", "b.yaml": "new", "c.yaml": "new"}, "add")
+    assert told(caught) == ["add: there is a file b.yaml already; nothing was overwritten."]
+    assert contents(tmp_path) == before == {"b.yaml": "b"}
 
 
 def test_add_partner_with_a_band_alone_still_checks_its_name(tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ from pipeline.letters.settings import MailSettings
 
 USER, PASSWORD = "ines@basalt-tor.example", "fünf Käfer"
 CLOSE, SILENT, GARBAGE = "close", "silent", "garbage"
+FORWARDS = "251 user not local; will forward to <new@post.example>"
 # Faults of kind CLOSE, or a reply line such as "451 later".
 BANNER, EHLO, STARTTLS, AUTH, MAIL, RCPT, DATA, MIDWAY, DOT, QUIT = (
     "banner", "EHLO", "STARTTLS", "AUTH", "MAIL", "RCPT", "DATA", "midway", "dot", "QUIT",
@@ -132,6 +133,9 @@ class Clerk(SMTP):
             await super().smtp_MAIL(arg)
 
     async def smtp_RCPT(self, arg: str) -> None:
+        if self.office.faults and self.office.faults[0] == (RCPT, FORWARDS):
+            # A recipient who lives elsewhere is taken all the same (RFC 5321, section 3.4).
+            self.envelope.rcpt_tos.append(arg.partition("<")[2].partition(">")[0])
         if not await self.broken(RCPT):
             await super().smtp_RCPT(arg)
 

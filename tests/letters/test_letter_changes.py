@@ -13,6 +13,9 @@ from pipeline.letters import making
 from pipeline.letters.document import content_digest
 from pipeline.letters.templates import Templates
 from pipeline.operating import pointing
+from pipeline.operating.night_slots import slots_of
+from pipeline.operating.search import search_of
+from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.plan.plan import Plan
 from pipeline.record.model import Lock
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_season, with_station
@@ -128,8 +131,26 @@ def test_the_search_adds_oscillators_drift_and_step(base):
         shifts = [line.shift_hz for line in pointing.pointing_table(loose, "QF4LUM", *edges)]
         fastest = max(abs(after - before) for before, after in itertools.pairwise(shifts)) / 10
         together = accuracy + loose.inputs.home.bands["3cm"].frequency_accuracy_hz
-        assert 0 <= width - (together + fastest / 2 + 5) < 10
+        known_to_km = loose.inputs.home.position.uncertainty_km + station.position.uncertainty_km
+        places = place_hz(known_to_km, 10368.1e6)
+        assert -0.5 <= width - (together + fastest / 2 + 5 + places) < 10.5
         assert ("a steady carrier or a beacon" in text) == beacon
+
+
+def test_letter_and_sheet_tell_one_search_width(base):
+    """A place known by a square and a drifting oscillator: both papers name the same figure."""
+    row = slot(base, "QF4LUM", "A", 6)
+    plan = with_slots(base, row)
+    station = plan.inputs.partners[0]
+    equipment = dataclasses.replace(station.bands["3cm"], frequency_accuracy_hz=300.0)
+    place = dataclasses.replace(station.position, uncertainty_km=78.6)
+    loose = with_station(plan, "QF4LUM", bands=dict(station.bands) | {"3cm": equipment}, position=place)
+    told = re.search(r"Search ([\d,]+) Hz up and down", letter_text(made_for(loose, "QF4LUM")))[1]  # type: ignore[index]
+    (one,) = slots_of(loose, row["night"])
+    moves = fastest_hz_per_s(loose.samples, one.call, one.start, one.end)
+    sheet = search_of(one, loose.inputs.home.bands["3cm"].frequency_accuracy_hz, 300.0, moves)
+    assert f"± {told} Hz:" in sheet.words
+    assert int(told) > 500
 
 
 def test_a_fall_back_says_where_to_point_and_what_to_dial(base):

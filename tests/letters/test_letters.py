@@ -13,8 +13,9 @@ import pandas as pd
 import pytest
 from pypdf import PdfReader
 
-from pipeline.inputs.model import Operator
+from pipeline.inputs.model import BandEquipment, Operator, Station
 from pipeline.letters import making
+from pipeline.letters.on_the_air import report_words
 from pipeline.operating import pointing
 from pipeline.plan.plan import Plan
 from tests.letters.letters_of import letter_text, made_for, with_season, with_station
@@ -51,6 +52,28 @@ def test_the_parts_stand_in_the_order_in_which_they_are_needed(made):
 def test_text_and_html_hold_the_same_words(made, call):
     message = opened(made[call].files["letter.eml"])
     assert words_of_html(body(message, "html")) == words(body(message, "plain"))
+
+
+def test_an_expected_report_is_told_with_its_doubt() -> None:
+    """2 dB of each way's figures and what a report is rounded and faded by: 3 dB (judgement)."""
+    words = report_words({"report_at_partner_db": -15.2, "report_at_home_db": -9.7})
+    assert words == "You hear us at about −15 dB, we hear you at about −10 dB (in 2500 Hz, ±3 dB)."
+    assert report_words({"report_at_partner_db": -15.2}) == ""
+
+
+def test_a_search_is_told_from_fifty_hertz_on() -> None:
+    """What a decoder finds by itself needs no word."""
+    base = month_plan()
+    for accuracy_hz, told in ((24.9, False), (25.0, True)):
+        plan = with_slots(base, slot(base, "QF4LUM", "A", 6))
+        plan = with_station(plan, "QF4LUM", bands={"3cm": _accurate(plan.inputs.partner("QF4LUM"), accuracy_hz)})
+        home = dataclasses.replace(plan.inputs.home, bands={"3cm": _accurate(plan.inputs.home, accuracy_hz)})
+        plan = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, home=home))
+        assert ("Hz up and down" in letter_text(made_for(plan, "QF4LUM"))) == told
+
+
+def _accurate(station: Station, accuracy_hz: float) -> BandEquipment:
+    return dataclasses.replace(station.bands["3cm"], frequency_accuracy_hz=accuracy_hz)
 
 
 def test_the_html_asks_for_nothing_from_outside(made):

@@ -11,6 +11,7 @@ import email.policy
 import json
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from email.utils import parsedate_to_datetime
 from pathlib import Path
 from typing import Any
@@ -21,12 +22,14 @@ from filelock import FileLock
 from pipeline.cli import run
 from pipeline.inputs.faults import InputFaults
 from pipeline.letters import sending
-from pipeline.letters.delivery import NoSession, Session
+from pipeline.letters.delivery import DELIVERED, LATER, REFUSED, UNCLEAR, NoSession, Session, by_code
 from pipeline.letters.outbox import OutboxFault, Parcel, parcel_of, read_json, turn_of, with_date
 from pipeline.letters.sending import Clock, Post
 from pipeline.letters.settings import MailSettings, MailSettingsFault, mail_settings
+from pipeline.record import writing as record_writing
 from pipeline.record.ledger import read_ledger
 from pipeline.record.ledger_writing import LedgerWriter
+from pipeline.record.writing import record_lock
 from tests.letters import post_office as steps
 from tests.letters.post_office import PASSWORD, PostOffice, running
 from tests.letters.season_folder import CALLS, PERIOD, SENDER, SeasonFolder, address, lay_out, slot
@@ -287,6 +290,53 @@ def test_the_operators_word_that_it_did_not_arrive_sends_it_again(
     assert "is noted as not arrived" in out
     assert events(season) == ["sending", "lost", "sending", "sent"]
     assert len(office.taken) == 1
+
+
+def test_the_word_that_it_did_not_arrive_is_about_the_last_letter(
+    send: Send, season: SeasonFolder, office: PostOffice
+) -> None:
+    """Neither about an earlier one nor about a withdrawal that went out behind it."""
+    (season.folder / "record").mkdir()
+    writer = LedgerWriter(season.folder)
+    for number, kind in enumerate(("first", "update", "withdrawal")):
+        entry = {"partner": "QF4LUM", "to": address("QF4LUM"), "subject": "", "kind": kind, "digest": str(number)}
+        writer.begin(NOW, f"<{kind}@y>", entry | {"period": PERIOD, "slots": [], "withdrawn": []})
+        writer.end(NOW, f"<{kind}@y>", "sent", "250 taken")
+    before = read_ledger(season.folder)
+    assert sending.settle(season.folder, before, "QF4LUM", PERIOD, True, NOW) == []
+    about = sending.settle(season.folder, before, "QF4LUM", PERIOD, False, NOW)
+    assert [message.message_id for message in about] == ["<update@y>"]
+    delivered = [one.message_id for one in read_ledger(season.folder).messages if one.delivered]
+    assert delivered == ["<first@y>", "<withdrawal@y>"]
+
+
+@pytest.mark.parametrize(
+    ("code", "end"),
+    [
+        (250, DELIVERED),
+        (251, UNCLEAR),
+        (399, UNCLEAR),
+        (400, LATER),
+        (499, LATER),
+        (500, REFUSED),
+        (599, REFUSED),
+        (600, UNCLEAR),
+        (-1, UNCLEAR),
+    ],
+)
+def test_what_a_reply_code_means(code: int, end: str) -> None:
+    """RFC 5321, section 4.2.1: by its first digit; before the dot what is unclear has not arrived."""
+    assert by_code(code, b"words", 250, dotted=True).result == end
+    assert by_code(code, b"words", 250, dotted=False).result == (LATER if end == UNCLEAR else end)
+
+
+def test_a_recipient_to_whom_the_server_forwards_is_served(season: SeasonFolder, office: PostOffice) -> None:
+    season.letter("QF4LUM", slot("QF4LUM"))
+    office.faults = [(steps.RCPT, steps.FORWARDS)]
+    made, slept = post(season, office)
+    assert [one.event for one in made.send([parcel(season)])] == ["sent"]
+    assert [to for _, to, _ in office.taken] == [[address("QF4LUM")]]
+    assert slept == []
 
 
 def test_two_runs_at_once_do_not_send_twice(
@@ -695,3 +745,27 @@ def test_only_the_date_changes_also_where_it_is_folded_or_missing() -> None:
             b"A: b\r\n" + new + b"\r\nC: d\r\n\r\nDate: body\r\n"
         )
     assert with_date(b"A: b\r\n\r\nx", "2027-02-01T10:30:00Z") == new + b"\r\nA: b\r\n\r\nx"
+
+
+@pytest.mark.parametrize("other", ["send", "answer"])
+def test_what_another_run_did_meanwhile_counts(
+    other: str, send: Send, season: SeasonFolder, office: PostOffice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A whole run ends after `send` has read the record and before it holds the lock: no letter goes twice, and none
+    that an answer has overtaken."""
+    season.letter("QF4LUM", slot("QF4LUM"))
+
+    def in_between(place: Path) -> AbstractContextManager[Path]:
+        monkeypatch.setattr(record_writing, "record_lock", record_lock)
+        if other == "send":
+            assert send("--yes")[0] == 0
+        else:
+            (season.folder / "record").mkdir()
+            line = "{partner: QF4LUM, label: A, start: 2027-03-13T01:15Z, state: declined}"
+            season.agenda.write_text(f"slots:\n  - {line}\n", encoding="utf-8")
+        return record_lock(place)
+
+    monkeypatch.setattr(record_writing, "record_lock", in_between)
+    code, _, err = send("--yes")
+    assert len(office.taken) == (1 if other == "send" else 0)
+    assert (code, "run: mutual-moon plan" in err) == ((0, False) if other == "send" else (2, True))

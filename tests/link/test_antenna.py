@@ -94,6 +94,8 @@ def test_pointing_loss() -> None:
     np.testing.assert_allclose(
         antenna.pointing_loss_db([0.05, 0.1, 0.2, 0.3375], 0.675), [0.066, 0.263, 1.053, 3.000], atol=6e-4
     )
+    # Beyond the main lobe the first side lobes are left, 25 dB down (common practice, no source).
+    assert antenna.pointing_loss_db([0.97, 0.98, 5.0], 0.675) == pytest.approx([24.78, 25.0, 25.0], abs=0.01)
 
 
 def test_obstruction() -> None:

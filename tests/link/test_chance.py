@@ -9,7 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
-from pipeline.link.chance import chance_of_contact, joint_chance, node_weights, success_by_node
+from pipeline.link.chance import (
+    _error_axis,
+    _error_grid,
+    chance_of_contact,
+    joint_chance,
+    node_weights,
+    success_by_node,
+)
+from tests.claims import asserted
 from tests.conftest import Outside
 
 FloatArray = npt.NDArray[np.float64]
@@ -92,7 +100,19 @@ def test_against_the_story_played(outside: Outside) -> None:
         bar = four_sigma * np.sqrt(max(chance * (1 - chance), 1.0 / TRIALS) / TRIALS) + grid_bar
         assert abs(played - chance) < bar, name
         off.append(abs(played - chance))
+    assert max(off) < asserted("chance of a contact")
     outside("Monte Carlo", len(STORIES), f"{max(off):.2g} of 1", "chances of contact")
+
+
+def test_the_two_errors_are_half_alike() -> None:
+    """Moments of the grid's weights: a spread of one each, a correlation of a half (judgement), no leaning."""
+    opener, responder, weight = _error_grid()
+    axis = _error_axis()
+    x, y = axis[opener], axis[responder]
+    assert float(weight.sum()) == pytest.approx(1.0)
+    assert [float(weight @ x), float(weight @ y)] == pytest.approx([0.0, 0.0], abs=1e-9)
+    assert [float(weight @ x**2), float(weight @ y**2)] == pytest.approx([1.0, 1.0], abs=0.005)
+    assert float(weight @ (x * y)) == pytest.approx(0.5, abs=0.005)
 
 
 UNEVEN = [
@@ -120,6 +140,7 @@ def test_a_spread_for_each_direction(outside: Outside) -> None:
         bar = four_sigma * np.sqrt(max(chance[seed] * (1 - chance[seed]), 1.0 / TRIALS) / TRIALS) + 2 * grid_bar
         assert abs(played - chance[seed]) < bar, name
         off.append(abs(played - chance[seed]))
+    assert max(off) < asserted("chance of a contact")
     outside("Monte Carlo", len(UNEVEN), f"{max(off):.2g} of 1", "chances with uneven spreads")
 
 
@@ -143,6 +164,7 @@ def test_two_slots_share_the_stations(outside: Outside) -> None:
         off.append(abs(float(played.mean()) - joint))
         alone = [float((one @ node_weights())[0]) for one in success]
         assert max(alone) <= joint <= 1 - (1 - alone[0]) * (1 - alone[1])
+    assert max(off) < asserted("chance of a contact")
     outside("Monte Carlo", len(PAIRS), f"{max(off):.2g} of 1", "joint chances")
 
 

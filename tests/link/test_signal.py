@@ -9,10 +9,11 @@ from pipeline.link.antenna import gain_dbi
 from pipeline.link.noise import noise_power_dbw
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db, spread_loss_db
+from tests.claims import asserted
 from tests.conftest import Outside
 
 MEAN_KM = 384_400.0
-bar_db = 0.03
+bar_db = asserted("signal of a whole link")
 
 # MHz, gains dBi, watts, kelvins, expected SNR in 2500 Hz: bistatic radar equation at mean distance, albedo 0.065.
 LINKS = [

@@ -10,8 +10,9 @@ import pandas as pd
 import pytest
 
 from pipeline.inputs.model import Antenna
+from pipeline.inputs.modes import mode_table
 from pipeline.link.noise import DEGRADATION_PARTS, PARTS
-from pipeline.pairs.budget import best_mode
+from pipeline.pairs.mode_choice import best_variant
 from pipeline.plan.plan import Plan, make_plan
 from tests.conftest import Outside
 from tests.plan.months import TODAY, month_plan, one_station, small_inputs
@@ -259,22 +260,12 @@ def test_margin_is_what_the_mode_leaves() -> None:
 
 def test_spread_chooses_the_tone_spacing() -> None:
     """Little spread: the close tones that need least; a wide echo: the widest of the shared mode."""
-    home, partner = (
-        one_station("QA1HOM", 48, 11, 0, modes=("Q65", "CW")),
-        one_station("QB2", 41, -72, 0, modes=("Q65",)),
-    )
-    inputs = small_inputs(home, partner, first=dt.date(2026, 10, 1), last=dt.date(2026, 10, 1))
-
-    class End:
-        def __init__(self, station: object) -> None:
-            self.equipment = station.bands["3cm"]  # type: ignore[attr-defined]
-
-    still = best_mode(End(home), End(partner), inputs.modes, 0.0)  # type: ignore[arg-type]
-    wide = best_mode(End(home), End(partner), inputs.modes, 100.0)  # type: ignore[arg-type]
+    modes = [mode for mode in mode_table() if mode.mode == "Q65"]
+    still, wide = best_variant(modes, 0.0), best_variant(modes, 100.0)
     assert still is not None
     assert wide is not None
-    assert still.mode == wide.mode == "Q65"
     assert still.tone_spacing_hz < wide.tone_spacing_hz
+    assert best_variant([], 100.0) is None
 
 
 def test_no_common_mode_spoils_no_other_partner() -> None:

@@ -203,3 +203,12 @@ def test_a_short_window_leaves_fewer_tries() -> None:
     assert comparison["slot_minutes"].iloc[0] == pytest.approx(window["duration_min"], abs=0.01)
     attempts = attempts_of(comparison, season(), "3cm", ["QM7TOR", call])
     assert attempts.tries.tolist() == [int(window["duration_min"] // 2.0)]
+
+
+def test_a_set_moon_within_two_minutes_leaves_six_decibels_of_doubt(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the Moon has set two minutes on there is no change to be told: half the field cut away stands for it."""
+    columns = [f"predicted_snr_at_{end}_db" for end in ("partner", "home")]
+    tables = [pd.DataFrame([[-10.0, -12.0]], columns=columns), pd.DataFrame([[np.nan, -11.5]], columns=columns)]
+    monkeypatch.setattr("pipeline.review.corrections.compare", lambda *_: tables.pop(0))
+    found = compared([], season())
+    assert found[["two_minutes_at_partner_db", "two_minutes_at_home_db"]].to_numpy().tolist() == [[6.0, 0.5]]

@@ -12,7 +12,7 @@ from pipeline.explain.station_check import check_stations
 from pipeline.inputs.reading import read_inputs
 from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
-from pipeline.record.corrections_writing import corrections_text, merged, write_corrections
+from pipeline.record.corrections_writing import corrections_text, merged, write_learnt
 from pipeline.record.model import Correction, Record
 from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
@@ -63,7 +63,9 @@ def test_the_file_says_what_the_next_run_reads(tmp_path: Path) -> None:
         text = (SEASON_FILE.parent / name).read_text("utf-8")
         kept = [line for line in text.splitlines() if "{call:" not in line or "QF4LUM" in line or "QJ2KAW" in line]
         (tmp_path / name).write_text("\n".join(kept) + "\n", "utf-8")
-    file = write_corrections(tmp_path, (HOME, PARTNER, odd), {"beside.csv": "x\n"})
+    (tmp_path / "record").mkdir()
+    beside, file = write_learnt(tmp_path, {"beside.csv": "x\n"}, (HOME, PARTNER, odd))
+    assert beside.read_text("utf-8") == "x\n"
     assert file == tmp_path / "record" / "corrections.yaml"
     assert (tmp_path / "record" / "beside.csv").read_text("utf-8") == "x\n"
     read = read_inputs(tmp_path / "season.yaml")

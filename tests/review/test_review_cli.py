@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import re
 import shutil
+from contextlib import AbstractContextManager
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -16,12 +18,14 @@ from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
 from pipeline.explain.explain import explain
-from pipeline.inputs.model import Inputs
+from pipeline.inputs.model import Inputs, Mount
 from pipeline.inputs.reading import read_inputs
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.scene import Survey, make_survey
+from pipeline.record import writing as record_writing
 from pipeline.record.attempts import COLUMNS
 from pipeline.record.model import Correction
+from pipeline.record.writing import record_lock
 from pipeline.review.calibration import brier
 from pipeline.review.compare import compare
 from pipeline.review.corrections import compared, lessons_of
@@ -174,13 +178,75 @@ def test_months_add_up_whether_given_one_by_one_or_together(folder: Path) -> Non
     assert "have the record's corrections in them" in result.stdout
 
 
+def test_two_reviews_at_once_lose_nothing(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A whole review is applied after another has read the record and before that one holds its lock: both count."""
+    head, body = (folder / "march.adi").read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    parts = [folder / "part-0.adi", folder / "part-1.adi"]
+    for part, some in zip(parts, (records[:5], records[5:]), strict=True):
+        part.write_text(f"{head}<EOH>\n" + "\n".join(some) + "\n", "utf-8")
+    record = folder / "stations" / "record"
+    for part in reversed(parts):
+        assert typed(folder, str(part), "--apply", "--no-pdf").exit_code == 0
+    names = ("attempts.csv", "corrections.yaml")
+    one_by_one = {name: (record / name).read_text("utf-8") for name in names}
+    shutil.rmtree(record)
+
+    def in_between(place: Path) -> AbstractContextManager[Path]:
+        monkeypatch.setattr(record_writing, "record_lock", record_lock)
+        assert typed(folder, str(parts[1]), "--apply", "--no-pdf").exit_code == 0
+        return record_lock(place)
+
+    monkeypatch.setattr(record_writing, "record_lock", in_between)
+    assert typed(folder, str(parts[0]), "--apply", "--no-pdf").exit_code == 0
+    assert {name: (record / name).read_text("utf-8") for name in names} == one_by_one
+
+
+@pytest.mark.parametrize("way", ["TR", "AUR", "EME"])
+def test_only_what_was_compared_is_remembered(folder: Path, way: str) -> None:
+    """A contact by another way than the Moon is in no record, and is not counted the next time; one over it is."""
+    log = folder / "march.adi"
+    head, body = log.read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    log.write_text(f"{head}<EOH>\n" + "\n".join(records[2:]) + "\n", "utf-8")
+    other = [re.sub(r"<PROP_MODE:3>EME", f"<PROP_MODE:{len(way)}>{way}", line) for line in records[:2]]
+    assert all(f">{way}" in line for line in other)
+    (folder / "other.adi").write_text("<EOH>\n" + "\n".join(other) + "\n", "utf-8")
+    over_the_moon = len(records) - (0 if way == "EME" else 2)
+    assert typed(folder, str(log), str(folder / "other.adi"), "--apply", "--no-pdf").exit_code == 0
+    kept = (folder / "stations" / "record" / "attempts.csv").read_text("utf-8").splitlines()[1:]
+    assert len(kept) == over_the_moon
+    again = typed(folder, str(log), "--no-pdf")
+    assert ("2 attempts of earlier reviews" in again.stdout) == (way == "EME")
+
+
+def test_months_that_teach_nothing_alone_add_up(folder: Path) -> None:
+    """Attempts one at a time, too few to teach, are kept; together they teach what the log does as a whole."""
+    head, body = (folder / "march.adi").read_text("utf-8").split("<EOH>\n")
+    records = [line for line in body.splitlines() if line.strip()]
+    bare = [re.sub(r"<(RST_SENT|RST_RCVD):\d+>\S+ ?", "", line) for line in records[:2]]
+    record = folder / "stations" / "record"
+    for number, line in enumerate(bare, start=1):
+        line = re.sub(r"<QSO_COMPLETE:\d>\w+ ?", "", line).replace("<EOR>", "<QSO_COMPLETE:1>Y <EOR>")
+        part = folder / f"part-{number}.adi"
+        part.write_text(f"{head}<EOH>\n{line}\n", "utf-8")
+        told = typed(folder, str(part), "--no-pdf")
+        assert "keeps the attempts there, so that months add up" in told.stdout
+        result = typed(folder, str(part), "--apply", "--no-pdf")
+        assert result.exit_code == 0, result.output
+        assert "teaches nothing of the stations yet; its attempts count in the next review" in result.stdout
+        assert len((record / "attempts.csv").read_text("utf-8").splitlines()) == 1 + number
+        assert not (record / "corrections.yaml").exists()
+        assert typed(folder, str(part), "--no-pdf").stdout.count("keeps the attempts") == 0
+
+
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
-        ("QT8NUI,QM7TOR,soon,3cm,,CW,,,,,yes,,,,", "record/attempts.csv, line 2: time_utc is 'soon'"),
+        ("QT8NUI,QM7TOR,soon,3cm,,CW,,,,,yes,,,,,,,,", "record/attempts.csv, line 2: time_utc is 'soon'"),
         ("QT8NUI,QM7TOR", "record/attempts.csv, line 2: the line has 2 columns"),
         (
-            "QT8NUI,QM7TOR,2027-03-18T10:00:00Z,3cm,,CW,,,,,perhaps,,,,",
+            "QT8NUI,QM7TOR,2027-03-18T10:00:00Z,3cm,,CW,,,,,perhaps,,,,,,,,",
             "record/attempts.csv, line 2: completed is 'perhaps'",
         ),
     ],
@@ -243,12 +309,20 @@ def test_doubt_narrows_with_what_was_learnt() -> None:
     assert pair_spreads_db(one, "QT8NUI", "6cm") == {"partner": 2.0, "home": 2.0}
 
 
+MONTHS = ("2027-01", "2027-02", "2027-03")
+
+
+def _free_mount(inputs: Inputs) -> Inputs:
+    return dataclasses.replace(inputs, home=dataclasses.replace(inputs.home, mount=Mount()))
+
+
 def test_two_months_make_the_third_better(tmp_path: Path) -> None:
     """Three worlds of hidden offsets; January and February teach, March is predicted with and without.
 
-    Reports of March are sound, so that the root mean square is that of the predictions.
+    Reports of March are sound, so that the root mean square is that of the predictions. Home's mount reaches all of the
+    sky, so that the logs hold high passes too.
     """
-    months = {month: with_policy(demo_inputs(month), step_minutes=60) for month in ("2027-01", "2027-02", "2027-03")}
+    months = {month: _free_mount(with_policy(demo_inputs(month), step_minutes=60)) for month in MONTHS}
     surveys = {month: survey(inputs) for month, inputs in months.items()}
     march = months["2027-03"]
     off: dict[str, list[float]] = {"before": [], "after": []}

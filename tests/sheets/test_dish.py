@@ -140,7 +140,7 @@ def test_events_are_rounded_so_that_nothing_is_promised_too_early() -> None:
 
 def test_stops_in_words() -> None:
     assert _sheet().mount == (
-        "It turns clockwise from 200° through north to 160°, up to 85°. "
+        "It turns clockwise from 200° through north to 160°, up to 70°. "
         "The Moon passes north inside this range: no turn back."
     )
     free = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=90.0)

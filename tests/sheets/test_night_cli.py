@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.record.night_log import LOG_COLUMNS
+from pipeline.record.log_csv import LOG_COLUMNS
 from pipeline.reports.places import demo_folder
 from pipeline.sheets.document import night_rooms
 from tests.conftest import Type
@@ -64,6 +64,12 @@ def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     assert second["partner"] not in {row["partner"] for row in rows}
     assert not {first["partner"]} & {row["partner"] for row in rows[1:]}
     assert "Re-planned at the site" in (folder / "sheets.html").read_text("utf-8")
+
+    (folder / "log.csv").write_text(filled.replace("-11,-12,yes", "-11,-12,maybe"), "utf-8")
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf")
+    place = f"out/2027-03-12_2027-03-15/nights/{NIGHT}/log.csv, line 2"
+    assert code == 0
+    assert f"note: {place}: whether the contact was completed is 'maybe', which is neither yes nor no" in err
 
 
 def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> None:

@@ -16,11 +16,13 @@ from pypdf import PdfReader
 
 from pipeline.inputs.modes import Mode
 from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
-from pipeline.operating.dials import kilohertz, megahertz, slot_dials, slot_times
+from pipeline.operating.dials import kilohertz, megahertz, slot_times
 from pipeline.operating.night_slots import open_answers, slots_of
 from pipeline.operating.night_track import make_night_track
-from pipeline.operating.search import place_hz, search_of
-from pipeline.record.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
+from pipeline.operating.search import search_of
+from pipeline.operating.search_width import fastest_hz_per_s, place_hz
+from pipeline.record.log_csv import LOG_COLUMNS, Log
+from pipeline.record.night_log import log_files, log_of, merged, outcomes
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
@@ -140,8 +142,7 @@ def test_lines_of_a_slot() -> None:
 def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
     plan = night_plan()
     slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
-    return search_of(slot, home_hz, partner_hz, slot_dials(plan.inputs, track.sky, slot))
+    return search_of(slot, home_hz, partner_hz, fastest_hz_per_s(plan.samples, slot.call, slot.start, slot.end))
 
 
 def test_search_by_hand() -> None:
@@ -165,9 +166,7 @@ def test_a_place_known_by_a_square_widens_the_search() -> None:
     assert place_hz(111.2, 10.368e9) == pytest.approx(465.1 * np.radians(1.0) / 299_792_458.0 * 10.368e9, rel=2e-3)
     plan = night_plan()
     slot = slots_of(plan, NIGHT)[0]
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(slot.start, slot.end)])
-    dials = slot_dials(plan.inputs, track.sky, slot)
-    near, far = (search_of(slot, 2.0, 2.0, dials, home_known_to_km=known) for known in (0.0, 78.6))
+    near, far = (search_of(slot, 2.0, 2.0, 0.0, home_known_to_km=known) for known in (0.0, 78.6))
     assert far.width_hz - near.width_hz == pytest.approx(place_hz(78.6, 10.3681e9))
 
 
@@ -243,13 +242,14 @@ def test_four_slots_take_a_second_radio_page() -> None:
 
 
 def test_log_is_prefilled_and_reads_back() -> None:
-    rows = read_log(_files()["log.csv"])
-    assert rows is not None
-    assert tuple(rows[0]) == LOG_COLUMNS
-    assert [row["partner"] for row in rows] == ["QZ5KAR", "QF4LUM", "QN1PIK"]
-    assert rows[0]["slot_start_utc"] == "2027-03-13T17:15:00Z"
-    assert rows[0]["frequency_mhz"] == "10368.1"
-    assert not any(is_filled_in(row) for row in rows)
+    log = log_of(_files()["log.csv"])
+    assert log is not None
+    first = log.rows[0].cells
+    assert tuple(first) == LOG_COLUMNS
+    assert [row.cells["partner"] for row in log.rows] == ["QZ5KAR", "QF4LUM", "QN1PIK"]
+    assert first["slot_start_utc"] == "2027-03-13T17:15:00Z"
+    assert first["frequency_mhz"] == "10368.1"
+    assert not any(row.is_filled_in for row in log.rows)
 
 
 def test_what_was_written_in_the_log_stays() -> None:
@@ -263,9 +263,9 @@ def test_what_was_written_in_the_log_stays() -> None:
     assert lines[0].endswith("remarks,wind")
     assert lines[1].endswith("-14,-12,yes,17:40,loud,north")
     assert len(lines) == 4
-    rows = read_log(again.encode())
-    assert rows is not None
-    assert outcomes(rows) == {("QZ5KAR", "QM7TOR"): True}
+    log = log_of(again.encode())
+    assert log is not None
+    assert outcomes(log) == {("QZ5KAR", "QM7TOR"): True}
 
 
 def test_a_log_that_cannot_be_read_is_set_aside() -> None:
@@ -287,17 +287,19 @@ def test_a_comma_in_a_remark_and_a_column_of_ones_own_stay() -> None:
     again = log_files(NIGHT, slots_of(night_plan(), NIGHT), text.encode())["log.csv"].decode()
     assert again.splitlines()[1].endswith(',"loud, then gone"')
     text = "\n".join([f"{head},wind", first, f"{second},north", *rest]) + "\n"
-    rows = read_log(log_files(NIGHT, [], text.encode())["log.csv"])
-    assert rows is not None
-    assert [row["wind"] for row in rows] == ["north"]
+    log = log_of(log_files(NIGHT, [], text.encode())["log.csv"])
+    assert log is not None
+    assert [row.cells["wind"] for row in log.rows] == ["north"]
 
 
 def test_attempts_of_the_log() -> None:
-    blank = dict.fromkeys(LOG_COLUMNS, "")
-    rows = [
-        blank | {"partner": "QF4LUM", "operator": "QM7TOR", "completed": word} for word in ("No", "yes", "", "perhaps")
-    ]
-    assert outcomes(rows) == {("QF4LUM", "QM7TOR"): True}
-    assert outcomes(rows[:1]) == {("QF4LUM", "QM7TOR"): False}
-    assert outcomes(rows[2:]) == {}
-    assert merged(rows[2:3], []) == []
+    def log(*words: str) -> Log:
+        rows = [f"QF4LUM,2027-03-13,2027-03-13T18:30:00Z,,,,,QM7TOR,,,{word},," for word in words]
+        found = log_of("\n".join([",".join(LOG_COLUMNS), *rows]).encode())
+        assert found is not None
+        return found
+
+    assert outcomes(log("No", "yes", "", "perhaps")) == {("QF4LUM", "QM7TOR"): True}
+    assert outcomes(log("No")) == {("QF4LUM", "QM7TOR"): False}
+    assert outcomes(log("", "perhaps")) == {}
+    assert merged(log("").rows, []) == []

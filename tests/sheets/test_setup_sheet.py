@@ -60,7 +60,7 @@ def sheet(plan: Plan | None = None, slots: pd.DataFrame = FULL) -> SetupSheet:
 
 def evening(minutes: int = 420) -> Evening:
     start = dt.datetime(2027, 3, 19, 18, 45, tzinfo=dt.UTC)
-    return make_evening(month_plan().inputs, "3cm", start, start + dt.timedelta(minutes=minutes), 3)
+    return make_evening(month_plan().inputs, "3cm", start, start + dt.timedelta(minutes=minutes))
 
 
 def test_sun_and_moon_against_another_ephemeris() -> None:

@@ -12,7 +12,7 @@ from functools import lru_cache
 import pandas as pd
 import pytest
 
-from pipeline.wording.reasons import LONGEST, LOW_DEG, PART_WORDS
+from pipeline.wording.reasons import LONGEST, LOW_DEG, PART_WORDS, Context, _heavy_losses
 from tests.plan.months import Outlook, demo_inputs, only_partners, outlook, with_equipment, with_policy
 
 # Meeus, Astronomical Algorithms, chapter 50: perigees lie within 370,400 km; apogees beyond 404,000, nights about them
@@ -324,3 +324,16 @@ def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
         night = Night(tight, index)
         for claim in _claims(night.row["reason"]):
             _check(night, claim)
+
+
+def test_a_loss_is_heavy_beyond_half_the_power() -> None:
+    """Three decibels and what rounding adds: 3.0 is what linear costs with circular, and is no news."""
+    plan = _plan(MONTHS[0])
+    context = Context(plan.inputs, plan.nights, plan.windows, plan.samples, {})
+    for loss_db, told in ((3.02, False), (3.03, True)):
+        windows = pd.DataFrame(
+            {"partner": ["QF4LUM"], "chance": [0.3], "polarization_loss_db": [loss_db], "spread_loss_db": [0.0]}
+        )
+        for outcome, weight in (("marginal", 73), ("strong", 43)):
+            facts = _heavy_losses(context, pd.Series({"outcome": outcome}), windows)
+            assert facts == ([(weight, "polarization costs QF4LUM 3.0 dB")] if told else [])

@@ -1,0 +1,154 @@
+"""What each column of the data files means, in a few words; the unit stands in its name (`tables.unit_of`).
+
+`END` in a name is `home` or `partner`. DEVELOPERS.md prints them as a table, which the tests keep fresh.
+"""
+
+from __future__ import annotations
+
+END = "END"
+ENDS = ("home", "partner")
+# One meaning for a name in whatever table; where two tables differ, the table's own goes first.
+MEANINGS = {
+    "night": "the night it belongs to",
+    "partner": "the partner's call",
+    "band": "the band of the pair",
+    "time_utc": "instant of the sample",
+    # windows
+    "window_start_utc": "both ends have the Moon from here",
+    "window_end_utc": "to here",
+    "duration_min": "length of the window",
+    "END_azimuth_start_deg": "azimuth of the Moon at the window's start, from true north",
+    "END_elevation_start_deg": "its geometric elevation there",
+    "END_apparent_elevation_start_deg": "the same with refraction",
+    "END_azimuth_end_deg": "azimuth of the Moon at the window's end",
+    "END_elevation_end_deg": "its geometric elevation there",
+    "END_apparent_elevation_end_deg": "the same with refraction",
+    "maximum_lower_elevation_deg": "greatest, over the samples, of the lower of both geometric elevations",
+    "opens_by": "the rule that opens the window",
+    "closes_by": "the rule that closes it",
+    "best_time_utc": "the sample of least degradation",
+    "degradation_least_db": "degradation of that sample",
+    "degradation_mean_db": "mean over the window",
+    "degradation_slot_db": "mean over the best slot",
+    "slot_start_utc": "start of the slot",
+    "slot_end_utc": "end of the slot",
+    "doppler_spread_hz": "limb to limb spread of the echo",
+    "polarization_loss_db": "loss by the two ends' polarizations",
+    "polarization_loss_other_db": "the same with the feed the other way about",
+    "polarization_advice": "how to set the feed, in words",
+    "feed_turned": "whether the feed is taken to be turned",
+    "spread_loss_db": "loss of the mode by the spread",
+    "report_at_END_db": "expected report there, in 2500 Hz: mean over the slot",
+    "margin_at_END_db": "signal above what the mode needs there",
+    "worse_end": "the end with more degradation",
+    "mode": "the mode that is planned",
+    "chance": "probability of a contact in the slot",
+    "outcome": "word for the chance",
+    # samples
+    "END_azimuth_deg": "azimuth of the Moon, from true north",
+    "END_elevation_deg": "geometric elevation of the Moon",
+    "END_refraction_deg": "what refraction adds to it",
+    "END_range_km": "distance from the station to the Moon",
+    "END_sun_separation_deg": "angle between Moon and Sun there",
+    "END_sun_azimuth_deg": "azimuth of the Sun",
+    "END_sun_elevation_deg": "geometric elevation of the Sun",
+    "END_system_temperature_k": "noise of the whole receiving end, the sum of its six parts",
+    "END_sky_k": "its part from the sky",
+    "END_moon_k": "from the Moon",
+    "END_sun_k": "from the Sun",
+    "END_ground_k": "from the ground",
+    "END_air_k": "from the air",
+    "END_receiver_k": "from the receiver and its feed line",
+    "END_echo_doppler_hz": "Doppler shift of the end's own echo",
+    "END_echo_snr_db": "signal to noise of its own echo in 2500 Hz",
+    "declination_deg": "declination of the Moon from the Earth's centre, true equator of date",
+    "distance_km": "distance of the centres of Earth and Moon",
+    "moon_lit_fraction": "lit share of the disc",
+    "degradation_db": "decibels short of this equipment's best case, at the worse end",
+    "degradation_distance_db": "its part by the distance; all parts are the worse end's",
+    "degradation_sky_db": "by the sky's noise",
+    "degradation_moon_db": "by the Moon's noise",
+    "degradation_sun_db": "by the Sun's noise",
+    "degradation_ground_db": "by the ground's noise",
+    "degradation_air_db": "by the air's loss and noise",
+    "echo_delay_s": "light time from home by way of the Moon to the partner",
+    "doppler_home_to_partner_hz": "shift of home's signal at the partner",
+    "doppler_partner_to_home_hz": "shift of the partner's signal at home",
+    "doppler_rate_hz_per_s": "how fast the shift of home's signal at the partner moves",
+    "polarization_offset_deg": "parallactic angle at the partner less that at home, folded to -90 to 90",
+    "path_loss_db": "loss of the way to the Moon and back, reflection included",
+    "snr_at_END_db": "signal to noise there in 2500 Hz",
+    # nights
+    "rank": "place among the nights of the period",
+    "partners_in_reach": "partners with a window",
+    "best_partner": "whose window is worth most, priority times chance",
+    "sun_separation_deg": "angle between Moon and Sun at home, at local midnight",
+    "home_moonrise_utc": "first moonrise of the night at home",
+    "home_moonset_utc": "first moonset of the night at home",
+    "reason": "the rank in one sentence",
+    "moon_elongation_deg": "angle between Moon and Sun from the Earth's centre",
+    "expected_contacts": "sum of the partners' best chances of the night",
+    "score": "the same, each times its priority",
+    "score_share": "score over the priorities of all partners with a window in the period",
+    "possible": "whether the policy's nights and home's dates allow it",
+    "no_slot_reason": "why it has no slot in the agenda; empty where it has",
+    # partners
+    "windows": "how many windows the period has",
+    "hours": "their length together",
+    "best_night": "night of the window with the best chance",
+    "no_window_reason": "why there is no window; empty where there is",
+    "ground_distance_km": "length of the geodesic from home",
+    "bearing_deg": "its bearing at home, from true north",
+    # agenda
+    "slot": "number of the slot, in order of time",
+    "operator": "who operates home",
+    "home_local": "the slot by home's clock",
+    "partner_local": "the slot by the partner's clock",
+    "joint_chance": "probability of at least one contact",
+    "state": "proposed, tentative or confirmed",
+    "label": "the letter of the slot, for life",
+    "uid": "identifier of the slot's invitation, for life",
+    "opener": "the end that transmits first",
+    "window": "the window in which it stands",
+    "fall_back": "where to try again, in words",
+    "fall_back_start_utc": "first fall-back, on the same night",
+    "fall_back_end_utc": "its end",
+    "second_fall_back_start_utc": "second one, later",
+    "second_fall_back_end_utc": "its end",
+}
+OWN_MEANINGS = {
+    ("windows", "slot_start_utc"): "start of the best slot; empty where the Sun forbids each",
+    ("windows", "polarization_loss_db"): "mean over the best slot of the loss by the two ends' polarizations",
+    ("windows", "polarization_advice"): "how to set the feed at the slot's start, in words",
+    ("windows", "spread_loss_db"): "mean over the best slot of the mode's loss by the spread",
+    ("windows", "margin_at_home_db"): "mean over the best slot of the margin there",
+    ("windows", "margin_at_partner_db"): "mean over the best slot of the margin there",
+    ("windows", "worse_end"): "the end with more degradation in most of the best slot; the partner at a draw",
+    ("windows", "chance"): "probability of a contact in the best slot",
+    ("nights", "night"): "the night of the row",
+    ("nights", "outcome"): "word for `score_share`, by the same limits",
+    ("nights", "degradation_db"): "least `degradation_slot_db` of its windows",
+    ("agenda", "margin_at_home_db"): "mean over the slot of the margin there",
+    ("agenda", "margin_at_partner_db"): "mean over the slot of the margin there",
+    ("agenda", "doppler_spread_hz"): "mean spread over the slot, limb to limb",
+    ("partners", "chance"): "probability of a contact in the best slot of the best window",
+    ("nights", "doppler_spread_hz"): "spread in the best partner's best slot",
+    ("windows", "doppler_spread_hz"): "mean spread over the best slot, limb to limb",
+    ("nights", "declination_deg"): "declination of the Moon from the Earth's centre at local midnight",
+    ("nights", "distance_km"): "distance of the centres of Earth and Moon at local midnight",
+    ("nights", "moon_lit_fraction"): "lit share of the disc at local midnight",
+}
+
+
+def general_name(column: str) -> str:
+    """A column's name with `END` for the end where both ends have it."""
+    if column in MEANINGS:
+        return column
+    names = (f"{column}_".replace(f"_{end}_", f"_{END}_").rstrip("_") for end in ENDS)
+    starts = (END + column.removeprefix(end) for end in ENDS if column.startswith(f"{end}_"))
+    return next((name for name in (*starts, *names) if name in MEANINGS), column)
+
+
+def meaning_of(table: str, column: str) -> str:
+    """What a column means. Raises KeyError where nobody has said it."""
+    return OWN_MEANINGS.get((table, column)) or MEANINGS[general_name(column)]
