@@ -114,9 +114,8 @@ def test_only_guesses_are_called_guesses():
 def test_the_pointing_table_agrees_with_the_samples(plan):
     # The demo's samples are a quarter of an hour apart here; the rows between them come from a curve.
     row = plan.agenda[plan.agenda["partner"] == "QF4LUM"].iloc[0]
-    lines = pointing.pointing_table(
-        plan, "QF4LUM", row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime()
-    )
+    view = plan.for_partner("QF4LUM")
+    lines = pointing.pointing_table(view, row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime())
     assert len(lines) == 7
     own = plan.samples[plan.samples["partner"] == "QF4LUM"].set_index("time_utc")
     shared = [line for line in lines if line.time_utc in own.index]
@@ -135,8 +134,8 @@ def test_the_pointing_table_agrees_with_an_independent_library(plan, outside):
     station = next(one for one in plan.inputs.partners if one.call == "QF4LUM").position
     row = plan.agenda[plan.agenda["partner"] == "QF4LUM"].iloc[0]
     start, end = row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime()
-    lines = pointing.pointing_table(plan, "QF4LUM", start, end)
-    samples = pointing.window_samples(plan, "QF4LUM", start, end)
+    lines = pointing.pointing_table(plan.for_partner("QF4LUM"), start, end)
+    samples = pointing.window_samples(plan.for_partner("QF4LUM"), start, end)
     seconds = [one.timestamp() for one in samples["time_utc"]]
     observer = ephem.Observer()
     observer.lat, observer.lon = (str(angle) for angle in (station.latitude_deg, station.longitude_deg))
