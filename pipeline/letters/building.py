@@ -13,10 +13,10 @@ from zoneinfo import ZoneInfo
 
 from pipeline.letters.document import Letter, Section, SlotView, content_digest
 from pipeline.letters.no_slot import no_slot_words
-from pipeline.letters.offers import Slot, refused_of, slots_of, withdrawn_of
+from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
-from pipeline.reports.views import partner_bands, period_edges, records
+from pipeline.reports.views import records
 from pipeline.wording import formats
 from pipeline.wording.words import (
     CONFIRMED,
@@ -35,7 +35,7 @@ from pipeline.wording.words import (
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Station
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 # As many windows as a reader on a telephone will look through; the page attached has all of them.
 MOST_WINDOWS = 8
@@ -46,58 +46,50 @@ CAUTIONS = (
 )
 
 
-def build_letter(plan: Plan, call: str, with_pdf: bool = True) -> Letter:
+def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     """The whole letter; the season must name a sender."""
-    station, season = plan.inputs.partner(call), plan.inputs.season
-    sender = season.letters.sender
+    sender = view.letters.sender
     assert sender is not None
-    zone = station.zone
-    slots, withdrawn = slots_of(plan, call), withdrawn_of(plan, call)
-    band = partner_bands(plan)[call]
-    values = places(plan, station)
-    openers = [str(slot.row["opener"]) for slot in slots]
-    expected = [expect_section(plan, call, slot, zone) for slot in slots]
+    zone = view.station.zone
+    slots, withdrawn = offered_slots(view), withdrawn_slots(view)
+    values = places(view)
+    openers = [slot.planned.opener for slot in slots if slot.planned]
+    expected = [expect_section(view, slot, zone) for slot in slots]
     has_table = any(section.tables for section in expected)
-    sections = [station_section(station, band), air_section(plan, call, openers, has_table), *expected]
+    sections = [station_section(view.station, view.band), air_section(view, openers, has_table), *expected]
     if slots:
         sections.append(figures_section())
-    sections.append(meet_section(plan, station, slots))
-    other = fall_back_section(plan, call, slots, zone) if slots else windows_section(plan, call, zone, with_pdf)
-    sections += [part for part in (other, clock_section(plan, zone), cautions_section()) if part is not None]
+    sections.append(meet_section(view, slots))
+    other = fall_back_section(view, slots, zone) if slots else windows_section(view, zone, with_pdf)
+    sections += [part for part in (other, clock_section(view, zone), cautions_section()) if part is not None]
     return Letter(
-        call=call,
-        home_call=plan.inputs.home.call,
-        subject=subject_words(plan, slots, withdrawn),
-        title=f"{plan.inputs.home.call} and {call} by the Moon",
-        greeting=greeting_words(season.letters.greeting, values),
-        changes=change_words(slots, withdrawn, refused_of(plan, call), zone),
-        lead=lead_words(plan, call, slots, band, zone),
-        slots=tuple(slot_view(plan, slot, zone) for slot in slots),
-        ask=ask_words(plan, call, slots),
+        call=view.call,
+        home_call=view.home.call,
+        subject=subject_words(view, slots, withdrawn),
+        title=f"{view.home.call} and {view.call} by the Moon",
+        greeting=greeting_words(view.letters.greeting, values),
+        changes=change_words(slots, withdrawn, refused_labels(view), zone),
+        lead=lead_words(view, slots, zone),
+        slots=tuple(slot_view(view, slot, zone) for slot in slots),
+        ask=ask_words(view, slots),
         sections=tuple(sections),
-        closing=filled(season.letters.closing, values),
+        closing=filled(view.letters.closing, values),
         sender_name=one_line(sender.name),
         sender_email=one_line(sender.email),
-        footer=footer_words(plan, band),
-        number=plan.number,
+        footer=footer_words(view),
+        number=view.number,
     )
 
 
-def is_wanted(plan: Plan, station: Station) -> bool:
-    """Whether a contact is wanted or agreed; if not, a partner only hears that its slots are withdrawn."""
-    wish = plan.inputs.wishes[plan.inputs.place_of(station.call)]
-    return wish.contacts_wanted > 0 or bool(slots_of(plan, station.call))
-
-
-def places(plan: Plan, station: Station) -> dict[str, str]:
+def places(view: PartnerView) -> dict[str, str]:
     """What the named places of greeting, closing and meeting place are filled with."""
-    sender = plan.inputs.season.letters.sender
+    sender = view.letters.sender
     return {
-        "operator": person(station),
-        "call": station.call,
-        "home": plan.inputs.home.call,
-        "sender": one_line(sender.name) if sender else plan.inputs.home.call,
-        "period": formats.period_title(plan.first_night, plan.last_night),
+        "operator": person(view.station),
+        "call": view.call,
+        "home": view.home.call,
+        "sender": one_line(sender.name) if sender else view.home.call,
+        "period": formats.period_title(view.first_night, view.last_night),
     }
 
 
@@ -107,19 +99,19 @@ def greeting_words(pattern: str, values: dict[str, str]) -> str:
     return f"{greeting}," if greeting[-1:].isalnum() else greeting
 
 
-def footer_words(plan: Plan, band: str) -> str:
+def footer_words(view: PartnerView) -> str:
     """The last line of a letter and the foot of its page."""
-    home, period = plan.inputs.home, formats.period_title(plan.first_night, plan.last_night)
-    return f"Mutual Moon · {period} · {home.call} {_short_title(home)} · {formats.band(band)} · plan {plan.number}"
+    home, period = view.home, formats.period_title(view.first_night, view.last_night)
+    return f"Mutual Moon · {period} · {home.call} {_short_title(home)} · {formats.band(view.band)} · plan {view.number}"
 
 
 def _short_title(home: Station) -> str:
     return formats.short(one_line(home.title))
 
 
-def subject_words(plan: Plan, slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...]) -> str:
+def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...]) -> str:
     """One line that says what is asked."""
-    home, period = plan.inputs.home.call, formats.period_title(plan.first_night, plan.last_night)
+    home, period = view.home.call, formats.period_title(view.first_night, view.last_night)
     if any(slot.before for slot in slots) or withdrawn:
         what = "changed times"
     elif not slots:
@@ -132,7 +124,7 @@ def subject_words(plan: Plan, slots: tuple[Slot, ...], withdrawn: tuple[Slot, ..
 
 
 def change_words(
-    slots: tuple[Slot, ...], withdrawn: tuple[Slot, ...], refused: tuple[str, ...], zone: ZoneInfo | None
+    slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...], refused: tuple[str, ...], zone: ZoneInfo | None
 ) -> tuple[str, ...]:
     """What is other than the partner was told before; nothing in a first letter."""
     said = []
@@ -158,7 +150,7 @@ def change_words(
     return tuple(said)
 
 
-def with_wording_told(letter: Letter, slots: tuple[Slot, ...]) -> Letter:
+def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...]) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
     told = {slot.told_digest for slot in slots if slot.told_digest}
     digest = content_digest(letter, [slot.entry for slot in slots])
@@ -172,9 +164,9 @@ def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> st
     return local_words(start, end, zone) if zone else utc_words(start, end)
 
 
-def lead_words(plan: Plan, call: str, slots: tuple[Slot, ...], band: str, zone: ZoneInfo | None) -> tuple[str, ...]:
+def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
     """What this is about, in two sentences; without a slot, why."""
-    on_band = formats.band(band)
+    on_band = formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
         question = {0: "This is what we agreed.", 1: "Can you be there?"}.get(
@@ -184,18 +176,18 @@ def lead_words(plan: Plan, call: str, slots: tuple[Slot, ...], band: str, zone: 
     else:
         words = [
             f"We would like to make a contact with you by the Moon on {on_band}.",
-            no_slot_words(plan, call),
+            no_slot_words(view),
         ]
     if zone is None:
         words.append("We do not know your time zone, so all times are UTC. Please tell us your zone.")
     return tuple(words)
 
 
-def slot_view(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> SlotView:
+def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> SlotView:
     """One slot in words."""
-    names = operator_names(plan.inputs.season, plan.inputs.home)
+    names = operator_names(view.operators, view.home)
     company = ""
-    if len(names) > 1 or slot.operator != plan.inputs.home.call:
+    if len(names) > 1 or slot.operator != view.home.call:
         name = names.get(slot.operator, "")
         company = f"You work {slot.operator}" + (f" ({name})" if name else "") + "."
     answers = {CONFIRMED: "Confirmed. Thank you.", TENTATIVE: "You said maybe: please say yes or no."}
@@ -216,12 +208,12 @@ def _unbroken(span: str) -> str:
     return re.sub(r"(\d\d:\d\d) to (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}\\2", span)
 
 
-def ask_words(plan: Plan, call: str, slots: tuple[Slot, ...]) -> tuple[str, ...]:
+def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, ...]:
     """What answer is asked for, by when, and how."""
-    reply_by = plan.inputs.season.letters.reply_by
+    reply_by = view.letters.reply_by
     by = f"by {date_words(reply_by)}" if reply_by else "soon"
     if not slots:
-        if (plan.windows["partner"] == call).any():
+        if len(view.windows):
             return (f"Which other days and hours could you be at your station? Please answer {by}: just reply.",)
         return (
             f"Is your horizon as we know it? From another place, would more be free? Please answer {by}: just reply.",
@@ -244,9 +236,9 @@ def ask_words(plan: Plan, call: str, slots: tuple[Slot, ...]) -> tuple[str, ...]
     return tuple(said)
 
 
-def meet_section(plan: Plan, station: Station, slots: tuple[Slot, ...]) -> Section:
+def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:
     """Where to meet, and what happens when someone is late."""
-    meet = filled(plan.inputs.season.letters.meet, places(plan, station)).rstrip(".")
+    meet = filled(view.letters.meet, places(view)).rstrip(".")
     points = [f"Before and during the slot we are here: {meet}." if slots else f"You find us here: {meet}."]
     if slots:
         points += [
@@ -256,19 +248,16 @@ def meet_section(plan: Plan, station: Station, slots: tuple[Slot, ...]) -> Secti
     return Section("meet", "Where we meet", (), tuple(points))
 
 
-def fall_back_section(plan: Plan, call: str, slots: tuple[Slot, ...], zone: ZoneInfo | None) -> Section:
+def fall_back_section(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> Section:
     """Where to go when a slot fails."""
     points, found = [], False
     for slot in slots:
         times: list[str] = []
-        for key in ("fall_back", "second_fall_back"):
-            edges = [slot.row.get(f"{key}_{edge}_utc") for edge in ("start", "end")]
-            if not any(formats.is_missing(edge) for edge in edges):
-                start, end = (formats.instant(edge) for edge in edges)
-                other = next((one.label for one in slots if one.start_utc == start), "")
-                aim = aim_words(plan, call, start, end)
-                time = f"slot {other}." if other else f"{_both_times(start, end, zone)}. {aim}".strip()
-                times.append(f"{'Or else' if times else f'Instead of slot {slot.label}'}: {time}")
+        for start, end in slot.planned.fall_backs if slot.planned else ():
+            other = next((one.label for one in slots if one.start_utc == start), "")
+            aim = aim_words(view, start, end)
+            time = f"slot {other}." if other else f"{_both_times(start, end, zone)}. {aim}".strip()
+            times.append(f"{'Or else' if times else f'Instead of slot {slot.label}'}: {time}")
         found |= bool(times)
         points += times or [f"Instead of slot {slot.label}: no time yet. If it fails, we write to you."]
     lead = "If a slot fails, we try again at another time: the same mode, the same minutes. Nothing to answer now."
@@ -280,9 +269,9 @@ def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> 
     return f"{short_span(start, end, zone, year=False)} your time ({utc})" if zone else utc
 
 
-def windows_section(plan: Plan, call: str, zone: ZoneInfo | None, with_pdf: bool) -> Section | None:
+def windows_section(view: PartnerView, zone: ZoneInfo | None, with_pdf: bool) -> Section | None:
     """The best times at which the Moon is up for both, for a partner without a slot."""
-    rows = records(plan.windows[plan.windows["partner"] == call])
+    rows = records(view.windows)
     if not rows:
         return None
     best = sorted(rows, key=lambda row: (-float(row.get("chance") or 0.0), row["window_start_utc"]))[:MOST_WINDOWS]
@@ -308,9 +297,9 @@ def figures_section() -> Section:
     )
 
 
-def clock_section(plan: Plan, zone: ZoneInfo | None) -> Section | None:
+def clock_section(view: PartnerView, zone: ZoneInfo | None) -> Section | None:
     """A notice where the partner's clocks change within the period."""
-    changes = formats.clock_changes(zone, *period_edges(plan)) if zone else []
+    changes = formats.clock_changes(zone, *view.edges) if zone else []
     if zone is None or not changes:
         return None
     points = [
@@ -329,15 +318,15 @@ def cautions_section() -> Section:
 
 
 def withdrawal_letter(
-    plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...], has_letter: bool
+    view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
 ) -> Letter:
     """The few lines that go with a withdrawal; the letter itself says the rest, where one goes with it."""
-    zone = station.zone
+    zone = view.station.zone
     times = tuple(
         f"Slot {slot.label}, {_one_time(slot.start_utc, slot.end_utc, zone)}, is withdrawn." for slot in withdrawn
     )
     labels = label_list([slot.label for slot in withdrawn])
-    period = formats.period_title(plan.first_night, plan.last_night)
+    period = formats.period_title(view.first_night, view.last_night)
     rest = "Our letter says which times are open now." if has_letter else f"We have no other time in {period}."
     return dataclasses.replace(
         letter,

@@ -6,20 +6,17 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import is_wanted
-from pipeline.letters.offers import Slot, slots_of, withdrawn_of
+from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
-from pipeline.operating.dialing import pair_transmit_mhz
 from pipeline.operating.turns import minutes_of
-from pipeline.reports.views import partner_bands
 from pipeline.wording import formats
 from pipeline.wording.words import label_list, offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 LONGEST = 600
 PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "“": '"', "”": '"', "…": "..."}
@@ -44,9 +41,9 @@ class Message:
     number: str
 
 
-def chat_message(plan: Plan, call: str, templates: Templates) -> str:
+def chat_message(view: PartnerView, templates: Templates) -> str:
     """The message; what matters least is left out first where it would be too long."""
-    slots = slots_of(plan, call)
+    slots = offered_slots(view)
     text = ""
     # First without the station and the mode, then with fewer slots: the ask always stays.
     for shown, with_station, with_mode in [
@@ -54,12 +51,12 @@ def chat_message(plan: Plan, call: str, templates: Templates) -> str:
         (len(slots), False, True),
         *((count, False, False) for count in range(len(slots), -1, -1)),
     ]:
-        message = _message(plan, call, slots, shown, with_station, with_mode)
+        message = _message(view, slots, shown, with_station, with_mode)
         text = plain(templates.render(MESSAGE, message=message)).strip() + "\n"
         if len(text) <= LONGEST:
             return text
     raise TemplateFault(
-        f"{FOLDER}/{MESSAGE}: the message for {call} has {len(text)} characters; at most {LONGEST} are meant"
+        f"{FOLDER}/{MESSAGE}: the message for {view.call} has {len(text)} characters; at most {LONGEST} are meant"
     )
 
 
@@ -71,41 +68,40 @@ def plain(text: str) -> str:
 
 
 def _message(
-    plan: Plan, call: str, slots: tuple[Slot, ...], shown: int, with_station: bool, with_mode: bool
+    view: PartnerView, slots: tuple[OfferedSlot, ...], shown: int, with_station: bool, with_mode: bool
 ) -> Message:
-    index = plan.inputs.place_of(call)
-    station, band = plan.inputs.partners[index], partner_bands(plan)[call]
-    zone, mode = station.zone, plan.modes[index]
-    turn, wanted = "", is_wanted(plan, station)
-    if mode is not None and slots:
-        opener = str(slots[0].row["opener"])
+    station, zone, mode = view.station, view.station.zone, view.mode
+    turn, wanted = "", view.is_wanted
+    first = slots[0].planned if slots else None
+    if mode is not None and first is not None:
+        opener = first.opener
         words = minutes_of(opener, mode).words("partner")
         turn = (
             f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
             if with_mode
             else ("You send first." if opener == "partner" else "We send first.")
         )
-    left, gone = len(slots) - shown, withdrawn_of(plan, call)
+    left, gone = len(slots) - shown, withdrawn_slots(view)
     return Message(
-        name=plain_letters(person(station)) or call,
-        home_call=plan.inputs.home.call,
-        band=formats.band(band),
-        period=formats.period_title(plan.first_night, plan.last_night),
-        slots=tuple(_slot_line(plan, slot, zone) for slot in slots[:shown]),
+        name=plain_letters(person(station)) or view.call,
+        home_call=view.home.call,
+        band=formats.band(view.band),
+        period=formats.period_title(view.first_night, view.last_night),
+        slots=tuple(_slot_line(view, slot, zone) for slot in slots[:shown]),
         more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
-        station=f"We assumed {short_station(station, band)}: right?" if with_station and wanted else "",
-        frequency=_frequency(plan, index) if wanted else "",
+        station=f"We assumed {short_station(station, view.band)}: right?" if with_station and wanted else "",
+        frequency=_frequency(view) if wanted else "",
         turn=turn,
         mode=f"{mode.title}." if mode is not None and with_mode and wanted else "",
         withdrawn=f"Withdrawn: {label_list([one.label for one in gone])}." if gone else "",
-        ask=_ask(plan, slots, wanted),
-        number=plan.number,
+        ask=_ask(view, slots, wanted),
+        number=view.number,
     )
 
 
-def _slot_line(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> str:
+def _slot_line(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> str:
     utc = f"{short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)} UTC"
-    who = f" with {slot.operator}" if slot.operator != plan.inputs.home.call else ""
+    who = f" with {slot.operator}" if slot.operator != view.home.call else ""
     agreed = " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
     if zone is None:
         return f"{slot.label}: {utc}{who}{agreed}"
@@ -113,15 +109,15 @@ def _slot_line(plan: Plan, slot: Slot, zone: ZoneInfo | None) -> str:
     return f"{slot.label}: {local} your time ({offset_words(slot.start_utc, slot.end_utc, zone)}) = {utc}{who}{agreed}"
 
 
-def _frequency(plan: Plan, index: int) -> str:
-    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
+def _frequency(view: PartnerView) -> str:
+    home_mhz, partner_mhz = view.home_mhz, view.partner_mhz
     if home_mhz == partner_mhz:
         return f"Both send on {formats.frequency(home_mhz)}."
     return f"You send on {formats.frequency(partner_mhz)}, we on {formats.frequency(home_mhz)}."
 
 
-def _ask(plan: Plan, slots: tuple[Slot, ...], wanted: bool) -> str:
-    reply_by = plan.inputs.season.letters.reply_by
+def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...], wanted: bool) -> str:
+    reply_by = view.letters.reply_by
     by = f"by {short_date(reply_by)}" if reply_by else "soon"
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not slots and not wanted:

@@ -14,14 +14,15 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 
 from pipeline.agenda.commitments import identifier
 from pipeline.letters.document import Letter
-from pipeline.letters.offers import Slot, slots_of
+from pipeline.letters.offers import OfferedSlot, offered_slots
 from pipeline.reports.views import as_date, records
 from pipeline.wording import formats
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Sender, Station
+    from pipeline.inputs.model import Letters, Sender
     from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 Method = Literal["REQUEST", "CANCEL", "PUBLISH"]
 PRODUCT = "-//Mutual Moon//letters//EN"
@@ -34,37 +35,37 @@ ANSWERS = {CONFIRMED: ACCEPTED, TENTATIVE: "TENTATIVE"}
 HOME_LAST_ALARM = dt.timedelta(minutes=15)
 
 
-def stamp_of(plan: Plan, sequence: int = 0) -> dt.datetime:
+def stamp_of(first_night: dt.date, sequence: int = 0) -> dt.datetime:
     """The instant that stands for the clock: a year before the first night, later by a minute for each sequence."""
-    midnight = dt.datetime.combine(plan.first_night, dt.time(), tzinfo=dt.UTC)
+    midnight = dt.datetime.combine(first_night, dt.time(), tzinfo=dt.UTC)
     return midnight - STAMP_BEFORE + dt.timedelta(minutes=sequence)
 
 
-def invitation(plan: Plan, station: Station, letter: Letter, slot: Slot) -> bytes:
+def invitation(view: PartnerView, letter: Letter, slot: OfferedSlot) -> bytes:
     """METHOD:REQUEST for one slot."""
-    event = _slot_event(plan, station, slot)
+    event = _slot_event(view, slot)
     event.add("description", vText(_description(letter, slot)))
     event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
     event.add("transp", "OPAQUE")
-    _add_people(event, plan, station, ANSWERS.get(slot.state, NEEDS_ACTION))
+    _add_people(event, view, ANSWERS.get(slot.state, NEEDS_ACTION))
     for before in PARTNER_ALARMS:
         _add_alarm(event, before, f"Moon contact with {slot.operator}")
     return _calendar("REQUEST", [event])
 
 
-def withdrawal(plan: Plan, station: Station, slot: Slot) -> bytes:
+def withdrawal(view: PartnerView, slot: OfferedSlot) -> bytes:
     """METHOD:CANCEL for one slot; its sequence is already raised."""
-    event = _slot_event(plan, station, slot)
+    event = _slot_event(view, slot)
     event.add("status", "CANCELLED")
-    _add_people(event, plan, station, ACCEPTED)
+    _add_people(event, view, ACCEPTED)
     return _calendar("CANCEL", [event])
 
 
-def window_calendar(plan: Plan, station: Station, band: str) -> bytes | None:
+def window_calendar(view: PartnerView) -> bytes | None:
     """METHOD:PUBLISH with every mutual window of one partner, shown as free time; None without a window."""
     events = []
     counts: dict[dt.date, int] = {}
-    rows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
+    rows = records(view.windows)
     for row in rows:
         night = as_date(row["night"])
         counts[night] = counts.get(night, 0) + 1
@@ -72,32 +73,32 @@ def window_calendar(plan: Plan, station: Station, band: str) -> bytes | None:
         if start >= end:
             continue
         event = Event()
-        name = f"{plan.inputs.home.call}-{station.call}-{band}-window-{night}-{counts[night]}"
+        name = f"{view.home.call}-{view.call}-{view.band}-window-{night}-{counts[night]}"
         event.add("uid", identifier(name))
-        event.add("dtstamp", stamp_of(plan))
+        event.add("dtstamp", stamp_of(view.first_night))
         event.add("dtstart", start)
         event.add("dtend", end)
         word = f", {row['outcome']}" if row.get("outcome") else ""
-        event.add("summary", f"Moon up for {plan.inputs.home.call} and {station.call}, {formats.band(band)}{word}")
-        event.add("description", f"Both see the Moon. Not a slot: nothing is agreed. Plan {plan.number}.")
+        event.add("summary", f"Moon up for {view.home.call} and {view.call}, {formats.band(view.band)}{word}")
+        event.add("description", f"Both see the Moon. Not a slot: nothing is agreed. Plan {view.number}.")
         event.add("transp", "TRANSPARENT")
-        _add_organizer(event, _sender(plan))
+        _add_organizer(event, _sender(view.letters))
         events.append(event)
     return _calendar("PUBLISH", events) if events else None
 
 
 def agenda_calendar(plan: Plan) -> bytes | None:
     """METHOD:PUBLISH with all slots, for home alone; None without a slot."""
-    stations = {station.call: station for station in plan.inputs.partners}
+    views = [plan.for_partner(station.call) for station in plan.inputs.partners]
     offers = {offer.uid: offer for offer in plan.inputs.record.offers}
     arrive = dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
     events = []
-    slots = [(call, slot) for call in stations for slot in slots_of(plan, call)]
-    for call, slot in sorted(slots, key=lambda pair: (pair[1].start_utc, pair[1].uid)):
-        station = stations[call]
+    slots = [(view.station, slot) for view in views for slot in offered_slots(view)]
+    for station, slot in sorted(slots, key=lambda pair: (pair[1].start_utc, pair[1].uid)):
+        call = station.call
         event = Event()
         event.add("uid", slot.uid)
-        event.add("dtstamp", stamp_of(plan, slot.sequence))
+        event.add("dtstamp", stamp_of(plan.first_night, slot.sequence))
         event.add("sequence", slot.sequence)
         event.add("dtstart", slot.start_utc)
         event.add("dtend", slot.end_utc)
@@ -105,38 +106,37 @@ def agenda_calendar(plan: Plan) -> bytes | None:
         event.add("summary", f"{call}{name}, slot {slot.label}, {slot.state}")
         sent = "" if slot.uid in offers else " Not sent yet."
         operator = f" Operator {slot.operator}." if slot.operator != plan.inputs.home.call else ""
-        mode = slot.row.get("mode") or "No mode in common"
+        mode = slot.planned.mode.title if slot.planned and slot.planned.mode else "No mode in common"
         event.add("description", f"{mode}.{operator}{sent} Plan {plan.number}.")
         event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
         event.add("transp", "OPAQUE")
-        _add_organizer(event, _sender(plan))
+        _add_organizer(event, _sender(plan.inputs.season.letters))
         for before in sorted({arrive, HOME_LAST_ALARM} - {dt.timedelta()}, reverse=True):
             _add_alarm(event, before, f"Slot {slot.label} with {call}")
         events.append(event)
     return _calendar("PUBLISH", events) if events else None
 
 
-def _sender(plan: Plan) -> Sender:
-    sender = plan.inputs.season.letters.sender
-    assert sender is not None
-    return sender
+def _sender(letters: Letters) -> Sender:
+    assert letters.sender is not None
+    return letters.sender
 
 
-def _slot_event(plan: Plan, station: Station, slot: Slot) -> Event:
+def _slot_event(view: PartnerView, slot: OfferedSlot) -> Event:
     event = Event()
     event.add("uid", slot.uid)
-    stamp = stamp_of(plan, slot.sequence)
+    stamp = stamp_of(view.first_night, slot.sequence)
     event.add("dtstamp", stamp)
-    event.add("created", stamp_of(plan))
+    event.add("created", stamp_of(view.first_night))
     event.add("last-modified", stamp)
     event.add("sequence", slot.sequence)
     event.add("dtstart", slot.start_utc)
     event.add("dtend", slot.end_utc)
-    event.add("summary", f"Moon contact {slot.operator} and {station.call}, slot {slot.label}")
+    event.add("summary", f"Moon contact {slot.operator} and {view.call}, slot {slot.label}")
     return event
 
 
-def _description(letter: Letter, slot: Slot) -> str:
+def _description(letter: Letter, slot: OfferedSlot) -> str:
     """The few lines that must be at hand when only the calendar is."""
     view = next(view for view in letter.slots if view.label == slot.label)
     air = next(section for section in letter.sections if section.key == "air")
@@ -154,9 +154,10 @@ def _add_organizer(event: Event, sender: Sender) -> None:
     event["organizer"] = organizer
 
 
-def _add_people(event: Event, plan: Plan, station: Station, answer: str) -> None:
+def _add_people(event: Event, view: PartnerView, answer: str) -> None:
     """Who asks and who is asked, with what it answered so far; someone who has said yes is not asked again."""
-    _add_organizer(event, _sender(plan))
+    station = view.station
+    _add_organizer(event, _sender(view.letters))
     attendee = vCalAddress(f"mailto:{one_line(station.email or '')}")
     attendee.params["CN"] = _parameter(person(station))
     attendee.params["CUTYPE"] = "INDIVIDUAL"

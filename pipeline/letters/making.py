@@ -12,25 +12,26 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import build_letter, is_wanted, with_wording_told, withdrawal_letter
+from pipeline.letters.building import build_letter, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
-from pipeline.letters.offers import Slot, slots_of, withdrawn_of
+from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
 from pipeline.record.atomic_writing import write_file
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
-from pipeline.reports.views import partner_bands, records
+from pipeline.reports.views import records
 from pipeline.reports.writing import repair_period, swapped_folder
 from pipeline.wording import formats
 from pipeline.wording.words import one_line, person
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Season, Station
+    from pipeline.inputs.model import Season
     from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 FOLDER = "letters"
 FIRST, UPDATE, WITHDRAWAL = "first", "update", "withdrawal"
@@ -46,8 +47,8 @@ class Made:
 
     call: str
     kind: str
-    slots: tuple[Slot, ...]
-    withdrawn: tuple[Slot, ...]
+    slots: tuple[OfferedSlot, ...]
+    withdrawn: tuple[OfferedSlot, ...]
     has_email: bool
     files: dict[str, bytes]
 
@@ -62,36 +63,35 @@ def require_sender(season: Season) -> None:
         )
 
 
-def partner_files(plan: Plan, station: Station, templates: Templates, page: bytes | None) -> Made:
+def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -> Made:
     """Everything for one partner, in memory; `page` is its `windows.pdf`, None where no PDF is wanted."""
-    slots, withdrawn = slots_of(plan, station.call), withdrawn_of(plan, station.call)
-    letter = with_wording_told(build_letter(plan, station.call, page is not None), slots)
+    station, slots, withdrawn = view.station, offered_slots(view), withdrawn_slots(view)
+    letter = with_wording_told(build_letter(view, page is not None), slots)
     kind = UPDATE if letter.changes else FIRST
-    files: dict[str, bytes] = {"message.txt": chat_message(plan, station.call, templates).encode()}
-    if not is_wanted(plan, station):
-        files["letter.json"] = _summary(plan, station, letter, b"", kind, (), ())
-        files |= _withdrawal(plan, station, letter, withdrawn, has_letter=False) if station.email else {}
+    files: dict[str, bytes] = {"message.txt": chat_message(view, templates).encode()}
+    if not view.is_wanted:
+        files["letter.json"] = _summary(view, letter, b"", kind, (), ())
+        files |= _withdrawal(view, letter, withdrawn, has_letter=False) if station.email else {}
         return Made(station.call, WITHDRAWAL, (), withdrawn, bool(station.email), dict(sorted(files.items())))
     if page is not None:
         files["windows.pdf"] = page
-    windows = window_calendar(plan, station, partner_bands(plan)[station.call])
+    windows = window_calendar(view)
     if windows is not None:
         files["windows.ics"] = windows
     if not station.email:
-        files["letter.json"] = _summary(plan, station, letter, b"", kind, slots, withdrawn)
+        files["letter.json"] = _summary(view, letter, b"", kind, slots, withdrawn)
     else:
-        files |= _mails(plan, station, letter, templates, kind, slots, withdrawn, files.get("windows.pdf"))
+        files |= _mails(view, letter, templates, kind, slots, withdrawn, files.get("windows.pdf"))
     return Made(station.call, kind, slots, withdrawn, bool(station.email), dict(sorted(files.items())))
 
 
 def _mails(
-    plan: Plan,
-    station: Station,
+    view: PartnerView,
     letter: Letter,
     templates: Templates,
     kind: str,
-    slots: tuple[Slot, ...],
-    withdrawn: tuple[Slot, ...],
+    slots: tuple[OfferedSlot, ...],
+    withdrawn: tuple[OfferedSlot, ...],
     pdf: bytes | None,
 ) -> dict[str, bytes]:
     """The letter and, where slots are withdrawn, the mail that takes them out of the partner's calendar."""
@@ -99,46 +99,43 @@ def _mails(
     html = templates.render(LETTER_HTML, letter=letter)
     # The first slot that waits for an answer is the one that mail programs show with buttons.
     ordered = sorted(slots, key=lambda slot: slot.is_confirmed)
-    calendars = [
-        CalendarPart(f"slot-{slot.label}.ics", "REQUEST", invitation(plan, station, letter, slot)) for slot in ordered
-    ]
+    calendars = [CalendarPart(f"slot-{slot.label}.ics", "REQUEST", invitation(view, letter, slot)) for slot in ordered]
     attached = [("windows.pdf", "application/pdf", pdf)] if pdf is not None else []
     sequence = max((slot.sequence for slot in (*slots, *withdrawn)), default=0)
     mail = mail_bytes(
         Parts(
-            sender=_sender(plan),
-            recipient=Person(person(station), station.email or ""),
+            sender=_sender(view),
+            recipient=Person(person(view.station), view.station.email or ""),
             subject=letter.subject,
-            date=stamp_of(plan, sequence),
+            date=stamp_of(view.first_night, sequence),
             text=text,
             html=html,
             calendars=calendars,
             files=attached,
         )
     )
-    files = {"letter.eml": mail, "letter.json": _summary(plan, station, letter, mail, kind, slots, ())}
+    files = {"letter.eml": mail, "letter.json": _summary(view, letter, mail, kind, slots, ())}
     if withdrawn:
-        files |= _withdrawal(plan, station, letter, withdrawn, has_letter=True)
+        files |= _withdrawal(view, letter, withdrawn, has_letter=True)
     return files
 
 
 def _withdrawal(
-    plan: Plan, station: Station, letter: Letter, withdrawn: tuple[Slot, ...], has_letter: bool
+    view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
 ) -> dict[str, bytes]:
     """A mail of its own: one mail carries one method, and a program that reads it removes the event."""
-    short = withdrawal_letter(plan, station, letter, withdrawn, has_letter)
+    short = withdrawal_letter(view, letter, withdrawn, has_letter)
     # Always our own template: one of the user's own is written for a letter with slots.
     templates = Templates()
     calendars = [
-        CalendarPart(f"slot-{slot.label}-withdrawn.ics", "CANCEL", withdrawal(plan, station, slot))
-        for slot in withdrawn
+        CalendarPart(f"slot-{slot.label}-withdrawn.ics", "CANCEL", withdrawal(view, slot)) for slot in withdrawn
     ]
     mail = mail_bytes(
         Parts(
-            sender=_sender(plan),
-            recipient=Person(person(station), station.email or ""),
+            sender=_sender(view),
+            recipient=Person(person(view.station), view.station.email or ""),
             subject=short.subject,
-            date=stamp_of(plan, max(slot.sequence for slot in withdrawn)),
+            date=stamp_of(view.first_night, max(slot.sequence for slot in withdrawn)),
             text=templates.render(LETTER_TEXT, letter=short),
             html=templates.render(LETTER_HTML, letter=short),
             calendars=calendars,
@@ -147,30 +144,29 @@ def _withdrawal(
     )
     return {
         "withdrawal.eml": mail,
-        "withdrawal.json": _summary(plan, station, short, mail, WITHDRAWAL, (), withdrawn),
+        "withdrawal.json": _summary(view, short, mail, WITHDRAWAL, (), withdrawn),
     }
 
 
-def _sender(plan: Plan) -> Person:
-    sender = plan.inputs.season.letters.sender
+def _sender(view: PartnerView) -> Person:
+    sender = view.letters.sender
     assert sender is not None
     return Person(sender.name, sender.email)
 
 
 def _summary(
-    plan: Plan,
-    station: Station,
+    view: PartnerView,
     letter: Letter,
     mail: bytes,
     kind: str,
-    slots: tuple[Slot, ...],
-    withdrawn: tuple[Slot, ...],
+    slots: tuple[OfferedSlot, ...],
+    withdrawn: tuple[OfferedSlot, ...],
 ) -> bytes:
     """What `send` needs to know of a mail without reading it."""
     content = {
-        "plan": plan.number,
-        "partner": station.call,
-        "to": one_line(station.email or ""),
+        "plan": view.number,
+        "partner": view.call,
+        "to": one_line(view.station.email or ""),
         "subject": one_line(letter.subject),
         "digest": digest_without_date(mail) if mail else "",
         "content_digest": content_digest(letter, [slot.entry for slot in (*slots, *withdrawn)]),
@@ -181,14 +177,10 @@ def _summary(
     return (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode()
 
 
-def addressed(plan: Plan) -> list[Station]:
+def addressed(plan: Plan) -> list[PartnerView]:
     """The partners who are written to: not those of whom no contact is wanted, unless something is agreed or undone."""
-    pairs = zip(plan.inputs.partners, plan.inputs.wishes, strict=True)
-    return [
-        station
-        for station, wish in pairs
-        if wish.contacts_wanted or slots_of(plan, station.call) or withdrawn_of(plan, station.call)
-    ]
+    views = [plan.for_partner(station.call) for station in plan.inputs.partners]
+    return [view for view in views if view.is_wanted or withdrawn_slots(view)]
 
 
 def left_behind(plan: Plan) -> tuple[str, ...]:
@@ -220,13 +212,9 @@ def page_path(call: str) -> str:
     return f"{FOLDER}/{folder_name(call)}/windows.pdf"
 
 
-def page_documents(plan: Plan, stations: list[Station], templates: Templates) -> dict[str, Document]:
+def page_documents(views: list[PartnerView], templates: Templates) -> dict[str, Document]:
     """The page of each partner who is asked for something, by its path."""
-    return {
-        page_path(one.call): windows_document(plan, one, build_letter(plan, one.call), templates)
-        for one in stations
-        if is_wanted(plan, one)
-    }
+    return {page_path(one.call): windows_document(one, build_letter(one), templates) for one in views if one.is_wanted}
 
 
 def write_letters(
@@ -243,16 +231,16 @@ def write_letters(
     require_sender(plan.inputs.season)
     templates = Templates(season_folder)
     tell = progress or (lambda _: None)
-    stations = addressed(plan)
+    views = addressed(plan)
     period = out_folder / plan.period.name
     folder = period / FOLDER
-    documents = page_documents(plan, stations, templates) if with_pdf else {}
+    documents = page_documents(views, templates) if with_pdf else {}
     with only_run_in(out_folder):
         repair_period(period)
         tell(f"{formats.count(len(documents), 'page')}")
         pages = windows_pdfs(documents, period, templates)
-        tell(f"{formats.count(len(stations), 'letter')}")
-        made = [partner_files(plan, station, templates, pages.get(page_path(station.call))) for station in stations]
+        tell(f"{formats.count(len(views), 'letter')}")
+        made = [partner_files(view, templates, pages.get(page_path(view.call))) for view in views]
         agenda = agenda_calendar(plan)
         with swapped_folder(folder) as new:
             for one in made:

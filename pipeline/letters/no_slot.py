@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.reports.views import records
 from pipeline.wording import formats
 from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 # How the plan's reason begins, and what the partner is told; `{call}` is the partner's own call.
 CAUSES = (
@@ -27,18 +26,18 @@ CAUSES = (
 )
 
 
-def no_slot_words(plan: Plan, call: str) -> str:
+def no_slot_words(view: PartnerView) -> str:
     """One sentence or two."""
-    period = formats.period_title(plan.first_night, plan.last_night)
-    row = next(row for row in records(plan.partners) if row["partner"] == call)
+    period = formats.period_title(view.first_night, view.last_night)
+    row = view.summary
     if not row["windows"]:
         reason = one_line(str(row.get("no_window_reason") or "")).rstrip(".")
         why = f": {reason}" if reason else ""
         return f"Sadly the Moon gives us no common time in {period}{why}."
-    if plan.modes[plan.inputs.place_of(call)] is None:
+    if view.mode is None:
         return f"We have no time for you in {period} yet, because we share no mode. Which modes can you use?"
     reason = str(row.get("no_slot_reason") or "")
-    cause = next((words for begins, words in CAUSES if reason.startswith(begins.format(call=call))), "")
+    cause = next((words for begins, words in CAUSES if reason.startswith(begins.format(call=view.call))), "")
     count = formats.count(int(row["windows"]), "time", "times")
     told = f"Sadly we could not fit in a slot for you in {period}" + (f": {cause}" if cause else "")
     return f"{told}. The Moon is up for both of us {count}."

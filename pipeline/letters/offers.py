@@ -8,31 +8,27 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pipeline.record import ledger
-from pipeline.reports.views import records
-from pipeline.wording import formats
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView, Slot, Withdrawn
     from pipeline.record.model import Offer
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Slot(ledger.Slot):
+class OfferedSlot(ledger.Slot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
-    `row` is its line of the agenda; empty for a withdrawn one. `state_before` and `told_digest` are those of the letter
-    that offered it last.
+    `planned` is the agenda's own slot; None for a withdrawn one. `state_before` and `told_digest` are those of the
+    letter that offered it last.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
     offered_before: bool
-    row: Row
+    planned: Slot | None
     state_before: str = ""
     told_digest: str = ""
 
@@ -42,77 +38,64 @@ class Slot(ledger.Slot):
         return self.state == CONFIRMED
 
 
-def slots_of(plan: Plan, call: str) -> tuple[Slot, ...]:
+def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
-    offers = _offers(plan, call)
-    rows = sorted(_own(plan.agenda, call), key=lambda row: (len(str(row["label"])), str(row["label"])))
-    return tuple(_slot(row, offers.get(str(row["uid"]))) for row in rows)
+    offers = {offer.uid: offer for offer in view.offers}
+    ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
+    return tuple(_offered(slot, offers.get(slot.uid)) for slot in ordered)
 
 
-def withdrawn_of(plan: Plan, call: str) -> tuple[Slot, ...]:
+def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """Slots that the partner was offered and that are no longer held, those it refused itself left out."""
-    offers = _offers(plan, call)
+    offers = {offer.uid: offer for offer in view.offers}
     found = []
-    for row in _own(plan.withdrawn, call):
-        offer = offers.get(str(row["uid"]))
-        if (offer is not None and offer.withdrawn) or _refused(plan, call, row):
+    for gone in view.withdrawn:
+        offer = offers.get(gone.uid)
+        if (offer is not None and offer.withdrawn) or _refused(view, gone):
             continue
         found.append(
-            Slot(
-                uid=str(row["uid"]),
-                sequence=int(row["sequence"]) + 1,
-                label=str(row["label"]),
-                operator=offer.operator if offer is not None else plan.inputs.home.call,
-                start_utc=formats.instant(row["slot_start_utc"]),
-                end_utc=formats.instant(row["slot_end_utc"]),
+            OfferedSlot(
+                uid=gone.uid,
+                sequence=gone.sequence + 1,
+                label=gone.label,
+                operator=offer.operator if offer is not None else view.home.call,
+                start_utc=gone.start,
+                end_utc=gone.end,
                 state="withdrawn",
                 before=None,
                 offered_before=True,
-                row={},
+                planned=None,
             )
         )
     return tuple(found)
 
 
-def refused_of(plan: Plan, call: str) -> tuple[str, ...]:
+def refused_labels(view: PartnerView) -> tuple[str, ...]:
     """Letters of the slots that the partner was offered and has said no to."""
-    return tuple(str(row["label"]) for row in _own(plan.withdrawn, call) if _refused(plan, call, row))
+    return tuple(gone.label for gone in view.withdrawn if _refused(view, gone))
 
 
-def _refused(plan: Plan, call: str, row: Row) -> bool:
+def _refused(view: PartnerView, gone: Withdrawn) -> bool:
     """Whether the partner itself has said no to this slot: nobody is told what it knows."""
-    start = formats.instant(row["slot_start_utc"])
     return any(
-        lock.partner == call
-        and lock.state == "declined"
-        and (lock.label == str(row["label"]) if lock.label else lock.start_utc == start)
-        for lock in plan.inputs.record.locks
+        lock.state == "declined" and (lock.label == gone.label if lock.label else lock.start_utc == gone.start)
+        for lock in view.answers
     )
 
 
-def _own(frame: Any, call: str) -> list[Row]:
-    return records(frame[frame["partner"] == call]) if len(frame) else []
-
-
-def _offers(plan: Plan, call: str) -> dict[str, Offer]:
-    return {offer.uid: offer for offer in plan.inputs.record.offers if offer.partner == call}
-
-
-def _slot(row: Row, offer: Offer | None) -> Slot:
-    start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
-    state = str(row["state"])
-    moved = offer is not None and (offer.start_utc, offer.end_utc) != (start, end)
-    return Slot(
-        uid=str(row["uid"]),
-        sequence=_sequence(offer, moved, state),
-        label=str(row["label"]),
-        operator=str(row["operator"]),
-        start_utc=start,
-        end_utc=end,
-        state=state,
+def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
+    moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
+    return OfferedSlot(
+        uid=slot.uid,
+        sequence=_sequence(offer, moved, slot.state),
+        label=slot.label,
+        operator=slot.operator,
+        start_utc=slot.start,
+        end_utc=slot.end,
+        state=slot.state,
         before=(offer.start_utc, offer.end_utc) if offer is not None and moved and not offer.withdrawn else None,
         offered_before=offer is not None,
-        row=row,
+        planned=slot,
         state_before=offer.state if offer is not None else "",
         told_digest=offer.digest if offer is not None else "",
     )

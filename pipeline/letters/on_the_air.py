@@ -9,12 +9,11 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from pipeline.letters.document import Section, Table
-from pipeline.letters.offers import Slot
-from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
+from pipeline.letters.offers import OfferedSlot
+from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS
 from pipeline.operating.pointing import Pointing, pointing_table
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, minutes_of
-from pipeline.reports.views import partner_bands
 from pipeline.wording import formats
 from pipeline.wording.words import short_date
 
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
     from pipeline.inputs.model import BandEquipment
     from pipeline.inputs.modes import Mode
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView, Slot
 
 # Above it Doppler is told to 10 Hz, below to 1 Hz.
 COARSE_FROM_MHZ = 3000.0
@@ -51,36 +50,33 @@ def shift_text(shift_hz: float, frequency_mhz: float) -> str:
     return "right on the frequency" if whole == 0 else f"{abs(whole):,} Hz {'higher' if whole > 0 else 'lower'}"
 
 
-def air_section(plan: Plan, call: str, openers: list[str], has_table: bool) -> Section:
+def air_section(view: PartnerView, openers: list[str], has_table: bool) -> Section:
     """Frequencies, mode, turns and dialing; without an opener nothing is fixed, and turns and dials are left out."""
-    index = plan.inputs.place_of(call)
-    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
-    points = [frequency_words(plan.inputs.home.call, home_mhz, partner_mhz)]
-    mode = plan.modes[index]
+    points = [frequency_words(view.home.call, view.home_mhz, view.partner_mhz)]
+    mode = view.mode
     if mode is None:
         points.append("We found no mode that both of us have: please tell us which modes you can use.")
     else:
         points.append(f"Mode: {mode.title}.")
         points += [turn_words(opener, mode) for opener in dict.fromkeys(openers)]
     if openers:
-        points += dialing_words(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, has_table)
+        points += dialing_words(view.policy.dialing, view.home_mhz, view.partner_mhz, has_table)
     return Section("air", "On the air", (), tuple(points))
 
 
-def search_words(plan: Plan, index: int, slot: Slot, period_s: float) -> list[str]:
+def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[str]:
     """How far home's signal may be from the dial, where oscillators and places are enough to miss it.
 
-    The figure is that of the sheet (`planning.search_width`).
+    The figure is that of the sheet (`operating.search_width`).
     """
-    home, partner, band = plan.inputs.home, plan.inputs.partners[index], plan.inputs.bands[index]
+    home, partner, band = view.home, view.station, view.band
     doubt_hz = home.bands[band].frequency_accuracy_hz + partner.bands[band].frequency_accuracy_hz
     known_to_km = home.position.uncertainty_km + partner.position.uncertainty_km
-    _, partner_mhz = pair_transmit_mhz(plan.inputs, index)
-    places_hz = place_hz(known_to_km, partner_mhz * 1e6)
+    places_hz = place_hz(known_to_km, view.partner_mhz * 1e6)
     if doubt_hz + places_hz < WORTH_SEARCHING_HZ:
         return []
-    drift_hz = fastest_hz_per_s(plan.samples, partner.call, slot.start_utc, slot.end_utc) * period_s
-    width_hz = search_width_hz(doubt_hz, drift_hz, known_to_km, partner_mhz)
+    drift_hz = fastest_hz_per_s(view.samples, partner.call, slot.start_utc, slot.end_utc) * period_s
+    width_hz = search_width_hz(doubt_hz, drift_hz, known_to_km, view.partner_mhz)
     places = f", and {places_hz:,.0f} Hz more as places are known to {known_to_km:.0f} km" if places_hz >= 0.5 else ""
     said = (
         f"Search {math.ceil(width_hz / 10) * 10:,} Hz up and down: our two frequencies together may be "
@@ -132,21 +128,21 @@ def dialing_words(convention: str, home_mhz: float, partner_mhz: float, has_tabl
     ]
 
 
-def expect_section(plan: Plan, call: str, slot: Slot, zone: dt.tzinfo | None) -> Section:
+def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None) -> Section:
     """One slot at the partner's end: chance, reports, Doppler, feed, and the table of pointing and dials."""
-    lines = pointing_table(plan, call, slot.start_utc, slot.end_utc)
+    lines = pointing_table(view, slot.start_utc, slot.end_utc)
     date = slot.start_utc.astimezone(zone).date() if zone else slot.start_utc.date()
     return Section(
         key="expect",
         title=f"Slot {slot.label}, {short_date(date, False)}: what to expect",
-        points=tuple(_expectations(plan, call, slot, lines, zone)),
-        tables=(table_of(plan, lines, zone),) if lines else (),
+        points=tuple(_expectations(view, slot, lines, zone)),
+        tables=(table_of(view, lines, zone),) if lines else (),
     )
 
 
-def begin_words(slot: Slot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
+def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
     """Who sends first at which minute: where a slot begins on an odd one, nobody sends in it."""
-    opener: End = "partner" if str(slot.row["opener"]) == "partner" else "home"
+    opener: End = "partner" if slot.planned and slot.planned.opener == "partner" else "home"
     first = minutes_of(opener, mode).first_start(opener, slot.start_utc)
     if first >= slot.end_utc:
         return []
@@ -160,38 +156,36 @@ def _moment(moment: dt.datetime) -> str:
     return f"{moment:%H:%M:%S}" if moment.second else f"{moment:%H:%M}"
 
 
-def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> list[str]:
-    index = plan.inputs.place_of(call)
-    mode = plan.modes[index]
+def _expectations(
+    view: PartnerView, slot: OfferedSlot, lines: tuple[Pointing, ...], zone: dt.tzinfo | None
+) -> list[str]:
+    mode, planned = view.mode, slot.planned
     said = begin_words(slot, mode, zone) if mode is not None else []
     if not lines:
         said = ["By our figures the Moon is not up for both of us then. Is the time right?"]
-    chance = slot.row.get("chance")
-    if lines and not formats.is_missing(chance):
-        words = formats.chance(float(chance or 0.0), plan.inputs.season.policy.outcome_thresholds.limits)
+    if lines and planned and not math.isnan(planned.chance):
+        words = formats.chance(planned.chance, view.policy.outcome_thresholds.limits)
         said.append(f"Chance of a contact: {words}.")
-    reports = report_words(slot.row)
+    reports = report_words(planned) if planned else ""
     if reports:
         said.append(reports)
-    if lines and plan.inputs.season.policy.dialing == EACH_FOLLOWS:
-        home_mhz, _ = pair_transmit_mhz(plan.inputs, index)
-        first, last = (shift_text(line.shift_hz, home_mhz) for line in (lines[0], lines[-1]))
+    if lines and view.policy.dialing == EACH_FOLLOWS:
+        first, last = (shift_text(line.shift_hz, view.home_mhz) for line in (lines[0], lines[-1]))
         change = f"{first} at the start, {last} at the end" if first != last else first
         said.append(f"Doppler: you hear us {change}.")
-    band = partner_bands(plan)[call]
-    equipment = plan.inputs.partners[index].bands[band]
+    equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
-    said += search_words(plan, index, slot, period_s) if lines else []
-    return [*said, feed_words(str(slot.row.get("polarization_advice") or ""), equipment)]
+    said += search_words(view, slot, period_s) if lines else []
+    return [*said, feed_words(planned.polarization_advice if planned else "", equipment)]
 
 
-def aim_words(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> str:
+def aim_words(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
     """Where to point and what to dial from the start to the end of a stretch without a table of its own."""
-    lines = pointing_table(plan, call, start, end)
+    lines = pointing_table(view, start, end)
     if not lines:
         return ""
     first, last = lines[0], lines[-1]
-    convention = plan.inputs.season.policy.dialing
+    convention = view.policy.dialing
     parts = [
         f"azimuth {_from_to(formats.azimuth(first.azimuth_deg), formats.azimuth(last.azimuth_deg))}",
         f"elevation {_from_to(formats.elevation(first.elevation_deg), formats.elevation(last.elevation_deg))}",
@@ -207,12 +201,12 @@ def _from_to(first: str, last: str) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def report_words(row: dict[str, Any]) -> str:
+def report_words(slot: Slot) -> str:
     """Expected reports both ways."""
-    values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    if any(formats.is_missing(value) for value in values):
+    values = (slot.report_at_partner_db, slot.report_at_home_db)
+    if any(math.isnan(value) for value in values):
         return ""
-    there, here = (formats.signed(float(value or 0.0), 0) for value in values)
+    there, here = (formats.signed(value, 0) for value in values)
     return f"You hear us at about {there} dB, we hear you at about {here} dB (in 2500 Hz, ±{REPORT_DOUBT_DB} dB)."
 
 
@@ -231,9 +225,9 @@ def feed_words(advice: str, equipment: BandEquipment) -> str:
     return f"Your feed: {stands}."
 
 
-def table_of(plan: Plan, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> Table:
+def table_of(view: PartnerView, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> Table:
     """Pointing and dials every ten minutes, local time first."""
-    convention = plan.inputs.season.policy.dialing
+    convention = view.policy.dialing
     head = ["azimuth", "elevation"]
     columns = [
         [formats.azimuth(line.azimuth_deg) for line in lines],

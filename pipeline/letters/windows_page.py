@@ -14,21 +14,20 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from pipeline.letters.document import Letter
-from pipeline.letters.offers import slots_of
+from pipeline.letters.offers import OfferedSlot, offered_slots
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
 from pipeline.reports import fonts, pdf
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.page import page_rule
 from pipeline.reports.rendering import Document, render_documents
-from pipeline.reports.views import PAPERS, partner_bands, period_edges, records
+from pipeline.reports.views import PAPERS, records
 from pipeline.wording import formats
 from pipeline.wording.words import one_line, short_span
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from pipeline.inputs.model import Station
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 # The word that matters, and the rest.
 WINDOWS_HEADING = ("All times", "at which the Moon is up for both of us")
@@ -64,19 +63,19 @@ class Sheet:
     note: str
 
 
-def windows_document(plan: Plan, station: Station, letter: Letter, templates: Templates) -> Document:
+def windows_document(view: PartnerView, letter: Letter, templates: Templates) -> Document:
     """What becomes the PDF."""
-    sheet = sheet_of(plan, station, letter)
+    sheet = sheet_of(view, letter)
     html = templates.render(
         WINDOWS,
         sheet=sheet,
         letter=letter,
         faces=Markup(fonts.faces_by_file()),
-        page_css=Markup(page_rule(PAPERS[plan.inputs.season.report.paper])),
+        page_css=Markup(page_rule(PAPERS[view.paper])),
         for_pdf=True,
     )
     last = " ".join(sheet.heading if sheet.lines else (sheet.call, sheet.name))
-    return Document(html, plan.first_night, plan.number, 1, last.strip())
+    return Document(html, view.first_night, view.number, 1, last.strip())
 
 
 def windows_pdfs(documents: Mapping[str, Document], folder: Path, templates: Templates) -> dict[str, bytes]:
@@ -92,31 +91,31 @@ def windows_pdfs(documents: Mapping[str, Document], folder: Path, templates: Tem
         raise
 
 
-def sheet_of(plan: Plan, station: Station, letter: Letter) -> Sheet:
+def sheet_of(view: PartnerView, letter: Letter) -> Sheet:
     """Everything on the page that the letter does not say already."""
-    zone, band = station.zone, partner_bands(plan)[station.call]
-    rows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
-    facts = [formats.band(band), formats.period_title(plan.first_night, plan.last_night)]
+    station, zone = view.station, view.station.zone
+    rows, slots = records(view.windows), offered_slots(view)
+    facts = [formats.band(view.band), formats.period_title(view.first_night, view.last_night)]
     if zone is not None:
-        facts.append(f"your time: {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})")
+        facts.append(f"your time: {zone.key.replace('_', ' ')} ({formats.offsets(zone, *view.edges)})")
     return Sheet(
-        title=f"{station.call} with {plan.inputs.home.call} by the Moon, plan {plan.number}",
+        title=f"{station.call} with {view.home.call} by the Moon, plan {view.number}",
         author=letter.sender_name,
         call=station.call,
         name=formats.short(one_line(station.name or "")),
         facts=tuple(facts),
         local_head="your time" if zone else "",
-        lines=tuple(_line(row, zone, _labels(plan, station.call, row)) for row in rows),
+        lines=tuple(_line(row, zone, _labels(slots, row)) for row in rows),
         heading=WINDOWS_HEADING,
         note=_note(rows, bool(letter.slots)),
     )
 
 
-def _labels(plan: Plan, call: str, row: dict[str, Any]) -> str:
+def _labels(slots: tuple[OfferedSlot, ...], row: dict[str, Any]) -> str:
     """The labels of the slots in a window: `A`."""
     return ", ".join(
         slot.label
-        for slot in slots_of(plan, call)
+        for slot in slots
         if slot.start_utc < row["window_end_utc"] and slot.end_utc > row["window_start_utc"]
     )
 

@@ -14,9 +14,7 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites
-from pipeline.inputs.model import Inputs
 from pipeline.link.doppler import echo_path
-from pipeline.pairs.equipment import pair_frequency_mhz
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -53,17 +51,6 @@ class Shifts:
     home_echo_hz: FloatArray
     partner_echo_hz: FloatArray
     sent_home_to_partner_hz: FloatArray
-
-
-def pair_transmit_mhz(inputs: Inputs, partner_index: int) -> tuple[float, float]:
-    """Home's and the partner's own transmit frequency; where a file names none, that of the pair."""
-    band = inputs.bands[partner_index]
-    common = pair_frequency_mhz(inputs, band)
-    home, partner = inputs.home.bands.get(band), inputs.partners[partner_index].bands.get(band)
-    return (
-        (home.frequency_mhz if home else None) or common,
-        (partner.frequency_mhz if partner else None) or common,
-    )
 
 
 def dial(

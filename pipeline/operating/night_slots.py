@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from pipeline.operating.dialing import pair_transmit_mhz
+from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.reports.views import as_date, records
 from pipeline.wording import formats
 

@@ -1,6 +1,6 @@
 """A partner's own table through a slot: where to point and what to dial, every ten minutes.
 
-From the plan's samples of the slot's window, smoothed to the minutes wanted; dials by `planning.dialing`. Directions
+From the plan's samples of the slot's window, smoothed to the minutes wanted; dials by `dialing`. Directions
 are carried as unit vectors, so that the table passes north and the zenith unharmed.
 """
 
@@ -14,11 +14,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.operating.dialing import dial_shifts, pair_transmit_mhz, shifts_of_samples
+from pipeline.operating.dialing import dial_shifts, shifts_of_samples
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 FloatArray = npt.NDArray[np.float64]
 STEP = dt.timedelta(minutes=10)
@@ -42,9 +42,9 @@ def moments(start: dt.datetime, end: dt.datetime) -> list[dt.datetime]:
     return inner if inner[-1] == end else [*inner, end]
 
 
-def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> tuple[Pointing, ...]:
+def pointing_table(view: PartnerView, start: dt.datetime, end: dt.datetime) -> tuple[Pointing, ...]:
     """The partner's lines from start to end; empty where no window holds them."""
-    samples = window_samples(plan, call, start, end)
+    samples = window_samples(view, start, end)
     if samples.empty:
         return ()
     first, last = samples["time_utc"].iloc[0], samples["time_utc"].iloc[-1]
@@ -52,9 +52,8 @@ def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) 
     if not len(times):
         return ()
     azimuth, elevation = directions(samples, times)
-    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, plan.inputs.place_of(call))
     shifts = shifts_of_samples(samples, times)
-    dials = dial_shifts(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, shifts)
+    dials = dial_shifts(view.policy.dialing, view.home_mhz, view.partner_mhz, shifts)
     return tuple(
         Pointing(formats.instant(time), *(float(value) for value in values))
         for time, *values in zip(
@@ -69,17 +68,17 @@ def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) 
     )
 
 
-def window_samples(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> pd.DataFrame:
+def window_samples(view: PartnerView, start: dt.datetime, end: dt.datetime) -> pd.DataFrame:
     """The partner's samples of the window that holds the stretch, by time; empty where there is none."""
-    own = plan.windows[plan.windows["partner"] == call]
+    own = view.windows
     middle = pd.Timestamp(start + (end - start) / 2)
     held = own[(own["window_start_utc"] <= middle) & (own["window_end_utc"] >= middle)]
     if held.empty:
-        return plan.samples.iloc[:0]
+        return view.samples.iloc[:0]
     window = held.iloc[0]
-    samples = plan.samples[plan.samples["partner"] == call]
+    samples = view.samples
     inside = samples["time_utc"].between(window["window_start_utc"], window["window_end_utc"])
-    return samples[inside].sort_values("time_utc", kind="stable").drop_duplicates("time_utc")
+    return samples[inside].drop_duplicates("time_utc")
 
 
 def directions(samples: pd.DataFrame, times: pd.DatetimeIndex) -> tuple[FloatArray, FloatArray]:

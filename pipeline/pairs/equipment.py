@@ -72,3 +72,14 @@ def pair_frequency_mhz(inputs: Inputs, band: str) -> float:
     if equipment is not None and equipment.frequency_mhz is not None:
         return equipment.frequency_mhz
     return band_table()[band].typical_mhz
+
+
+def pair_transmit_mhz(inputs: Inputs, partner_index: int) -> tuple[float, float]:
+    """Home's and the partner's own transmit frequency; where a file names none, that of the pair."""
+    band = inputs.bands[partner_index]
+    common = pair_frequency_mhz(inputs, band)
+    home, partner = inputs.home.bands.get(band), inputs.partners[partner_index].bands.get(band)
+    return (
+        (home.frequency_mhz if home else None) or common,
+        (partner.frequency_mhz if partner else None) or common,
+    )

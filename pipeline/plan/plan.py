@@ -9,6 +9,7 @@ import datetime as dt
 import hashlib
 from base64 import b32encode
 from dataclasses import dataclass
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -26,6 +27,7 @@ from pipeline.outlook.nights import advise
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
+from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.windows.no_window import STEP_S, no_window_reason
 from pipeline.windows.span import Period, period_of
 
@@ -74,6 +76,19 @@ class Plan:
     def frequency_mhz(self) -> float:
         """Home's frequency on the season's band."""
         return pair_frequency_mhz(self.inputs, self.band)
+
+    @cached_property
+    def slots(self) -> tuple[Slot, ...]:
+        """Every slot of the agenda by time."""
+        return slots_of(self)
+
+    def for_partner(self, call: str) -> PartnerView:
+        """All that concerns one partner, and nothing of any other. Raises ValueError where it is none."""
+        return partner_view(self, call)
+
+    def night(self, date: dt.date) -> NightView:
+        """What the sheets of one night take."""
+        return night_view(self, date)
 
     @property
     def assumed(self) -> dict[str, tuple[str, ...]]:

@@ -21,15 +21,14 @@ from pipeline.reports.views import (
     WindowRow,
     as_date,
     clock_notes,
-    partner_bands,
-    period_edges,
     records,
 )
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import BandEquipment, Station
+    from pipeline.inputs.model import BandEquipment
     from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
 
 Row = dict[str, Any]
 # As wide as a digit: elevations of one and two digits stand in one column.
@@ -44,57 +43,50 @@ RULES = {
 
 def partner_pages(plan: Plan) -> tuple[PartnerPage, ...]:
     """One page for each partner, in the season's order, with or without windows."""
-    summaries = {row["partner"]: row for row in records(plan.partners)}
-    return tuple(_partner_page(plan, station, summaries.get(station.call, {})) for station in plan.inputs.partners)
+    return tuple(_partner_page(plan, plan.for_partner(station.call)) for station in plan.inputs.partners)
 
 
-def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
-    zone = station.zone
-    windows: list[Row] = []
-    if len(plan.windows):
-        windows = records(plan.windows[plan.windows["partner"] == station.call].sort_values("window_start_utc"))
-    own = _own_samples(plan.samples, station.call)
-    rows = tuple(_window_row(plan, station, zone, row, own) for row in windows)
+def _partner_page(plan: Plan, view: PartnerView) -> PartnerPage:
+    station, zone = view.station, view.station.zone
+    windows: list[Row] = records(view.windows)
+    rows = tuple(_window_row(view, zone, row) for row in windows)
     notes = (
-        clock_notes(zone, period_edges(plan), f"at {station.call}")
+        clock_notes(zone, view.edges, f"at {station.call}")
         if zone
         else (f"The time zone of {station.call} is not known: its times are given in UTC only.",)
     )
     if rows:
-        notes += clock_notes(plan.zone, period_edges(plan), "at home")
+        notes += clock_notes(view.home_zone, view.edges, "at home")
     return PartnerPage(
         anchor="partner-" + re.sub(r"[^A-Za-z0-9]+", "-", station.call),
         call=station.call,
         name=station.title,
-        facts=_facts(plan, station, zone, summary),
-        slots=_slots(plan, station, zone),
-        summary=_summary(rows, summary) + _feed_words(windows, station.call),
+        facts=_facts(plan, view, zone),
+        slots=_slots(view, zone),
+        summary=_summary(rows, view.summary) + _feed_words(windows, station.call),
         notes=notes,
-        columns=_columns(plan, station, zone),
+        columns=_columns(view, zone),
         rows=rows,
         elevation_words="Elevations are apparent: refraction is in them."
         if _apparent(windows)
         else "Elevations are geometric: refraction is not in them.",
-        reason=None if rows else _no_window(summary),
+        reason=None if rows else _no_window(view.summary),
     )
 
 
-def _slots(plan: Plan, station: Station, zone: ZoneInfo | None) -> tuple[PartnerSlot, ...]:
+def _slots(view: PartnerView, zone: ZoneInfo | None) -> tuple[PartnerSlot, ...]:
     """The agenda's slots with this partner, in order of time."""
     found = []
-    for row in records(plan.agenda):
-        if row["partner"] != station.call:
-            continue
-        start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
-        operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
+    for slot in view.slots:
+        operator = "" if slot.operator == view.home.call else f" by {slot.operator}"
         found.append(
             PartnerSlot(
-                label=f"{row['label']}{operator}",
-                state=str(row["state"]),
-                home=formats.slot_span(start, end, plan.zone),
-                utc=formats.slot_span(start, end, dt.UTC),
-                there=formats.slot_span(start, end, zone) if zone else None,
-                chance=_chance(plan, float(row["chance"])),
+                label=f"{slot.label}{operator}",
+                state=slot.state,
+                home=formats.slot_span(slot.start, slot.end, view.home_zone),
+                utc=formats.slot_span(slot.start, slot.end, dt.UTC),
+                there=formats.slot_span(slot.start, slot.end, zone) if zone else None,
+                chance=_chance(view, slot.chance),
             )
         )
     return tuple(found)
@@ -124,14 +116,14 @@ def _no_window(summary: Row) -> str:
     return str(reason).strip().rstrip(".") if known else "no common time above both horizons was found"
 
 
-def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) -> tuple[str, ...]:
+def _facts(plan: Plan, view: PartnerView, zone: ZoneInfo | None) -> tuple[str, ...]:
+    station, summary, band = view.station, view.summary, view.band
     place = station.position
     where = formats.place(place.latitude_deg, place.longitude_deg)
     if place.locator:
         where += f" (locator {place.locator})"
     facts = [f"operator {station.operator}"] if station.operator else []
     facts.append(where)
-    band = partner_bands(plan).get(station.call, plan.band)
     equipment = station.bands.get(band)
     if band != plan.band:
         facts.append(f"on {formats.band(band)}")
@@ -145,7 +137,7 @@ def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) ->
     if not formats.is_missing(summary.get("ground_distance_km")):
         facts.append(f"{formats.thousands(summary['ground_distance_km'])} km along the ground")
     facts.append(
-        f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})"
+        f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *view.edges)})"
         if zone
         else "local time not known"
     )
@@ -179,17 +171,17 @@ def _summary(rows: tuple[WindowRow, ...], summary: Row) -> str:
     return words + ("" if formats.is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
 
 
-def _columns(plan: Plan, station: Station, zone: ZoneInfo | None) -> dict[str, Column]:
-    edges = period_edges(plan)
+def _columns(view: PartnerView, zone: ZoneInfo | None) -> dict[str, Column]:
+    edges = view.edges
     columns = {
         "utc": Column("UTC", ""),
-        "home": Column("at home", _short_offsets(plan.zone, edges)),
+        "home": Column("at home", _short_offsets(view.home_zone, edges)),
         "home_moon": Column("Moon from home", "azimuth, elevation"),
-        "partner_moon": Column(f"Moon from {station.call}", "azimuth, elevation"),
+        "partner_moon": Column(f"Moon from {view.call}", "azimuth, elevation"),
         "rule": Column("decided by", ""),
     }
     if zone:
-        columns["there"] = Column(f"at {station.call}", _short_offsets(zone, edges))
+        columns["there"] = Column(f"at {view.call}", _short_offsets(zone, edges))
     return columns
 
 
@@ -198,14 +190,14 @@ def _short_offsets(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> s
     return ", then ".join([formats.offset(edges[0].astimezone(zone).utcoffset()), *(change[2] for change in changes)])
 
 
-def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, own: pd.DataFrame | None) -> WindowRow:
+def _window_row(view: PartnerView, zone: ZoneInfo | None, row: Row) -> WindowRow:
     night = as_date(row["night"])
     start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
     outcome = row.get("outcome")
     least = row.get("degradation_least_db")
     known = not formats.is_missing(outcome)
     chance = row.get("chance")
-    declination, apparent = _inside(own, row)
+    declination, apparent = _inside(view.samples, row)
     highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
     return WindowRow(
         night=formats.day(night),
@@ -213,27 +205,19 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
         degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if formats.is_missing(chance) else _chance(plan, float(chance or 0.0)),
+        chance=None if formats.is_missing(chance) else _chance(view, float(chance or 0.0)),
         reports=_reports(row),
         edges=(
-            _edge(plan, station, zone, row, night, start, "start", "opens"),
-            _edge(plan, station, zone, row, night, end, "end", "closes"),
+            _edge(view, row, start, "start", "opens"),
+            _edge(view, row, end, "end", "closes"),
         ),
         highest=formats.elevation(highest),
         declination=None if declination is None else formats.declination(declination, 1),
     )
 
 
-def _edge(
-    plan: Plan,
-    station: Station,
-    zone: ZoneInfo | None,
-    row: Row,
-    night: dt.date,
-    moment: dt.datetime,
-    end: str,
-    word: str,
-) -> Edge:
+def _edge(view: PartnerView, row: Row, moment: dt.datetime, end: str, word: str) -> Edge:
+    night, zone = as_date(row["night"]), view.station.zone
     height = "apparent_elevation" if _apparent([row]) else "elevation"
 
     def moon(whose: str) -> str:
@@ -243,16 +227,16 @@ def _edge(
     return Edge(
         word=word,
         utc=formats.local(moment, dt.UTC, night),
-        home=formats.local(moment, plan.zone, night),
+        home=formats.local(moment, view.home_zone, night),
         there=formats.local(moment, zone, night) if zone else None,
         home_moon=moon("home"),
         partner_moon=moon("partner"),
-        rule=rule_words(str(row[f"{word}_by"]), station.call, word),
+        rule=rule_words(str(row[f"{word}_by"]), view.call, word),
     )
 
 
-def _chance(plan: Plan, chance: float) -> str:
-    return formats.chance(chance, plan.inputs.season.policy.outcome_thresholds.limits)
+def _chance(view: PartnerView, chance: float) -> str:
+    return formats.chance(chance, view.policy.outcome_thresholds.limits)
 
 
 def _reports(row: Row) -> tuple[str, str] | None:
@@ -280,17 +264,9 @@ def _apparent(windows: list[Row]) -> bool:
     return bool(windows) and "home_apparent_elevation_start_deg" in windows[0]
 
 
-def _own_samples(samples: pd.DataFrame, call: str) -> pd.DataFrame | None:
-    """A partner's samples in order of time; None where there are none."""
-    if not len(samples):
-        return None
-    own = samples[samples["partner"] == call].sort_values("time_utc", kind="stable")
-    return own if len(own) else None
-
-
-def _inside(own: pd.DataFrame | None, row: Row) -> tuple[float | None, float | None]:
+def _inside(own: pd.DataFrame, row: Row) -> tuple[float | None, float | None]:
     """(declination at the window's middle, the most that the lower of the two apparent elevations reaches)."""
-    if own is None:
+    if own.empty:
         return None, None
     times = own["time_utc"]
     low = int(times.searchsorted(row["window_start_utc"], side="left"))

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Operator, Season, Station
+    from pipeline.inputs.model import Operator, Station
 
 # Words in braces that a season's greeting, closing and meeting place may hold.
 PLACES = re.compile(r"\{(operator|call|home|sender|period)\}")
@@ -52,9 +52,8 @@ def plain_letters(name: str) -> str:
     return "" if lost else ascii_only
 
 
-def operator_names(season: Season, home: Station) -> dict[str, str]:
+def operator_names(operators: tuple[Operator, ...], home: Station) -> dict[str, str]:
     """Each call used at home and the name behind it."""
-    operators: tuple[Operator, ...] = season.operators
     names = {home.call: one_line(home.operator or "")}
     return names | {one.call: one_line(one.name or "") for one in operators}
 

@@ -13,16 +13,16 @@ from tests.letters.readers import body, opened
 
 
 def made_for(plan: Plan, call: str, with_pdf: bool = False, templates: Templates | None = None) -> making.Made:
-    station = next(one for one in plan.inputs.partners if one.call == call)
     templates = templates or Templates()
     page = page_of(plan, call, templates) if with_pdf else None
-    return making.partner_files(plan, station, templates, page)
+    return making.partner_files(plan.for_partner(call), templates, page)
 
 
 def page_of(plan: Plan, call: str, templates: Templates) -> bytes:
     """One partner's `windows.pdf`."""
-    stations = [one for one in plan.inputs.partners if one.call == call]
-    (page,) = windows_pdfs(making.page_documents(plan, stations, templates), Path("nowhere"), templates).values()
+    (page,) = windows_pdfs(
+        making.page_documents([plan.for_partner(call)], templates), Path("nowhere"), templates
+    ).values()
     return page
 
 

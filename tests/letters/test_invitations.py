@@ -18,7 +18,7 @@ import pytest
 
 from pipeline.inputs.model import Sender
 from pipeline.letters import invitations, making
-from pipeline.letters.offers import slots_of, withdrawn_of
+from pipeline.letters.offers import offered_slots, withdrawn_slots
 from pipeline.letters.templates import Templates
 from pipeline.plan.plan import Plan
 from pipeline.record.model import Lock
@@ -55,8 +55,7 @@ def objects(plan: Plan) -> dict[str, bytes]:
 
 
 def files(plan: Plan, call: str) -> dict[str, bytes]:
-    station = next(one for one in plan.inputs.partners if one.call == call)
-    return making.partner_files(plan, station, Templates(), None).files
+    return making.partner_files(plan.for_partner(call), Templates(), None).files
 
 
 def ics(message: object, name: str) -> bytes:
@@ -217,7 +216,7 @@ def test_the_sequence_rises_only_with_a_change(change, sequence):
     # RFC 5546, section 2.1.4: with start, end and status; proposed and tentative are the same status.
     base = month_plan()
     row = slot(base, "QF4LUM", "A", 6)
-    (found,) = slots_of(with_slots(base, row, offers=[offer_of(row, 3, **change)]), "QF4LUM")
+    (found,) = offered_slots(with_slots(base, row, offers=[offer_of(row, 3, **change)]).for_partner("QF4LUM"))
     assert found.sequence == sequence
 
 
@@ -235,12 +234,13 @@ def test_nobody_is_told_of_a_withdrawal_twice_or_of_its_own_no():
     base = month_plan()
     gone = slot(base, "QF4LUM", "B", 12)
     told = with_slots(base, offers=[offer_of(gone, withdrawn=True)], withdrawn=[gone])
-    assert withdrawn_of(told, "QF4LUM") == ()
+    assert withdrawn_slots(told.for_partner("QF4LUM")) == ()
     for label in ("B", ""):
         no = Lock("QF4LUM", label, offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)
         refused = with_slots(base, offers=[offer_of(gone)], withdrawn=[gone], locks=[no])
-        assert withdrawn_of(refused, "QF4LUM") == ()
-    assert len(withdrawn_of(with_slots(base, offers=[offer_of(gone)], withdrawn=[gone]), "QF4LUM")) == 1
+        assert withdrawn_slots(refused.for_partner("QF4LUM")) == ()
+    still = with_slots(base, offers=[offer_of(gone)], withdrawn=[gone])
+    assert len(withdrawn_slots(still.for_partner("QF4LUM"))) == 1
 
 
 def test_windows_are_published_as_free_time_and_lie_inside_the_windows(objects, plan):

@@ -76,7 +76,7 @@ def test_other_words_about_the_same_slot_are_told_and_only_they(base):
 
 
 def test_the_content_passes_over_what_has_changed(base):
-    letter = making.build_letter(with_slots(base, slot(base, "QF4LUM", "A", 6)), "QF4LUM")
+    letter = making.build_letter(with_slots(base, slot(base, "QF4LUM", "A", 6)).for_partner("QF4LUM"))
     assert content_digest(letter, []) == content_digest(dataclasses.replace(letter, changes=("x",)), [])
 
 
@@ -87,7 +87,7 @@ def test_who_is_no_more_wanted_hears_of_the_withdrawal_and_is_asked_nothing(base
     plan = with_slots(unwanted, offers=[offer_of(gone)], withdrawn=[gone])
     made = made_for(plan, "QF4LUM")
     assert set(made.files) == {"letter.json", "message.txt", "withdrawal.eml", "withdrawal.json"}
-    assert making.page_documents(plan, [plan.inputs.partners[0]], Templates()) == {}
+    assert making.page_documents([plan.for_partner("QF4LUM")], Templates()) == {}
     message = opened(made.files["withdrawal.eml"])
     text = body(message, "plain") + made.files["message.txt"].decode()
     assert "is withdrawn" in text
@@ -128,7 +128,7 @@ def test_the_search_adds_oscillators_drift_and_step(base):
         text = letter_text(made_for(loose, "QF4LUM"))
         width = int(re.search(r"Search ([\d,]+) Hz up and down", text)[1].replace(",", ""))  # type: ignore[index]
         edges = (row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime())
-        shifts = [line.shift_hz for line in pointing.pointing_table(loose, "QF4LUM", *edges)]
+        shifts = [line.shift_hz for line in pointing.pointing_table(loose.for_partner("QF4LUM"), *edges)]
         fastest = max(abs(after - before) for before, after in itertools.pairwise(shifts)) / 10
         together = accuracy + loose.inputs.home.bands["3cm"].frequency_accuracy_hz
         known_to_km = loose.inputs.home.position.uncertainty_km + station.position.uncertainty_km
@@ -157,7 +157,7 @@ def test_a_fall_back_says_where_to_point_and_what_to_dial(base):
     row = slot(base, "QF4LUM", "A", 6)
     text = letter_text(made_for(with_slots(base, row), "QF4LUM"))
     start, end = (row[f"fall_back_{edge}_utc"].to_pydatetime() for edge in ("start", "end"))
-    lines = pointing.pointing_table(base, "QF4LUM", start, end)
+    lines = pointing.pointing_table(base.for_partner("QF4LUM"), start, end)
     said = next(line for line in text.splitlines() if line.startswith("- Instead of slot A: "))
     for line in (lines[0], lines[-1]):
         for words in (f"{line.azimuth_deg:.1f}°", f"{line.elevation_deg:.1f}°", f"{line.receive_hz / 1e6:.5f}"):

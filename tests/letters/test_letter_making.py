@@ -190,7 +190,7 @@ def test_the_same_inputs_give_the_same_bytes():
 
 
 def test_attachments_are_the_files_beside_the_letter(plan):
-    made = making.partner_files(plan, plan.inputs.partners[0], Templates(), b"%PDF-1.7 as if")
+    made = making.partner_files(plan.for_partner(plan.inputs.partners[0].call), Templates(), b"%PDF-1.7 as if")
     message = opened(made.files["letter.eml"])
     attached = {part.get_filename(): part for part in message.iter_attachments()}
     assert list(attached) == ["windows.pdf", "slot-A.ics", "slot-B.ics"]
@@ -223,7 +223,7 @@ def test_who_is_not_wanted_is_not_written_to(plan):
         for wish in plan.inputs.wishes
     )
     fewer = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, wishes=wishes))
-    calls = [station.call for station in making.addressed(fewer)]
+    calls = [view.call for view in making.addressed(fewer)]
     assert "QK3RED" not in calls
     # A slot that is in the agenda is told whatever is wanted now.
     assert "QF4LUM" in calls

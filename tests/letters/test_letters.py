@@ -3,6 +3,7 @@
 import dataclasses
 import datetime as dt
 import json
+import math
 import re
 from io import BytesIO
 from zoneinfo import ZoneInfo
@@ -56,9 +57,10 @@ def test_text_and_html_hold_the_same_words(made, call):
 
 def test_an_expected_report_is_told_with_its_doubt() -> None:
     """2 dB of each way's figures and what a report is rounded and faded by: 3 dB (judgement)."""
-    words = report_words({"report_at_partner_db": -15.2, "report_at_home_db": -9.7})
-    assert words == "You hear us at about −15 dB, we hear you at about −10 dB (in 2500 Hz, ±3 dB)."
-    assert report_words({"report_at_partner_db": -15.2}) == ""
+    one = demo_letters().slots[0]
+    told = dataclasses.replace(one, report_at_partner_db=-15.2, report_at_home_db=-9.7)
+    assert report_words(told) == "You hear us at about −15 dB, we hear you at about −10 dB (in 2500 Hz, ±3 dB)."
+    assert report_words(dataclasses.replace(told, report_at_home_db=math.nan)) == ""
 
 
 def test_a_search_is_told_from_fifty_hertz_on() -> None:
@@ -137,9 +139,8 @@ def test_only_guesses_are_called_guesses():
 def test_the_pointing_table_agrees_with_the_samples(plan):
     # The demo's samples are a quarter of an hour apart here; the rows between them come from a curve.
     row = plan.agenda[plan.agenda["partner"] == "QF4LUM"].iloc[0]
-    lines = pointing.pointing_table(
-        plan, "QF4LUM", row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime()
-    )
+    view = plan.for_partner("QF4LUM")
+    lines = pointing.pointing_table(view, row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime())
     assert len(lines) == 7
     own = plan.samples[plan.samples["partner"] == "QF4LUM"].set_index("time_utc")
     shared = [line for line in lines if line.time_utc in own.index]
@@ -158,8 +159,8 @@ def test_the_pointing_table_agrees_with_an_independent_library(plan, outside):
     station = next(one for one in plan.inputs.partners if one.call == "QF4LUM").position
     row = plan.agenda[plan.agenda["partner"] == "QF4LUM"].iloc[0]
     start, end = row["slot_start_utc"].to_pydatetime(), row["slot_end_utc"].to_pydatetime()
-    lines = pointing.pointing_table(plan, "QF4LUM", start, end)
-    samples = pointing.window_samples(plan, "QF4LUM", start, end)
+    lines = pointing.pointing_table(plan.for_partner("QF4LUM"), start, end)
+    samples = pointing.window_samples(plan.for_partner("QF4LUM"), start, end)
     seconds = [one.timestamp() for one in samples["time_utc"]]
     observer = ephem.Observer()
     observer.lat, observer.lon = (str(angle) for angle in (station.latitude_deg, station.longitude_deg))

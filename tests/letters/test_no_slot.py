@@ -45,6 +45,6 @@ def test_the_cause_is_told(inputs: object, told: str) -> None:
     reasons = partners_without_slot(ground, make_agenda(ground), {})
     plan = march()
     plan = dataclasses.replace(plan, partners=plan.partners.assign(no_slot_reason=reasons))
-    words = no_slot_words(plan, CALL)
+    words = no_slot_words(plan.for_partner(CALL))
     assert told in words
     assert not [one.call for one in plan.inputs.partners if one.call in words]

@@ -7,15 +7,16 @@ without any, clock changes, names that would break a page.
 from __future__ import annotations
 
 import calendar
-import dataclasses
 import datetime as dt
-from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
 
+from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+from pipeline.plan.plan import Plan
+from pipeline.windows.span import Period
 
 EQUIPMENT = {
     "power_w": 40.0,
@@ -43,28 +44,6 @@ SITES = [
     ("QC3PAL", "Palm Reef", None, 21.3, -157.8, "Pacific/Honolulu", 1.9),
     ("QD4ORC", "Orchard", None, -38.0, 145.2, "Australia/Melbourne", 2.4),
 ]
-
-
-@dataclass(frozen=True)
-class InventedPlan:
-    inputs: Inputs
-    number: str
-    first_night: dt.date
-    last_night: dt.date
-    zone: ZoneInfo
-    band: str
-    frequency_mhz: float
-    windows: pd.DataFrame
-    samples: pd.DataFrame
-    nights: pd.DataFrame
-    partners: pd.DataFrame
-    strip: pd.DataFrame
-    notes: tuple[str, ...]
-    assumed: dict[str, tuple[str, ...]]
-    kernel: str = "invented.bsp"
-    clock_note: str = "UT1 taken as UTC"
-    agenda: pd.DataFrame = dataclasses.field(default_factory=pd.DataFrame)
-    agenda_notes: tuple[str, ...] = ("Invented agenda: the longest window of each partner.",)
 
 
 def station(
@@ -119,7 +98,7 @@ def make(
     home: Station | None = None,
     sites: list[Station] | None = None,
     blind: str = "QX6ICE",
-) -> InventedPlan:
+) -> Plan:
     last = last or first.replace(day=calendar.monthrange(first.year, first.month)[1])
     home = home or station("QM7TOR", "Basalt Tor", "Ines Calder", -34.50, -55.80, "America/Montevideo", 1.8)
     sites = sites if sites is not None else [station(*row) for row in SITES[:partners]]
@@ -239,7 +218,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         }
     )
     samples = _samples(home, sites, windows, begin, base_h)
-    agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=["partner", "operator", "night"])
+    agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=list(COLUMNS))
     taken = set(agenda["partner"])
     partners["no_slot_reason"] = ["" if s.call in taken else "never above both horizons" for s in sites]
     nights["no_slot_reason"] = ["" if date in set(agenda["night"]) else "not worth a set-up" for date in dates]
@@ -254,22 +233,22 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         files={"season.yaml": "ab" * 32, "qm7tor.yaml": "cd" * 32},
     )
     notes = ("Ephemeris: an invented Moon on a circle", "UT1: taken as UTC", "The sky is invented for tests")
-    return InventedPlan(
-        inputs,
-        "K7QD",
-        first,
-        last,
-        zone,
-        "3cm",
-        10368.1,
-        windows,
-        samples,
-        nights,
-        partners,
-        strip,
-        notes,
-        {s.call: s.assumed for s in (home, *sites)},
+    return Plan(
+        inputs=inputs,
+        number="K7QD",
+        period=Period(first, last, zone),
+        windows=windows,
+        samples=samples,
+        nights=nights,
+        partners=partners,
+        strip=strip,
+        modes=(None,) * len(sites),
+        notes=notes,
+        kernel="invented.bsp",
+        clock_note="UT1 taken as UTC",
         agenda=agenda,
+        agenda_notes=("Invented agenda: the longest window of each partner.",),
+        withdrawn=pd.DataFrame(columns=["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]),
     )
 
 
@@ -296,6 +275,10 @@ def _agenda(home, windows):
                 "opener": "partner",
                 "report_at_partner_db": window["report_at_partner_db"],
                 "report_at_home_db": window["report_at_home_db"],
+                "margin_at_partner_db": np.nan,
+                "margin_at_home_db": np.nan,
+                "doppler_spread_hz": np.nan,
+                "polarization_advice": "",
                 "fall_back": "if missed: an hour later",
             }
         )

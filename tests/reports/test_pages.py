@@ -10,14 +10,15 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts, pdf, places, rendering, writing
 from pipeline.wording import formats
 from tests.reports.headings import Headings
-from tests.reports.invented_plan import InventedPlan, make, station
+from tests.reports.invented_plan import make, station
 
 
 @pytest.fixture(scope="module")
-def plan() -> InventedPlan:
+def plan() -> Plan:
     """Ten nights across the start of summer time in Europe, four partners, one of them without a window."""
     sites = [
         station("QF4LUM", "Lumme Fjord", "Aino Sarel", 60.90, 23.40, "Europe/Helsinki", 2.4),
@@ -29,7 +30,7 @@ def plan() -> InventedPlan:
 
 
 @pytest.fixture(scope="module")
-def content(plan: InventedPlan) -> bytes:
+def content(plan: Plan) -> bytes:
     return rendering.render_document(calendar.calendar_pages(plan)[1])
 
 
@@ -40,7 +41,7 @@ def pages(content: bytes) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def page_html(plan: InventedPlan) -> str:
+def page_html(plan: Plan) -> str:
     return calendar.calendar_pages(plan, with_pdf=False)[0]
 
 
@@ -75,7 +76,7 @@ def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
     ]
 
 
-def test_each_window_stands_once(plan: InventedPlan, pages: list[str]) -> None:
+def test_each_window_stands_once(plan: Plan, pages: list[str]) -> None:
     for call, rows in plan.windows.groupby("partner"):
         text = " ".join(page for page in pages if page.startswith(f"{call} "))
         for row in rows.to_dict("records"):
@@ -85,7 +86,7 @@ def test_each_window_stands_once(plan: InventedPlan, pages: list[str]) -> None:
             assert text.count(f" opens closes {edges[0]} {edges[1]} ") == 1, (call, edges)
 
 
-def test_printed_windows_lie_inside_the_real_ones(plan: InventedPlan) -> None:
+def test_printed_windows_lie_inside_the_real_ones(plan: Plan) -> None:
     for row in plan.windows.to_dict("records"):
         real = formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])
         start, end = formats.inward(*real)
@@ -129,7 +130,7 @@ def test_a_month_page_a_calendar_month(monkeypatch: pytest.MonkeyPatch) -> None:
     assert view.months[0].weeks[0][4].number == 5
 
 
-def test_the_last_night_has_its_morning(plan: InventedPlan) -> None:
+def test_the_last_night_has_its_morning(plan: Plan) -> None:
     last = plan.windows[plan.windows["night"] == plan.last_night]
     assert len(last)
     view = calendar.calendar_view(plan)
@@ -149,13 +150,13 @@ def test_html_stands_alone_and_is_ordered(page_html: str) -> None:
     assert page_html.count("<svg") == page_html.count("<title>") - 1
 
 
-def test_the_same_plan_gives_the_same_bytes(plan: InventedPlan, content: bytes, page_html: str) -> None:
+def test_the_same_plan_gives_the_same_bytes(plan: Plan, content: bytes, page_html: str) -> None:
     again, document = calendar.calendar_pages(plan)
     assert rendering.render_document(document) == content
     assert again == page_html
 
 
-def test_without_a_slot_the_best_nights_are_told(plan: InventedPlan) -> None:
+def test_without_a_slot_the_best_nights_are_told(plan: Plan) -> None:
     month = calendar.calendar_view(dataclasses.replace(plan, agenda=plan.agenda.iloc[:0])).months[0]
     assert month.advice_title == "The best nights, none with a slot"
     assert 1 <= len(month.advice) <= 5
@@ -252,9 +253,7 @@ def rendered(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     return asked
 
 
-def test_both_rooms_are_written_and_unchanged_documents_kept(
-    plan: InventedPlan, tmp_path: Path, rendered: list[str]
-) -> None:
+def test_both_rooms_are_written_and_unchanged_documents_kept(plan: Plan, tmp_path: Path, rendered: list[str]) -> None:
     period = tmp_path / "out" / "2027-03-22_2027-03-31"
     files = writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), period)
     assert files[0] == period / "calendar" / "calendar.pdf"
@@ -266,7 +265,7 @@ def test_both_rooms_are_written_and_unchanged_documents_kept(
 
 
 @pytest.mark.parametrize("spoil", ["the file", "the index", "the plan"])
-def test_what_changed_is_rendered_anew(plan: InventedPlan, tmp_path: Path, rendered: list[str], spoil: str) -> None:
+def test_what_changed_is_rendered_anew(plan: Plan, tmp_path: Path, rendered: list[str], spoil: str) -> None:
     period = tmp_path / "2027-03"
     writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), period)
     first = (period / "calendar" / "calendar.pdf").read_bytes()
@@ -280,7 +279,7 @@ def test_what_changed_is_rendered_anew(plan: InventedPlan, tmp_path: Path, rende
     assert ((period / "calendar" / "calendar.pdf").read_bytes() == first) == (spoil != "the plan")
 
 
-def test_without_pdf_no_stale_one_is_left(plan: InventedPlan, tmp_path: Path, rendered: list[str]) -> None:
+def test_without_pdf_no_stale_one_is_left(plan: Plan, tmp_path: Path, rendered: list[str]) -> None:
     writing.write_rooms(writing.plan_rooms(plan, with_pdf=True), tmp_path / "2027-03")
     files = writing.write_rooms(writing.plan_rooms(plan, with_pdf=False), tmp_path / "2027-03")
     assert files[0].name == "calendar.html"

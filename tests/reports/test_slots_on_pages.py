@@ -8,13 +8,14 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 import pytest
 
+from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
 from pipeline.wording import formats
-from tests.reports.invented_plan import InventedPlan, make, station
+from tests.reports.invented_plan import make, station
 
 
 @pytest.fixture(scope="module")
-def plan() -> InventedPlan:
+def plan() -> Plan:
     """Ten nights across the start of summer time in Europe, four partners, one of them without a window."""
     sites = [
         station("QF4LUM", "Lumme Fjord", "Aino Sarel", 60.90, 23.40, "Europe/Helsinki", 2.4),
@@ -25,7 +26,7 @@ def plan() -> InventedPlan:
     return make(dt.date(2027, 3, 22), dt.date(2027, 3, 31), sites=sites)
 
 
-def test_slots_are_shown_on_every_page(plan: InventedPlan) -> None:
+def test_slots_are_shown_on_every_page(plan: Plan) -> None:
     view = calendar.calendar_view(plan)
     cells = [cell for month in view.months for week in month.weeks for cell in week if cell and cell.slots]
     shown = sorted((cell.number, slot.partner) for cell in cells for slot in cell.slots)
@@ -38,7 +39,7 @@ def test_slots_are_shown_on_every_page(plan: InventedPlan) -> None:
     assert told == set(plan.agenda["partner"]), "page one says with whom and when"
 
 
-def test_the_agenda_page_tells_each_slot_in_three_times(plan: InventedPlan) -> None:
+def test_the_agenda_page_tells_each_slot_in_three_times(plan: Plan) -> None:
     agenda = calendar.calendar_view(plan).agenda
     rows = [row for night in agenda.nights for row in night.rows]
     assert len(rows) == len(plan.agenda)
@@ -53,7 +54,7 @@ def test_the_agenda_page_tells_each_slot_in_three_times(plan: InventedPlan) -> N
     assert {left.what for left in agenda.partners} == {"QX6ICE"}
 
 
-def test_each_partners_page_begins_with_its_slots(plan: InventedPlan) -> None:
+def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:
     html = calendar.calendar_pages(plan, with_pdf=False)[0]
     for slot in plan.agenda.to_dict("records"):
         section = html.split(f'id="partner-{slot["partner"]}"')[1].split("</section>")[0]
@@ -67,7 +68,7 @@ def test_each_partners_page_begins_with_its_slots(plan: InventedPlan) -> None:
     assert "Slot A" not in html.split('id="partner-QX6ICE"')[1].split("</section>")[0]
 
 
-def test_a_slot_after_midnight_has_its_weekday_in_the_grid(plan: InventedPlan) -> None:
+def test_a_slot_after_midnight_has_its_weekday_in_the_grid(plan: Plan) -> None:
     """Friday's square holds the small hours of Saturday: `Sat 01:15`, local time."""
     row = plan.agenda.iloc[:1].copy()
     night = row["night"].iloc[0]
@@ -98,13 +99,13 @@ def test_a_square_of_many_slots_keeps_its_height(slots: int, first: dt.date) -> 
         assert cell.slots[-1].hours == "and 6"
 
 
-def test_clock_changes_of_partners_with_slots_stand_on_the_agenda_page(plan: InventedPlan) -> None:
+def test_clock_changes_of_partners_with_slots_stand_on_the_agenda_page(plan: Plan) -> None:
     words = " ".join(calendar.calendar_view(plan).agenda.clocks)
     assert words == "Clocks at QF4LUM change on Sunday 28 March at 01:00 UTC: UTC+2 before, UTC+3 after."
     assert calendar.calendar_view(dataclasses.replace(plan, agenda=plan.agenda.iloc[:0])).agenda.clocks == ()
 
 
-def test_page_one_says_which_slots_are_agreed(plan: InventedPlan) -> None:
+def test_page_one_says_which_slots_are_agreed(plan: Plan) -> None:
     assert calendar.calendar_view(plan).months[0].lead.endswith(" Slots: 3 proposed.")
     some = plan.agenda.assign(state=["confirmed", "proposed", "tentative"])
     lead = calendar.calendar_view(dataclasses.replace(plan, agenda=some)).months[0].lead

@@ -9,17 +9,18 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pipeline.plan.plan import Plan
 from pipeline.reports import tables
 from pipeline.reports.table_text import columns_of, json_rows
-from tests.reports.invented_plan import InventedPlan, make
+from tests.reports.invented_plan import make
 
 
 @pytest.fixture(scope="module")
-def plan() -> InventedPlan:
+def plan() -> Plan:
     return make(partners=3)
 
 
-def test_csv_keeps_full_digits_and_instants(plan: InventedPlan) -> None:
+def test_csv_keeps_full_digits_and_instants(plan: Plan) -> None:
     text = tables.csv_text(plan.windows)
     assert "\r" not in text
     rows = list(csv.DictReader(io.StringIO(text)))
@@ -55,7 +56,7 @@ def test_an_instant_without_a_zone_is_refused() -> None:
         tables.csv_text(pd.DataFrame({"a_utc": pd.to_datetime(["2027-03-01T12:00:00"])}))
 
 
-def test_plan_json_has_everything_with_units(plan: InventedPlan) -> None:
+def test_plan_json_has_everything_with_units(plan: Plan) -> None:
     whole = json.loads(tables.plan_json(plan))
     assert whole["plan"]["number"] == "K7QD"
     assert len(whole["windows"]) == len(plan.windows)
@@ -66,7 +67,7 @@ def test_plan_json_has_everything_with_units(plan: InventedPlan) -> None:
     assert whole["units"]["home_azimuth_start_deg"] == "degree"
 
 
-def test_run_json_tells_the_provenance_and_no_path(plan: InventedPlan) -> None:
+def test_run_json_tells_the_provenance_and_no_path(plan: Plan) -> None:
     text = tables.run_json(plan)
     record = json.loads(text)
     assert record["plan_number"] == "K7QD"

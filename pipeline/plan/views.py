@@ -1,0 +1,259 @@
+"""What upstairs rooms take of a plan: one slot, one partner, one night; never the whole plan to filter again.
+
+From the plan's tables and inputs. `PartnerView` holds nothing of any other partner, so that a letter made from it
+cannot tell of one.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+
+from pipeline.inputs.model import BandEquipment, Inputs, Letters, Operator, Partner, Policy, Station
+from pipeline.inputs.modes import Mode
+from pipeline.pairs.equipment import pair_transmit_mhz
+from pipeline.record.model import Lock, Offer
+from pipeline.reports.views import as_date, records
+from pipeline.wording.formats import instant, is_missing, noon
+
+if TYPE_CHECKING:
+    from pipeline.plan.plan import Plan
+
+Stretch = tuple[dt.datetime, dt.datetime]
+# Columns of the agenda that a slot carries as they are.
+FIGURES = (
+    "chance", "joint_chance", "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db",
+    "doppler_spread_hz",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One slot of the agenda with what is expected in it; instants are UTC, figures means over the slot.
+
+    `number` counts the night's slots from 1. Reports (2500 Hz) and margins in dB, the spread in Hz; NaN where the Moon
+    is not up for both. `again_tonight` and `again_later` are where to try again if it is missed.
+    """
+
+    number: int
+    uid: str
+    partner: Station
+    label: str
+    operator: str
+    band: str
+    night: dt.date
+    start: dt.datetime
+    end: dt.datetime
+    state: str
+    mode: Mode | None
+    opener: str
+    home_mhz: float
+    partner_mhz: float
+    chance: float
+    joint_chance: float
+    report_at_partner_db: float
+    report_at_home_db: float
+    margin_at_partner_db: float
+    margin_at_home_db: float
+    doppler_spread_hz: float
+    polarization_advice: str
+    again_tonight: Stretch | None
+    again_later: Stretch | None
+
+    @property
+    def fall_backs(self) -> tuple[Stretch, ...]:
+        """Where to try again, the nearest first."""
+        return tuple(one for one in (self.again_tonight, self.again_later) if one is not None)
+
+    @property
+    def call(self) -> str:
+        """The partner's call."""
+        return self.partner.call
+
+    @property
+    def equipment(self) -> BandEquipment:
+        """The partner's on this band."""
+        return self.partner.bands[self.band]
+
+
+@dataclass(frozen=True)
+class Withdrawn:
+    """An offer of the ledger that the agenda no longer holds."""
+
+    uid: str
+    label: str
+    sequence: int
+    start: dt.datetime
+    end: dt.datetime
+
+
+@dataclass(frozen=True)
+class PartnerView:
+    """All of a plan that concerns one partner. `windows` and `samples` are its own rows, by time.
+
+    `offers` and `answers` are what the record holds of it; `edges` are the first and the last instant of the span.
+    """
+
+    number: str
+    first_night: dt.date
+    last_night: dt.date
+    span_name: str
+    edges: Stretch
+    home: Station
+    home_zone: ZoneInfo
+    station: Station
+    wish: Partner
+    band: str
+    mode: Mode | None
+    home_mhz: float
+    partner_mhz: float
+    policy: Policy
+    letters: Letters
+    operators: tuple[Operator, ...]
+    paper: str
+    slots: tuple[Slot, ...]
+    withdrawn: tuple[Withdrawn, ...]
+    windows: pd.DataFrame
+    samples: pd.DataFrame
+    summary: dict[str, Any]
+    offers: tuple[Offer, ...]
+    answers: tuple[Lock, ...]
+
+    @property
+    def call(self) -> str:
+        """The partner's call."""
+        return self.station.call
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether a contact is wanted or agreed; if not, a partner only hears that its slots are withdrawn."""
+        return self.wish.contacts_wanted > 0 or bool(self.slots)
+
+
+@dataclass(frozen=True)
+class NightView:
+    """All of a plan that the sheets of one night take; `samples` are the rows of the night's partners."""
+
+    date: dt.date
+    number: str
+    inputs: Inputs
+    zone: ZoneInfo
+    band: str
+    frequency_mhz: float
+    slots: tuple[Slot, ...]
+    samples: pd.DataFrame
+
+
+def night_view(plan: Plan, date: dt.date) -> NightView:
+    """The night that carries this date; without slots its sheets serve tests."""
+    slots = tuple(slot for slot in plan.slots if slot.night == date)
+    own = plan.samples["partner"].isin({slot.call for slot in slots})
+    return NightView(date, plan.number, plan.inputs, plan.zone, plan.band, plan.frequency_mhz, slots, plan.samples[own])
+
+
+def slots_of(plan: Plan) -> tuple[Slot, ...]:
+    """Every slot of the agenda by time."""
+    rows = sorted(records(plan.agenda), key=lambda row: (row["slot_start_utc"], row["partner"]))
+    count: dict[dt.date, int] = {}
+    found = []
+    for row in rows:
+        night = as_date(row["night"])
+        count[night] = count.get(night, 0) + 1
+        found.append(_slot(plan, row, night, count[night]))
+    return tuple(found)
+
+
+def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
+    index = plan.inputs.place_of(row["partner"])
+    home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
+    tonight, later = _again(row, noon(night + dt.timedelta(days=1), plan.zone))
+    return Slot(
+        number=number,
+        uid=str(row["uid"]),
+        partner=plan.inputs.partners[index],
+        label=str(row["label"]),
+        operator=str(row["operator"]),
+        band=str(row["band"]),
+        night=night,
+        start=instant(row["slot_start_utc"]),
+        end=instant(row["slot_end_utc"]),
+        state=str(row["state"]),
+        mode=plan.modes[index],
+        opener=str(row["opener"]),
+        home_mhz=home_mhz,
+        partner_mhz=partner_mhz,
+        polarization_advice=str(row["polarization_advice"] or ""),
+        again_tonight=tonight,
+        again_later=later,
+        **{name: float(row[name]) for name in FIGURES},
+    )
+
+
+def _again(row: dict[str, Any], night_end: dt.datetime) -> tuple[Stretch | None, Stretch | None]:
+    """The fall-back of the same night and that of another one."""
+    tonight = later = None
+    for name in ("fall_back", "second_fall_back"):
+        edges = [row.get(f"{name}_{edge}_utc") for edge in ("start", "end")]
+        if any(is_missing(edge) for edge in edges):
+            continue
+        start, end = (instant(edge) for edge in edges)
+        if start < night_end:
+            tonight = tonight or (start, end)
+        else:
+            later = later or (start, end)
+    return tonight, later
+
+
+def partner_view(plan: Plan, call: str) -> PartnerView:
+    """What one partner may be told. Raises ValueError where the call is none of the season's partners."""
+    inputs, index = plan.inputs, plan.inputs.place_of(call)
+    home_mhz, partner_mhz = pair_transmit_mhz(inputs, index)
+    return PartnerView(
+        number=plan.number,
+        first_night=plan.first_night,
+        last_night=plan.last_night,
+        span_name=plan.period.name,
+        edges=(plan.period.start, plan.period.end),
+        home=inputs.home,
+        home_zone=plan.zone,
+        station=inputs.partners[index],
+        wish=inputs.wishes[index],
+        band=inputs.bands[index],
+        mode=plan.modes[index],
+        home_mhz=home_mhz,
+        partner_mhz=partner_mhz,
+        policy=inputs.season.policy,
+        letters=inputs.season.letters,
+        operators=inputs.season.operators,
+        paper=inputs.season.report.paper,
+        slots=tuple(slot for slot in plan.slots if slot.call == call),
+        withdrawn=tuple(_withdrawn(row) for row in _own(plan.withdrawn, call)),
+        windows=_rows(plan.windows, call, "window_start_utc"),
+        samples=_rows(plan.samples, call, "time_utc"),
+        summary=next(row for row in records(plan.partners) if row["partner"] == call),
+        offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
+        answers=tuple(lock for lock in inputs.record.locks if lock.partner == call),
+    )
+
+
+def _own(frame: pd.DataFrame, call: str) -> list[dict[str, Any]]:
+    return records(frame[frame["partner"] == call]) if len(frame) else []
+
+
+def _rows(frame: pd.DataFrame, call: str, by: str) -> pd.DataFrame:
+    """A partner's own rows by time."""
+    return frame[frame["partner"] == call].sort_values(by, kind="stable") if len(frame) else frame
+
+
+def _withdrawn(row: dict[str, Any]) -> Withdrawn:
+    return Withdrawn(
+        uid=str(row["uid"]),
+        label=str(row["label"]),
+        sequence=int(row["sequence"]),
+        start=instant(row["slot_start_utc"]),
+        end=instant(row["slot_end_utc"]),
+    )
