@@ -26,6 +26,7 @@ from pipeline.reports.views import (
     records,
 )
 from pipeline.wording import formats
+from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station
@@ -75,7 +76,7 @@ def _partner_page(plan: Plan, station: Station, summary: Row) -> PartnerPage:
         elevation_words="Elevations are apparent: refraction is in them."
         if _apparent(windows)
         else "Elevations are geometric: refraction is not in them.",
-        reason=None if rows else _no_window(summary),
+        reason=None if rows else _no_window(plan, station.call),
     )
 
 
@@ -118,10 +119,9 @@ def _feed_words(windows: list[Row], call: str) -> str:
     return f" Turn the feed {who} by 90° in the nights of {nights}; leave it in the others."
 
 
-def _no_window(summary: Row) -> str:
-    reason = summary.get("no_window_reason")
-    known = not formats.is_missing(reason) and str(reason).strip()
-    return str(reason).strip().rstrip(".") if known else "no common time above both horizons was found"
+def _no_window(plan: Plan, call: str) -> str:
+    no_window = plan.no_windows[plan.inputs.place_of(call)]
+    return no_window_words(no_window, plan.inputs.home.call, call) if no_window else ""
 
 
 def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) -> tuple[str, ...]:

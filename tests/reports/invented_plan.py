@@ -15,7 +15,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
+from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindow
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+from pipeline.windows.no_window import NoWindow, NoWindowKind
 
 EQUIPMENT = {
     "power_w": 40.0,
@@ -65,6 +67,9 @@ class InventedPlan:
     clock_note: str = "UT1 taken as UTC"
     agenda: pd.DataFrame = dataclasses.field(default_factory=pd.DataFrame)
     agenda_notes: tuple[str, ...] = ("Invented agenda: the longest window of each partner.",)
+    no_windows: tuple[NoWindow | None, ...] = ()
+    absences: tuple[Absence | None, ...] = ()
+    idle_nights: tuple[Absence | None, ...] = ()
 
 
 def station(
@@ -233,7 +238,6 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
             "windows": [len(p) for p in per],
             "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
             "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
-            "no_window_reason": ["" if len(p) else "never above both horizons in this period" for p in per],
             "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
             "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
         }
@@ -241,8 +245,13 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     samples = _samples(home, sites, windows, begin, base_h)
     agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=["partner", "operator", "night"])
     taken = set(agenda["partner"])
-    partners["no_slot_reason"] = ["" if s.call in taken else "never above both horizons" for s in sites]
-    nights["no_slot_reason"] = ["" if date in set(agenda["night"]) else "not worth a set-up" for date in dates]
+    no_windows = tuple(None if len(p) else NoWindow(NoWindowKind.NEVER_RISES, "partner") for p in per)
+    absences = tuple(
+        None if s.call in taken else WithoutWindow(why) if why else Absence(Cause.NIGHTS_EARN_TOO_LITTLE)
+        for s, why in zip(sites, no_windows, strict=True)
+    )
+    used = set(agenda["night"])
+    idle_nights = tuple(None if date in used else EarnsTooLittle(0.12, 0.3) for date in dates)
     season = Season(
         home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",), report=Report(paper=paper)
     )
@@ -270,6 +279,9 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         notes,
         {s.call: s.assumed for s in (home, *sites)},
         agenda=agenda,
+        no_windows=no_windows,
+        absences=absences,
+        idle_nights=idle_nights,
     )
 
 
