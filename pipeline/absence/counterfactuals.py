@@ -1,6 +1,6 @@
 """What would open slots: rules taken off, hours made longer, decibels added, each tried on the ground of the agenda.
 
-The reasons why not rest on these trials alone: what a sentence promises has been tried. Of a night's slots with one
+The causes rest on these trials alone: what a remedy promises has been tried. Of a night's slots with one
 partner the one of best mean margin speaks for all.
 """
 
@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.absence.remedies import LongerHours
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import join
 from pipeline.agenda.candidates import (
@@ -37,17 +38,6 @@ MOST_DB = 30.0
 # Of a partner's slots the best few decide how many decibels are missing.
 BEST_FEW = 8
 FEW_DAYS = 2
-
-
-@dataclass(frozen=True)
-class Longer:
-    """Hours made longer at one edge: `end` is home or partner, `edge` before or after; on `days`, all where empty."""
-
-    end: str
-    edge: str
-    minutes: int
-    days: tuple[str, ...]
-    nights: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -172,7 +162,7 @@ class Trials:
 
     def shortest_longer(
         self, pair: int, night: int | None = None, ends: Sequence[str] = ("home", "partner")
-    ) -> Longer | None:
+    ) -> LongerHours | None:
         """The least that one end's hours must grow at one edge to open a slot (of one night where asked).
 
         Of equal growth the one that opens most nights. None where three hours do not help.
@@ -191,7 +181,7 @@ class Trials:
             return bool(self.good(pair, home=self.possible, nights=nights).start.size)
         return bool(self.good(pair, partner=self.awake(pair), nights=nights).start.size)
 
-    def _grown(self, pair: int, end: str, edge: str, minutes: int, night: int | None) -> Longer | None:
+    def _grown(self, pair: int, end: str, edge: str, minutes: int, night: int | None) -> LongerHours | None:
         """One growth tried on all days; where few days open anything, tried again on these alone."""
         found = self._with_growth(pair, end, edge, minutes, (), night)
         if not found.start.size:
@@ -200,7 +190,9 @@ class Trials:
         if night is None:
             days = self._days_that_open(pair, end, edge, found)
             found = self._with_growth(pair, end, edge, minutes, days, night) if days else found
-        return Longer(end, edge, minutes, days, tuple(int(one) for one in found.night)) if found.start.size else None
+        return (
+            LongerHours(end, edge, minutes, days, tuple(int(one) for one in found.night)) if found.start.size else None
+        )
 
     def _with_growth(
         self, pair: int, end: str, edge: str, minutes: int, days: Sequence[str], night: int | None

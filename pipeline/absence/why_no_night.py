@@ -1,6 +1,6 @@
-"""Why a night has no slot, in one sentence: the most decisive cause, and what would change it.
+"""Why a night has no slot: the most decisive cause, and what would change it.
 
-From the ground and the agenda, tried like the reasons of partners.
+From the ground and the agenda, tried like the causes of partners.
 """
 
 from __future__ import annotations
@@ -12,8 +12,24 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from pipeline.absence.causes import (
+    Absence,
+    AfterLatestHour,
+    Cause,
+    EarnsTooLittle,
+    HoursTooShort,
+    NoHomeHours,
+    OnlyWorthItsCost,
+    OtherNightsWorthMore,
+    PartnersAway,
+    PartnersOutsideHours,
+    Rule,
+    RulesTogether,
+    SunTooNear,
+    Unlikely,
+    WeekdayLeftOut,
+)
 from pipeline.absence.counterfactuals import Trials, all_of
-from pipeline.absence.why_not import DAY_WORDS, latest_words, listed, longer_words, worth_words
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, make_problem
 from pipeline.agenda.candidates import Candidates
@@ -21,68 +37,69 @@ from pipeline.agenda.commitments import Kept, refused_times
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import Ground
-from pipeline.inputs.model import WEEKDAYS
 
 IntArray = npt.NDArray[np.int64]
 
-CALLS_SHOWN = 3
 # Rules that are tried off together when none alone is the cause, from the fewest on.
 TOGETHER = {
-    "hours, late": "hours and latest hour",
-    "hours, sun": "hours and distance to the Sun",
-    "all": "hours, dates away, latest hour and distance to the Sun",
+    "hours, late": (Rule.HOURS, Rule.LATEST_HOUR),
+    "hours, sun": (Rule.HOURS, Rule.SUN_SEPARATION),
+    "all": tuple(Rule),
 }
 
 
-def nights_without_slot(ground: Ground, agenda: Agenda, nights: pd.DataFrame) -> list[str]:
-    """A sentence for each night without a slot, empty for the others.
+def nights_without_slot(ground: Ground, agenda: Agenda, nights: pd.DataFrame) -> tuple[Absence | None, ...]:
+    """The cause for each night without a slot, None for the others.
 
     `nights` has a row a night with `possible` and `partners_in_reach`.
     """
-    found = {
+    plain = {
         night: _without_trial(ground, agenda, night, bool(row["possible"]), int(row["partners_in_reach"]))
         for night, row in enumerate(nights.to_dict("records"))
         if night not in agenda.nights
     }
-    found |= _tried(ground, agenda, [night for night, words in found.items() if not words])
-    return [found.get(night, "") for night in range(len(ground.period.dates))]
+    tried = _tried(ground, agenda, [night for night, absence in plain.items() if absence is None])
+    return tuple(plain.get(night) or tried.get(night) for night in range(len(ground.period.dates)))
 
 
-def _without_trial(ground: Ground, agenda: Agenda, night: int, possible: bool, in_reach: int) -> str:
+def _without_trial(ground: Ground, agenda: Agenda, night: int, possible: bool, in_reach: int) -> Absence | None:
     """Causes that are plain to see."""
     date = ground.period.dates[night]
     if not possible:
         if any(date in stretch for stretch in ground.inputs.home.unavailable_dates):
-            return "home is away"
-        return f"{DAY_WORDS[WEEKDAYS[date.weekday()]]} are not among your nights"
+            return Absence(Cause.HOME_AWAY)
+        return WeekdayLeftOut(date.weekday())
     if not in_reach:
-        return "no partner has the Moon in sight together with home"
+        return Absence(Cause.NOBODY_IN_SIGHT)
     if (agenda.pool.night == night).any():
         return _not_chosen(ground, agenda, night)
-    return ""
+    return None
 
 
-def _tried(ground: Ground, agenda: Agenda, nights: list[int]) -> dict[int, str]:
+def _tried(ground: Ground, agenda: Agenda, nights: list[int]) -> dict[int, Absence]:
     """Nights without a good slot within the rules: which rule alone is in the way, and for whom."""
-    trials, left, found = Trials(ground, agenda.commitments), list(nights), {}
+    trials, left = Trials(ground, agenda.commitments), list(nights)
+    found: dict[int, Absence] = {}
     pairs = [pair for pair, wish in enumerate(ground.inputs.wishes) if wish.contacts_wanted > 0]
-    limit = ground.inputs.season.policy.minimum_sun_separation_deg
     for name in ("sun", "late", "home", "partner", "both", "away", *TOGETHER):
         calls = _calls(ground, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
-        for night, some in calls.items():
-            who = listed(some[:CALLS_SHOWN])
-            if name == "sun":
-                found[night] = f"the Sun is within {limit:g} degrees of the Moon"
-            elif name == "late":
-                found[night] = f"{who} could be worked only later than {latest_words(ground.inputs)}"
-            elif name == "away":
-                found[night] = f"{who} could be worked, but {'is' if len(some) == 1 else 'are'} away"
-            elif name in TOGETHER:
-                found[night] = f"several rules together leave no time for {who}: {TOGETHER[name]}"
-            else:
-                found[night] = _hours(trials, name, night, some)
+        found |= {night: _closed_by(trials, name, night, tuple(some)) for night, some in calls.items()}
         left = [night for night in left if night not in found]
     return found | {night: _weak(ground, agenda, night) for night in left}
+
+
+def _closed_by(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Absence:
+    """What the trial of that name shows of a night, and of the partners whom it opened it to."""
+    policy = trials.ground.inputs.season.policy
+    if name == "sun":
+        return SunTooNear(policy.minimum_sun_separation_deg)
+    if name == "late":
+        return AfterLatestHour(policy.latest_hour_on_work_nights, calls=calls)
+    if name == "away":
+        return PartnersAway(calls)
+    if name in TOGETHER:
+        return RulesTogether(calls, TOGETHER[name])
+    return _hours(trials, name, night, calls)
 
 
 def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Candidates:
@@ -117,7 +134,7 @@ def _calls(ground: Ground, parts: Sequence[Candidates]) -> dict[int, list[str]]:
     return found
 
 
-def _hours(trials: Trials, name: str, night: int, calls: list[str]) -> str:
+def _hours(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Absence:
     """The hours do not meet: how much more would do, for the partner who needs least; else who is out of hours."""
     ground = trials.ground
     tried = [
@@ -127,14 +144,10 @@ def _hours(trials: Trials, name: str, night: int, calls: list[str]) -> str:
     ]
     if tried:
         _, _, call, longer = min(tried, key=lambda one: one[:2])
-        for_whom = f" for {call}" if longer.end == "home" else ""
-        return f"hours do not meet: {longer_words(replace(longer, days=()), call)} would open it{for_whom}"
-    who = listed(calls[:CALLS_SHOWN])
+        return HoursTooShort(longer, call)
     if name != "partner" and not _home_gives(trials, night).size:
-        return f"you give no hours for {ground.period.dates[night]:%A} nights; {who} could be worked"
-    own, both = ("its own hours", "its") if len(calls) == 1 else ("their own hours", "theirs")
-    whose = {"home": "your hours", "partner": own, "both": f"your hours and {both}"}[name]
-    return f"hours do not meet: {who} could be worked only outside {whose}"
+        return NoHomeHours(ground.period.dates[night].weekday(), calls)
+    return PartnersOutsideHours(("home", "partner") if name == "both" else (name,), calls)
 
 
 def _home_gives(trials: Trials, night: int) -> IntArray:
@@ -143,7 +156,7 @@ def _home_gives(trials: Trials, night: int) -> IntArray:
     return hours.overlap(trials.stretches[0], np.array([noons], dtype=np.int64))
 
 
-def _weak(ground: Ground, agenda: Agenda, night: int) -> str:
+def _weak(ground: Ground, agenda: Agenda, night: int) -> Absence:
     """Nothing good at any hour, or nothing that is still free or wanted."""
     wanted = np.array([wish.contacts_wanted > 0 for wish in ground.inputs.wishes], dtype=bool)
     mine = ground.slots.take(np.flatnonzero(ground.slots.night == night))
@@ -151,29 +164,24 @@ def _weak(ground: Ground, agenda: Agenda, night: int) -> str:
     good = mine.take(np.flatnonzero(mine.chance >= ground.least_chance))
     if good.start.size:
         every = refused_times(good, agenda.commitments.refused).all()
-        return "what could be worked was declined" if every else "what is agreed holds the dish, or was declined"
+        return Absence(Cause.OFFERS_DECLINED if every else Cause.HELD_OR_DECLINED)
     if mine.start.size:
-        best = ground.inputs.partners[int(mine.pair[np.argmax(mine.chance)])].call
-        return f"no chance is better than unlikely; the best partner would be {best}"
-    return "no partner in reach has a chance better than unlikely, at whatever hour"
+        return Unlikely(ground.inputs.partners[int(mine.pair[np.argmax(mine.chance)])].call)
+    return Unlikely(None)
 
 
-def _not_chosen(ground: Ground, agenda: Agenda, night: int) -> str:
+def _not_chosen(ground: Ground, agenda: Agenda, night: int) -> Absence:
     """Good slots, but none earns the set-up: what the night could add to this agenda at most."""
     policy = ground.inputs.season.policy
     cost, alone = policy.night_cost, _night_alone(ground, agenda, night)
     gain = _bound(alone, policy.maximum_slots_per_night)
     if gain >= cost and len(agenda.nights) >= policy.maximum_nights:
-        if policy.maximum_nights == 1:
-            return "the one night that your policy allows is worth more on another date"
-        return f"the {policy.maximum_nights} nights that your policy allows are worth more on other dates"
+        return OtherNightsWorthMore(policy.maximum_nights)
     if gain >= cost:
         gain = choose(alone).value
     if gain <= 0.0:
-        return "everybody within reach has a slot already, and another would hardly better the chance"
-    if gain < cost:
-        return f"by your priorities it could add at most {worth_words(gain, cost)}, and a set-up must earn {cost:g}"
-    return f"all it could add to this agenda is worth no more than a set-up, {cost:g}"
+        return Absence(Cause.NOTHING_TO_ADD)
+    return EarnsTooLittle(gain, cost) if gain < cost else OnlyWorthItsCost(cost)
 
 
 def _night_alone(ground: Ground, agenda: Agenda, night: int) -> Problem:

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from geographiclib.geodesic import Geodesic
 
+from pipeline.absence.causes import Absence
 from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
@@ -28,13 +29,17 @@ from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
-from pipeline.windows.no_window import STEP_S, no_window_reason
+from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
 from pipeline.windows.span import Period, period_of
 
 
 @dataclass(frozen=True)
 class Plan:
-    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent."""
+    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent.
+
+    `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
+    or a slot.
+    """
 
     inputs: Inputs
     number: str
@@ -51,6 +56,9 @@ class Plan:
     agenda: pd.DataFrame
     agenda_notes: tuple[str, ...]
     withdrawn: pd.DataFrame
+    no_windows: tuple[NoWindow | None, ...]
+    absences: tuple[Absence | None, ...]
+    idle_nights: tuple[Absence | None, ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -117,15 +125,12 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     tell("Nights")
     nights = nights_of(inputs, found)
     partners = tables.partners_table(windows, calls, inputs.bands)
-    reasons = _reasons(inputs, found)
-    partners["no_window_reason"] = [reasons.get(call, "") for call in calls]
+    no_windows = _no_windows(found)
     _add_geodesics(partners, inputs.home, inputs.partners)
 
     tell("Agenda")
     ground = make_ground(inputs, period, windows, samples, found.modes)
     agenda = make_agenda(ground)
-    partners["no_slot_reason"] = partners_without_slot(ground, agenda, reasons)
-    nights["no_slot_reason"] = nights_without_slot(ground, agenda, nights)
     return Plan(
         inputs=inputs,
         number=plan_number(inputs, period),
@@ -142,6 +147,9 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         agenda=agenda_table(ground, agenda),
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
+        no_windows=no_windows,
+        absences=partners_without_slot(ground, agenda, no_windows),
+        idle_nights=nights_without_slot(ground, agenda, nights),
     )
 
 
@@ -152,18 +160,18 @@ def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     return advise(inputs, survey.period, nights, survey.windows, survey.samples)
 
 
-def _reasons(inputs: Inputs, survey: Survey) -> dict[str, str]:
-    """A sentence for each partner without a window."""
+def _no_windows(survey: Survey) -> tuple[NoWindow | None, ...]:
+    """The cause for each partner without a window."""
     time = np.arange(*survey.period_s, STEP_S)
-    found: dict[str, str] = {}
-    for index, (station, windows) in enumerate(zip(inputs.partners, survey.pairs, strict=True), start=1):
+    found: list[NoWindow | None] = []
+    for index, windows in enumerate(survey.pairs, start=1):
         if windows.start_s.size:
+            found.append(None)
             continue
         seen = [survey.look(np.full(time.size, owner), time) for owner in (0, index)]
         azimuth, elevation = np.stack([s[0] for s in seen]), np.stack([s[1] for s in seen])
-        calls = (inputs.home.call, station.call)
-        found[station.call] = no_window_reason(calls, survey.rules, (0, index), azimuth, elevation)
-    return found
+        found.append(why_no_window(survey.rules, (0, index), azimuth, elevation))
+    return tuple(found)
 
 
 def _add_geodesics(partners: pd.DataFrame, home: Station, others: tuple[Station, ...]) -> None:

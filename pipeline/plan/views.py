@@ -13,11 +13,13 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
+from pipeline.absence.causes import Cause
 from pipeline.inputs.model import BandEquipment, Inputs, Letters, Operator, Partner, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.record.model import Lock, Offer
 from pipeline.reports.views import as_date, records
+from pipeline.windows.no_window import NoWindow
 from pipeline.wording.formats import instant, is_missing, noon
 
 if TYPE_CHECKING:
@@ -95,7 +97,8 @@ class Withdrawn:
 class PartnerView:
     """All of a plan that concerns one partner. `windows` and `samples` are its own rows, by time.
 
-    `offers` and `answers` are what the record holds of it; `edges` are the first and the last instant of the span.
+    `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the record
+    holds of it; `edges` are the first and the last instant of the span.
     """
 
     number: str
@@ -120,6 +123,8 @@ class PartnerView:
     windows: pd.DataFrame
     samples: pd.DataFrame
     summary: dict[str, Any]
+    no_window: NoWindow | None
+    cause: Cause | None
     offers: tuple[Offer, ...]
     answers: tuple[Lock, ...]
 
@@ -235,6 +240,8 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         windows=_rows(plan.windows, call, "window_start_utc"),
         samples=_rows(plan.samples, call, "time_utc"),
         summary=next(row for row in records(plan.partners) if row["partner"] == call),
+        no_window=plan.no_windows[index],
+        cause=absence.cause if (absence := plan.absences[index]) else None,
         offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
         answers=tuple(lock for lock in inputs.record.locks if lock.partner == call),
     )

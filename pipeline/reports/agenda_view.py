@@ -1,6 +1,6 @@
 """The agenda page: the slots night by night in three times, then why a partner or a night is left out.
 
-From the plan's agenda, partners and nights; sentences come from planning, here they are gathered and set.
+From the plan's agenda, partners and nights, and the causes why one is left out; here all is gathered and set.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ import numpy as np
 from pipeline.agenda import hours
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
 from pipeline.wording import formats
+from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.idle_nights import idle_night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -119,24 +121,23 @@ def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 
 def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
     """Partners without a slot, in the season's order."""
-    found = []
-    for row in records(plan.partners):
-        reason = row["no_slot_reason"]
-        if not formats.is_missing(reason) and reason:
-            found.append(LeftOut(row["partner"], _sentence(str(reason))))
-    return tuple(found)
+    home = plan.inputs.home.call
+    return tuple(
+        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call)))
+        for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
+        if absence is not None
+    )
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:
     """Nights without a slot; those of one reason stand together, in the order of their first date."""
     nights: dict[str, list[dt.date]] = {}
-    for row in records(plan.nights):
-        reason = row["no_slot_reason"]
-        if not formats.is_missing(reason) and reason:
-            nights.setdefault(_sentence(str(reason)), []).append(as_date(row["night"]))
+    for night, absence in zip(plan.nights["night"], plan.idle_nights, strict=True):
+        if absence is not None:
+            nights.setdefault(_sentence(idle_night_words(absence)), []).append(as_date(night))
     return tuple(LeftOut(formats.date_runs(dates), reason) for reason, dates in nights.items())
 
 
 def _sentence(text: str) -> str:
     """A capital in front, a full stop behind."""
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+    return f"{text[:1].upper()}{text[1:]}."

@@ -24,6 +24,7 @@ from pipeline.reports.views import (
     records,
 )
 from pipeline.wording import formats
+from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment
@@ -70,7 +71,7 @@ def _partner_page(plan: Plan, view: PartnerView) -> PartnerPage:
         elevation_words="Elevations are apparent: refraction is in them."
         if _apparent(windows)
         else "Elevations are geometric: refraction is not in them.",
-        reason=None if rows else _no_window(view.summary),
+        reason=None if rows else _no_window(view),
     )
 
 
@@ -110,10 +111,8 @@ def _feed_words(windows: list[Row], call: str) -> str:
     return f" Turn the feed {who} by 90° in the nights of {nights}; leave it in the others."
 
 
-def _no_window(summary: Row) -> str:
-    reason = summary.get("no_window_reason")
-    known = not formats.is_missing(reason) and str(reason).strip()
-    return str(reason).strip().rstrip(".") if known else "no common time above both horizons was found"
+def _no_window(view: PartnerView) -> str:
+    return no_window_words(view.no_window, view.home.call, view.call) if view.no_window else ""
 
 
 def _facts(plan: Plan, view: PartnerView, zone: ZoneInfo | None) -> tuple[str, ...]:

@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.reports.views import as_date, records
 from pipeline.wording import formats
+from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.no_windows import no_window_words
 from pipeline.wording.reasons import month_sentence
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
+    from pipeline.windows.no_window import NoWindow
 
 WIDTH = 100
 BEST_NIGHTS = 3
@@ -28,7 +31,10 @@ def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
     if period.first_night == period.last_night:
         nights = f"night of {period.first_night}"
     lines = [textwrap.fill(f"{home.call} {home.title}, {nights}, plan {made.number}", WIDTH), ""]
-    lines += [_partner_line(made, row, call_width) for row in records(made.partners)]
+    lines += [
+        _partner_line(made, row, no_window, call_width)
+        for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
+    ]
     if len(made.agenda):
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
@@ -52,18 +58,22 @@ def _agenda_lines(made: Plan) -> list[str]:
         edges = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
-    left = [row for row in records(made.partners) if row["no_slot_reason"] and row["windows"]]
-    return lines + [_wrapped(f"no slot for {row['partner']}: ", str(row["no_slot_reason"])) for row in left]
+    home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
+    return lines + [
+        _wrapped(f"no slot for {station.call}: ", partner_absence_words(absence, home, station.call))
+        for station, absence, no_window in each
+        if absence is not None and no_window is None
+    ]
 
 
 def _chance(made: Plan, chance: float) -> str:
     return formats.chance(float(chance), made.inputs.season.policy.outcome_thresholds.limits)
 
 
-def _partner_line(made: Plan, row: dict[str, Any], call_width: int) -> str:
+def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, call_width: int) -> str:
     head = f"{row['partner']:{call_width}}  "
-    if not row["windows"]:
-        return _wrapped(head, f"no window: {row['no_window_reason']}")
+    if no_window is not None:
+        return _wrapped(head, f"no window: {no_window_words(no_window, made.inputs.home.call, row['partner'])}")
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"

@@ -18,6 +18,9 @@ import pandas as pd
 
 from pipeline import __version__
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
+from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
@@ -70,8 +73,20 @@ NAMED_UNITS = {
 
 
 def frames(plan: Plan) -> dict[str, pd.DataFrame]:
-    """The plan's tables by name."""
-    return {name: getattr(plan, name) for name in FRAMES}
+    """The plan's tables by name, the reasons why not beside their partners and nights."""
+    found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
+    partners, home = found["partners"], plan.inputs.home.call
+    calls = [station.call for station in plan.inputs.partners]
+    no_window = [
+        no_window_words(one, home, call) if one else "" for one, call in zip(plan.no_windows, calls, strict=True)
+    ]
+    no_slot = [
+        partner_absence_words(one, home, call) if one else "" for one, call in zip(plan.absences, calls, strict=True)
+    ]
+    partners = partners.assign(no_slot_reason=no_slot)
+    partners.insert(partners.columns.get_loc("ground_distance_km"), "no_window_reason", no_window)
+    idle = [idle_night_words(one) if one else "" for one in plan.idle_nights]
+    return found | {"partners": partners, "nights": found["nights"].assign(no_slot_reason=idle)}
 
 
 def data_files(plan: Plan) -> dict[str, str]:

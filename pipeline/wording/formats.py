@@ -67,7 +67,7 @@ def inward(start: dt.datetime, end: dt.datetime) -> tuple[dt.datetime, dt.dateti
     return start, start
 
 
-def clock(moment: dt.datetime) -> str:
+def clock(moment: dt.datetime | dt.time) -> str:
     """`01:30`, with seconds where there are any."""
     return f"{moment:%H:%M:%S}" if moment.second else f"{moment:%H:%M}"
 

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.absence.causes import Absence, Cause
 from pipeline.agenda.agenda import LEAST_GAIN, make_agenda
 from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
@@ -390,11 +391,13 @@ def test_it_is_in_the_plan_and_its_files() -> None:
     assert '"joint_chance": "1 (0 to 1)' in plan_json(plan)
     assert len(plan.withdrawn) == 0
     served = set(plan.agenda["partner"])
-    for row in plan.partners.itertuples():
-        assert bool(row.no_slot_reason) == (row.partner not in served)
+    for partner, absence in zip(plan.partners["partner"], plan.absences, strict=True):
+        assert (absence is not None) == (partner not in served)
     used = set(plan.agenda["night"])
-    for row in plan.nights.itertuples():
-        assert bool(row.no_slot_reason) == (row.night not in used)
+    for night, absence in zip(plan.nights["night"], plan.idle_nights, strict=True):
+        assert (absence is not None) == (night not in used)
+    for row, no_window in zip(plan.partners.itertuples(), plan.no_windows, strict=True):
+        assert (no_window is None) == (row.windows > 0)
 
 
 def test_an_agenda_is_quick() -> None:
@@ -435,7 +438,7 @@ def test_a_season_without_partners_or_windows() -> None:
     inputs = small_inputs(one_station("QA1AAA", 50.0, 10.0, 100.0), first=dt.date(2027, 3, 5), last=dt.date(2027, 3, 7))
     plan = make_plan(inputs, TODAY)
     assert len(plan.agenda) == 0
-    assert set(plan.nights["no_slot_reason"]) == {"no partner has the Moon in sight together with home"}
+    assert set(plan.idle_nights) == {Absence(Cause.NOBODY_IN_SIGHT)}
     # Two poles' neighbours never share the Moon for long; a slot agreed there is kept all the same.
     ends = (one_station("QA1AAA", 80.0, 10.0, 0.0), one_station("QB1BBB", -80.0, -170.0, 0.0))
     ends = tuple(dataclasses.replace(one, minimum_elevation_deg=30.0) for one in ends)

@@ -14,6 +14,7 @@ import pandas as pd
 import pytest
 from pypdf import PdfReader
 
+from pipeline.absence.causes import HeldByOthers, OthersWorthMore
 from pipeline.inputs.model import BandEquipment, Operator, Station
 from pipeline.letters import making
 from pipeline.letters.on_the_air import report_words
@@ -222,10 +223,10 @@ def test_a_partner_without_a_slot_hears_why_and_is_asked(made):
     assert "windows.ics" not in made["QI9TEA"].files
 
 
-def test_the_reason_that_a_plan_gives_is_not_passed_on_where_it_speaks_of_others(plan):
-    partners = plan.partners.assign(no_slot_reason="QN1PIK needed the only night")
-    leaking = dataclasses.replace(plan, partners=partners)
-    assert "QN1PIK" not in letter_text(made_for(leaking, "QK3RED"))
+def test_a_cause_that_speaks_of_others_is_not_passed_on(plan):
+    for cause in (OthersWorthMore(("QN1PIK",), None, True), HeldByOthers((("QN1PIK", "A"),))):
+        crowded = dataclasses.replace(plan, absences=(cause,) * len(plan.absences))
+        assert "QN1PIK" not in letter_text(made_for(crowded, "QK3RED"))
 
 
 def test_a_partner_without_mail_gets_message_page_and_windows(made):

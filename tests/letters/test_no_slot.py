@@ -1,4 +1,4 @@
-"""What a partner without a slot is told: each kind of cause in the plan's own reasons is recognized, none of others."""
+"""What a partner without a slot is told: the cause that the plan has found, and nothing of others."""
 
 from __future__ import annotations
 
@@ -42,9 +42,9 @@ def _hours() -> Inputs:
 def test_the_cause_is_told(inputs: object, told: str) -> None:
     assert callable(inputs)
     ground = ground_of(only_wanted(inputs(), CALL))
-    reasons = partners_without_slot(ground, make_agenda(ground), {})
     plan = march()
-    plan = dataclasses.replace(plan, partners=plan.partners.assign(no_slot_reason=reasons))
+    absences = partners_without_slot(ground, make_agenda(ground), plan.no_windows)
+    plan = dataclasses.replace(plan, absences=absences)
     words = no_slot_words(plan.for_partner(CALL))
     assert told in words
     assert not [one.call for one in plan.inputs.partners if one.call in words]

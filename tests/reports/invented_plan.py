@@ -13,9 +13,11 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
+from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindow
 from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
 from pipeline.plan.plan import Plan
+from pipeline.windows.no_window import NoWindow, NoWindowKind
 from pipeline.windows.span import Period
 
 EQUIPMENT = {
@@ -212,7 +214,6 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
             "windows": [len(p) for p in per],
             "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
             "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
-            "no_window_reason": ["" if len(p) else "never above both horizons in this period" for p in per],
             "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
             "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
         }
@@ -220,8 +221,13 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     samples = _samples(home, sites, windows, begin, base_h)
     agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=list(COLUMNS))
     taken = set(agenda["partner"])
-    partners["no_slot_reason"] = ["" if s.call in taken else "never above both horizons" for s in sites]
-    nights["no_slot_reason"] = ["" if date in set(agenda["night"]) else "not worth a set-up" for date in dates]
+    no_windows = tuple(None if len(p) else NoWindow(NoWindowKind.NEVER_RISES, "partner") for p in per)
+    absences = tuple(
+        None if s.call in taken else WithoutWindow(why) if why else Absence(Cause.NIGHTS_EARN_TOO_LITTLE)
+        for s, why in zip(sites, no_windows, strict=True)
+    )
+    used = set(agenda["night"])
+    idle_nights = tuple(None if date in used else EarnsTooLittle(0.12, 0.3) for date in dates)
     season = Season(
         home=home.call, band="3cm", title="Autumn round", months=(f"{first:%Y-%m}",), report=Report(paper=paper)
     )
@@ -249,6 +255,9 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         agenda=agenda,
         agenda_notes=("Invented agenda: the longest window of each partner.",),
         withdrawn=pd.DataFrame(columns=["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]),
+        no_windows=no_windows,
+        absences=absences,
+        idle_nights=idle_nights,
     )
 
 

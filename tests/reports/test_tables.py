@@ -67,6 +67,22 @@ def test_plan_json_has_everything_with_units(plan: Plan) -> None:
     assert whole["units"]["home_azimuth_start_deg"] == "degree"
 
 
+def test_reasons_why_not_are_columns_of_partners_and_nights() -> None:
+    """The plan holds causes; their sentences stand in the files alone."""
+    plan = make(partners=2, blind="QF4LUM")
+    written = tables.frames(plan)
+    partners = written["partners"].set_index("partner")
+    assert list(partners.columns[-4:]) == ["no_window_reason", "ground_distance_km", "bearing_deg", "no_slot_reason"]
+    assert partners.loc["QF4LUM", "no_window_reason"] == "the Moon never rises at QF4LUM in this period"
+    assert partners.loc["QF4LUM", "no_slot_reason"] == "no window: the Moon never rises at QF4LUM in this period"
+    served = partners.loc[plan.agenda["partner"].iloc[0]]
+    assert (served["no_window_reason"], served["no_slot_reason"]) == ("", "")
+    assert written["nights"].columns[-1] == "no_slot_reason"
+    used = written["nights"]["night"].isin(plan.agenda["night"])
+    assert ((written["nights"]["no_slot_reason"] == "") == used).all()
+    assert "no_slot_reason" not in plan.nights
+
+
 def test_run_json_tells_the_provenance_and_no_path(plan: Plan) -> None:
     text = tables.run_json(plan)
     record = json.loads(text)
