@@ -11,9 +11,10 @@ from pipeline.letters.offers import Slot, slots_of, withdrawn_of
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.operating.dialing import pair_transmit_mhz
-from pipeline.operating.turns import minutes_of
+from pipeline.operating.turns import turns_of
 from pipeline.reports.views import partner_bands
 from pipeline.wording import formats
+from pipeline.wording.operating import turn_words
 from pipeline.wording.words import label_list, offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def _message(
     turn, wanted = "", is_wanted(plan, station)
     if mode is not None and slots:
         opener = str(slots[0].row["opener"])
-        words = minutes_of(opener, mode).words("partner")
+        words = turn_words(turns_of(opener, mode), "partner")
         turn = (
             f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
             if with_mode

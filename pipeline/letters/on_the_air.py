@@ -14,9 +14,10 @@ from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import Slot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, pair_transmit_mhz
 from pipeline.operating.pointing import Pointing, pointing_table
-from pipeline.operating.turns import MINUTE_S, End, minutes_of
+from pipeline.operating.turns import MINUTE_S, End, turns_of
+from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.reports.views import partner_bands
-from pipeline.wording import formats
+from pipeline.wording import formats, operating
 from pipeline.wording.words import short_date
 
 if TYPE_CHECKING:
@@ -100,13 +101,10 @@ def frequency_words(home: str, home_mhz: float, partner_mhz: float) -> str:
 
 def turn_words(opener: str, mode: Any) -> str:
     """Who sends first and on which minutes."""
-    periods = minutes_of(opener, mode)
+    turns = turns_of(opener, mode)
     first, second = ("You send", "we send") if opener == "partner" else ("We send", "you send")
-    mine, yours = (
-        (periods.partner_words, periods.home_words)
-        if opener == "partner"
-        else (periods.home_words, periods.partner_words)
-    )
+    other: End = "home" if opener == "partner" else "partner"
+    mine, yours = operating.turn_words(turns, turns.opener), operating.turn_words(turns, other)
     return f"{first} first, {mine}; {second} {yours}. Count by the UTC clock."
 
 
@@ -147,7 +145,7 @@ def expect_section(plan: Plan, call: str, slot: Slot, zone: dt.tzinfo | None) ->
 def begin_words(slot: Slot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
     """Who sends first at which minute: where a slot begins on an odd one, nobody sends in it."""
     opener: End = "partner" if str(slot.row["opener"]) == "partner" else "home"
-    first = minutes_of(opener, mode).first_start(opener, slot.start_utc)
+    first = turns_of(opener, mode).first_start(opener, slot.start_utc)
     if first >= slot.end_utc:
         return []
     utc = f"{_moment(first)} UTC"
@@ -182,7 +180,7 @@ def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...]
     equipment = plan.inputs.partners[index].bands[band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words((plan.inputs.home.bands[band], equipment), lines, period_s)
-    return [*said, feed_words(str(slot.row.get("polarization_advice") or ""), equipment)]
+    return [*said, feed_words(advice_in(slot.row.get("polarization_advice")), equipment)]
 
 
 def aim_words(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) -> str:
@@ -216,17 +214,17 @@ def report_words(row: dict[str, Any]) -> str:
     return f"You hear us at about {there} dB, we hear you at about {here} dB (in 2500 Hz, ±{REPORT_DOUBT_DB} dB)."
 
 
-def feed_words(advice: str, equipment: BandEquipment) -> str:
+def feed_words(advice: FeedAdvice | None, equipment: BandEquipment) -> str:
     """What the partner does with its feed. Where either end could turn, home does."""
     kind = equipment.polarization
     if kind == "circular":
         return "Your feed: circular, nothing to turn."
     stands = "horizontal" if kind == "rotatable" else kind
-    if advice == "random by Faraday rotation":
+    if advice is FeedAdvice.RANDOM:
         return "Your feed: leave it as it is. On this band the polarization turns at random."
-    if advice.startswith("turn partner "):
+    if advice is not None and advice.partner_turns:
         return f"Your feed: please set it {'vertical' if stands == 'horizontal' else 'horizontal'}."
-    if advice.startswith("turn home "):
+    if advice is not None and advice.home_turns:
         return f"Your feed: {stands}. We turn ours."
     return f"Your feed: {stands}."
 

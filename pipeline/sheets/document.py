@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from pipeline.operating.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
+from pipeline.operating.night_slots import NightSlot, nights_with_slots, slots_of
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.night_log import LOG_NAME, log_files
 from pipeline.reports.page import page_html, page_rule
@@ -25,6 +25,7 @@ from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
 from pipeline.wording import formats
+from pipeline.wording.operating import open_answers
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan

@@ -16,14 +16,15 @@ from pypdf import PdfReader
 
 from pipeline.inputs.modes import Mode
 from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
-from pipeline.operating.dials import kilohertz, megahertz, slot_dials, slot_times
-from pipeline.operating.night_slots import open_answers, slots_of
+from pipeline.operating.dials import slot_dials, slot_times
+from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
-from pipeline.operating.search import place_hz, search_of
+from pipeline.operating.search import Trouble, place_hz, search_of
 from pipeline.record.night_log import LOG_COLUMNS, is_filled_in, log_files, merged, outcomes, read_log
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
+from pipeline.wording.operating import kilohertz, megahertz, open_answers, search_words, trouble_words
 from tests.conftest import Outside
 from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
 
@@ -151,11 +152,12 @@ def test_search_by_hand() -> None:
     search = _search(2.0, 2.0, Mode("Q65", 60, 26.667, -26.9))
     assert search.drift_hz == pytest.approx(77.7, abs=0.5)
     assert search.width_hz == pytest.approx(2 + 2 + search.drift_hz / 2 + 11.5 + 5, abs=0.1)
-    assert "± 60 Hz" in search.words
-    assert "12 Hz as places are known to 5 km" in search.words
+    assert "± 60 Hz" in search_words(search)
+    assert "12 Hz as places are known to 5 km" in search_words(search)
     assert search.found
     # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
-    assert "every 20 s" in search.warning
+    assert search.trouble is Trouble.TONES_RUN_AWAY
+    assert "every 20 s" in trouble_words(search, "QZ5KAR")
 
 
 def test_a_place_known_by_a_square_widens_the_search() -> None:
@@ -193,18 +195,18 @@ def test_three_full_slots_are_one_page(paper: str) -> None:
 
 
 def test_wide_tones_need_no_turning_and_an_ear_follows_by_itself() -> None:
-    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).warning == ""
-    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).warning == ""
-    assert _search(2.0, 2.0, None).warning == ""
+    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).trouble is None
+    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).trouble is None
+    assert _search(2.0, 2.0, None).trouble is None
 
 
 def test_free_running_oscillators_want_a_beacon_first() -> None:
     search = _search(1000.0, 1000.0, Mode("Q65", 60, 26.667, -26.9))
     assert not search.found
-    assert "± 2.1 kHz" in search.words
-    assert "beacon" in search.warning
+    assert "± 2.1 kHz" in search_words(search)
+    assert "beacon" in trouble_words(search, "QZ5KAR")
     words = [fact.words for fact in _radio(CONVENTIONS[0], ("Q65",), 1000.0).pages[0][0].facts]
-    assert search.warning in words
+    assert trouble_words(search, "QZ5KAR") in words
 
 
 def test_answers_that_are_missing() -> None:
