@@ -13,6 +13,7 @@ import numpy as np
 from pipeline.agenda import hours
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
 from pipeline.wording import formats
+from pipeline.wording.agenda import note_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -30,7 +31,7 @@ def agenda_view(plan: Plan) -> Agenda:
         nights=tuple(_night(plan, night, [row for row in rows if as_date(row["night"]) == night]) for night in nights),
         partners=_partners_left_out(plan),
         left_nights=_nights_left_out(plan),
-        notes=plan.agenda_notes,
+        notes=tuple(note_words(note) for note in plan.agenda_notes),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
     )

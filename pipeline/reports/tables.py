@@ -18,6 +18,7 @@ import pandas as pd
 
 from pipeline import __version__
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
+from pipeline.wording.agenda import note_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
@@ -115,7 +116,7 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
         },
         "units": {name: unit for name in names if (unit := unit_of(name))},
         "notes": list(plan.notes),
-        "agenda_notes": list(plan.agenda_notes),
+        "agenda_notes": [note_words(note) for note in plan.agenda_notes],
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
     }

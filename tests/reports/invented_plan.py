@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
+from pipeline.agenda.notes import Note, Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
 
 EQUIPMENT = {
@@ -64,7 +65,7 @@ class InventedPlan:
     kernel: str = "invented.bsp"
     clock_note: str = "UT1 taken as UTC"
     agenda: pd.DataFrame = dataclasses.field(default_factory=pd.DataFrame)
-    agenda_notes: tuple[str, ...] = ("Invented agenda: the longest window of each partner.",)
+    agenda_notes: tuple[Note, ...] = (Proof(0.0),)
 
 
 def station(

@@ -14,6 +14,7 @@ import pandas as pd
 import pytest
 from pypdf import PdfReader
 
+from pipeline.agenda.replan import Change, Fate
 from pipeline.inputs.modes import Mode
 from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
 from pipeline.operating.dials import slot_dials, slot_times
@@ -138,6 +139,10 @@ def test_lines_of_a_slot() -> None:
         assert len(times) == lines
 
 
+def _at(hour: int, minute: int) -> dt.datetime:
+    return dt.datetime.combine(NIGHT, dt.time(hour, minute), dt.UTC)
+
+
 def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
     plan = night_plan()
     slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
@@ -188,7 +193,14 @@ def test_three_full_slots_are_one_page(paper: str) -> None:
     slots = slots_of(plan, NIGHT)
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
     view = sheets_view(
-        plan, NIGHT, slots, track, ("QF4LUM 19:00–20:00 is dropped", "QK3RED 20:00–20:45 is new: ask them")
+        plan,
+        NIGHT,
+        slots,
+        track,
+        (
+            Change(Fate.DROPPED, "QF4LUM", before=(_at(19, 0), _at(20, 0))),
+            Change(Fate.NEW, "QK3RED", after=(_at(20, 0), _at(20, 45))),
+        ),
     )
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     assert len(pages) == 3
@@ -236,12 +248,12 @@ def test_four_slots_take_a_second_radio_page() -> None:
     many = with_agenda(plan, (SLOTS * 2)[:4])
     slots = slots_of(many, NIGHT)
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
-    view = sheets_view(many, NIGHT, slots, track, ("QF4LUM is dropped",))
+    view = sheets_view(many, NIGHT, slots, track, (Change(Fate.WORKED, "QF4LUM"),))
     reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
     pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
     heads = [next((head for head in ("Set-up", "Dish", "Radio") if f"{head} Saturday" in page), "") for page in pages]
     assert heads[-3:] == ["Dish", "Radio", "Radio"]
-    assert "Re-planned at the site: QF4LUM is dropped." in pages[-2]
+    assert "Re-planned at the site: QF4LUM is worked, says the log." in pages[-2]
 
 
 def test_log_is_prefilled_and_reads_back() -> None:
