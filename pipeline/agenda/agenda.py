@@ -25,6 +25,7 @@ from pipeline.agenda.commitments import (
 )
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
+from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.slot_grid import Ground
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.record.model import Offer
@@ -58,7 +59,7 @@ class Agenda:
     pool: Candidates
     choice: Choice
     withdrawn: tuple[Offer, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
     @property
     def nights(self) -> set[int]:
@@ -247,26 +248,16 @@ def _times(offer: Offer) -> tuple[int, int]:
 
 def _notes(
     ground: Ground, held: Commitments, choice: Choice, slots: Sequence[Chosen], withdrawn: Sequence[Offer]
-) -> tuple[str, ...]:
+) -> tuple[Note, ...]:
     """How good the agenda is proven to be, what settled ties, what moved, what was assumed, what breaks a rule."""
-    if choice.gap > 0.0:
-        proof = (
-            "The search ended at its limit: another agenda may be better,"
-            f" but by no more than {choice.gap:.2g} of a contact."
-        )
-    else:
-        proof = (
-            "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a night."
-        )
-    notes = [
-        proof,
-        "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the earlier.",
-    ]
     stay = {(ground.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
     moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
-    notes += [f"{o.partner} {o.label} moves: its old time breaks a rule or stands in the way now." for o in moved]
-    notes += [f"{o.partner} {o.label} is withdrawn." for o in withdrawn if o in held.open_offers]
-    notes += held.notes
     stations = (ground.inputs.home, *ground.inputs.partners)
-    notes += [f"{words[0].upper()}{words[1:]}." for one in stations if (words := hours.hours_assumed(one))]
-    return tuple(notes)
+    return (
+        Proof(max(choice.gap, 0.0)),
+        Ties(),
+        *(OfferMoved(one.partner, one.label) for one in moved),
+        *(OfferWithdrawn(one.partner, one.label) for one in withdrawn if one in held.open_offers),
+        *held.notes,
+        *(note for one in stations if (note := hours.hours_assumed(one)) is not None),
+    )

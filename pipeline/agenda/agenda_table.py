@@ -133,7 +133,7 @@ def _figures(ground: Ground, one: Chosen) -> dict[str, object]:
         for name, of in MEANS.items()
     }
     last = int(np.searchsorted(track.axis_s, minute[0] * 60.0 + track.shift_s[window], side="right")) - 1
-    return means | {"polarization_advice": str(ground.samples["polarization_advice"].iloc[last])}
+    return means | {"polarization_advice": ground.samples["polarization_advice"].iloc[last]}
 
 
 def _fall_back_columns(after: FallBack) -> dict[str, object]:

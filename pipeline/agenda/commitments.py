@@ -6,6 +6,7 @@ breaks. Letters (A, B, ...) and UIDs last for life.
 
 from __future__ import annotations
 
+import datetime as dt
 import string
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ import numpy.typing as npt
 
 from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
 from pipeline.agenda.slot_grid import Ground, instant
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Lock, Offer
 
@@ -55,7 +57,7 @@ class Commitments:
     open_offers: tuple[Offer, ...]
     offers: tuple[Offer, ...]
     spent: frozenset[tuple[str, str]]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
 
 def make_commitments(ground: Ground) -> Commitments:
@@ -66,12 +68,13 @@ def make_commitments(ground: Ground) -> Commitments:
     spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in locks}
     refused = [lock for lock in locks if lock.state == DECLINED]
     held = [lock for lock in locks if lock.state != DECLINED]
-    kept, busy, notes = [], [], []
+    kept, busy = [], []
+    notes: list[Note] = []
     for lock in held:
         pair, times = ground.pair_of(lock.partner), (_start(lock), _end(ground, lock))
         if pair is None:
             busy.append(times)
-            notes.append(f"The slot with {lock.partner} of {_when(ground, lock)} holds the dish; it is no partner now.")
+            notes.append(HeldByStranger(lock.partner, _local(ground, _start(lock))))
             continue
         label = lock.label or _label_at(lock, offers) or next_label(lock.partner, spent)
         spent.add((lock.partner, label))
@@ -163,42 +166,30 @@ def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
     return same[0] if same else ""
 
 
-def _when(ground: Ground, lock: Lock) -> str:
-    return when(ground, _start(lock))
+def _local(ground: Ground, minute: int) -> dt.datetime:
+    return instant(minute).astimezone(ground.period.zone)
 
 
-def when(ground: Ground, minute: int) -> str:
-    """`Fri 12 March 22:15`, home's time."""
-    local = instant(minute).astimezone(ground.period.zone)
-    return f"{local:%a} {local.day} {local:%B} {local:%H:%M}"
-
-
-def _broken_rules(ground: Ground, kept: list[Kept]) -> list[str]:
-    """One sentence for each kept slot that the policy would not choose now."""
-    policy, notes = ground.inputs.season.policy, []
+def _broken_rules(ground: Ground, kept: list[Kept]) -> list[Note]:
+    """Each kept slot that the policy would not choose now, and what they take in all beyond it."""
+    policy = ground.inputs.season.policy
+    notes: list[Note] = []
     for place, one in enumerate(kept):
         call = ground.inputs.partners[one.pair].call
         broken = _rules_broken_by(ground, one)
-        near = [other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)]
-        for other in near:
-            who = ground.inputs.partners[other.pair].call
+        for other in (other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)):
             over = one.start < other.end and one.end > other.start
-            broken.append(f"it overlaps {who} {other.label}" if over else f"it leaves no gap to {who} {other.label}")
+            who = ground.inputs.partners[other.pair].call
+            broken.append(Broken(Rule.OVERLAP if over else Rule.GAP, who, other.label))
         if broken:
-            notes.append(
-                f"{call} {one.label} of {when(ground, one.start)} is kept as agreed, although {' and '.join(broken)}."
-            )
+            notes.append(KeptAsAgreed(call, one.label, _local(ground, one.start), tuple(broken)))
     nights = {int(one.slot.night[0]) for one in kept}
     if len(nights) > policy.maximum_nights:
-        notes.append(f"Slots agreed take {len(nights)} nights; your policy has {policy.maximum_nights}.")
+        notes.append(TooManyNights(len(nights), policy.maximum_nights))
     for night in sorted(nights):
         held = sum(int(one.slot.night[0]) == night for one in kept)
         if held > policy.maximum_slots_per_night:
-            date = ground.period.dates[night]
-            notes.append(
-                f"Slots agreed on {date:%a} {date.day} {date:%B}: {held}; your policy has"
-                f" {policy.maximum_slots_per_night} a night."
-            )
+            notes.append(TooManySlots(ground.period.dates[night], held, policy.maximum_slots_per_night))
     return notes
 
 
@@ -206,21 +197,20 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
     return one.start < other.end + gap and one.end + gap > other.start
 
 
-def _rules_broken_by(ground: Ground, one: Kept) -> list[str]:
+def _rules_broken_by(ground: Ground, one: Kept) -> list[Broken]:
     rows = ground.rows_of(one.pair, one.start, one.end)
     call, minutes = ground.inputs.partners[one.pair].call, ground.minutes
-    stranger = [] if one.operator in ground.operators else [f"its operator {one.operator} is not among yours"]
+    broken = [] if one.operator in ground.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]
     if not rows.size:
-        return [*stranger, "the Moon is not above both horizons then"]
-    broken = stranger
+        return [*broken, Broken(Rule.MOON_DOWN)]
     if rows.size < one.end - one.start:
-        broken.append("the Moon is not above both horizons all that time")
+        broken.append(Broken(Rule.MOON_DOWN_IN_PART))
     if not minutes.home[rows].all():
-        broken.append("it lies outside your hours and nights")
+        broken.append(Broken(Rule.HOME_HOURS))
     if not minutes.partner[rows].all():
-        broken.append(f"it lies outside the hours of {call}")
+        broken.append(Broken(Rule.PARTNER_HOURS, call))
     if not minutes.sun[rows].all():
-        broken.append("the Sun is nearer than your limit")
+        broken.append(Broken(Rule.SUN))
     if float(one.slot.chance[0]) < ground.least_chance:
-        broken.append("its chance is less than marginal")
+        broken.append(Broken(Rule.CHANCE))
     return broken

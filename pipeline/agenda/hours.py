@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.agenda.notes import HoursAssumed
 from pipeline.inputs.model import WEEKDAYS, Hours, Station
 
 IntArray = npt.NDArray[np.int64]
@@ -38,13 +39,11 @@ def zone_of(station: Station) -> dt.tzinfo:
     return dt.timezone(dt.timedelta(minutes=round(station.position.longitude_deg * MINUTES_PER_DEGREE)))
 
 
-def hours_assumed(station: Station) -> str:
-    """What had to be assumed about a station's hours, in words; empty where its file says all."""
+def hours_assumed(station: Station) -> HoursAssumed | None:
+    """What had to be assumed about a station's hours; None where its file says all."""
     if station.available == "always" or (station.time_zone and station.available is not None):
-        return ""
-    hours = "names no hours: 07:00 to 23:30" if station.available is None else "names no time zone: its hours"
-    clock = "local time" if station.time_zone else "by the mean Sun at its longitude"
-    return f"{station.call} {hours} {clock} are assumed"
+        return None
+    return HoursAssumed(station.call, hours=station.available is None, zone=not station.time_zone)
 
 
 def hours_of(station: Station) -> tuple[Hours, ...] | None:

@@ -1,6 +1,6 @@
 """The rest of one night planned again at the site, without internet: what has ended goes, what was agreed stays.
 
-By the same search as the agenda's (`choosing`), over this night's possible slots alone. A slot of the plan that can
+By the same search as the agenda's (`milp_solve`), over this night's possible slots alone. A slot of the plan that can
 stay where it is stays there, since its partner knows the time; freed time is given to whoever is worth most.
 """
 
@@ -10,9 +10,11 @@ import dataclasses
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from enum import Enum
+from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen, join, make_problem, slots_on_offer
@@ -27,13 +29,11 @@ from pipeline.agenda.commitments import (
     next_label,
 )
 from pipeline.agenda.milp_solve import Problem, choose
-from pipeline.agenda.slot_grid import Ground, instant, make_ground
-
-if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+from pipeline.agenda.slot_grid import Ground, instant
 
 # Whom a contact is made with, and under which of home's calls.
 Person = tuple[str, str]
+Stretch = tuple[dt.datetime, dt.datetime]
 
 
 @dataclass(frozen=True)
@@ -45,12 +45,35 @@ class Slip:
     tried: Mapping[Person, bool] = dataclasses.field(default_factory=dict)
 
 
+class Fate(Enum):
+    """What became of a slot."""
+
+    DROPPED = "dropped"
+    WORKED = "worked"
+    FAILED = "failed"
+    ENDED = "ended"
+    NO_PLACE = "no place"
+    MOVED = "moved"
+    NEW = "new"
+    NOTHING = "nothing"
+
+
+@dataclass(frozen=True)
+class Change:
+    """A slot's fate and its times in UTC before and after; NOTHING stands alone and names nobody."""
+
+    fate: Fate
+    partner: str = ""
+    before: Stretch | None = None
+    after: Stretch | None = None
+
+
 @dataclass(frozen=True)
 class Replanned:
-    """The plan with the night's new slots, and what changed, a sentence each."""
+    """The agenda's table with the night's new slots, and what changed."""
 
-    plan: Plan
-    changes: tuple[str, ...]
+    agenda: pd.DataFrame
+    changes: tuple[Change, ...]
 
 
 @dataclass(frozen=True)
@@ -63,36 +86,34 @@ class _Sorted:
     elsewhere: tuple[Kept, ...]
 
 
-def replan_night(plan: Plan, night: dt.date, slip: Slip) -> Replanned:
-    """The plan with that night planned again; the other nights' slots stand as they are."""
-    ground = make_ground(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
-    index = plan.period.dates.index(night)
+def replan_night(ground: Ground, agenda: pd.DataFrame, night: dt.date, slip: Slip) -> Replanned:
+    """The agenda's table with that night planned again; the other nights' slots stand as they are."""
+    index = ground.period.dates.index(night)
     now = None if slip.after is None else hours.minutes_of(slip.after)
-    found = _sort(ground, plan, index, now, slip)
+    found = _sort(ground, agenda, index, now, slip)
     held = _held(ground, found)
     pool, keep = _pool(ground, held, found, index, now, slip)
     problem, people = make_problem(ground, held, pool, keep)
     choice = choose(_only(ground, problem, index, found, slip))
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
-    slots = _labelled(ground, plan, held, found, new)
-    agenda = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
-    changed = dataclasses.replace(plan, agenda=agenda_table(ground, agenda))
-    return Replanned(changed, tuple(_changes(ground, found, slots, index, slip)))
+    slots = _labelled(ground, agenda, held, found, new)
+    made = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
+    return Replanned(agenda_table(ground, made), tuple(_changes(ground, found, slots, index, slip)))
 
 
 def _person(ground: Ground, one: Kept | Chosen) -> Person:
     return ground.inputs.partners[one.pair].call, one.operator
 
 
-def _sort(ground: Ground, plan: Plan, index: int, now: int | None, slip: Slip) -> _Sorted:
+def _sort(ground: Ground, agenda: pd.DataFrame, index: int, now: int | None, slip: Slip) -> _Sorted:
     piles: dict[str, list[Kept]] = {"stay": [], "loose": [], "over": [], "elsewhere": []}
-    for row in plan.agenda.to_dict("records"):
+    for row in agenda.to_dict("records"):
         pair = ground.pair_of(row["partner"])
         assert pair is not None  # the agenda is made of the season's partners
         times = [hours.minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
         slot = ground.slots_at(pair, [(times[0], times[1])])
         one = Kept(pair, row["operator"], row["label"], row["state"], slot)
-        tonight = row["night"] == plan.period.dates[index]
+        tonight = row["night"] == ground.period.dates[index]
         if not tonight:
             piles["elsewhere"].append(one)
         elif (now is not None and one.end <= now) or row["partner"] in slip.dropped or _done(ground, one, slip):
@@ -175,13 +196,13 @@ def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Sl
 
 def _labelled(
     ground: Ground,
-    plan: Plan,
+    agenda: pd.DataFrame,
     held: Commitments,
     found: _Sorted,
     new: list[tuple[tuple[int, str], Candidates]],
 ) -> list[Chosen]:
     """Letters last for life: who moves keeps theirs, who is new gets one never used."""
-    uids = {(row["partner"], row["label"]): row["uid"] for row in plan.agenda.to_dict("records")}
+    uids = {(row["partner"], row["label"]): row["uid"] for row in agenda.to_dict("records")}
     calls = [station.call for station in ground.inputs.partners]
     slots = [
         Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label])
@@ -203,30 +224,29 @@ def _labelled(
     return slots
 
 
-def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, slip: Slip) -> list[str]:
-    """Who goes, who moves, who is new; times in UTC."""
+def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, slip: Slip) -> list[Change]:
+    """Who goes, who moves, who is new."""
     calls = [station.call for station in ground.inputs.partners]
-    lines = []
-    for one in found.over:
-        call = calls[one.pair]
-        if call in slip.dropped:
-            lines.append(f"{call} {_span(one)} is dropped")
-        elif _done(ground, one, slip):
-            lines.append(f"{call} is worked, says the log")
-        elif _failed(ground, one, slip):
-            lines.append(f"{call} {_span(one)} failed, says the log")
-        else:
-            lines.append(f"{call} {_span(one)} has ended")
+    changes = [Change(_fate(ground, one, slip), calls[one.pair], before=_span(one)) for one in found.over]
     old = {(one.pair, one.operator, one.label): one for one in (*found.loose, *found.stay)}
     now = {(one.pair, one.operator, one.label): one for one in slots if one.night == index}
     for key, was in old.items():
         if key not in now:
-            lines.append(f"{calls[was.pair]} {_span(was)} finds no place any more")
+            changes.append(Change(Fate.NO_PLACE, calls[was.pair], before=_span(was)))
         elif _span(now[key]) != _span(was):
-            lines.append(f"{calls[was.pair]} moves from {_span(was)} to {_span(now[key])}: ask them")
-    lines += [f"{calls[one.pair]} {_span(one)} is new: ask them" for key, one in now.items() if key not in old]
-    return lines or ["nothing changes"]
+            changes.append(Change(Fate.MOVED, calls[was.pair], before=_span(was), after=_span(now[key])))
+    changes += [Change(Fate.NEW, calls[one.pair], after=_span(one)) for key, one in now.items() if key not in old]
+    return changes or [Change(Fate.NOTHING)]
 
 
-def _span(one: Kept | Chosen) -> str:
-    return f"{instant(one.start):%H:%M}–{instant(one.end):%H:%M}"
+def _fate(ground: Ground, one: Kept, slip: Slip) -> Fate:
+    """Why a slot is over."""
+    if ground.inputs.partners[one.pair].call in slip.dropped:
+        return Fate.DROPPED
+    if _done(ground, one, slip):
+        return Fate.WORKED
+    return Fate.FAILED if _failed(ground, one, slip) else Fate.ENDED
+
+
+def _span(one: Kept | Chosen) -> Stretch:
+    return instant(one.start), instant(one.end)

@@ -22,6 +22,7 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
+    from pipeline.agenda.replan import Change
     from pipeline.plan.plan import Plan
 
 MOST_NAMED = 12
@@ -42,8 +43,9 @@ def night(
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
-    from pipeline.agenda.replan import Slip, replan_night
+    from pipeline.agenda.replan import Slip
     from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.plan import replanned
     from pipeline.plan.plan import make_plan
     from pipeline.record.night_log import LOG_NAME, log_of, outcomes
     from pipeline.reports.blocked import OutputBlocked
@@ -62,12 +64,12 @@ def night(
         folder = out / plan.period.name
         put_in_order(folder)
         log = written_log(folder, chosen)
-        changes: tuple[str, ...] = ()
+        changes: tuple[Change, ...] = ()
         dropped = _dropped(plan, drop or [])
         if after is not None or dropped:
             held = log_of(log)
             slip = Slip(_instant(plan, chosen, after), dropped, outcomes(held) if held else {})
-            again = replan_night(plan, chosen, slip)
+            again = replanned.replan(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
         files = write_rooms([night_room(plan, chosen, not no_pdf, log, changes)], folder)
@@ -140,16 +142,18 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
     return moment
 
 
-def _report(plan: Plan, night: dt.date, changes: tuple[str, ...], files: list[Path]) -> str:
+def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list[Path]) -> str:
     """The slots of the night, what was re-planned, and the file to open."""
+    from pipeline.agenda.replan import Fate
     from pipeline.operating.night_slots import slots_of
     from pipeline.wording import formats
+    from pipeline.wording.agenda import change_words
 
     slots = slots_of(plan, night)
     lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(len(slots), 'slot')}, plan {plan.number}"]
     lines += [f"  {slot.start:%H:%M} to {slot.end:%H:%M} UTC  {slot.partner.call}" for slot in slots]
-    lines += [f"  {change}" for change in changes]
-    if any(change.endswith("has ended") for change in changes):
+    lines += [f"  {change_words(change)}" for change in changes]
+    if any(change.fate is Fate.ENDED for change in changes):
         lines.append("  who failed is tried again: write no under completed in log.csv, then type the same again")
     if not slots:
         left = "no slot is left tonight" if changes else "no slot in this night"

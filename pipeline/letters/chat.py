@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
-from pipeline.operating.turns import minutes_of
+from pipeline.operating.turns import turns_of
 from pipeline.wording import formats
+from pipeline.wording.operating import turn_words
 from pipeline.wording.words import label_list, offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def _message(
     first = slots[0].planned if slots else None
     if mode is not None and first is not None:
         opener = first.opener
-        words = minutes_of(opener, mode).words("partner")
+        words = turn_words(turns_of(opener, mode), "partner")
         turn = (
             f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
             if with_mode

@@ -13,8 +13,9 @@ from pipeline.letters.offers import OfferedSlot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS
 from pipeline.operating.pointing import Pointing, pointing_table
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz, search_width_hz
-from pipeline.operating.turns import MINUTE_S, End, minutes_of
-from pipeline.wording import formats
+from pipeline.operating.turns import MINUTE_S, End, turns_of
+from pipeline.pairs.feed_advice import FeedAdvice
+from pipeline.wording import formats, operating
 from pipeline.wording.words import short_date
 
 if TYPE_CHECKING:
@@ -96,13 +97,10 @@ def frequency_words(home: str, home_mhz: float, partner_mhz: float) -> str:
 
 def turn_words(opener: str, mode: Any) -> str:
     """Who sends first and on which minutes."""
-    periods = minutes_of(opener, mode)
+    turns = turns_of(opener, mode)
     first, second = ("You send", "we send") if opener == "partner" else ("We send", "you send")
-    mine, yours = (
-        (periods.partner_words, periods.home_words)
-        if opener == "partner"
-        else (periods.home_words, periods.partner_words)
-    )
+    other: End = "home" if opener == "partner" else "partner"
+    mine, yours = operating.turn_words(turns, turns.opener), operating.turn_words(turns, other)
     return f"{first} first, {mine}; {second} {yours}. Count by the UTC clock."
 
 
@@ -143,7 +141,7 @@ def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None)
 def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
     """Who sends first at which minute: where a slot begins on an odd one, nobody sends in it."""
     opener: End = "partner" if slot.planned and slot.planned.opener == "partner" else "home"
-    first = minutes_of(opener, mode).first_start(opener, slot.start_utc)
+    first = turns_of(opener, mode).first_start(opener, slot.start_utc)
     if first >= slot.end_utc:
         return []
     utc = f"{_moment(first)} UTC"
@@ -176,7 +174,7 @@ def _expectations(
     equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words(view, slot, period_s) if lines else []
-    return [*said, feed_words(planned.polarization_advice if planned else "", equipment)]
+    return [*said, feed_words(planned.feed_advice if planned else None, equipment)]
 
 
 def aim_words(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
@@ -210,17 +208,17 @@ def report_words(slot: Slot) -> str:
     return f"You hear us at about {there} dB, we hear you at about {here} dB (in 2500 Hz, ±{REPORT_DOUBT_DB} dB)."
 
 
-def feed_words(advice: str, equipment: BandEquipment) -> str:
+def feed_words(advice: FeedAdvice | None, equipment: BandEquipment) -> str:
     """What the partner does with its feed. Where either end could turn, home does."""
     kind = equipment.polarization
     if kind == "circular":
         return "Your feed: circular, nothing to turn."
     stands = "horizontal" if kind == "rotatable" else kind
-    if advice == "random by Faraday rotation":
+    if advice is FeedAdvice.RANDOM:
         return "Your feed: leave it as it is. On this band the polarization turns at random."
-    if advice.startswith("turn partner "):
+    if advice is not None and advice.partner_turns:
         return f"Your feed: please set it {'vertical' if stands == 'horizontal' else 'horizontal'}."
-    if advice.startswith("turn home "):
+    if advice is not None and advice.home_turns:
         return f"Your feed: {stands}. We turn ours."
     return f"Your feed: {stands}."
 

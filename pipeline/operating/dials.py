@@ -1,6 +1,6 @@
-"""The dials of one slot minute by minute, by light times, and how frequencies are printed: 10 Hz from 3 GHz, else 1 Hz.
+"""The dials of one slot minute by minute, by light times, and the step of a dial: 10 Hz from 3 GHz, else 1 Hz.
 
-From the night's sky, both ends' places and the season's convention (`planning.dialing`).
+From the night's sky, both ends' places and the season's convention (`operating.dialing`).
 """
 
 from __future__ import annotations
@@ -17,9 +17,7 @@ from pipeline.inputs.model import Inputs
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
 from pipeline.operating.night_slots import NightSlot
-from pipeline.operating.search_width import dial_step_hz
 from pipeline.pairs.equipment import sites_of
-from pipeline.wording import formats
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -27,7 +25,6 @@ MINUTE_S = 60.0
 # Lines of a dial table are this far apart; in slots of more than an hour further, so that the table stays as long.
 LINE_MIN = 10
 LINES = 6
-NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True)
@@ -79,17 +76,3 @@ def slot_times(start: dt.datetime, end: dt.datetime) -> tuple[dt.datetime, ...]:
     step = max(LINE_MIN * math.ceil(length / LINE_MIN / LINES), LINE_MIN)
     lines = [start + dt.timedelta(minutes=minute) for minute in range(0, math.ceil(length), step)]
     return (*lines, end)
-
-
-def megahertz(frequency_hz: float) -> str:
-    """`10368.112 34`: MHz with the kilohertz set apart; 10 Hz from 3 GHz, 1 Hz below."""
-    step = dial_step_hz(frequency_hz)
-    whole = round(frequency_hz / step) * int(step)
-    mega, rest = divmod(whole, 1_000_000)
-    kilo, hertz = divmod(rest, 1000)
-    return f"{mega}.{kilo:03d}{NO_BREAK}" + (f"{hertz // 10:02d}" if step > 1 else f"{hertz:03d}")
-
-
-def kilohertz(shift_hz: float, step_hz: float, plus: bool = False) -> str:
-    """`12.34 kHz`, rounded as the dials are."""
-    return f"{formats.signed(round(shift_hz / step_hz) * step_hz / 1e3, 2 if step_hz >= 10 else 3, plus)} kHz"

@@ -6,7 +6,6 @@ From `Plan.agenda`; nothing is computed here but what each end sends on.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -20,8 +19,6 @@ if TYPE_CHECKING:
     from pipeline.inputs.modes import Mode
     from pipeline.plan.plan import Plan
 
-# More names than this fill the head of the page and tell nothing; each slot says it too.
-MOST_NAMED = 4
 Stretch = tuple[dt.datetime, dt.datetime]
 
 
@@ -111,18 +108,3 @@ def _slot(plan: Plan, number: int, row: dict[str, Any]) -> NightSlot:
         zone=plan.zone,
         row=row,
     )
-
-
-def open_answers(slots: Iterable[NightSlot]) -> tuple[str, ...]:
-    """What is not agreed yet, a sentence each: `provisional: QF4LUM has not answered`."""
-    found = []
-    for state, one, many in (
-        ("proposed", "provisional: {} has not answered", "provisional: {} have not answered"),
-        ("tentative", "tentative: {} is not sure yet", "tentative: {} are not sure yet"),
-    ):
-        calls = list(dict.fromkeys(slot.call for slot in slots if slot.state == state))
-        if len(calls) > MOST_NAMED:
-            found.append(many.format(f"{len(calls)} partners"))
-        elif calls:
-            found.append((one if len(calls) == 1 else many).format(formats.listed(calls)))
-    return tuple(found)

@@ -1,6 +1,6 @@
 """A partner's own table through a slot: where to point and what to dial, every ten minutes.
 
-From the plan's samples of the slot's window, smoothed to the minutes wanted; dials by `dialing`. Directions
+From the plan's samples of the slot's window, smoothed to the minutes wanted; dials by `operating.dialing`. Directions
 are carried as unit vectors, so that the table passes north and the zenith unharmed.
 """
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import Enum
 
 from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.search_width import place_hz, search_width_hz
-from pipeline.wording import formats
 
 # A receiver passes 2500 Hz (the width in which reports are given): a signal further off than this from the middle of
 # it is cut at the edge, whatever the mode.
@@ -21,15 +21,36 @@ PERIOD_S = 60.0
 BY_EAR = ("CW", "SSB")
 
 
+class Trouble(Enum):
+    """What stands against finding the signal."""
+
+    TOO_WIDE = "too wide"
+    TONES_RUN_AWAY = "tones run away"
+
+
 @dataclass(frozen=True)
 class Search:
-    """`width_hz` to either side; `drift_hz` in one period where the dial stands; sentences for the sheet."""
+    """`width_hz` to either side, of which the others are parts; `drift_hz` in one period where the dial stands.
+
+    `guessed`: the partner's accuracy is assumed. `turn_every_s`: how often the dial is turned by one tone's spacing
+    where the tones run away.
+    """
 
     width_hz: float
     drift_hz: float
-    found: bool
-    words: str
-    warning: str
+    home_accuracy_hz: float
+    partner_accuracy_hz: float
+    guessed: bool
+    place_hz: float
+    known_to_km: float
+    trouble: Trouble | None
+    tone_spacing_hz: float
+    turn_every_s: int
+
+    @property
+    def found(self) -> bool:
+        """Whether the mode finds the signal within this width."""
+        return self.trouble is not Trouble.TOO_WIDE
 
 
 def search_of(
@@ -46,35 +67,23 @@ def search_of(
     known_to_km = home_known_to_km + slot.partner.position.uncertainty_km
     place = place_hz(known_to_km, slot.partner_mhz * 1e6)
     width = search_width_hz(home_accuracy_hz + partner_accuracy_hz, drift, known_to_km, slot.partner_mhz)
-    found = width <= FOUND_WITHIN_HZ
-    theirs = "theirs, assumed" if guessed else "theirs"
-    words = (
-        f"± {_rounded_up(width)}: oscillators {formats.plain(home_accuracy_hz)} Hz (ours) + "
-        f"{formats.plain(partner_accuracy_hz)} Hz ({theirs}), "
-        f"{f'{place:.0f} Hz as places are known to {known_to_km:.0f} km, ' if place >= 0.5 else ''}"
-        f"{drift / 2:.0f} Hz of shift in half a period (set the dial for its middle)."
+    spacing = slot.mode.tone_spacing_hz if slot.mode else 0.0
+    by_ear = slot.mode is None or slot.mode.mode in BY_EAR
+    trouble = None
+    if width > FOUND_WITHIN_HZ:
+        trouble = Trouble.TOO_WIDE
+    elif not by_ear and drift > spacing:
+        trouble = Trouble.TONES_RUN_AWAY
+    return Search(
+        width_hz=width,
+        drift_hz=drift,
+        home_accuracy_hz=home_accuracy_hz,
+        partner_accuracy_hz=partner_accuracy_hz,
+        guessed=guessed,
+        place_hz=place,
+        known_to_km=known_to_km,
+        trouble=trouble,
+        tone_spacing_hz=spacing,
+        # Kept within half a tone spacing, a tone stays nearer to itself than to its neighbour.
+        turn_every_s=max(math.floor(period * spacing / drift), 1) if trouble is Trouble.TONES_RUN_AWAY else 0,
     )
-    return Search(width, drift, found, words, _warning(slot, drift, period, found))
-
-
-def _warning(slot: NightSlot, drift_hz: float, period_s: float, found: bool) -> str:
-    if not found:
-        return (
-            f"Too wide: beyond ± {FOUND_WITHIN_HZ:.0f} Hz a 2500 Hz passband cuts the signal and the mode misses "
-            f"it. Agree with {slot.call} on a carrier or beacon first, and set the dials by it."
-        )
-    if slot.mode is None or slot.mode.mode in BY_EAR or drift_hz <= slot.mode.tone_spacing_hz:
-        return ""
-    # Kept within half a tone spacing, a tone stays nearer to itself than to its neighbour.
-    every = max(math.floor(period_s * slot.mode.tone_spacing_hz / drift_hz), 1)
-    return (
-        f"In a period the shift moves {drift_hz:.0f} Hz, more than the tones' {slot.mode.tone_spacing_hz:.3g} Hz: "
-        f"let the radio follow, or turn the dial by {slot.mode.tone_spacing_hz:.0f} Hz every {every} s."
-    )
-
-
-def _rounded_up(width_hz: float) -> str:
-    """Up to the next 10 Hz; in tenths of a kilohertz from one on."""
-    if width_hz > 990.0:
-        return f"{math.ceil(width_hz / 100.0) / 10:.1f} kHz"
-    return f"{math.ceil(width_hz / 10.0) * 10} Hz"

@@ -30,6 +30,7 @@ from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.corrections import receive_db, transmit_db
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.feed_advice import polarization_advice
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
 from pipeline.windows.rules import Rules
@@ -205,18 +206,6 @@ def polarization_of(
         home.frequency_mhz,
     )
     return loss, loss.turned_in(np.unique(window, return_inverse=True)[1])
-
-
-def polarization_advice(loss: PolarizationLoss, turned: npt.NDArray[np.bool_]) -> npt.NDArray[np.object_]:
-    """What to do about the feeds at each sample, in words."""
-    if not loss.linear:
-        return np.full(turned.size, "nothing to turn", dtype=object)
-    if loss.faraday_decides:
-        return np.full(turned.size, "random by Faraday rotation", dtype=object)
-    if loss.who_can_turn == "neither":
-        return np.full(turned.size, "neither feed can be turned", dtype=object)
-    who = "home or partner" if loss.who_can_turn == "either" else loss.who_can_turn
-    return np.where(turned, f"turn {who} by 90 degrees", "leave").astype(object)
 
 
 def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:

@@ -21,6 +21,7 @@ from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
+from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.inputs.model import Inputs, Station
 from pipeline.inputs.modes import Mode
@@ -54,7 +55,7 @@ class Plan:
     kernel: str
     clock_note: str
     agenda: pd.DataFrame
-    agenda_notes: tuple[str, ...]
+    agenda_notes: tuple[Note, ...]
     withdrawn: pd.DataFrame
     no_windows: tuple[NoWindow | None, ...]
     absences: tuple[Absence | None, ...]

@@ -17,6 +17,7 @@ from pipeline.absence.causes import Cause
 from pipeline.inputs.model import BandEquipment, Inputs, Letters, Operator, Partner, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
+from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.record.model import Lock, Offer
 from pipeline.reports.views import as_date, records
 from pipeline.windows.no_window import NoWindow
@@ -62,7 +63,7 @@ class Slot:
     margin_at_partner_db: float
     margin_at_home_db: float
     doppler_spread_hz: float
-    polarization_advice: str
+    feed_advice: FeedAdvice | None
     again_tonight: Stretch | None
     again_later: Stretch | None
 
@@ -97,8 +98,8 @@ class Withdrawn:
 class PartnerView:
     """All of a plan that concerns one partner. `windows` and `samples` are its own rows, by time.
 
-    `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the record
-    holds of it; `edges` are the first and the last instant of the span.
+    `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the
+    record holds of it; `edges` are the first and the last instant of the span.
     """
 
     number: str
@@ -191,7 +192,7 @@ def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
         opener=str(row["opener"]),
         home_mhz=home_mhz,
         partner_mhz=partner_mhz,
-        polarization_advice=str(row["polarization_advice"] or ""),
+        feed_advice=advice_in(row["polarization_advice"]),
         again_tonight=tonight,
         again_later=later,
         **{name: float(row[name]) for name in FIGURES},

@@ -14,6 +14,7 @@ from pipeline.agenda import hours
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ def agenda_view(plan: Plan) -> Agenda:
         nights=tuple(_night(plan, night, [row for row in rows if as_date(row["night"]) == night]) for night in nights),
         partners=_partners_left_out(plan),
         left_nights=_nights_left_out(plan),
-        notes=plan.agenda_notes,
+        notes=tuple(note_words(note) for note in plan.agenda_notes),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
     )

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
+from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.reports import charts
 from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.views import (
@@ -95,19 +96,22 @@ def _slots(view: PartnerView, zone: ZoneInfo | None) -> tuple[PartnerSlot, ...]:
 
 def _feed_words(windows: list[Row], call: str) -> str:
     """What to do about the feeds: one sentence for all windows, or the nights on which one is turned."""
-    advice = [str(row.get("polarization_advice") or "") for row in windows]
-    turning = [row for row, words in zip(windows, advice, strict=True) if words.startswith("turn ")]
+    advice = [advice_in(row.get("polarization_advice")) for row in windows]
+    turning = [(row, one) for row, one in zip(windows, advice, strict=True) if one is not None and one.one_turns]
     if not turning:
         words = {
-            "random by Faraday rotation": " Faraday rotation decides the polarization: 3 dB are reckoned.",
-            "neither feed can be turned": " Neither feed can be turned.",
+            FeedAdvice.RANDOM: " Faraday rotation decides the polarization: 3 dB are reckoned.",
+            FeedAdvice.NEITHER: " Neither feed can be turned.",
         }
-        return "".join(words[known] for known in dict.fromkeys(advice) if known in words)
-    who = str(turning[0]["polarization_advice"]).removeprefix("turn ").removesuffix(" by 90 degrees")
-    who = {"home": "at home", "partner": f"at {call}", "home or partner": f"at home or at {call}"}[who]
+        return "".join(words[one] for one in dict.fromkeys(advice) if one in words)
+    who = {
+        FeedAdvice.TURN_HOME: "at home",
+        FeedAdvice.TURN_PARTNER: f"at {call}",
+        FeedAdvice.TURN_EITHER: f"at home or at {call}",
+    }[turning[0][1]]
     if len(turning) == len(windows):
         return f" Turn the feed {who} by 90° for all windows."
-    nights = formats.date_runs([as_date(row["night"]) for row in turning])
+    nights = formats.date_runs([as_date(row["night"]) for row, _ in turning])
     return f" Turn the feed {who} by 90° in the nights of {nights}; leave it in the others."
 
 

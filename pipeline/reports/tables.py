@@ -19,6 +19,7 @@ import pandas as pd
 from pipeline import __version__
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
 from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
 from pipeline.wording.no_windows import no_window_words
 
@@ -130,7 +131,7 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
         },
         "units": {name: unit for name in names if (unit := unit_of(name))},
         "notes": list(plan.notes),
-        "agenda_notes": list(plan.agenda_notes),
+        "agenda_notes": [note_words(note) for note in plan.agenda_notes],
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
     }

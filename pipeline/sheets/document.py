@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from pipeline.operating.night_slots import NightSlot, nights_with_slots, open_answers, slots_of
+from pipeline.operating.night_slots import NightSlot, nights_with_slots, slots_of
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.night_log import LOG_NAME, log_files
 from pipeline.reports.page import page_html, page_rule
@@ -25,8 +25,11 @@ from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
 from pipeline.wording import formats
+from pipeline.wording.agenda import change_words
+from pipeline.wording.operating import open_answers
 
 if TYPE_CHECKING:
+    from pipeline.agenda.replan import Change
     from pipeline.plan.plan import Plan
 
 NIGHTS = "nights"
@@ -78,7 +81,7 @@ def log_in(night_folder: Path) -> bytes | None:
 
 
 def night_room(
-    plan: Plan, date: dt.date, with_pdf: bool, log: bytes | None = None, changes: Sequence[str] = ()
+    plan: Plan, date: dt.date, with_pdf: bool, log: bytes | None = None, changes: Sequence[Change] = ()
 ) -> Room:
     """The folder of one night. `log` is the log.csv that stands there already: what was written in it stays.
 
@@ -103,10 +106,11 @@ def night_room(
 
 
 def sheets_view(
-    plan: Plan, date: dt.date, slots: Sequence[NightSlot], track: NightTrack, changes: Sequence[str]
+    plan: Plan, date: dt.date, slots: Sequence[NightSlot], track: NightTrack, changes: Sequence[Change]
 ) -> Sheets:
     """All that the templates print."""
     paper = plan.inputs.season.report.paper
+    told = tuple(change_words(change) for change in changes)
     number = f"plan {plan.number}" + (" · re-planned at the site" if changes else "")
     return Sheets(
         title=f"Sheets for {formats.day_long(date)} {date.year}, {plan.inputs.home.call} {plan.inputs.home.title}",
@@ -118,10 +122,10 @@ def sheets_view(
         head=f"{_site(plan)} · night of {formats.day(date)} {date.year} · plan {plan.number}",
         local=_local(plan, date),
         open_answers=open_answers(slots),
-        changes=tuple(changes),
+        changes=told,
         setup=setup_sheet(plan, date, _agenda_rows(plan, date)) if slots else None,
         dish=dish_sheet(plan, track, slots, ROWS_A_BLOCK[paper]),
-        radio=radio_sheet(plan, track, slots, changes),
+        radio=radio_sheet(plan, track, slots, told),
     )
 
 

@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 from pipeline.link.polarization import FARADAY_LIMIT_MHZ, fold_deg
 from pipeline.operating.night_slots import NightSlot
+from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.sheets.drawing import feed_drawing
 from pipeline.wording import formats
 
@@ -40,8 +41,8 @@ class FeedPosition:
 def feed_position(plan: Plan, slot: NightSlot) -> FeedPosition:
     """How home's feed stands in a slot, by the advice of the agenda."""
     own = plan.inputs.home.bands[slot.band].polarization
-    advice = str(slot.row.get("polarization_advice") or "")
-    turned = own == "rotatable" and "turn home" in advice
+    advice = advice_in(slot.row.get("polarization_advice"))
+    turned = own == "rotatable" and advice is not None and advice.home_turns
     position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
     arrival = _arrival_deg(plan, slot, own, advice)
     words = _words(slot, own, advice, position, turned)
@@ -52,22 +53,22 @@ def feed_position(plan: Plan, slot: NightSlot) -> FeedPosition:
     return FeedPosition(str(slot.number), f"{slot.call} {span}", drawing, words, arrival is not None)
 
 
-def _words(slot: NightSlot, own: str, advice: str, position: str, turned: bool) -> str:
+def _words(slot: NightSlot, own: str, advice: FeedAdvice | None, position: str, turned: bool) -> str:
     if own == "circular":
         return "circular: nothing to turn"
-    if "Faraday" in advice:
+    if advice is FeedAdvice.RANDOM:
         return f"{position}; the ionosphere turns it at random, leave it"
     if turned:
         # Where either end could turn home does; the letters say the same.
         return f"TURNED by 90°: {position}; {slot.call} leaves theirs"
-    if "turn partner" in advice:
+    if advice is FeedAdvice.TURN_PARTNER:
         return f"not turned: {position}; {slot.call} turns theirs by 90°"
-    if "neither" in advice:
+    if advice is FeedAdvice.NEITHER:
         return f"fixed: {position}; neither feed can be turned"
     return f"not turned: {position}"
 
 
-def _arrival_deg(plan: Plan, slot: NightSlot, own: str, advice: str) -> float | None:
+def _arrival_deg(plan: Plan, slot: NightSlot, own: str, advice: FeedAdvice | None) -> float | None:
     """Degrees counter-clockwise from level, -90 to 90, at mid-slot; None where no linear feed meets another."""
     theirs = slot.equipment.polarization
     if "circular" in (own, theirs) or slot.home_mhz < FARADAY_LIMIT_MHZ:
@@ -77,7 +78,7 @@ def _arrival_deg(plan: Plan, slot: NightSlot, own: str, advice: str) -> float | 
         return None
     apart = (samples["time_utc"] - pd.Timestamp(slot.start + (slot.end - slot.start) / 2)).abs()
     offset = float(samples.loc[apart.idxmin(), "polarization_offset_deg"])
-    upright = (theirs == "vertical") != advice.startswith("turn partner")
+    upright = (theirs == "vertical") != (advice is FeedAdvice.TURN_PARTNER)
     return float(fold_deg(offset + 90.0 * upright))
 
 

@@ -16,16 +16,17 @@ import numpy as np
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
-from pipeline.operating.dials import SlotDials, kilohertz, megahertz, slot_dials
+from pipeline.operating.dials import SlotDials, slot_dials
 from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import NightTrack
 from pipeline.operating.search import search_of
 from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s
-from pipeline.operating.turns import End, minutes_of
+from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
 from pipeline.wording import formats
+from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -175,12 +176,12 @@ def _a_minute(value_hz: float) -> str:
 def _sending(slot: NightSlot) -> tuple[Fact, ...]:
     if slot.mode is None:
         return (Fact("Mode", f"none in common with {slot.call}: agree one before the night", care=True),)
-    periods = minutes_of(slot.opener, slot.mode)
+    turns = turns_of(slot.opener, slot.mode)
     first, then = ("We", slot.call) if slot.opener == "home" else (slot.call, "we")
     other: End = "partner" if slot.opener == "home" else "home"
     # A slot from a quarter past begins on an odd minute: nobody sends before the opener.
-    begins = formats.clock(periods.first_start(periods.opener, slot.start))
-    words = f"{first} first, at {begins}, {periods.words(periods.opener)}; {then} {periods.words(other)}."
+    begins = formats.clock(turns.first_start(turns.opener, slot.start))
+    words = f"{first} first, at {begins}, {turn_words(turns, turns.opener)}; {then} {turn_words(turns, other)}."
     return Fact("Mode", slot.mode.title), Fact("Sending", words, care=True)
 
 
@@ -221,10 +222,10 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     search = search_of(slot, accuracy[0], accuracy[1], moves, guessed, home_known_to_km)
     facts = [
         Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
-        Fact("Search", search.words),
+        Fact("Search", search_words(search)),
     ]
-    if search.warning:
-        facts.append(Fact("", search.warning, care=True))
+    if search.trouble is not None:
+        facts.append(Fact("", trouble_words(search, slot.call), care=True))
     return tuple(facts)
 
 

@@ -23,11 +23,13 @@ from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import _words
 from pipeline.agenda.hours import minutes_of
+from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.inputs.model import DateRange, Inputs, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
 from pipeline.record.model import Correction, Record
 from pipeline.reports.tables import csv_text, plan_json
+from pipeline.wording.agenda import note_words
 from tests.agenda.grounds import (
     agenda_of,
     fortnight,
@@ -110,7 +112,7 @@ def test_the_demo_is_proven_best() -> None:
     _, agenda, table = agenda_of(inputs)
     assert agenda.choice.gap == 0.0
     assert agenda.choice.nodes < 1000
-    assert "proven" in agenda.notes[0]
+    assert agenda.notes[0] == Proof(0.0)
     # The pair that shares slots of twenty minutes at most is served.
     assert {"QJ2KAW", "QF4LUM", "QN1PIK"} <= set(table["partner"])
     assert agenda.choice.value == pytest.approx(_worth(inputs, table), abs=1e-3)
@@ -214,7 +216,7 @@ def test_what_is_agreed_stays() -> None:
         assert row["state"] == {"fixed": "proposed"}.get(one.state, one.state)
         assert row["label"] == (one.label or "A")
     assert table["night"].nunique() == 3
-    said = " ".join(agenda.notes)
+    said = " ".join(map(note_words, agenda.notes))
     assert "QX6ICE A of Sun 14 March 17:07 is kept as agreed, although it lies outside your hours" in said
     assert "QN1PIK B of Sun 14 March 17:37" in said
     assert "overlaps QX6ICE A" in said
@@ -273,7 +275,7 @@ def test_only_what_must_moves() -> None:
     moved = table[table["partner"] == "QN1PIK"].iloc[0]
     assert (moved["uid"], moved["label"]) == (old["uid"], old["label"])
     assert moved["slot_start_utc"] != old["slot_start_utc"]
-    assert any("QN1PIK A moves" in note for note in agenda.notes)
+    assert OfferMoved("QN1PIK", "A") in agenda.notes
 
 
 def test_withdrawn_for_good() -> None:
@@ -449,7 +451,7 @@ def test_a_season_without_partners_or_windows() -> None:
     assert plan.agenda["window"].tolist() == [-1]
     assert plan.agenda["chance"].tolist() == [0.0]
     assert len(slot_rows(plan, plan.agenda.iloc[0])) == 0
-    assert any("the Moon is not above both horizons then" in note for note in plan.agenda_notes)
+    assert any(isinstance(note, KeptAsAgreed) and Broken(Rule.MOON_DOWN) in note.broken for note in plan.agenda_notes)
     assert csv_text(plan.agenda)
 
 
@@ -463,13 +465,13 @@ def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
         (table["slot_start_utc"] >= first["slot_end_utc"] + QUARTER)
         | (table["slot_end_utc"] <= first["slot_start_utc"] - QUARTER)
     ).all()
-    assert any(note.startswith("The slot with QY9YYY") for note in agenda.notes)
+    assert any(isinstance(note, HeldByStranger) and note.partner == "QY9YYY" for note in agenda.notes)
 
 
 def test_a_slot_agreed_by_an_operator_who_is_none_is_told() -> None:
     start = dt.datetime(2027, 3, 13, 19, 0, tzinfo=dt.UTC)
     inputs = with_record(march_inputs(), (lock("QF4LUM", start, "confirmed", "A", operator="QM7ZZZ"),))
-    notes = " ".join(agenda_of(inputs)[1].notes)
+    notes = " ".join(map(note_words, agenda_of(inputs)[1].notes))
     assert "QF4LUM A of Sat 13 March 16:00 is kept as agreed, although its operator QM7ZZZ is not among yours." in notes
 
 

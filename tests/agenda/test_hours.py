@@ -29,7 +29,9 @@ from pipeline.agenda.hours import (
     subtract,
     zone_of,
 )
+from pipeline.agenda.notes import HoursAssumed
 from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Station
+from pipeline.wording.agenda import note_words
 from tests.conftest import Outside
 from tests.plan.months import demo_inputs, one_station
 
@@ -169,9 +171,11 @@ def test_no_zone_goes_by_the_sun() -> None:
     found = available_stretches(station, YEAR[0], YEAR[0] + dt.timedelta(days=1))
     edges = [(EPOCH + MINUTE * int(edge)).strftime("%H:%M") for edge in found.ravel()]
     assert edges == ["00:20", "16:50"]
-    assert "by the mean Sun" in hours_assumed(station)
-    assert "local time" in hours_assumed(_station("Asia/Tokyo", None))
-    assert hours_assumed(_station(None, "always")) == "" == hours_assumed(demo_inputs().home)
+    assert hours_assumed(station) == HoursAssumed(station.call, hours=True, zone=True)
+    there = hours_assumed(_station("Asia/Tokyo", None))
+    assert there == HoursAssumed(station.call, hours=True, zone=False)
+    assert note_words(there) == f"{station.call} names no hours: 07:00 to 23:30 local time are assumed."
+    assert hours_assumed(_station(None, "always")) is None is hours_assumed(demo_inputs().home)
 
 
 def test_nights_and_the_latest_hour() -> None:

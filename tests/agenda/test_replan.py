@@ -8,9 +8,11 @@ from collections import Counter
 
 import pandas as pd
 
-from pipeline.agenda.replan import Slip, replan_night
+from pipeline.agenda.replan import Change, Fate, Slip
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.plan.plan import Plan
+from pipeline.plan.replanned import replan
+from pipeline.wording.agenda import change_words
 from tests.plan.months import month_plan, with_policy
 
 HOUR = dt.timedelta(hours=1)
@@ -50,16 +52,16 @@ def _assert_allowed(plan: Plan, night: dt.date) -> None:
 def test_without_a_slip_all_stays() -> None:
     plan = month_plan()
     night = _busiest(plan)
-    again = replan_night(plan, night, Slip())
+    again = replan(plan, night, Slip())
     assert _times(_tonight(again.plan, night)) == _times(_tonight(plan, night))
-    assert again.changes == ("nothing changes",)
+    assert again.changes == (Change(Fate.NOTHING),)
     assert again.plan.number == plan.number
 
 
 def test_other_nights_stand() -> None:
     plan = month_plan()
     night = _busiest(plan)
-    again = replan_night(plan, night, Slip(dropped=frozenset(_tonight(plan, night)["partner"])))
+    again = replan(plan, night, Slip(dropped=frozenset(_tonight(plan, night)["partner"])))
     others = plan.agenda["night"] != night
     assert _times(again.plan.agenda[again.plan.agenda["night"] != night]) == _times(plan.agenda[others])
 
@@ -69,13 +71,13 @@ def test_dropped_partners_are_out_and_their_time_is_free() -> None:
     night = _busiest(plan)
     rows = _tonight(plan, night)
     gone = rows["partner"].iloc[0]
-    again = replan_night(plan, night, Slip(dropped=frozenset({gone})))
+    again = replan(plan, night, Slip(dropped=frozenset({gone})))
     now = _tonight(again.plan, night)
     assert gone not in set(now["partner"])
     # Whoever else was planned stays where they were.
     rest = rows[rows["partner"] != gone]
     assert set(_times(rest)) <= set(_times(now))
-    assert any("is dropped" in change for change in again.changes)
+    assert gone in {change.partner for change in again.changes if change.fate is Fate.DROPPED}
     _assert_allowed(again.plan, night)
 
 
@@ -85,13 +87,12 @@ def test_every_partner_but_one_dropped_in_turn() -> None:
     calls = {station.call for station in plan.inputs.partners}
     for night in sorted(set(plan.agenda["night"])):
         planned = set(_tonight(plan, night)["partner"])
-        again = replan_night(plan, night, Slip(dropped=frozenset(planned)))
-        now = _tonight(again.plan, night)
+        again = replan(plan, night, Slip(dropped=frozenset(planned)))
+        now, told = _tonight(again.plan, night), [change_words(change) for change in again.changes]
         assert set(now["partner"]) <= calls - planned
         for row in now.to_dict("records"):
             assert (
-                f"{row['partner']} {row['slot_start_utc']:%H:%M}–{row['slot_end_utc']:%H:%M} is new: ask them"
-                in again.changes
+                f"{row['partner']} {row['slot_start_utc']:%H:%M}–{row['slot_end_utc']:%H:%M} is new: ask them" in told
             )
             assert row["state"] == "proposed"
         _assert_allowed(again.plan, night)
@@ -102,7 +103,7 @@ def test_what_has_ended_is_gone_and_nothing_begins_before() -> None:
     night = _busiest(plan)
     rows = _tonight(plan, night).sort_values("slot_start_utc")
     after = rows["slot_end_utc"].iloc[0].to_pydatetime()
-    again = replan_night(plan, night, Slip(after=after))
+    again = replan(plan, night, Slip(after=after))
     now = _tonight(again.plan, night)
     assert rows["partner"].iloc[0] not in set(now["partner"])
     assert (now["slot_start_utc"] >= after).all()
@@ -113,7 +114,7 @@ def test_a_slot_that_runs_goes_on() -> None:
     plan = month_plan()
     night = _busiest(plan)
     rows = _tonight(plan, night).sort_values("slot_start_utc")
-    again = replan_night(plan, night, Slip(after=rows["slot_start_utc"].iloc[0].to_pydatetime() + HOUR / 4))
+    again = replan(plan, night, Slip(after=rows["slot_start_utc"].iloc[0].to_pydatetime() + HOUR / 4))
     assert _times(rows.iloc[:1])[0] in _times(_tonight(again.plan, night))
 
 
@@ -124,7 +125,7 @@ def test_a_confirmed_slot_stays_whatever_is_dropped() -> None:
     last = rows.index[-1]
     agreed = dataclasses.replace(plan, agenda=plan.agenda.copy())
     agreed.agenda.loc[last, "state"] = "confirmed"
-    again = replan_night(agreed, night, Slip(dropped=frozenset(rows["partner"].iloc[:-1])))
+    again = replan(agreed, night, Slip(dropped=frozenset(rows["partner"].iloc[:-1])))
     kept = _tonight(again.plan, night)
     kept = kept[kept["partner"] == rows["partner"].iloc[-1]]
     assert _times(kept) == _times(agreed.agenda.loc[[last]])
@@ -138,12 +139,12 @@ def test_the_log_decides_who_is_tried_again() -> None:
     assert "tonight" in rows["fall_back"].iloc[0]
     after = rows["slot_end_utc"].iloc[0].to_pydatetime()
     others = frozenset(rows["partner"].iloc[1:])
-    failed = replan_night(plan, night, Slip(after, others, {(first, home): False}))
+    failed = replan(plan, night, Slip(after, others, {(first, home): False}))
     assert first in set(_tonight(failed.plan, night)["partner"])
     row = _tonight(failed.plan, night).set_index("partner").loc[first]
     assert row["label"] not in set(rows.loc[rows["partner"] == first, "label"])
     for tried in ({}, {(first, home): True}):
-        again = replan_night(plan, night, Slip(after, others, tried))
+        again = replan(plan, night, Slip(after, others, tried))
         assert first not in set(_tonight(again.plan, night)["partner"])
 
 
@@ -158,14 +159,14 @@ def test_a_night_at_its_limit_still_tries_again_what_failed() -> None:
     assert "tonight" in last["fall_back"]
     after = last["slot_end_utc"].to_pydatetime()
     tried = {(call, home): True for call in rows["partner"]} | {(last["partner"], home): False}
-    again = _tonight(replan_night(full, night, Slip(after, tried=tried)).plan, night)
+    again = _tonight(replan(full, night, Slip(after, tried=tried)).plan, night)
     assert list(again["partner"]) == [last["partner"]]
     assert (again["slot_start_utc"] >= after).all()
-    assert _tonight(replan_night(full, night, Slip(after)).plan, night).empty
+    assert _tonight(replan(full, night, Slip(after)).plan, night).empty
 
 
 def test_nothing_is_left_of_a_night_that_is_over() -> None:
     plan = month_plan()
     night = _busiest(plan)
     after = dt.datetime.combine(night + dt.timedelta(days=1), dt.time(14, 30), tzinfo=dt.UTC)
-    assert _tonight(replan_night(plan, night, Slip(after=after)).plan, night).empty
+    assert _tonight(replan(plan, night, Slip(after=after)).plan, night).empty

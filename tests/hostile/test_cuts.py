@@ -69,10 +69,9 @@ MADE: dict[Any, Any] = {}
 
 def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each plan, year and page is made once."""
-    from pipeline.agenda import replan
     from pipeline.letters import making
     from pipeline.outlook import year
-    from pipeline.plan import plan
+    from pipeline.plan import plan, replanned
     from pipeline.reports import calendar, tables, year_pages
     from pipeline.review import report
     from pipeline.sheets import document
@@ -92,7 +91,7 @@ def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
         return plan.number, plan.inputs.record.ledger_sha256
 
     kept(plan, "make_plan", lambda inputs, *_: (str(inputs.files), inputs.record.ledger_sha256))
-    kept(replan, "replan_night", lambda plan, night, slip: (of(plan), night, str(slip)))
+    kept(replanned, "replan", lambda plan, night, slip: (of(plan), night, str(slip)))
     kept(year, "make_year", lambda inputs, months, *_: (str(inputs.files), months))
     kept(year_pages, "year_files", lambda made, pdf: (made.number, len(made.nights), pdf))
     kept(calendar, "calendar_pages", lambda plan, pdf: (of(plan), pdf))

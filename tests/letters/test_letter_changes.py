@@ -18,6 +18,7 @@ from pipeline.operating.search import search_of
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.plan.plan import Plan
 from pipeline.record.model import Lock
+from pipeline.wording.operating import search_words
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_season, with_station
 from tests.letters.readers import body, calendars, opened
 from tests.letters.stand_in import offer_of, slot, with_slots
@@ -149,7 +150,7 @@ def test_letter_and_sheet_tell_one_search_width(base):
     (one,) = slots_of(loose, row["night"])
     moves = fastest_hz_per_s(loose.samples, one.call, one.start, one.end)
     sheet = search_of(one, loose.inputs.home.bands["3cm"].frequency_accuracy_hz, 300.0, moves)
-    assert f"± {told} Hz:" in sheet.words
+    assert f"± {told} Hz:" in search_words(sheet)
     assert int(told) > 500
 
 

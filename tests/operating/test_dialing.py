@@ -24,11 +24,12 @@ from pipeline.operating.dialing import (
     Dialing,
     dial,
     dial_shifts,
-    pair_transmit_mhz,
     shifts_of_samples,
     shifts_of_sky,
 )
-from pipeline.operating.turns import minutes_of
+from pipeline.operating.turns import turns_of
+from pipeline.pairs.equipment import pair_transmit_mhz
+from pipeline.wording.operating import turn_words
 from tests.claims import asserted
 from tests.conftest import Outside
 from tests.plan.months import one_station, small_inputs
@@ -177,13 +178,14 @@ def test_own_frequencies_first_then_the_pair_s() -> None:
 )
 def test_minutes_in_words(period_s: float, first: str, second: str) -> None:
     mode = Mode("Q65", period_s, 26.667, -26.9)
-    assert (minutes_of("home", mode).home_words, minutes_of("home", mode).partner_words) == (first, second)
-    assert (minutes_of("partner", mode).home_words, minutes_of("partner", mode).partner_words) == (second, first)
+    for opener, told in (("home", (first, second)), ("partner", (second, first))):
+        turns = turns_of(opener, mode)
+        assert (turn_words(turns, "home"), turn_words(turns, "partner")) == told
 
 
 def test_first_transmission_of_a_slot() -> None:
     """A slot from a quarter past begins on an odd minute: the opener sends one minute later."""
-    periods = minutes_of("home", Mode("Q65", 60, 26.667, -26.9))
+    periods = turns_of("home", Mode("Q65", 60, 26.667, -26.9))
     quarter = dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
     assert periods.first_start("home", quarter) == quarter + dt.timedelta(minutes=1)
     assert periods.first_start("partner", quarter) == quarter
@@ -194,4 +196,4 @@ def test_first_transmission_of_a_slot() -> None:
 
 def test_opener_is_an_end() -> None:
     with pytest.raises(ValueError, match="home or partner"):
-        minutes_of("eastern", Mode("Q65", 60, 26.667, -26.9))
+        turns_of("eastern", Mode("Q65", 60, 26.667, -26.9))

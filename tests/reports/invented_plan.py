@@ -15,6 +15,7 @@ import pandas as pd
 
 from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindow
 from pipeline.agenda.agenda_table import COLUMNS
+from pipeline.agenda.notes import Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
 from pipeline.plan.plan import Plan
 from pipeline.windows.no_window import NoWindow, NoWindowKind
@@ -253,7 +254,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         kernel="invented.bsp",
         clock_note="UT1 taken as UTC",
         agenda=agenda,
-        agenda_notes=("Invented agenda: the longest window of each partner.",),
+        agenda_notes=(Proof(0.0),),
         withdrawn=pd.DataFrame(columns=["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]),
         no_windows=no_windows,
         absences=absences,

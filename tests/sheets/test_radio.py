@@ -14,18 +14,20 @@ import pandas as pd
 import pytest
 from pypdf import PdfReader
 
+from pipeline.agenda.replan import Change, Fate
 from pipeline.inputs.modes import Mode
 from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
-from pipeline.operating.dials import kilohertz, megahertz, slot_times
-from pipeline.operating.night_slots import open_answers, slots_of
+from pipeline.operating.dials import slot_times
+from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
-from pipeline.operating.search import search_of
+from pipeline.operating.search import Trouble, search_of
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.record.log_csv import LOG_COLUMNS, Log
 from pipeline.record.night_log import log_files, log_of, merged, outcomes
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
+from pipeline.wording.operating import kilohertz, megahertz, open_answers, search_words, trouble_words
 from tests.conftest import Outside
 from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
 
@@ -139,6 +141,10 @@ def test_lines_of_a_slot() -> None:
         assert len(times) == lines
 
 
+def _at(hour: int, minute: int) -> dt.datetime:
+    return dt.datetime.combine(NIGHT, dt.time(hour, minute), dt.UTC)
+
+
 def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
     plan = night_plan()
     slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
@@ -152,11 +158,12 @@ def test_search_by_hand() -> None:
     search = _search(2.0, 2.0, Mode("Q65", 60, 26.667, -26.9))
     assert search.drift_hz == pytest.approx(77.7, abs=0.5)
     assert search.width_hz == pytest.approx(2 + 2 + search.drift_hz / 2 + 11.5 + 5, abs=0.1)
-    assert "± 60 Hz" in search.words
-    assert "12 Hz as places are known to 5 km" in search.words
+    assert "± 60 Hz" in search_words(search)
+    assert "12 Hz as places are known to 5 km" in search_words(search)
     assert search.found
     # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
-    assert "every 20 s" in search.warning
+    assert search.trouble is Trouble.TONES_RUN_AWAY
+    assert "every 20 s" in trouble_words(search, "QZ5KAR")
 
 
 def test_a_place_known_by_a_square_widens_the_search() -> None:
@@ -185,25 +192,32 @@ def test_three_full_slots_are_one_page(paper: str) -> None:
     slots = slots_of(plan, NIGHT)
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
     view = sheets_view(
-        plan, NIGHT, slots, track, ("QF4LUM 19:00–20:00 is dropped", "QK3RED 20:00–20:45 is new: ask them")
+        plan,
+        NIGHT,
+        slots,
+        track,
+        (
+            Change(Fate.DROPPED, "QF4LUM", before=(_at(19, 0), _at(20, 0))),
+            Change(Fate.NEW, "QK3RED", after=(_at(20, 0), _at(20, 45))),
+        ),
     )
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     assert len(pages) == 3
 
 
 def test_wide_tones_need_no_turning_and_an_ear_follows_by_itself() -> None:
-    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).warning == ""
-    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).warning == ""
-    assert _search(2.0, 2.0, None).warning == ""
+    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).trouble is None
+    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).trouble is None
+    assert _search(2.0, 2.0, None).trouble is None
 
 
 def test_free_running_oscillators_want_a_beacon_first() -> None:
     search = _search(1000.0, 1000.0, Mode("Q65", 60, 26.667, -26.9))
     assert not search.found
-    assert "± 2.1 kHz" in search.words
-    assert "beacon" in search.warning
+    assert "± 2.1 kHz" in search_words(search)
+    assert "beacon" in trouble_words(search, "QZ5KAR")
     words = [fact.words for fact in _radio(CONVENTIONS[0], ("Q65",), 1000.0).pages[0][0].facts]
-    assert search.warning in words
+    assert trouble_words(search, "QZ5KAR") in words
 
 
 def test_answers_that_are_missing() -> None:
@@ -233,12 +247,12 @@ def test_four_slots_take_a_second_radio_page() -> None:
     many = with_agenda(plan, (SLOTS * 2)[:4])
     slots = slots_of(many, NIGHT)
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
-    view = sheets_view(many, NIGHT, slots, track, ("QF4LUM is dropped",))
+    view = sheets_view(many, NIGHT, slots, track, (Change(Fate.WORKED, "QF4LUM"),))
     reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
     pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
     heads = [next((head for head in ("Set-up", "Dish", "Radio") if f"{head} Saturday" in page), "") for page in pages]
     assert heads[-3:] == ["Dish", "Radio", "Radio"]
-    assert "Re-planned at the site: QF4LUM is dropped." in pages[-2]
+    assert "Re-planned at the site: QF4LUM is worked, says the log." in pages[-2]
 
 
 def test_log_is_prefilled_and_reads_back() -> None:

@@ -1,0 +1,109 @@
+"""What pages and files say of an agenda: its notes and what a night planned again has changed, a sentence each.
+
+From the values of `agenda`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from pipeline.agenda.notes import (
+    Broken,
+    HeldByStranger,
+    HoursAssumed,
+    KeptAsAgreed,
+    Note,
+    OfferMoved,
+    OfferWithdrawn,
+    Proof,
+    Rule,
+    Ties,
+    TooManyNights,
+    TooManySlots,
+)
+from pipeline.agenda.replan import Change, Fate, Stretch
+from pipeline.wording import formats
+
+BROKEN_WORDS = {
+    Rule.NOT_OUR_OPERATOR: "its operator {call} is not among yours",
+    Rule.MOON_DOWN: "the Moon is not above both horizons then",
+    Rule.MOON_DOWN_IN_PART: "the Moon is not above both horizons all that time",
+    Rule.HOME_HOURS: "it lies outside your hours and nights",
+    Rule.PARTNER_HOURS: "it lies outside the hours of {call}",
+    Rule.SUN: "the Sun is nearer than your limit",
+    Rule.CHANCE: "its chance is less than marginal",
+    Rule.OVERLAP: "it overlaps {call} {label}",
+    Rule.GAP: "it leaves no gap to {call} {label}",
+}
+CHANGE_WORDS = {
+    Fate.DROPPED: "{call} {before} is dropped",
+    Fate.WORKED: "{call} is worked, says the log",
+    Fate.FAILED: "{call} {before} failed, says the log",
+    Fate.ENDED: "{call} {before} has ended",
+    Fate.NO_PLACE: "{call} {before} finds no place any more",
+    Fate.MOVED: "{call} moves from {before} to {after}: ask them",
+    Fate.NEW: "{call} {after} is new: ask them",
+    Fate.NOTHING: "nothing changes",
+}
+
+
+def note_words(note: Note) -> str:
+    """One note of an agenda as a sentence."""
+    match note:
+        case Proof(gap) if gap > 0.0:
+            return (
+                "The search ended at its limit: another agenda may be better,"
+                f" but by no more than {gap:.2g} of a contact."
+            )
+        case Proof():
+            return (
+                "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a"
+                " night."
+            )
+        case Ties():
+            return (
+                "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the"
+                " earlier."
+            )
+        case OfferMoved(partner, label):
+            return f"{partner} {label} moves: its old time breaks a rule or stands in the way now."
+        case OfferWithdrawn(partner, label):
+            return f"{partner} {label} is withdrawn."
+        case HeldByStranger(partner, start):
+            return f"The slot with {partner} of {_when(start)} holds the dish; it is no partner now."
+        case KeptAsAgreed(partner, label, start, broken):
+            why = " and ".join(_broken_words(one) for one in broken)
+            return f"{partner} {label} of {_when(start)} is kept as agreed, although {why}."
+        case TooManyNights(held, allowed):
+            return f"Slots agreed take {held} nights; your policy has {allowed}."
+        case TooManySlots(night, held, allowed):
+            return f"Slots agreed on {_date(night)}: {held}; your policy has {allowed} a night."
+        case HoursAssumed(call, hours, zone):
+            what = "no hours: 07:00 to 23:30" if hours else "no time zone: its hours"
+            clock = "by the mean Sun at its longitude" if zone else "local time"
+            said = f"{call} names {what} {clock} are assumed."
+            return f"{said[0].upper()}{said[1:]}"
+
+
+def change_words(change: Change) -> str:
+    """What became of one slot of a night planned again; times in UTC."""
+    before, after = (_span(one) for one in (change.before, change.after))
+    return CHANGE_WORDS[change.fate].format(call=change.partner, before=before, after=after)
+
+
+def _broken_words(one: Broken) -> str:
+    return BROKEN_WORDS[one.rule].format(call=one.call, label=one.label)
+
+
+def _date(date: dt.date) -> str:
+    """`Fri 12 March`."""
+    return f"{formats.WEEKDAYS[date.weekday()]} {date.day} {formats.MONTHS[date.month - 1]}"
+
+
+def _when(local: dt.datetime) -> str:
+    """`Fri 12 March 22:15`."""
+    return f"{_date(local)} {local:%H:%M}"
+
+
+def _span(stretch: Stretch | None) -> str:
+    return "" if stretch is None else f"{stretch[0]:%H:%M}–{stretch[1]:%H:%M}"

@@ -1,0 +1,103 @@
+"""What letters and sheets say of dials, turns, the search and answers that are still open.
+
+From the values of `operating`; how a frequency is printed stands here: 10 Hz from 3 GHz, 1 Hz below.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from pipeline.operating.night_slots import NightSlot
+from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
+from pipeline.operating.search_width import dial_step_hz
+from pipeline.operating.turns import MINUTE_S, End, Turns
+from pipeline.wording import formats
+
+HOUR_S = 3600.0
+NO_BREAK = "\N{NO-BREAK SPACE}"
+# More names than this fill the head of the page and tell nothing; each slot says it too.
+MOST_NAMED = 4
+
+
+def turn_words(turns: Turns, end: End) -> str:
+    """When an end sends, after "sends": `on even minutes (0, 2, 4 ...)`."""
+    period_s, start_s = turns.period_s, turns.start_s(end)
+    cycle = 2 * period_s
+    if period_s == MINUTE_S:
+        return "on odd minutes (1, 3, 5 ...)" if start_s else "on even minutes (0, 2, 4 ...)"
+    if MINUTE_S % cycle == 0:
+        starts = [start_s + cycle * number for number in range(int(MINUTE_S // cycle))]
+        if len(starts) == 1:
+            return f"from second {starts[0]:g} to {starts[0] + period_s:g} of every minute"
+        return f"for {period_s:g} s from second {formats.listed([f'{s:g}' for s in starts])} of every minute"
+    if cycle % MINUTE_S == 0 and period_s % MINUTE_S == 0 and HOUR_S % cycle == 0:
+        starts = [(start_s + cycle * number) / MINUTE_S for number in range(3)]
+        return f"for {period_s / MINUTE_S:g} minutes from minute {', '.join(f'{s:g}' for s in starts)} ... of the hour"
+    turn = "second" if start_s else "first"
+    return f"in the {turn} of every two periods of {period_s:g} s, counted from the full UTC hour"
+
+
+def megahertz(frequency_hz: float) -> str:
+    """`10368.112 34`: MHz with the kilohertz set apart; 10 Hz from 3 GHz, 1 Hz below."""
+    step = dial_step_hz(frequency_hz)
+    whole = round(frequency_hz / step) * int(step)
+    mega, rest = divmod(whole, 1_000_000)
+    kilo, hertz = divmod(rest, 1000)
+    return f"{mega}.{kilo:03d}{NO_BREAK}" + (f"{hertz // 10:02d}" if step > 1 else f"{hertz:03d}")
+
+
+def kilohertz(shift_hz: float, step_hz: float, plus: bool = False) -> str:
+    """`12.34 kHz`, rounded as the dials are."""
+    return f"{formats.signed(round(shift_hz / step_hz) * step_hz / 1e3, 2 if step_hz >= 10 else 3, plus)} kHz"
+
+
+def search_words(search: Search) -> str:
+    """How far to search to either side, and what that is made of."""
+    theirs = "theirs, assumed" if search.guessed else "theirs"
+    place = ""
+    if search.place_hz >= 0.5:
+        place = f"{search.place_hz:.0f} Hz as places are known to {search.known_to_km:.0f} km, "
+    return (
+        f"± {_rounded_up(search.width_hz)}: oscillators {formats.plain(search.home_accuracy_hz)} Hz (ours) + "
+        f"{formats.plain(search.partner_accuracy_hz)} Hz ({theirs}), {place}"
+        f"{search.drift_hz / 2:.0f} Hz of shift in half a period (set the dial for its middle)."
+    )
+
+
+def trouble_words(search: Search, call: str) -> str:
+    """What to do where the signal would not be found; empty where it is."""
+    if search.trouble is Trouble.TOO_WIDE:
+        return (
+            f"Too wide: beyond ± {FOUND_WITHIN_HZ:.0f} Hz a 2500 Hz passband cuts the signal and the mode misses "
+            f"it. Agree with {call} on a carrier or beacon first, and set the dials by it."
+        )
+    if search.trouble is Trouble.TONES_RUN_AWAY:
+        return (
+            f"In a period the shift moves {search.drift_hz:.0f} Hz, more than the tones' "
+            f"{search.tone_spacing_hz:.3g} Hz: let the radio follow, or turn the dial by "
+            f"{search.tone_spacing_hz:.0f} Hz every {search.turn_every_s} s."
+        )
+    return ""
+
+
+def _rounded_up(width_hz: float) -> str:
+    """Up to the next 10 Hz; in tenths of a kilohertz from one on."""
+    if width_hz > 990.0:
+        return f"{math.ceil(width_hz / 100.0) / 10:.1f} kHz"
+    return f"{math.ceil(width_hz / 10.0) * 10} Hz"
+
+
+def open_answers(slots: Iterable[NightSlot]) -> tuple[str, ...]:
+    """What is not agreed yet, a sentence each: `provisional: QF4LUM has not answered`."""
+    slots, found = tuple(slots), []
+    for state, one, many in (
+        ("proposed", "provisional: {} has not answered", "provisional: {} have not answered"),
+        ("tentative", "tentative: {} is not sure yet", "tentative: {} are not sure yet"),
+    ):
+        calls = list(dict.fromkeys(slot.call for slot in slots if slot.state == state))
+        if len(calls) > MOST_NAMED:
+            found.append(many.format(f"{len(calls)} partners"))
+        elif calls:
+            found.append((one if len(calls) == 1 else many).format(formats.listed(calls)))
+    return tuple(found)
