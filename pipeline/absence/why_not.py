@@ -19,8 +19,9 @@ from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
 from pipeline.agenda.candidates import Candidates, station_stretches
 from pipeline.agenda.commitments import blocked, refused_times
 from pipeline.agenda.milp_solve import choose
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
 from pipeline.inputs.model import WEEKDAYS, Inputs
+from pipeline.windows.instants import instant_of_minute
 
 MENDS_SHOWN = 3
 # The most that a season's policy takes.
@@ -282,7 +283,7 @@ def clock_range(ground: Ground, slots: Candidates) -> str:
     """`03:10 to 08:30`: the shortest stretch of home's clock that holds all these slots."""
     zone = ground.period.zone
     clocks = [
-        [moment.hour * 60 + moment.minute for moment in (instant(m).astimezone(zone) for m in edges)]
+        [moment.hour * 60 + moment.minute for moment in (instant_of_minute(m).astimezone(zone) for m in edges)]
         for edges in zip(slots.start, slots.end, strict=True)
     ]
     busy = np.zeros(1440, dtype=bool)

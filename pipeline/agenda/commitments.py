@@ -14,10 +14,10 @@ from itertools import count, product
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Lock, Offer
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
 # What the agenda calls a slot of each state: one set by hand waits for its answer like any other.
@@ -142,19 +142,19 @@ def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], .
 
 
 def _start(lock: Lock) -> int:
-    return hours.minutes_of(lock.start_utc)
+    return minutes_of(lock.start_utc)
 
 
 def _end(ground: Ground, lock: Lock) -> int:
     length = ground.inputs.season.policy.slot_minutes
-    return _start(lock) + length if lock.end_utc is None else hours.minutes_of(lock.end_utc)
+    return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
 
 
 def _concerns(ground: Ground, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
     home = ground.inputs.home.call.lower().replace("/", "-")
     named = offer.uid.startswith(f"{home}-") and f"-{ground.period.name}-" in offer.uid
-    return named or 0 <= ground.night_of(hours.minutes_of(offer.start_utc)) < len(ground.period.dates)
+    return named or 0 <= ground.night_of(minutes_of(offer.start_utc)) < len(ground.period.dates)
 
 
 def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
@@ -169,7 +169,7 @@ def _when(ground: Ground, lock: Lock) -> str:
 
 def when(ground: Ground, minute: int) -> str:
     """`Fri 12 March 22:15`, home's time."""
-    local = instant(minute).astimezone(ground.period.zone)
+    local = instant_of_minute(minute).astimezone(ground.period.zone)
     return f"{local:%a} {local.day} {local:%B} {local:%H:%M}"
 
 

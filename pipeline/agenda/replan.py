@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen, join, make_problem, slots_on_offer
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.candidates import Candidates
@@ -27,7 +26,8 @@ from pipeline.agenda.commitments import (
     next_label,
 )
 from pipeline.agenda.milp_solve import Problem, choose
-from pipeline.agenda.slot_grid import Ground, instant, make_ground
+from pipeline.agenda.slot_grid import Ground, make_ground
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -67,7 +67,7 @@ def replan_night(plan: Plan, night: dt.date, slip: Slip) -> Replanned:
     """The plan with that night planned again; the other nights' slots stand as they are."""
     ground = make_ground(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
     index = plan.period.dates.index(night)
-    now = None if slip.after is None else hours.minutes_of(slip.after)
+    now = None if slip.after is None else minutes_of(slip.after)
     found = _sort(ground, plan, index, now, slip)
     held = _held(ground, found)
     pool, keep = _pool(ground, held, found, index, now, slip)
@@ -89,7 +89,7 @@ def _sort(ground: Ground, plan: Plan, index: int, now: int | None, slip: Slip) -
     for row in plan.agenda.to_dict("records"):
         pair = ground.pair_of(row["partner"])
         assert pair is not None  # the agenda is made of the season's partners
-        times = [hours.minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
+        times = [minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
         slot = ground.slots_at(pair, [(times[0], times[1])])
         one = Kept(pair, row["operator"], row["label"], row["state"], slot)
         tonight = row["night"] == plan.period.dates[index]
@@ -167,7 +167,7 @@ def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Sl
     nights, most = problem.room.size, ground.inputs.season.policy.maximum_slots_per_night
     tonight = np.arange(nights) == index
     # Slots that have ended were work as well; dropped ones were none, and one that failed may be tried once more.
-    now = None if slip.after is None else hours.minutes_of(slip.after)
+    now = None if slip.after is None else minutes_of(slip.after)
     ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(ground, one, slip))
     room = max(most - len(found.stay) - ended, 0)
     return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
@@ -229,4 +229,4 @@ def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, sl
 
 
 def _span(one: Kept | Chosen) -> str:
-    return f"{instant(one.start):%H:%M}–{instant(one.end):%H:%M}"
+    return f"{instant_of_minute(one.start):%H:%M}–{instant_of_minute(one.end):%H:%M}"

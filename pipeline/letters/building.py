@@ -16,7 +16,9 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import Slot, refused_of, slots_of, withdrawn_of
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
-from pipeline.reports.views import partner_bands, period_edges, records
+from pipeline.reports.views import partner_bands, period_edges
+from pipeline.windows.frames import is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.words import (
     CONFIRMED,
@@ -263,8 +265,8 @@ def fall_back_section(plan: Plan, call: str, slots: tuple[Slot, ...], zone: Zone
         times: list[str] = []
         for key in ("fall_back", "second_fall_back"):
             edges = [slot.row.get(f"{key}_{edge}_utc") for edge in ("start", "end")]
-            if not any(formats.is_missing(edge) for edge in edges):
-                start, end = (formats.instant(edge) for edge in edges)
+            if not any(is_missing(edge) for edge in edges):
+                start, end = (as_instant(edge) for edge in edges)
                 other = next((one.label for one in slots if one.start_utc == start), "")
                 aim = aim_words(plan, call, start, end)
                 time = f"slot {other}." if other else f"{_both_times(start, end, zone)}. {aim}".strip()
@@ -288,7 +290,7 @@ def windows_section(plan: Plan, call: str, zone: ZoneInfo | None, with_pdf: bool
     best = sorted(rows, key=lambda row: (-float(row.get("chance") or 0.0), row["window_start_utc"]))[:MOST_WINDOWS]
     points = []
     for row in sorted(best, key=lambda row: row["window_start_utc"]):
-        start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+        start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
         points.append(f"{_both_times(start, end, zone)}.")
     lead = "These are the best times at which the Moon is up for both of us. Does one of them suit you?"
     if len(rows) > len(best):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.reports.views import records
+from pipeline.windows.frames import records
 from pipeline.wording import formats
 from pipeline.wording.words import one_line
 

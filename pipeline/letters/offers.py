@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pipeline.record import ledger
-from pipeline.reports.views import records
-from pipeline.wording import formats
+from pipeline.windows.frames import records
+from pipeline.windows.instants import as_instant
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -63,8 +63,8 @@ def withdrawn_of(plan: Plan, call: str) -> tuple[Slot, ...]:
                 sequence=int(row["sequence"]) + 1,
                 label=str(row["label"]),
                 operator=offer.operator if offer is not None else plan.inputs.home.call,
-                start_utc=formats.instant(row["slot_start_utc"]),
-                end_utc=formats.instant(row["slot_end_utc"]),
+                start_utc=as_instant(row["slot_start_utc"]),
+                end_utc=as_instant(row["slot_end_utc"]),
                 state="withdrawn",
                 before=None,
                 offered_before=True,
@@ -81,7 +81,7 @@ def refused_of(plan: Plan, call: str) -> tuple[str, ...]:
 
 def _refused(plan: Plan, call: str, row: Row) -> bool:
     """Whether the partner itself has said no to this slot: nobody is told what it knows."""
-    start = formats.instant(row["slot_start_utc"])
+    start = as_instant(row["slot_start_utc"])
     return any(
         lock.partner == call
         and lock.state == "declined"
@@ -99,7 +99,7 @@ def _offers(plan: Plan, call: str) -> dict[str, Offer]:
 
 
 def _slot(row: Row, offer: Offer | None) -> Slot:
-    start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+    start, end = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
     state = str(row["state"])
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (start, end)
     return Slot(

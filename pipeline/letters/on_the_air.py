@@ -16,6 +16,7 @@ from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS, 
 from pipeline.operating.pointing import Pointing, pointing_table
 from pipeline.operating.turns import MINUTE_S, End, minutes_of
 from pipeline.reports.views import partner_bands
+from pipeline.windows.frames import is_missing
 from pipeline.wording import formats
 from pipeline.wording.words import short_date
 
@@ -167,7 +168,7 @@ def _expectations(plan: Plan, call: str, slot: Slot, lines: tuple[Pointing, ...]
     if not lines:
         said = ["By our figures the Moon is not up for both of us then. Is the time right?"]
     chance = slot.row.get("chance")
-    if lines and not formats.is_missing(chance):
+    if lines and not is_missing(chance):
         words = formats.chance(float(chance or 0.0), plan.inputs.season.policy.outcome_thresholds.limits)
         said.append(f"Chance of a contact: {words}.")
     reports = report_words(slot.row)
@@ -210,7 +211,7 @@ def _from_to(first: str, last: str) -> str:
 def report_words(row: dict[str, Any]) -> str:
     """Expected reports both ways."""
     values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    if any(formats.is_missing(value) for value in values):
+    if any(is_missing(value) for value in values):
         return ""
     there, here = (formats.signed(float(value or 0.0), 0) for value in values)
     return f"You hear us at about {there} dB, we hear you at about {here} dB (in 2500 Hz, ±{REPORT_DOUBT_DB} dB)."

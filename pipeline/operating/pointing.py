@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.operating.dialing import dial_shifts, pair_transmit_mhz, shifts_of_samples
-from pipeline.wording import formats
+from pipeline.windows.instants import as_instant
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -56,7 +56,7 @@ def pointing_table(plan: Plan, call: str, start: dt.datetime, end: dt.datetime) 
     shifts = shifts_of_samples(samples, times)
     dials = dial_shifts(plan.inputs.season.policy.dialing, home_mhz, partner_mhz, shifts)
     return tuple(
-        Pointing(formats.instant(time), *(float(value) for value in values))
+        Pointing(as_instant(time), *(float(value) for value in values))
         for time, *values in zip(
             times,
             azimuth,

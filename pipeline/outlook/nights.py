@@ -15,8 +15,8 @@ import pandas as pd
 
 from pipeline.inputs.model import WEEKDAYS, Inputs
 from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
-from pipeline.plan.tables import nights_of_windows
 from pipeline.windows.span import Period
+from pipeline.windows.tables import nights_of_windows
 from pipeline.wording import reasons
 
 # What a reader of nights.csv looks for first; the figures behind the rank follow.

@@ -17,8 +17,8 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import WEEKDAYS, Inputs
-from pipeline.plan.tables import nights_of_windows
 from pipeline.windows.span import Period
+from pipeline.windows.tables import nights_of_windows
 from pipeline.wording.reasons import NEAR_APOGEE_KM, NEAR_PERIGEE_KM, NEAR_SUN_DEG, PART_WORDS
 
 WEEKEND = ("fri", "sat", "sun")

@@ -20,9 +20,8 @@ from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
 from pipeline.pairs.scene import Progress, Survey, make_survey
-from pipeline.plan.plan import plan_number
-from pipeline.plan.tables import nights_of_windows
-from pipeline.windows.span import Period, month_after, period_of
+from pipeline.windows.span import Period, month_after, period_of, plan_number
+from pipeline.windows.tables import nights_of_windows
 
 MOST_MONTHS = 24
 # The link changes little in half an hour; window edges do not depend on the step.

@@ -6,8 +6,6 @@ Stations and season → sky → passes → windows → samples → nights → pa
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-from base64 import b32encode
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -27,7 +25,8 @@ from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.windows.no_window import STEP_S, no_window_reason
-from pipeline.windows.span import Period, period_of
+from pipeline.windows.span import Period, period_of, plan_number
+from pipeline.windows.tables import nights_table
 
 
 @dataclass(frozen=True)
@@ -81,12 +80,6 @@ class Plan:
         return {s.call: s.assumed for s in (self.inputs.home, *self.inputs.partners) if s.assumed}
 
 
-def plan_number(inputs: Inputs, period: Period) -> str:
-    """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
-    digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
-    return b32encode(digest).decode()[:4]
-
-
 def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) -> Plan:
     """The plan of the season's period.
 
@@ -132,7 +125,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
 def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     """Every night of a survey with its Moon, outcome, rank and reason."""
     moon_up = survey.home_above_horizon(inputs.home)
-    nights = tables.nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
+    nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
     return advise(inputs, survey.period, nights, survey.windows, survey.samples)
 
 

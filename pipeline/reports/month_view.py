@@ -12,18 +12,9 @@ from markupsafe import Markup
 
 from pipeline.reports import charts
 from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
-from pipeline.reports.views import (
-    Cell,
-    Meeting,
-    MonthPage,
-    as_date,
-    clock_notes,
-    night_edges,
-    records,
-    span,
-    stretches,
-    windows_by_night,
-)
+from pipeline.reports.views import Cell, Meeting, MonthPage, clock_notes, night_edges, span, stretches, windows_by_night
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -156,9 +147,7 @@ def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, 
 def _slots_in_cell(plan: Plan, slots: list[Row], night: dt.date, lines: int) -> tuple[Meeting, ...]:
     """Who begins when; the outcome's line is left free, and what that cannot hold is counted."""
     shown = slots if len(slots) < lines else slots[: lines - 2]
-    found = [
-        Meeting(one["partner"], _begins(formats.instant(one["slot_start_utc"]), plan.zone, night)) for one in shown
-    ]
+    found = [Meeting(one["partner"], _begins(as_instant(one["slot_start_utc"]), plan.zone, night)) for one in shown]
     if len(shown) < len(slots):
         found.append(Meeting("more", f"and {len(slots) - len(shown)}"))
     return tuple(found)
@@ -205,13 +194,13 @@ def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
 
 def _width(row: Row) -> float:
     value = row.get("doppler_spread_hz")
-    return -1.0 if formats.is_missing(value) else float(value or 0.0)
+    return -1.0 if is_missing(value) else float(value or 0.0)
 
 
 def _spread(row: Row) -> str | None:
     """Doppler spread of a slot, or of the night's first partner, to 10 Hz above 10 Hz."""
     value = row.get("doppler_spread_hz")
-    if formats.is_missing(value):
+    if is_missing(value):
         return None
     return f"{float(value or 0.0):.0f} Hz" if float(value or 0.0) < 10 else f"{round(float(value or 0.0), -1):.0f} Hz"
 

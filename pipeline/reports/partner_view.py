@@ -19,12 +19,12 @@ from pipeline.reports.views import (
     PartnerPage,
     PartnerSlot,
     WindowRow,
-    as_date,
     clock_notes,
     partner_bands,
     period_edges,
-    records,
 )
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def _slots(plan: Plan, station: Station, zone: ZoneInfo | None) -> tuple[Partner
     for row in records(plan.agenda):
         if row["partner"] != station.call:
             continue
-        start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+        start, end = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
         found.append(
             PartnerSlot(
@@ -120,7 +120,7 @@ def _feed_words(windows: list[Row], call: str) -> str:
 
 def _no_window(summary: Row) -> str:
     reason = summary.get("no_window_reason")
-    known = not formats.is_missing(reason) and str(reason).strip()
+    known = not is_missing(reason) and str(reason).strip()
     return str(reason).strip().rstrip(".") if known else "no common time above both horizons was found"
 
 
@@ -140,9 +140,9 @@ def _facts(plan: Plan, station: Station, zone: ZoneInfo | None, summary: Row) ->
     learnt = learnt_fact(plan.inputs, station.call, band)
     if learnt is not None:
         facts.append(learnt)
-    if not formats.is_missing(summary.get("bearing_deg")):
+    if not is_missing(summary.get("bearing_deg")):
         facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
-    if not formats.is_missing(summary.get("ground_distance_km")):
+    if not is_missing(summary.get("ground_distance_km")):
         facts.append(f"{formats.thousands(summary['ground_distance_km'])} km along the ground")
     facts.append(
         f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *period_edges(plan))})"
@@ -173,10 +173,10 @@ def _summary(rows: tuple[WindowRow, ...], summary: Row) -> str:
         return ""
     hours = summary.get("hours")
     words = formats.count(len(rows), "mutual window")
-    if not formats.is_missing(hours):
+    if not is_missing(hours):
         words += f", {formats.duration(float(hours or 0.0) * 60)} in all"
     best = summary.get("best_night")
-    return words + ("" if formats.is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
+    return words + ("" if is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
 
 
 def _columns(plan: Plan, station: Station, zone: ZoneInfo | None) -> dict[str, Column]:
@@ -200,10 +200,10 @@ def _short_offsets(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> s
 
 def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, own: pd.DataFrame | None) -> WindowRow:
     night = as_date(row["night"])
-    start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+    start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
     outcome = row.get("outcome")
     least = row.get("degradation_least_db")
-    known = not formats.is_missing(outcome)
+    known = not is_missing(outcome)
     chance = row.get("chance")
     declination, apparent = _inside(own, row)
     highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
@@ -212,8 +212,8 @@ def _window_row(plan: Plan, station: Station, zone: ZoneInfo | None, row: Row, o
         length=formats.duration(float(row["duration_min"])),
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
-        degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if formats.is_missing(chance) else _chance(plan, float(chance or 0.0)),
+        degradation=None if is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
+        chance=None if is_missing(chance) else _chance(plan, float(chance or 0.0)),
         reports=_reports(row),
         edges=(
             _edge(plan, station, zone, row, night, start, "start", "opens"),
@@ -258,7 +258,7 @@ def _chance(plan: Plan, chance: float) -> str:
 def _reports(row: Row) -> tuple[str, str] | None:
     """Expected reports in whole decibels: there, then at home."""
     values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    if any(formats.is_missing(value) for value in values):
+    if any(is_missing(value) for value in values):
         return None
     there, here = (formats.signed(float(value or 0.0), 0) for value in values)
     return there, here

@@ -9,7 +9,8 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.reports.views import as_date, records
+from pipeline.windows.frames import as_date, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.reasons import month_sentence
 
@@ -49,7 +50,7 @@ def _agenda_lines(made: Plan) -> list[str]:
     width = max(len(row["partner"]) for row in rows)
     lines = [f"Agenda, {head}, local time:"]
     for row in rows:
-        edges = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+        edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
     left = [row for row in records(made.partners) if row["no_slot_reason"] and row["windows"]]

@@ -15,7 +15,8 @@ from markupsafe import Markup
 
 from pipeline.outlook.lunar_course import course_sentence
 from pipeline.reports import year_charts
-from pipeline.reports.views import PAPERS, Paper, as_date, records
+from pipeline.reports.views import PAPERS, Paper
+from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -167,7 +168,7 @@ def weekend_figures(weekend: dict[str, Any]) -> str:
     """`about 7 contacts, 0.6 dB`."""
     contacts = round(float(weekend["expected_contacts"]))
     words = f"about {formats.count(contacts, 'contact')}" if contacts else "hardly a contact"
-    if formats.is_missing(weekend["home_degradation_db"]):
+    if is_missing(weekend["home_degradation_db"]):
         return words
     return f"{words}, {formats.decibels(float(weekend['home_degradation_db']))} dB"
 
@@ -211,7 +212,7 @@ def _rows(year: Year, ranks: dict[dt.date, int]) -> list[year_charts.MonthRow]:
                 declination_deg=float(row["declination_deg"]),
                 distance_km=float(row["distance_km"]),
                 near_sun=year_charts.near_sun(float(row["sun_separation_deg"])),
-                weekend=not formats.is_missing(row["weekend"]),
+                weekend=not is_missing(row["weekend"]),
                 possible=bool(row["possible"]),
                 rank=ranks.get(date),
             )

@@ -8,9 +8,6 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from zoneinfo import ZoneInfo
-
-import pandas as pd
 
 MINUS = "\N{MINUS SIGN}"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -33,19 +30,6 @@ MONTHS = (
 POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 MINUTE = dt.timedelta(minutes=1)
 SECOND = dt.timedelta(seconds=1)
-
-
-def instant(value: object) -> dt.datetime:
-    """A tz-aware UTC datetime from a Timestamp or datetime; a naive one is a defect of ours."""
-    stamp = pd.Timestamp(value)
-    if stamp.tzinfo is None:
-        raise ValueError(f"an instant without a zone reached the reports: {stamp}")
-    return stamp.tz_convert("UTC").to_pydatetime(warn=False)
-
-
-def is_missing(value: object) -> bool:
-    """None, NaN and NaT alike."""
-    return value is None or bool(pd.isna(value))
 
 
 def _floor(moment: dt.datetime, unit: dt.timedelta) -> dt.datetime:
@@ -279,8 +263,3 @@ def offsets(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> str:
     for moment, _, after in clock_changes(zone, first, last):
         text += f", from {day(moment.astimezone(zone).date())} {after}"
     return text
-
-
-def noon(date: dt.date, zone: ZoneInfo) -> dt.datetime:
-    """Local noon of a date as a UTC instant: where a night begins."""
-    return dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
