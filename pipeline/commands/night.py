@@ -20,7 +20,6 @@ from pipeline.commands.common import (
     tell,
     typed,
 )
-from pipeline.windows.instants import noon_of
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -106,6 +105,7 @@ def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:
     """`23:10Z` as the instant of this night, from local noon to noon."""
+    from pipeline.windows.instants import noon_of
     from pipeline.windows.span import DAY_S
 
     if words is None:

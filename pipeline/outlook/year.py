@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Inputs
+from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
@@ -40,7 +41,10 @@ FIRST_COLUMNS = [
 
 @dataclass(frozen=True)
 class Year:
-    """The outlook. `nights` has a row a night, `partner_months` one a partner and month, `weekends` the best first."""
+    """The outlook. `nights` has a row a night, `partner_months` one a partner and month, `weekends` the best first.
+
+    `weekend_facts` go along with the weekends.
+    """
 
     inputs: Inputs
     number: str
@@ -50,6 +54,7 @@ class Year:
     windows: pd.DataFrame
     partner_months: pd.DataFrame
     weekends: pd.DataFrame
+    weekend_facts: tuple[tuple[Fact, ...], ...]
     course: Course
     kernel: str
     notes: tuple[str, ...]
@@ -94,8 +99,8 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     windows = _joined([part for _, part in parts])
     nights = _with_reach(judge(coarse, period, nights, windows), windows, period)
     tell("Weekends")
-    weekends, weekend_of = best_weekends(coarse, period, nights, windows)
-    nights["weekend"] = [weekend_of.get(date) for date in nights["night"]]
+    best = best_weekends(coarse, period, nights, windows)
+    nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
     dates = period.dates
     return Year(
         inputs=inputs,
@@ -105,7 +110,8 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
         nights=nights[[*FIRST_COLUMNS, *(name for name in nights.columns if name not in FIRST_COLUMNS)]],
         windows=windows,
         partner_months=_partner_months(inputs, months_of(period), windows),
-        weekends=weekends,
+        weekends=best.weekends,
+        weekend_facts=best.facts,
         course=lunar_course(dates[len(dates) // 2].year, inputs.season.ephemeris.file),
         kernel=kernel,
         notes=(f"Moon and Sun from JPL kernel {kernel}", clock_note, *inputs.warnings),

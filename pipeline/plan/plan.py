@@ -20,7 +20,9 @@ from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.inputs.model import Inputs, Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
+from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
@@ -31,7 +33,10 @@ from pipeline.windows.tables import nights_table
 
 @dataclass(frozen=True)
 class Plan:
-    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent."""
+    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent.
+
+    `night_facts` go along with the nights: what speaks for or against each.
+    """
 
     inputs: Inputs
     number: str
@@ -48,6 +53,7 @@ class Plan:
     agenda: pd.DataFrame
     agenda_notes: tuple[str, ...]
     withdrawn: pd.DataFrame
+    night_facts: tuple[tuple[Fact, ...], ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -119,14 +125,15 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         agenda=agenda_table(ground, agenda),
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
+        night_facts=facts_of_nights(inputs, period, nights, windows, samples),
     )
 
 
 def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
-    """Every night of a survey with its Moon, outcome, rank and reason."""
+    """Every night of a survey with its Moon, outcome and rank."""
     moon_up = survey.home_above_horizon(inputs.home)
     nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
-    return advise(inputs, survey.period, nights, survey.windows, survey.samples)
+    return advise(inputs, survey.period, nights, survey.windows)
 
 
 def _reasons(inputs: Inputs, survey: Survey) -> dict[str, str]:

@@ -9,6 +9,7 @@ import dataclasses
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import charts
 from pipeline.reports.views import Advice, Meeting, span
 from pipeline.windows.frames import as_date, is_missing
@@ -70,12 +71,12 @@ def _wary(nights: list[Row]) -> list[Row]:
         least = row.get("degradation_db")
         return (
             row["outcome"] not in ("unlikely", "no window"),
-            float(row["sun_separation_deg"]) >= charts.NEAR_SUN_DEG,
+            float(row["sun_separation_deg"]) >= NEAR_SUN_DEG,
             -charts.OUTCOMES.index(row["outcome"]),
             -(0.0 if is_missing(least) else float(least or 0.0)),
         )
 
-    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < charts.NEAR_SUN_DEG]
+    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < NEAR_SUN_DEG]
     return sorted(poor, key=concern)[:WARY_NIGHTS]
 
 
@@ -107,13 +108,12 @@ def _points(advice: Advice) -> float:
 
 
 def _judged(plan: Plan, row: Row, meetings: tuple[Meeting, ...], more: str | None) -> Advice:
-    reason = row.get("reason")
     return Advice(
         formats.day_long(row["night"]),
         charts.outcome_mark(str(row["outcome"])),
         row["outcome"],
         decibels_of(row),
-        "" if is_missing(reason) else str(reason),
+        row["reason"],
         meetings,
         more,
     )

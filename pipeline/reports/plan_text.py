@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
-from pipeline.wording.reasons import month_sentence
+from pipeline.wording.nights import month_sentence, night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -34,8 +34,9 @@ def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
         lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
-        best = sorted(records(made.nights), key=lambda row: row["rank"])[:BEST_NIGHTS]
-        lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", str(row["reason"])) for row in best]
+        each = zip(records(made.nights), made.night_facts, strict=True)
+        best = sorted(each, key=lambda night: night[0]["rank"])[:BEST_NIGHTS]
+        lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", night_words(facts)) for row, facts in best]
     rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
     lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
     return "\n".join(lines)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -18,9 +18,11 @@ import pandas as pd
 
 from pipeline import __version__
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
+from pipeline.wording.nights import night_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
+    from pipeline.outlook.facts import Fact
     from pipeline.plan.plan import Plan
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
@@ -70,8 +72,17 @@ NAMED_UNITS = {
 
 
 def frames(plan: Plan) -> dict[str, pd.DataFrame]:
-    """The plan's tables by name."""
-    return {name: getattr(plan, name) for name in FRAMES}
+    """The plan's tables by name, the reasons in words beside their nights."""
+    found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
+    return found | {"nights": _with_reasons(found["nights"], plan.night_facts)}
+
+
+def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.DataFrame:
+    """The nights with their reasons in words, behind the Moon's rise and set."""
+    made = nights.copy()
+    place = nights.columns.get_loc("home_moonset_utc")
+    made.insert(int(place) + 1, "reason", [night_words(mine) for mine in facts])
+    return made
 
 
 def data_files(plan: Plan) -> dict[str, str]:

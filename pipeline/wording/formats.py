@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from collections.abc import Sequence
 
 MINUS = "\N{MINUS SIGN}"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -64,6 +65,16 @@ def day(date: dt.date) -> str:
 def day_long(date: dt.date) -> str:
     """`Saturday 13 March`."""
     return f"{WEEKDAYS_LONG[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+
+
+def day_and_month(date: dt.date) -> str:
+    """`Sat 13 March`."""
+    return f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+
+
+def weekday(date: dt.date) -> str:
+    """`Saturday`."""
+    return WEEKDAYS_LONG[date.weekday()]
 
 
 def local(moment: dt.datetime, zone: dt.tzinfo, usual: dt.date) -> str:
@@ -132,6 +143,11 @@ def thousands(value: float) -> str:
     return f"{round(float(value)):,}".replace("-", MINUS)
 
 
+def kilometres(value_km: float) -> str:
+    """`384,000 km`: a distance of the Moon to the thousand."""
+    return f"{round(value_km / 1000) * 1000:,.0f} km"
+
+
 def duration(minutes: float) -> str:
     """`7 h 20 min`, rounded down, for a window is never promised longer than it is."""
     if minutes < 1:
@@ -186,11 +202,11 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
-def listed(words: list[str]) -> str:
-    """`a, b and c`."""
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """`a, b and c`; `last` is what stands before the last one."""
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def date_runs(dates: list[dt.date]) -> str:

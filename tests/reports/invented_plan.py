@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+from pipeline.outlook.facts import Fact, FactKind
 
 EQUIPMENT = {
     "power_w": 40.0,
@@ -65,6 +66,7 @@ class InventedPlan:
     clock_note: str = "UT1 taken as UTC"
     agenda: pd.DataFrame = dataclasses.field(default_factory=pd.DataFrame)
     agenda_notes: tuple[str, ...] = ("Invented agenda: the longest window of each partner.",)
+    night_facts: tuple[tuple[Fact, ...], ...] = ()
 
 
 def station(
@@ -196,12 +198,14 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
             "home_moonrise_utc": rises,
             "home_moonset_utc": sets,
             "rank": order,
-            "reason": [
-                f"Moon at {d:,.0f} km, declination {e:+.0f}°".replace("-", "−")
-                + (f"; the Sun is {s:.0f} degrees away." if s < 20 else ", quiet sky.")
-                for d, e, s in zip(distance, declination, sun, strict=True)
-            ],
         }
+    )
+    night_facts = tuple(
+        (
+            Fact(FactKind.MOON_DISTANCE, distance_km=far, loss_db=short),
+            Fact(FactKind.SUN_NEAR, angle_deg=away) if away < 20 else Fact(FactKind.DECLINATION, angle_deg=north),
+        )
+        for far, short, away, north in zip(distance, degradation, sun, declination, strict=True)
     )
     rng = base_h + np.arange(count * 24 + 1.0)
     age_h = (rng / 24 - 7.4) * 360 / 29.53 % 360
@@ -270,6 +274,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         notes,
         {s.call: s.assumed for s in (home, *sites)},
         agenda=agenda,
+        night_facts=night_facts,
     )
 
 
