@@ -27,8 +27,9 @@ from pipeline.agenda.candidates import (
     with_chances,
 )
 from pipeline.agenda.commitments import Commitments, blocked, refused_times
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
 from pipeline.inputs.model import WEEKDAYS, Inputs, Station
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 IntArray = npt.NDArray[np.int64]
 
@@ -63,7 +64,7 @@ class Trials:
     def whenever(self) -> IntArray:
         """All of the period."""
         period = self.ground.period
-        return np.array([[hours.minutes_of(period.start), hours.minutes_of(period.end)]], dtype=np.int64)
+        return np.array([[minutes_of(period.start), minutes_of(period.end)]], dtype=np.int64)
 
     @cached_property
     def stretches(self) -> tuple[IntArray, ...]:
@@ -121,8 +122,8 @@ class Trials:
     def _minutes_of(self, pair: int, night: int) -> Minutes:
         """The minutes of one night, and as many of the next as a slot may reach into it."""
         mine, noons = self.minutes[pair], self.ground.period.noons
-        reach = hours.minutes_of(noons[night + 1]) + self.ground.inputs.season.policy.slot_minutes
-        return mine.take(slice(*np.searchsorted(mine.minute, [hours.minutes_of(noons[night]), reach])))
+        reach = minutes_of(noons[night + 1]) + self.ground.inputs.season.policy.slot_minutes
+        return mine.take(slice(*np.searchsorted(mine.minute, [minutes_of(noons[night]), reach])))
 
     def best(self, pair: int, places: Candidates) -> Candidates:
         """Of each night the longest place of best mean margin, with its chance."""
@@ -200,7 +201,9 @@ class Trials:
         """The best place of each night that the growth opens."""
         kept, station = self._of(pair, end)
         zone = hours.zone_of(station)
-        grows = [not days or WEEKDAYS[instant(start).astimezone(zone).weekday()] in days for start in kept[:, 0]]
+        grows = [
+            not days or WEEKDAYS[instant_of_minute(start).astimezone(zone).weekday()] in days for start in kept[:, 0]
+        ]
         more = np.where(grows, minutes, 0)[:, None] * np.array([[-1, 0]] if edge == "before" else [[0, 1]])
         wide = hours.subtract(hours.merge([(int(a), int(b)) for a, b in kept + more]), self._excepted(station))
         nights = None if night is None else (night,)
@@ -221,7 +224,7 @@ class Trials:
         for start, stop in zip(slots.start, slots.end, strict=True):
             late = edge == "before"
             rows = np.flatnonzero(kept[:, 0] > start)[:1] if late else np.flatnonzero(kept[:, 1] < stop)[-1:]
-            days |= {WEEKDAYS[instant(int(kept[row, 0])).astimezone(zone).weekday()] for row in rows}
+            days |= {WEEKDAYS[instant_of_minute(int(kept[row, 0])).astimezone(zone).weekday()] for row in rows}
         return tuple(day for day in WEEKDAYS if day in days) if len(days) <= FEW_DAYS else ()
 
     def missing_db(self, places: Candidates, threshold: float, at: str | None = None) -> float | None:

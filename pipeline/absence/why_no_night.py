@@ -37,6 +37,7 @@ from pipeline.agenda.commitments import Kept, refused_times
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import Ground
+from pipeline.windows.instants import minutes_of
 
 IntArray = npt.NDArray[np.int64]
 
@@ -152,7 +153,7 @@ def _hours(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Abs
 
 def _home_gives(trials: Trials, night: int) -> IntArray:
     """Home's stretches of one night."""
-    noons = [hours.minutes_of(noon) for noon in trials.ground.period.noons[night : night + 2]]
+    noons = [minutes_of(noon) for noon in trials.ground.period.noons[night : night + 2]]
     return hours.overlap(trials.stretches[0], np.array([noons], dtype=np.int64))
 
 

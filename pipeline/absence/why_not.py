@@ -37,7 +37,8 @@ from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
 from pipeline.agenda.candidates import Candidates, station_stretches
 from pipeline.agenda.commitments import blocked, refused_times
 from pipeline.agenda.milp_solve import choose
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
+from pipeline.windows.instants import instant_of_minute
 from pipeline.windows.no_window import NoWindow
 
 # The most that a season's policy takes.
@@ -263,7 +264,7 @@ def clock_range(ground: Ground, slots: Candidates) -> tuple[dt.time, dt.time] | 
     """The shortest stretch of home's clock that holds all these slots; None where they lie at any hour."""
     zone = ground.period.zone
     clocks = [
-        [moment.hour * 60 + moment.minute for moment in (instant(m).astimezone(zone) for m in edges)]
+        [moment.hour * 60 + moment.minute for moment in (instant_of_minute(m).astimezone(zone) for m in edges)]
         for edges in zip(slots.start, slots.end, strict=True)
     ]
     busy = np.zeros(1440, dtype=bool)

@@ -29,6 +29,7 @@ from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.slot_grid import Ground
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.record.model import Offer
+from pipeline.windows.instants import minutes_of
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -106,7 +107,7 @@ def _with_open_offers(
     """The pool with the slots of open offers that may still stand, and those offers by pair, operator and slot."""
     offers: dict[tuple[int, str, int], Offer] = {}
     for offer in held.open_offers:
-        pair, times = ground.pair_of(offer.partner), tuple(map(hours.minutes_of, (offer.start_utc, offer.end_utc)))
+        pair, times = ground.pair_of(offer.partner), tuple(map(minutes_of, (offer.start_utc, offer.end_utc)))
         if pair is None or offer.operator not in ground.operators or not ground.stands(pair, times[0], times[1]):
             continue
         same = np.flatnonzero((pool.pair == pair) & (pool.start == times[0]) & (pool.end == times[1]))
@@ -243,7 +244,7 @@ def _of(offer: Offer, call: str, operator: str) -> bool:
 
 
 def _times(offer: Offer) -> tuple[int, int]:
-    return hours.minutes_of(offer.start_utc), hours.minutes_of(offer.end_utc)
+    return minutes_of(offer.start_utc), minutes_of(offer.end_utc)
 
 
 def _notes(

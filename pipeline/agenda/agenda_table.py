@@ -15,9 +15,10 @@ from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.fall_backs import FallBack, fall_back
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.pairs.outcomes import opener_of
+from pipeline.windows.instants import instant_of_minute
 
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "home_local", "partner_local",
@@ -60,7 +61,7 @@ def withdrawn_table(agenda: Agenda) -> pd.DataFrame:
 
 def local_span(start: int, end: int, zone: dt.tzinfo) -> str:
     """`2027-03-12 22:15 to 23:15 -03:00`; the date of the end, and the offset of the start, where they differ."""
-    first, last = (instant(minute).astimezone(zone) for minute in (start, end))
+    first, last = (instant_of_minute(minute).astimezone(zone) for minute in (start, end))
     offsets = [f"{moment:%z}" for moment in (first, last)]
     offsets = [f"{text[:3]}:{text[3:]}" for text in offsets]
     begin = f"{first:%Y-%m-%d %H:%M}" + ("" if offsets[0] == offsets[1] else f" {offsets[0]}")
@@ -92,8 +93,8 @@ def _row(ground: Ground, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "operator": one.operator,
         "band": ground.band_of(one.pair),
         "night": ground.period.dates[one.night],
-        "slot_start_utc": instant(one.start),
-        "slot_end_utc": instant(one.end),
+        "slot_start_utc": instant_of_minute(one.start),
+        "slot_end_utc": instant_of_minute(one.end),
         "home_local": local_span(one.start, one.end, ground.period.zone),
         "partner_local": local,
         "chance": float(one.slot.chance[0]),
@@ -142,6 +143,6 @@ def _fall_back_columns(after: FallBack) -> dict[str, object]:
         ("fall_back", after.tonight or after.later),
         ("second_fall_back", after.later if after.tonight else None),
     ):
-        found[f"{name}_start_utc"] = pd.NaT if stretch is None else instant(stretch[0])
-        found[f"{name}_end_utc"] = pd.NaT if stretch is None else instant(stretch[1])
+        found[f"{name}_start_utc"] = pd.NaT if stretch is None else instant_of_minute(stretch[0])
+        found[f"{name}_end_utc"] = pd.NaT if stretch is None else instant_of_minute(stretch[1])
     return found

@@ -21,6 +21,7 @@ from pipeline.link.chance import node_weights, success_by_node
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
+from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Period
 
 FloatArray = npt.NDArray[np.float64]
@@ -155,7 +156,7 @@ def make_minutes(inputs: Inputs, period: Period, windows: pd.DataFrame, track: T
     minute = first[window] + np.arange(window.size) - np.repeat(np.cumsum(count) - count, count)
     limit = inputs.season.policy.minimum_sun_separation_deg
     sun = [track.at(track.sun_deg, minute + step, window) >= limit for step in (0, 1)]
-    noons = np.array([hours.minutes_of(noon) for noon in period.noons])
+    noons = np.array([minutes_of(noon) for noon in period.noons])
     partner = np.zeros(window.size, dtype=bool)
     for pair, station in enumerate(inputs.partners):
         rows = np.flatnonzero(pairs[window] == pair)

@@ -15,11 +15,11 @@ from itertools import count, product
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Lock, Offer
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
 # What the agenda calls a slot of each state: one set by hand waits for its answer like any other.
@@ -145,19 +145,19 @@ def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], .
 
 
 def _start(lock: Lock) -> int:
-    return hours.minutes_of(lock.start_utc)
+    return minutes_of(lock.start_utc)
 
 
 def _end(ground: Ground, lock: Lock) -> int:
     length = ground.inputs.season.policy.slot_minutes
-    return _start(lock) + length if lock.end_utc is None else hours.minutes_of(lock.end_utc)
+    return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
 
 
 def _concerns(ground: Ground, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
     home = ground.inputs.home.call.lower().replace("/", "-")
     named = offer.uid.startswith(f"{home}-") and f"-{ground.period.name}-" in offer.uid
-    return named or 0 <= ground.night_of(hours.minutes_of(offer.start_utc)) < len(ground.period.dates)
+    return named or 0 <= ground.night_of(minutes_of(offer.start_utc)) < len(ground.period.dates)
 
 
 def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
@@ -167,7 +167,7 @@ def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
 
 
 def _local(ground: Ground, minute: int) -> dt.datetime:
-    return instant(minute).astimezone(ground.period.zone)
+    return instant_of_minute(minute).astimezone(ground.period.zone)
 
 
 def _broken_rules(ground: Ground, kept: list[Kept]) -> list[Note]:

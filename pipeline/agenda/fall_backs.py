@@ -12,7 +12,8 @@ import numpy as np
 
 from pipeline.agenda.candidates import Candidates, find_slots, with_chances
 from pipeline.agenda.commitments import blocked, refused_times
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
+from pipeline.windows.instants import instant_of_minute
 
 Stretch = tuple[int, int]
 # From this hour on the end of a night is called the next morning.
@@ -103,12 +104,12 @@ def _best(ground: Ground, slots: Candidates) -> Stretch | None:
 def _words(ground: Ground, slot_start: int, tonight: Stretch | None, later: str) -> str:
     if tonight is None:
         return f"if missed: {later}" if later else "if missed: no other time in this period"
-    first, start, end = (instant(minute).astimezone(ground.period.zone) for minute in (slot_start, *tonight))
+    first, start, end = (instant_of_minute(minute).astimezone(ground.period.zone) for minute in (slot_start, *tonight))
     by_day = start.date() != first.date() and start.hour >= MORNING_HOUR
     words = f"if missed: {start:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
     return f"{words}, else {later}" if later else words
 
 
 def _day_and_time(ground: Ground, minute: int) -> str:
-    local = instant(minute).astimezone(ground.period.zone)
+    local = instant_of_minute(minute).astimezone(ground.period.zone)
     return f"{local:%a} {local.day} {local:%b} {local:%H:%M}"

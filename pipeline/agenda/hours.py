@@ -15,21 +15,15 @@ import numpy.typing as npt
 
 from pipeline.agenda.notes import HoursAssumed
 from pipeline.inputs.model import WEEKDAYS, Hours, Station
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 IntArray = npt.NDArray[np.int64]
 
-MINUTE = dt.timedelta(minutes=1)
 DAY = dt.timedelta(days=1)
-EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 # Hours of a station that names none: someone who is awake.
 USUAL_HOURS = (Hours(WEEKDAYS, dt.time(7, 0), dt.time(23, 30)),)
 # The Sun's mean time: four minutes a degree of longitude.
 MINUTES_PER_DEGREE = 4.0
-
-
-def minutes_of(instant: dt.datetime) -> int:
-    """Whole minutes since 1970 of an instant; a started minute counts as not yet reached."""
-    return (instant - EPOCH) // MINUTE
 
 
 def zone_of(station: Station) -> dt.tzinfo:
@@ -158,6 +152,6 @@ def _minute(date: dt.date, time: dt.time, zone: dt.tzinfo, ending: bool = True) 
     low, high, offset = minutes_of(late), minutes_of(early), late.astimezone(zone).utcoffset()
     while high - low > 1:
         middle = (low + high) // 2
-        before = (EPOCH + MINUTE * middle).astimezone(zone).utcoffset() == offset
+        before = instant_of_minute(middle).astimezone(zone).utcoffset() == offset
         low, high = (middle, high) if before else (low, middle)
     return high

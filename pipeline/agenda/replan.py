@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen, join, make_problem, slots_on_offer
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.candidates import Candidates
@@ -29,7 +28,8 @@ from pipeline.agenda.commitments import (
     next_label,
 )
 from pipeline.agenda.milp_solve import Problem, choose
-from pipeline.agenda.slot_grid import Ground, instant
+from pipeline.agenda.slot_grid import Ground
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 # Whom a contact is made with, and under which of home's calls.
 Person = tuple[str, str]
@@ -89,7 +89,7 @@ class _Sorted:
 def replan_night(ground: Ground, agenda: pd.DataFrame, night: dt.date, slip: Slip) -> Replanned:
     """The agenda's table with that night planned again; the other nights' slots stand as they are."""
     index = ground.period.dates.index(night)
-    now = None if slip.after is None else hours.minutes_of(slip.after)
+    now = None if slip.after is None else minutes_of(slip.after)
     found = _sort(ground, agenda, index, now, slip)
     held = _held(ground, found)
     pool, keep = _pool(ground, held, found, index, now, slip)
@@ -110,7 +110,7 @@ def _sort(ground: Ground, agenda: pd.DataFrame, index: int, now: int | None, sli
     for row in agenda.to_dict("records"):
         pair = ground.pair_of(row["partner"])
         assert pair is not None  # the agenda is made of the season's partners
-        times = [hours.minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
+        times = [minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
         slot = ground.slots_at(pair, [(times[0], times[1])])
         one = Kept(pair, row["operator"], row["label"], row["state"], slot)
         tonight = row["night"] == ground.period.dates[index]
@@ -188,7 +188,7 @@ def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Sl
     nights, most = problem.room.size, ground.inputs.season.policy.maximum_slots_per_night
     tonight = np.arange(nights) == index
     # Slots that have ended were work as well; dropped ones were none, and one that failed may be tried once more.
-    now = None if slip.after is None else hours.minutes_of(slip.after)
+    now = None if slip.after is None else minutes_of(slip.after)
     ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(ground, one, slip))
     room = max(most - len(found.stay) - ended, 0)
     return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
@@ -249,4 +249,4 @@ def _fate(ground: Ground, one: Kept, slip: Slip) -> Fate:
 
 
 def _span(one: Kept | Chosen) -> Stretch:
-    return instant(one.start), instant(one.end)
+    return instant_of_minute(one.start), instant_of_minute(one.end)

@@ -5,7 +5,6 @@ From the stages before it; agenda, fall-backs and the reasons why not all look a
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,7 +12,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.agenda import hours
 from pipeline.agenda.candidates import (
     Candidates,
     Minutes,
@@ -26,6 +24,7 @@ from pipeline.agenda.candidates import (
 )
 from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
+from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Period
 
 IntArray = npt.NDArray[np.int64]
@@ -67,7 +66,7 @@ class Ground:
 
     def night_of(self, minute: int) -> int:
         """The night in which a minute lies; -1 before the first, the number of nights after the last."""
-        noons = [hours.minutes_of(noon) for noon in self.period.noons]
+        noons = [minutes_of(noon) for noon in self.period.noons]
         return int(np.searchsorted(noons, minute, side="right")) - 1
 
     def rows_of(self, pair: int, start: int, end: int) -> IntArray:
@@ -128,8 +127,3 @@ def make_ground(
     return Ground(
         inputs, period, windows, samples, modes, track, minutes, least, with_chances(inputs, modes, track, found)
     )
-
-
-def instant(minute: int) -> dt.datetime:
-    """Minutes since 1970 as UTC."""
-    return hours.EPOCH + hours.MINUTE * int(minute)

@@ -118,12 +118,12 @@ def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:
     """`23:10Z` as the instant of this night, from local noon to noon."""
+    from pipeline.windows.instants import noon_of
     from pipeline.windows.span import DAY_S
-    from pipeline.wording import formats
 
     if words is None:
         return None
-    noon = formats.noon(night, plan.zone)
+    noon = noon_of(night, plan.zone)
     text = words.strip().upper()
     try:
         if not text.endswith("Z"):

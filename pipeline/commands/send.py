@@ -112,9 +112,9 @@ def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:
 def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Turn]:
     """Each partner's turn, once the letters on the disk are those of the plan as it is now."""
     from pipeline.letters.outbox import OutboxFault, turn_of
-    from pipeline.plan.plan import plan_number
     from pipeline.reports.plan_on_disk import require_plan
     from pipeline.reports.writing import put_in_order
+    from pipeline.windows.span import plan_number
 
     require_plan(inputs, period, out)
     letters = out / period.name / "letters"
@@ -168,9 +168,9 @@ def _send(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed, a
     from pipeline.letters.send_text import sent_line
     from pipeline.letters.sending import Post
     from pipeline.letters.settings import mail_settings
-    from pipeline.plan.plan import plan_number
     from pipeline.record.ledger import SENT, read_ledger
     from pipeline.record.ledger import UNCLEAR as UNCLEAR_END
+    from pipeline.windows.span import plan_number
 
     ledger = read_ledger(folder)
     turns = _turns(inputs, period, ledger, out)

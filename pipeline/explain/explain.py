@@ -23,11 +23,11 @@ from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
 from pipeline.pairs.mode_choice import pair_mode
-from pipeline.plan.tables import samples_table
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import RULES, Rules, make_rules
 from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
 from pipeline.windows.span import MARGIN, Period, period_of
+from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
 
 # Nights looked at to either side of an instant outside the season: enough for the window that holds it and the next.

@@ -16,7 +16,8 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
-from pipeline.reports.views import records
+from pipeline.windows.frames import records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.words import (
     CONFIRMED,
@@ -277,7 +278,7 @@ def windows_section(view: PartnerView, zone: ZoneInfo | None, with_pdf: bool) ->
     best = sorted(rows, key=lambda row: (-float(row.get("chance") or 0.0), row["window_start_utc"]))[:MOST_WINDOWS]
     points = []
     for row in sorted(best, key=lambda row: row["window_start_utc"]):
-        start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+        start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
         points.append(f"{_both_times(start, end, zone)}.")
     lead = "These are the best times at which the Moon is up for both of us. Does one of them suit you?"
     if len(rows) > len(best):

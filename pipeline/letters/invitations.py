@@ -15,7 +15,8 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 from pipeline.agenda.commitments import identifier
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import OfferedSlot, offered_slots
-from pipeline.reports.views import as_date, records
+from pipeline.windows.frames import as_date, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
@@ -69,7 +70,7 @@ def window_calendar(view: PartnerView) -> bytes | None:
     for row in rows:
         night = as_date(row["night"])
         counts[night] = counts.get(night, 0) + 1
-        start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+        start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
         if start >= end:
             continue
         event = Event()

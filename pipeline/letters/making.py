@@ -23,8 +23,9 @@ from pipeline.letters.windows_page import windows_document, windows_pdfs
 from pipeline.record.atomic_writing import write_file
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
-from pipeline.reports.views import records
 from pipeline.reports.writing import repair_period, swapped_folder
+from pipeline.windows.frames import records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.words import one_line, person
 
@@ -196,7 +197,7 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
         return ()
     if reply_by < today:
         return (f"the letters ask for an answer by {reply_by}, which is past; change letters.reply_by",)
-    first = formats.instant(plan.agenda["slot_start_utc"].min()).date()
+    first = as_instant(plan.agenda["slot_start_utc"].min()).date()
     if reply_by >= first:
         return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
     return ()

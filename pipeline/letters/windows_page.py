@@ -20,7 +20,9 @@ from pipeline.reports import fonts, pdf
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.page import page_rule
 from pipeline.reports.rendering import Document, render_documents
-from pipeline.reports.views import PAPERS, records
+from pipeline.reports.views import PAPERS
+from pipeline.windows.frames import is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.words import one_line, short_span
 
@@ -121,10 +123,10 @@ def _labels(slots: tuple[OfferedSlot, ...], row: dict[str, Any]) -> str:
 
 
 def _line(row: dict[str, Any], zone: ZoneInfo | None, slot: str) -> Line:
-    start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+    start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
     outcome = str(row.get("outcome") or "")
     values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    known = not any(formats.is_missing(value) for value in values)
+    known = not any(is_missing(value) for value in values)
     return Line(
         local=short_span(start, end, zone, year=False) if zone else "",
         utc=short_span(start, end, dt.UTC, year=False),

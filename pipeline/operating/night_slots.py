@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from pipeline.pairs.equipment import pair_transmit_mhz
-from pipeline.reports.views import as_date, records
-from pipeline.wording import formats
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant, noon_of
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station
@@ -54,12 +54,12 @@ class NightSlot:
     def instant(self, column: str) -> dt.datetime | None:
         """A time column of the agenda, or None."""
         value = self.row.get(column)
-        return None if formats.is_missing(value) else formats.instant(value)
+        return None if is_missing(value) else as_instant(value)
 
     @property
     def night_end(self) -> dt.datetime:
         """The noon after the night, UTC."""
-        return formats.noon(as_date(self.row["night"]) + dt.timedelta(days=1), self.zone)
+        return noon_of(as_date(self.row["night"]) + dt.timedelta(days=1), self.zone)
 
     @property
     def again_tonight(self) -> Stretch | None:
@@ -98,8 +98,8 @@ def _slot(plan: Plan, number: int, row: dict[str, Any]) -> NightSlot:
         partner=plan.inputs.partners[index],
         operator=str(row["operator"]),
         band=str(row["band"]),
-        start=formats.instant(row["slot_start_utc"]),
-        end=formats.instant(row["slot_end_utc"]),
+        start=as_instant(row["slot_start_utc"]),
+        end=as_instant(row["slot_end_utc"]),
         state=str(row["state"]),
         mode=plan.modes[index],
         opener=str(row["opener"]),

@@ -22,7 +22,7 @@ from pipeline.ephemeris.tracks import Bearing, Sites, see_moon, see_sun, separat
 from pipeline.inputs.model import Inputs, Station
 from pipeline.link.doppler import echo_path
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
-from pipeline.plan.tables import utc
+from pipeline.windows.instants import NOON, as_instant, utc
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
 from pipeline.windows.span import MARGIN
@@ -101,7 +101,8 @@ def make_night_track(
     a day (a Moon that does not set) is cut at the night's noons. Raises EphemerisUnavailable.
     """
     bands = bands or [inputs.season.band]
-    noon = [dt.datetime.combine(night + dt.timedelta(days=day), dt.time(12), tzinfo=zone) for day in (0, 1)]
+    # Local, not UTC: the margin is a day of home's clock, as long as that day is.
+    noon = [dt.datetime.combine(night + dt.timedelta(days=day), NOON, tzinfo=zone) for day in (0, 1)]
     sky = make_sky(noon[0] - MARGIN, noon[1] + MARGIN, inputs.season.ephemeris.file)
     sites = sites_of(sky, [inputs.home])
     bounds = (sky.seconds(noon[0]), sky.seconds(noon[1]))
@@ -174,7 +175,7 @@ def _events(
     seen = see_moon(sky, sites, times)
     apparent = seen.elevation_deg + refraction_deg(seen.elevation_deg, sites.height_m)
     return tuple(
-        Event(stamp.to_pydatetime(warn=False), kind, float(azimuth), float(elevation))
+        Event(as_instant(stamp), kind, float(azimuth), float(elevation))
         for (_, kind), stamp, azimuth, elevation in zip(
             found, utc(sky.start, times), seen.azimuth_deg, apparent, strict=True
         )

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.operating.dialing import dial_shifts, shifts_of_samples
-from pipeline.wording import formats
+from pipeline.windows.instants import as_instant
 
 if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
@@ -55,7 +55,7 @@ def pointing_table(view: PartnerView, start: dt.datetime, end: dt.datetime) -> t
     shifts = shifts_of_samples(samples, times)
     dials = dial_shifts(view.policy.dialing, view.home_mhz, view.partner_mhz, shifts)
     return tuple(
-        Pointing(formats.instant(time), *(float(value) for value in values))
+        Pointing(as_instant(time), *(float(value) for value in values))
         for time, *values in zip(
             times,
             azimuth,

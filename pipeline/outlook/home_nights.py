@@ -19,10 +19,11 @@ from pipeline.pairs.ends import make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
 from pipeline.pairs.reception import hear, reception_columns
 from pipeline.pairs.scene import Survey
-from pipeline.plan import tables
+from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.samples import see_from
 from pipeline.windows.span import Period
+from pipeline.windows.tables import nights_table
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -80,12 +81,12 @@ def home_nights(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     middle = midnight
     if risen.start_s.size:
         middle = np.where(which < 0, midnight, (up.start_s[rows, which] + up.end_s[rows, which]) / 2.0)
-    nights = tables.nights_table(sky, survey.sites, period, survey.windows, risen, middle)
+    nights = nights_table(sky, survey.sites, period, survey.windows, risen, middle)
     usable = shares_of_nights(survey.passes[0], edges)
     return nights.assign(
-        moon_middle_utc=tables.utc(sky.start, middle),
-        moon_pass_start_utc=tables.utc(sky.start, _of_pass(risen.start_s, which)),
-        moon_pass_end_utc=tables.utc(sky.start, _of_pass(risen.end_s, which)),
+        moon_middle_utc=utc(sky.start, middle),
+        moon_pass_start_utc=utc(sky.start, _of_pass(risen.start_s, which)),
+        moon_pass_end_utc=utc(sky.start, _of_pass(risen.end_s, which)),
         moon_up_hours=up.length_s.sum(axis=1) / HOUR_S,
         moon_usable_hours=usable.length_s.sum(axis=1) / HOUR_S,
         **_home_cost(inputs, survey, edges),

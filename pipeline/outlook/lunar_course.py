@@ -96,19 +96,3 @@ def _peak(values: FloatArray) -> float:
     bend = before[top] - 2.0 * at[top] + after[top]
     tops = at[top] - (after[top] - before[top]) ** 2 / (8.0 * bend)
     return float(max(values[0], values[-1], tops.max(initial=-np.inf)))
-
-
-def course_sentence(course: Course, year: int) -> str:
-    """Where a year stands in the course, in one sentence; empty where the kernel does not cover the year."""
-    if year not in course.years:
-        return ""
-    north, south = course.of(year)
-    words = f"The Moon comes to {north:.1f} degrees north and {-south:.1f} degrees south in {year}"
-    turning = course.next_turning(year)
-    neighbours = course.north_deg[np.isin(course.years, [year - 1, year + 1])]
-    if neighbours.size == 2 and (np.all(neighbours < north) or np.all(neighbours > north)):
-        words += f", the {'most' if neighbours[0] < north else 'least'} of its course of 18.6 years"
-    if turning is None:
-        return words + "."
-    when, limit = turning
-    return f"{words}, {'rising' if limit > north else 'falling'} to {limit:.1f} degrees in {when}."

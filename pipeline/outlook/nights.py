@@ -1,4 +1,4 @@
-"""Which nights to take: for each night an outcome, a score, a rank, and the reason in plain words.
+"""Which nights to take: for each night an outcome, a score and a rank; the facts behind them are those of `reasons`.
 
 From windows and samples. The score adds up, over the partners in reach, priority times the chance of the partner's best
 window; its share of what all partners together weigh gives the night's word by the policy's thresholds. So a strong
@@ -15,9 +15,8 @@ import pandas as pd
 
 from pipeline.inputs.model import WEEKDAYS, Inputs
 from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
-from pipeline.plan.tables import nights_of_windows
 from pipeline.windows.span import Period
-from pipeline.wording import reasons
+from pipeline.windows.tables import nights_of_windows
 
 # What a reader of nights.csv looks for first; the figures behind the rank follow.
 FIRST_COLUMNS = (
@@ -33,22 +32,17 @@ FIRST_COLUMNS = (
     "moon_lit_fraction",
     "home_moonrise_utc",
     "home_moonset_utc",
-    "reason",
 )
 
 
-def advise(
-    inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
-) -> pd.DataFrame:
-    """The nights with `outcome`, `best_partner`, `degradation_db`, `score`, `possible`, `rank` and `reason` added."""
+def advise(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+    """The judged nights, what a reader looks for first in front."""
     advised = judge(inputs, period, nights, windows)
-    told = reasons.Context(inputs, advised, windows, samples, nights_of_windows(windows, period))
-    advised["reason"] = [reasons.reason(told, index) for index in range(len(advised))]
     return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
 
 
 def judge(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
-    """The same without the reasons: every figure that the rank rests on, and the rank."""
+    """The nights with `outcome`, `best_partner`, `score`, `possible`, `rank` and all that the rank rests on added."""
     rows = nights_of_windows(windows, period)
     priority = {wish.call: wish.priority for wish in inputs.wishes}
     worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])

@@ -15,14 +15,14 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Inputs
+from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
 from pipeline.pairs.scene import Progress, Survey, make_survey
-from pipeline.plan.plan import plan_number
-from pipeline.plan.tables import nights_of_windows
-from pipeline.windows.span import Period, month_after, period_of
+from pipeline.windows.span import Period, month_after, period_of, plan_number
+from pipeline.windows.tables import nights_of_windows
 
 MOST_MONTHS = 24
 # The link changes little in half an hour; window edges do not depend on the step.
@@ -41,7 +41,10 @@ FIRST_COLUMNS = [
 
 @dataclass(frozen=True)
 class Year:
-    """The outlook. `nights` has a row a night, `partner_months` one a partner and month, `weekends` the best first."""
+    """The outlook. `nights` has a row a night, `partner_months` one a partner and month, `weekends` the best first.
+
+    `weekend_facts` go along with the weekends.
+    """
 
     inputs: Inputs
     number: str
@@ -51,6 +54,7 @@ class Year:
     windows: pd.DataFrame
     partner_months: pd.DataFrame
     weekends: pd.DataFrame
+    weekend_facts: tuple[tuple[Fact, ...], ...]
     course: Course
     kernel: str
     notes: tuple[str, ...]
@@ -95,8 +99,8 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     windows = _joined([part for _, part in parts])
     nights = _with_reach(judge(coarse, period, nights, windows), windows, period)
     tell("Weekends")
-    weekends, weekend_of = best_weekends(coarse, period, nights, windows)
-    nights["weekend"] = [weekend_of.get(date) for date in nights["night"]]
+    best = best_weekends(coarse, period, nights, windows)
+    nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
     dates = period.dates
     return Year(
         inputs=inputs,
@@ -106,7 +110,8 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
         nights=nights[[*FIRST_COLUMNS, *(name for name in nights.columns if name not in FIRST_COLUMNS)]],
         windows=windows,
         partner_months=_partner_months(inputs, months_of(period), windows),
-        weekends=weekends,
+        weekends=best.weekends,
+        weekend_facts=best.facts,
         course=lunar_course(dates[len(dates) // 2].year, inputs.season.ephemeris.file),
         kernel=kernel,
         notes=(f"Moon and Sun from JPL kernel {kernel}", clock_note, *inputs.warnings),

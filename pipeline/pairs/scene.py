@@ -18,7 +18,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.pairs.budget import link_columns
 from pipeline.pairs.equipment import sites_of
 from pipeline.pairs.outcomes import window_figures
-from pipeline.plan import tables
+from pipeline.windows import tables
 from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import Rules, make_rules
 from pipeline.windows.samples import make_steps, sample_paths

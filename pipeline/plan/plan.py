@@ -6,8 +6,6 @@ Stations and season → sky → passes → windows → samples → nights → pa
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-from base64 import b32encode
 from dataclasses import dataclass
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -25,13 +23,16 @@ from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.inputs.model import Inputs, Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
+from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
-from pipeline.windows.span import Period, period_of
+from pipeline.windows.span import Period, period_of, plan_number
+from pipeline.windows.tables import nights_table
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class Plan:
     """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent.
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each.
     """
 
     inputs: Inputs
@@ -60,6 +61,7 @@ class Plan:
     no_windows: tuple[NoWindow | None, ...]
     absences: tuple[Absence | None, ...]
     idle_nights: tuple[Absence | None, ...]
+    night_facts: tuple[tuple[Fact, ...], ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -106,12 +108,6 @@ class Plan:
         return {name: keys for name, keys in ({"season": self.inputs.season.assumed} | stations).items() if keys}
 
 
-def plan_number(inputs: Inputs, period: Period) -> str:
-    """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
-    digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
-    return b32encode(digest).decode()[:4]
-
-
 def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) -> Plan:
     """The plan of the season's period.
 
@@ -151,14 +147,15 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         no_windows=no_windows,
         absences=partners_without_slot(ground, agenda, no_windows),
         idle_nights=nights_without_slot(ground, agenda, nights),
+        night_facts=facts_of_nights(inputs, period, nights, windows, samples),
     )
 
 
 def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
-    """Every night of a survey with its Moon, outcome, rank and reason."""
+    """Every night of a survey with its Moon, outcome and rank."""
     moon_up = survey.home_above_horizon(inputs.home)
-    nights = tables.nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
-    return advise(inputs, survey.period, nights, survey.windows, survey.samples)
+    nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
+    return advise(inputs, survey.period, nights, survey.windows)
 
 
 def _no_windows(survey: Survey) -> tuple[NoWindow | None, ...]:

@@ -1,167 +1,22 @@
-"""The plan's figures as tables: one row a window, a sample, a night, a partner; columns named in DEVELOPERS.md.
+"""A plan's own tables: one row a partner, one an hour of the month's strip; columns named in DEVELOPERS.md.
 
-From windows, samples and the sky. Instants are UTC timestamps; nothing is rounded here.
+From windows and the sky; windows, samples and nights have theirs in `windows/tables.py`. Nothing is rounded here.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
-from pipeline.windows.moon_passes import MoonPasses
-from pipeline.windows.samples import End, PathSamples, see_from
-from pipeline.windows.span import DAY_S, Period
-from pipeline.windows.windows import Windows
-
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
+from pipeline.windows.instants import utc
+from pipeline.windows.samples import see_from
+from pipeline.windows.span import Period
 
 STRIP_STEP_S = 3600.0
-
-
-def utc(origin: dt.datetime, seconds: npt.ArrayLike) -> pd.DatetimeIndex:
-    """Seconds from `origin` as UTC timestamps, to the microsecond; NaN becomes NaT."""
-    micro = np.round(np.asarray(seconds, dtype=float) * 1e6)
-    steps = np.where(np.isnan(micro), np.timedelta64("NaT", "us").astype(np.int64), micro).astype("timedelta64[us]")
-    naive = np.datetime64(origin.replace(tzinfo=None), "us") + steps
-    return pd.DatetimeIndex(naive).tz_localize("UTC")
-
-
-def samples_table(
-    sky: Sky,
-    paths: PathSamples,
-    period: Period,
-    window_night: IntArray,
-    calls: Sequence[str],
-    bands: Sequence[str],
-) -> pd.DataFrame:
-    """A row for each step inside the windows."""
-    steps = paths.steps
-    columns: dict[str, object] = {
-        "time_utc": utc(sky.start, steps.time_s),
-        "partner": np.array(calls, dtype=object)[steps.pair],
-        "band": np.array(bands, dtype=object)[steps.pair],
-        "night": np.array(period.dates, dtype=object)[window_night[steps.window]],
-    }
-    columns |= _end_columns("home", paths.home) | _end_columns("partner", paths.partner)
-    columns |= {
-        "declination_deg": paths.centre.declination_deg,
-        "distance_km": paths.centre.distance_km,
-        "moon_lit_fraction": paths.centre.lit_fraction,
-    }
-    return pd.DataFrame(columns)
-
-
-def _end_columns(end: str, seen: End) -> dict[str, object]:
-    return {
-        f"{end}_azimuth_deg": seen.moon.azimuth_deg,
-        f"{end}_elevation_deg": seen.moon.elevation_deg,
-        f"{end}_refraction_deg": seen.refraction_deg,
-        f"{end}_range_km": seen.moon.range_km,
-        f"{end}_sun_separation_deg": seen.sun_separation_deg,
-        f"{end}_sun_azimuth_deg": seen.sun.azimuth_deg,
-        f"{end}_sun_elevation_deg": seen.sun.elevation_deg,
-    }
-
-
-def windows_table(
-    sky: Sky,
-    pairs: Sequence[Windows],
-    paths: PathSamples,
-    period: Period,
-    window_night: IntArray,
-    calls: Sequence[str],
-    bands: Sequence[str],
-) -> pd.DataFrame:
-    """A row for each mutual window, in the order of partners and time."""
-    counts = [w.start_s.size for w in pairs]
-    start = np.concatenate([w.start_s for w in pairs]) if pairs else np.zeros(0)
-    end = np.concatenate([w.end_s for w in pairs]) if pairs else np.zeros(0)
-    first = np.flatnonzero(np.diff(paths.steps.window, prepend=-1))
-    last = np.append(first[1:], paths.steps.window.size) - 1 if first.size else first
-    columns: dict[str, object] = {
-        "partner": np.repeat(np.array(calls, dtype=object), counts),
-        "band": np.repeat(np.array(bands, dtype=object), counts),
-        "night": np.array(period.dates, dtype=object)[window_night],
-        "window_start_utc": utc(sky.start, start),
-        "window_end_utc": utc(sky.start, end),
-        "duration_min": (end - start) / 60.0,
-    }
-    for name, seen in (("home", paths.home), ("partner", paths.partner)):
-        for edge, row in (("start", first), ("end", last)):
-            columns[f"{name}_azimuth_{edge}_deg"] = seen.moon.azimuth_deg[row]
-            columns[f"{name}_elevation_{edge}_deg"] = seen.moon.elevation_deg[row]
-            columns[f"{name}_apparent_elevation_{edge}_deg"] = seen.apparent_elevation_deg[row]
-    lower = np.minimum(paths.home.moon.elevation_deg, paths.partner.moon.elevation_deg)
-    columns["maximum_lower_elevation_deg"] = np.maximum.reduceat(lower, first) if first.size else lower
-    columns["opens_by"] = np.array([word for w in pairs for word in w.opens_by], dtype=object)
-    columns["closes_by"] = np.array([word for w in pairs for word in w.closes_by], dtype=object)
-    return pd.DataFrame(columns)
-
-
-def nights_of_windows(windows: pd.DataFrame, period: Period) -> dict[dt.date, list[int]]:
-    """Rows of `windows` that count for each night.
-
-    A window belongs to the night in which it starts; one longer than a day serves every night it reaches into.
-    """
-    found: dict[dt.date, list[int]] = {date: [] for date in period.dates}
-    noons = period.noons
-    for row, (night, start, end) in enumerate(
-        zip(windows["night"], windows["window_start_utc"], windows["window_end_utc"], strict=True)
-    ):
-        found[night].append(row)
-        if (end - start).total_seconds() > DAY_S:
-            for date, noon in zip(period.dates, noons, strict=False):
-                if date > night and noon < end:
-                    found[date].append(row)
-    return found
-
-
-def nights_table(
-    sky: Sky,
-    sites: Sites,
-    period: Period,
-    windows: pd.DataFrame,
-    home_pass: MoonPasses,
-    instant_s: FloatArray | None = None,
-) -> pd.DataFrame:
-    """A row for each night of the period, with or without windows.
-
-    The Moon's figures are those of local midnight, or of `instant_s`, an instant of each night in seconds of the sky.
-    """
-    if instant_s is None:
-        instant_s = np.array([sky.seconds(instant) for instant in period.midnights])
-    centre = see_from_centre(sky, instant_s)
-    home = see_from(sky, sites.take(np.zeros(instant_s.size, dtype=np.int64)), instant_s)
-    edges = np.array([sky.seconds(noon) for noon in period.noons])
-    rows = nights_of_windows(windows, period)
-    partner = windows["partner"].to_numpy()
-    return pd.DataFrame(
-        {
-            "night": period.dates,
-            "partners_in_reach": [len(set(partner[rows[date]])) for date in period.dates],
-            "declination_deg": centre.declination_deg,
-            "distance_km": centre.distance_km,
-            "sun_separation_deg": home.sun_separation_deg,
-            "moon_lit_fraction": centre.lit_fraction,
-            "moon_elongation_deg": centre.elongation_deg,
-            "home_moonrise_utc": utc(sky.start, _first_within(home_pass.start_s, edges)),
-            "home_moonset_utc": utc(sky.start, _first_within(home_pass.end_s, edges)),
-        }
-    )
-
-
-def _first_within(instants: FloatArray, edges: FloatArray) -> FloatArray:
-    """The first instant between each pair of edges; NaN where there is none."""
-    place = np.searchsorted(instants, edges[:-1])
-    padded = np.append(instants, np.inf)
-    return np.where(padded[place] < edges[1:], padded[place], np.nan)
 
 
 def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:

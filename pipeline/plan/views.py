@@ -19,9 +19,9 @@ from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.record.model import Lock, Offer
-from pipeline.reports.views import as_date, records
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant, noon_of
 from pipeline.windows.no_window import NoWindow
-from pipeline.wording.formats import instant, is_missing, noon
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -176,7 +176,7 @@ def slots_of(plan: Plan) -> tuple[Slot, ...]:
 def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
     index = plan.inputs.place_of(row["partner"])
     home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
-    tonight, later = _again(row, noon(night + dt.timedelta(days=1), plan.zone))
+    tonight, later = _again(row, noon_of(night + dt.timedelta(days=1), plan.zone))
     return Slot(
         number=number,
         uid=str(row["uid"]),
@@ -185,8 +185,8 @@ def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
         operator=str(row["operator"]),
         band=str(row["band"]),
         night=night,
-        start=instant(row["slot_start_utc"]),
-        end=instant(row["slot_end_utc"]),
+        start=as_instant(row["slot_start_utc"]),
+        end=as_instant(row["slot_end_utc"]),
         state=str(row["state"]),
         mode=plan.modes[index],
         opener=str(row["opener"]),
@@ -206,7 +206,7 @@ def _again(row: dict[str, Any], night_end: dt.datetime) -> tuple[Stretch | None,
         edges = [row.get(f"{name}_{edge}_utc") for edge in ("start", "end")]
         if any(is_missing(edge) for edge in edges):
             continue
-        start, end = (instant(edge) for edge in edges)
+        start, end = (as_instant(edge) for edge in edges)
         if start < night_end:
             tonight = tonight or (start, end)
         else:
@@ -262,6 +262,6 @@ def _withdrawn(row: dict[str, Any]) -> Withdrawn:
         uid=str(row["uid"]),
         label=str(row["label"]),
         sequence=int(row["sequence"]),
-        start=instant(row["slot_start_utc"]),
-        end=instant(row["slot_end_utc"]),
+        start=as_instant(row["slot_start_utc"]),
+        end=as_instant(row["slot_end_utc"]),
     )

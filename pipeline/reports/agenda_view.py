@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda import hours
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, as_date, clock_notes, period_edges, records
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant, minutes_of
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
@@ -74,14 +76,14 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
 
 
 def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
-    first = formats.instant(rows[0]["slot_start_utc"])
+    first = as_instant(rows[0]["slot_start_utc"])
     arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
     local = arrive.astimezone(plan.zone)
     day = "" if local.date() == night else f"on {formats.day(local.date())} "
     words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrive)} UTC"
     # Hours are those on the air: who sets up ahead of them should know that before promising anything.
     there = hours.available_stretches(plan.inputs.home, arrive - hours.DAY, arrive + hours.DAY)
-    if not hours.inside(there, np.array([hours.minutes_of(arrive)]))[0]:
+    if not hours.inside(there, np.array([minutes_of(arrive)]))[0]:
         words += ", outside your hours"
     return AgendaNight(
         title=formats.day_long(night),
@@ -91,11 +93,11 @@ def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
 
 
 def _slot(plan: Plan, row: Row) -> SlotRow:
-    start, end = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+    start, end = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
     zone = plan.inputs.partner(row["partner"]).zone
     limits = plan.inputs.season.policy.outcome_thresholds.limits
     reports = [row["report_at_partner_db"], row["report_at_home_db"]]
-    known = not any(formats.is_missing(value) for value in reports)
+    known = not any(is_missing(value) for value in reports)
     operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
     return SlotRow(
         label=row["label"],

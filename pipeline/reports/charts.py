@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
+from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports.svg import (
     AMBER,
     AMBER_TINT,
@@ -31,8 +32,6 @@ from pipeline.reports.svg import FONT as FONT
 from pipeline.wording import formats
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely", "no window")
-# A Moon this near the Sun is shaded; the same width as in look/README.md's strip.
-NEAR_SUN_DEG = 12.0
 
 
 def moon_words(age_angle_deg: float) -> str:

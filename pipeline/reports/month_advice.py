@@ -9,8 +9,11 @@ import dataclasses
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import charts
-from pipeline.reports.views import Advice, Meeting, as_date, span
+from pipeline.reports.views import Advice, Meeting, span
+from pipeline.windows.frames import as_date, is_missing
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -26,7 +29,7 @@ Row = dict[str, Any]
 def decibels_of(row: Row) -> str | None:
     """Degradation of a night as printed; None where it has no figure."""
     value = row.get("degradation_db")
-    return None if formats.is_missing(value) else f"{formats.decibels(float(value or 0.0))} dB"
+    return None if is_missing(value) else f"{formats.decibels(float(value or 0.0))} dB"
 
 
 def advice_of(
@@ -57,7 +60,7 @@ def _slot_meetings(plan: Plan, slots: list[Row]) -> tuple[Meeting, ...]:
 
 def _meeting(plan: Plan, row: Row, what: str) -> Meeting:
     """The partner and the hours of a `slot` or a `window`."""
-    start, end = (formats.instant(row[f"{what}_{edge}_utc"]) for edge in ("start", "end"))
+    start, end = (as_instant(row[f"{what}_{edge}_utc"]) for edge in ("start", "end"))
     return Meeting(row["partner"], span(start, end, plan.zone, as_date(row["night"])))
 
 
@@ -68,12 +71,12 @@ def _wary(nights: list[Row]) -> list[Row]:
         least = row.get("degradation_db")
         return (
             row["outcome"] not in ("unlikely", "no window"),
-            float(row["sun_separation_deg"]) >= charts.NEAR_SUN_DEG,
+            float(row["sun_separation_deg"]) >= NEAR_SUN_DEG,
             -charts.OUTCOMES.index(row["outcome"]),
-            -(0.0 if formats.is_missing(least) else float(least or 0.0)),
+            -(0.0 if is_missing(least) else float(least or 0.0)),
         )
 
-    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < charts.NEAR_SUN_DEG]
+    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < NEAR_SUN_DEG]
     return sorted(poor, key=concern)[:WARY_NIGHTS]
 
 
@@ -105,13 +108,12 @@ def _points(advice: Advice) -> float:
 
 
 def _judged(plan: Plan, row: Row, meetings: tuple[Meeting, ...], more: str | None) -> Advice:
-    reason = row.get("reason")
     return Advice(
         formats.day_long(row["night"]),
         charts.outcome_mark(str(row["outcome"])),
         row["outcome"],
         decibels_of(row),
-        "" if formats.is_missing(reason) else str(reason),
+        row["reason"],
         meetings,
         more,
     )
@@ -128,8 +130,8 @@ def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Mee
     def merit(row: Row) -> tuple[float, float, float]:
         chance, least = row.get("chance"), row.get("degradation_least_db")
         return (
-            0.0 if formats.is_missing(chance) else -float(chance or 0.0) * priority.get(row["partner"], 1.0),
-            0.0 if formats.is_missing(least) else float(least or 0.0),
+            0.0 if is_missing(chance) else -float(chance or 0.0) * priority.get(row["partner"], 1.0),
+            0.0 if is_missing(least) else float(least or 0.0),
             -float(row["duration_min"]),
         )
 

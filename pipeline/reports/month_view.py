@@ -10,21 +10,14 @@ import numpy.typing as npt
 import pandas as pd
 from markupsafe import Markup
 
+from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import charts
 from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
-from pipeline.reports.views import (
-    Cell,
-    Meeting,
-    MonthPage,
-    as_date,
-    clock_notes,
-    night_edges,
-    records,
-    span,
-    stretches,
-    windows_by_night,
-)
+from pipeline.reports.views import Cell, Meeting, MonthPage, clock_notes, night_edges, span, stretches, windows_by_night
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.nights import month_sentence, night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -37,7 +30,10 @@ Row = dict[str, Any]
 
 def month_pages(plan: Plan, width: float, height: float) -> tuple[MonthPage, ...]:
     """One page for each calendar month that the period touches; width and height of the landscape page in points."""
-    nights = [{**row, "night": as_date(row["night"])} for row in records(plan.nights)]
+    nights = [
+        {**row, "night": as_date(row["night"]), "reason": night_words(facts)}
+        for row, facts in zip(records(plan.nights), plan.night_facts, strict=True)
+    ]
     months = sorted({(row["night"].year, row["night"].month) for row in nights})
     windows, slots = windows_by_night(plan), _slots_by_night(plan)
     return tuple(
@@ -121,8 +117,6 @@ def _month_page(
 
 
 def _lead(plan: Plan) -> str:
-    from pipeline.wording.reasons import month_sentence
-
     states = [str(row["state"]) for row in records(plan.agenda)]
     counts = [(state, states.count(state)) for state in ("confirmed", "tentative", "proposed")]
     told = [f"{count} {state}" for state, count in counts if count]
@@ -156,9 +150,7 @@ def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, 
 def _slots_in_cell(plan: Plan, slots: list[Row], night: dt.date, lines: int) -> tuple[Meeting, ...]:
     """Who begins when; the outcome's line is left free, and what that cannot hold is counted."""
     shown = slots if len(slots) < lines else slots[: lines - 2]
-    found = [
-        Meeting(one["partner"], _begins(formats.instant(one["slot_start_utc"]), plan.zone, night)) for one in shown
-    ]
+    found = [Meeting(one["partner"], _begins(as_instant(one["slot_start_utc"]), plan.zone, night)) for one in shown]
     if len(shown) < len(slots):
         found.append(Meeting("more", f"and {len(slots) - len(shown)}"))
     return tuple(found)
@@ -193,7 +185,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         reach=formats.count(int(row["partners_in_reach"]), "partner"),
         stretches=() if slots else tuple(shown),
         slots=named,
-        near_sun=f"Sun {near:.0f}°" if near < charts.NEAR_SUN_DEG else None,
+        near_sun=f"Sun {near:.0f}°" if near < NEAR_SUN_DEG else None,
         not_free=not row.get("possible", True),
     )
 
@@ -205,13 +197,13 @@ def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
 
 def _width(row: Row) -> float:
     value = row.get("doppler_spread_hz")
-    return -1.0 if formats.is_missing(value) else float(value or 0.0)
+    return -1.0 if is_missing(value) else float(value or 0.0)
 
 
 def _spread(row: Row) -> str | None:
     """Doppler spread of a slot, or of the night's first partner, to 10 Hz above 10 Hz."""
     value = row.get("doppler_spread_hz")
-    if formats.is_missing(value):
+    if is_missing(value):
         return None
     return f"{float(value or 0.0):.0f} Hz" if float(value or 0.0) < 10 else f"{round(float(value or 0.0), -1):.0f} Hz"
 
@@ -243,7 +235,7 @@ def _strip(plan: Plan, first: dt.date, last: dt.date, width: float, height: floa
         top = min(max(4.0, float(np.ceil(np.nanmax(degradation)))), 8.0)
         curves.append(charts.Curve("Degradation", "dB", degradation, 0, top, "0", f"{top:.0f}", charts.INK))
         names = "declination and distance of the Moon and degradation"
-    near = pick["sun_separation_deg"] < charts.NEAR_SUN_DEG
+    near = pick["sun_separation_deg"] < NEAR_SUN_DEG
     title = f"Strip of {names}, {formats.day(first)} to {formats.day(last)}; days near the Sun shaded"
     return charts.strip_chart(charts.Strip(days, labels, near, curves, title), width, height)
 

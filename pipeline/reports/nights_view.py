@@ -7,17 +7,9 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from pipeline.reports import charts
-from pipeline.reports.views import (
-    Lane,
-    Nights,
-    NightsPage,
-    Paper,
-    as_date,
-    clock_notes,
-    period_edges,
-    records,
-    windows_by_night,
-)
+from pipeline.reports.views import Lane, Nights, NightsPage, Paper, clock_notes, period_edges, windows_by_night
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant, noon_of
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -78,7 +70,7 @@ def _layout(rows: int, lanes: int, room: float) -> tuple[float, int]:
 
 def _slots(plan: Plan) -> list[tuple[str, Edges]]:
     return [
-        (row["partner"], (formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])))
+        (row["partner"], (as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])))
         for row in records(plan.agenda)
     ]
 
@@ -92,7 +84,7 @@ def _hours_from_noon(moment: dt.datetime, plan: Plan, night: dt.date) -> float:
 
 def _rows(plan: Plan, nights: list[dict[str, Any]], numbered: dict[str, int]) -> list[charts.NightRow]:
     windows = [
-        (row["partner"], (formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])))
+        (row["partner"], (as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"])))
         for rows in windows_by_night(plan).values()
         for row in rows
     ]
@@ -101,7 +93,7 @@ def _rows(plan: Plan, nights: list[dict[str, Any]], numbered: dict[str, int]) ->
     rows = []
     for row in nights:
         night = row["night"]
-        noons = formats.noon(night, plan.zone), formats.noon(night + dt.timedelta(days=1), plan.zone)
+        noons = noon_of(night, plan.zone), noon_of(night + dt.timedelta(days=1), plan.zone)
         bars = [
             _bar(plan, night, noons, numbered[call], edges, slot)
             for slot, found in ((False, windows), (True, slots))
@@ -121,7 +113,7 @@ def _rows(plan: Plan, nights: list[dict[str, Any]], numbered: dict[str, int]) ->
             charts.NightRow(
                 formats.day(night),
                 row.get("outcome"),
-                None if formats.is_missing(value) else formats.decibels(float(value or 0.0)),
+                None if is_missing(value) else formats.decibels(float(value or 0.0)),
                 tuple(bars),
                 tuple(up),
             )
@@ -141,13 +133,13 @@ def _moon_up(plan: Plan, nights: list[dict[str, Any]]) -> list[Edges]:
 
     Before the first event the Moon stands as that event tells; without any event it is up if there are windows.
     """
-    begin = formats.noon(nights[0]["night"], plan.zone)
-    finish = formats.noon(nights[-1]["night"] + dt.timedelta(days=1), plan.zone)
+    begin = noon_of(nights[0]["night"], plan.zone)
+    finish = noon_of(nights[-1]["night"] + dt.timedelta(days=1), plan.zone)
     events = sorted(
-        (formats.instant(row[name]), name == "home_moonrise_utc")
+        (as_instant(row[name]), name == "home_moonrise_utc")
         for row in nights
         for name in ("home_moonrise_utc", "home_moonset_utc")
-        if not formats.is_missing(row.get(name))
+        if not is_missing(row.get(name))
     )
     if not events:
         return [(begin, finish)] if len(plan.windows) else []
@@ -166,8 +158,8 @@ def _scales(plan: Plan, dates: list[dt.date]) -> list[tuple[str, list[tuple[floa
     """Local hours every three, and below them the UTC hours: two lines where the clocks change on the page."""
     hours = list(range(0, 25, 3))
     scales = [("local", [(float(hour), f"{(12 + hour) % 24:02d}:00") for hour in hours])]
-    begin = formats.noon(dates[0], plan.zone)
-    finish = formats.noon(dates[-1] + dt.timedelta(days=1), plan.zone)
+    begin = noon_of(dates[0], plan.zone)
+    finish = noon_of(dates[-1] + dt.timedelta(days=1), plan.zone)
     changes = formats.clock_changes(plan.zone, begin, finish)
     for i, moment in enumerate([begin, *(change[0] for change in changes)]):
         offset = moment.astimezone(plan.zone).utcoffset() or dt.timedelta()

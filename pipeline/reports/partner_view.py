@@ -20,10 +20,10 @@ from pipeline.reports.views import (
     PartnerPage,
     PartnerSlot,
     WindowRow,
-    as_date,
     clock_notes,
-    records,
 )
+from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.no_windows import no_window_words
 
@@ -135,9 +135,9 @@ def _facts(plan: Plan, view: PartnerView, zone: ZoneInfo | None) -> tuple[str, .
     learnt = learnt_fact(plan.inputs, station.call, band)
     if learnt is not None:
         facts.append(learnt)
-    if not formats.is_missing(summary.get("bearing_deg")):
+    if not is_missing(summary.get("bearing_deg")):
         facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
-    if not formats.is_missing(summary.get("ground_distance_km")):
+    if not is_missing(summary.get("ground_distance_km")):
         facts.append(f"{formats.thousands(summary['ground_distance_km'])} km along the ground")
     facts.append(
         f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *view.edges)})"
@@ -168,10 +168,10 @@ def _summary(rows: tuple[WindowRow, ...], summary: Row) -> str:
         return ""
     hours = summary.get("hours")
     words = formats.count(len(rows), "mutual window")
-    if not formats.is_missing(hours):
+    if not is_missing(hours):
         words += f", {formats.duration(float(hours or 0.0) * 60)} in all"
     best = summary.get("best_night")
-    return words + ("" if formats.is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
+    return words + ("" if is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
 
 
 def _columns(view: PartnerView, zone: ZoneInfo | None) -> dict[str, Column]:
@@ -195,10 +195,10 @@ def _short_offsets(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> s
 
 def _window_row(view: PartnerView, zone: ZoneInfo | None, row: Row) -> WindowRow:
     night = as_date(row["night"])
-    start, end = formats.inward(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"]))
+    start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
     outcome = row.get("outcome")
     least = row.get("degradation_least_db")
-    known = not formats.is_missing(outcome)
+    known = not is_missing(outcome)
     chance = row.get("chance")
     declination, apparent = _inside(view.samples, row)
     highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
@@ -207,8 +207,8 @@ def _window_row(view: PartnerView, zone: ZoneInfo | None, row: Row) -> WindowRow
         length=formats.duration(float(row["duration_min"])),
         mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
         outcome=str(outcome) if known else None,
-        degradation=None if formats.is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if formats.is_missing(chance) else _chance(view, float(chance or 0.0)),
+        degradation=None if is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
+        chance=None if is_missing(chance) else _chance(view, float(chance or 0.0)),
         reports=_reports(row),
         edges=(
             _edge(view, row, start, "start", "opens"),
@@ -245,7 +245,7 @@ def _chance(view: PartnerView, chance: float) -> str:
 def _reports(row: Row) -> tuple[str, str] | None:
     """Expected reports in whole decibels: there, then at home."""
     values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    if any(formats.is_missing(value) for value in values):
+    if any(is_missing(value) for value in values):
         return None
     there, here = (formats.signed(float(value or 0.0), 0) for value in values)
     return there, here

@@ -9,11 +9,12 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.reports.views import as_date, records
+from pipeline.windows.frames import as_date, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
-from pipeline.wording.reasons import month_sentence
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -39,8 +40,9 @@ def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
         lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
-        best = sorted(records(made.nights), key=lambda row: row["rank"])[:BEST_NIGHTS]
-        lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", str(row["reason"])) for row in best]
+        each = zip(records(made.nights), made.night_facts, strict=True)
+        best = sorted(each, key=lambda night: night[0]["rank"])[:BEST_NIGHTS]
+        lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", night_words(facts)) for row, facts in best]
     rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
     lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
     return "\n".join(lines)
@@ -55,7 +57,7 @@ def _agenda_lines(made: Plan) -> list[str]:
     width = max(len(row["partner"]) for row in rows)
     lines = [f"Agenda, {head}, local time:"]
     for row in rows:
-        edges = formats.instant(row["slot_start_utc"]), formats.instant(row["slot_end_utc"])
+        edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)

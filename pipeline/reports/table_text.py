@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline.wording import formats
+from pipeline.windows.frames import is_missing
+from pipeline.windows.instants import as_instant
 
 NULL = "null"
 
@@ -47,7 +48,7 @@ def _column(name: str, column: pd.Series[Any]) -> Column:
     if column.dtype.kind in "iu":
         cells = list(map(str, column.tolist()))
         return Column(name, cells, cells)
-    return _mixed(name, [None if formats.is_missing(value) else _plain(value) for value in column.tolist()])
+    return _mixed(name, [None if is_missing(value) else _plain(value) for value in column.tolist()])
 
 
 def _mixed(name: str, values: list[Any]) -> Column:
@@ -68,7 +69,7 @@ def _stamps(column: pd.Series[Any]) -> list[str]:
 def _plain(value: Any) -> Any:
     """One value as JSON knows it."""
     if isinstance(value, pd.Timestamp | dt.datetime):
-        return formats.instant(value).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+        return as_instant(value).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
     if isinstance(value, dt.date):
         return value.isoformat()
     if isinstance(value, np.generic):

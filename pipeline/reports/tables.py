@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -21,10 +21,12 @@ from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.nights import night_words
 from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Inputs
+    from pipeline.outlook.facts import Fact
     from pipeline.plan.plan import Plan
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
@@ -74,7 +76,7 @@ NAMED_UNITS = {
 
 
 def frames(plan: Plan) -> dict[str, pd.DataFrame]:
-    """The plan's tables by name, the reasons why not beside their partners and nights."""
+    """The plan's tables by name, reasons in words beside their partners and nights."""
     found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
     partners, home = found["partners"], plan.inputs.home.call
     calls = [station.call for station in plan.inputs.partners]
@@ -87,7 +89,16 @@ def frames(plan: Plan) -> dict[str, pd.DataFrame]:
     partners = partners.assign(no_slot_reason=no_slot)
     partners.insert(partners.columns.get_loc("ground_distance_km"), "no_window_reason", no_window)
     idle = [idle_night_words(one) if one else "" for one in plan.idle_nights]
-    return found | {"partners": partners, "nights": found["nights"].assign(no_slot_reason=idle)}
+    nights = _with_reasons(found["nights"], plan.night_facts).assign(no_slot_reason=idle)
+    return found | {"partners": partners, "nights": nights}
+
+
+def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.DataFrame:
+    """The nights with their reasons in words, behind the Moon's rise and set."""
+    made = nights.copy()
+    place = nights.columns.get_loc("home_moonset_utc")
+    made.insert(int(place) + 1, "reason", [night_words(mine) for mine in facts])
+    return made
 
 
 def data_files(plan: Plan) -> dict[str, str]:

@@ -10,9 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
 from markupsafe import Markup
 
+from pipeline.windows.frames import as_date, records
+from pipeline.windows.instants import as_instant, noon_of
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -288,11 +289,6 @@ class Calendar:
     method: Method
 
 
-def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows as dicts, the way the builders walk them."""
-    return [{str(key): value for key, value in row.items()} for row in frame.to_dict("records")]
-
-
 def partner_bands(plan: Plan) -> dict[str, str]:
     """The band on which each partner is planned: its own wish, else the season's."""
     return {station.call: band for station, band in zip(plan.inputs.partners, plan.inputs.bands, strict=True)}
@@ -307,15 +303,10 @@ def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
     return found
 
 
-def as_date(value: Any) -> dt.date:
-    """A date from a date, datetime or Timestamp."""
-    return value.date() if isinstance(value, dt.datetime) else value
-
-
 def stretches(windows: Iterable[dict[str, Any]]) -> list[tuple[dt.datetime, dt.datetime]]:
     """The union of windows: when anybody at all is in reach, (start, end) in UTC, in order."""
     merged: list[tuple[dt.datetime, dt.datetime]] = []
-    edges = [(formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])) for row in windows]
+    edges = [(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"])) for row in windows]
     for start, end in sorted(edges):
         if merged and start <= merged[-1][1]:
             merged[-1] = (merged[-1][0], max(merged[-1][1], end))
@@ -338,7 +329,7 @@ def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
 
 def night_edges(plan: Plan, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:
     """The noons that begin one night and end another, in UTC."""
-    return formats.noon(first, plan.zone), formats.noon(last + dt.timedelta(days=1), plan.zone)
+    return noon_of(first, plan.zone), noon_of(last + dt.timedelta(days=1), plan.zone)
 
 
 def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pipeline.plan.compare import Comparison, PartnerChange, Slot, SlotChange
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def _who(plan: Plan, change: SlotChange) -> str:
 
 
 def _when(plan: Plan, slot: Slot) -> str:
-    start, end = (formats.instant(moment) for moment in (slot.start_utc, slot.end_utc))
+    start, end = (as_instant(moment) for moment in (slot.start_utc, slot.end_utc))
     return f"{formats.slot_span(start, end, plan.zone)} local ({formats.slot_span(start, end, dt.UTC)} UTC)"
 
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from pipeline.reports.charts import NEAR_SUN_DEG, runs_of
+from pipeline.outlook.facts import NEAR_SUN_DEG
+from pipeline.reports.charts import runs_of
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT, path, rectangle, svg, text
 from pipeline.wording import formats
 

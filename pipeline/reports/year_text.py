@@ -6,10 +6,10 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.outlook.lunar_course import course_sentence
-from pipeline.reports.views import as_date, records
 from pipeline.reports.year_view import BEST_WEEKENDS, months_title, weekend_dates, weekend_figures
+from pipeline.windows.frames import as_date, records
 from pipeline.wording import formats
+from pipeline.wording.year import course_sentence
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year

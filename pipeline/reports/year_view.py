@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from pipeline.outlook.lunar_course import course_sentence
+from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import year_charts
-from pipeline.reports.views import PAPERS, Paper, as_date, records
+from pipeline.reports.views import PAPERS, Paper
+from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.wording import formats
+from pipeline.wording.year import course_sentence, weekend_words
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
@@ -167,7 +169,7 @@ def weekend_figures(weekend: dict[str, Any]) -> str:
     """`about 7 contacts, 0.6 dB`."""
     contacts = round(float(weekend["expected_contacts"]))
     words = f"about {formats.count(contacts, 'contact')}" if contacts else "hardly a contact"
-    if formats.is_missing(weekend["home_degradation_db"]):
+    if is_missing(weekend["home_degradation_db"]):
         return words
     return f"{words}, {formats.decibels(float(weekend['home_degradation_db']))} dB"
 
@@ -181,7 +183,7 @@ def _advice_title(count: int) -> str:
 
 def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
     width, height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
-    told = records(year.weekends.head(BEST_WEEKENDS))
+    told, zone = records(year.weekends.head(BEST_WEEKENDS)), year.period.zone
     ranks = {date: int(row["rank"]) for row in told for date in row["nights"]}
     rows = _rows(year, ranks)
     pages = []
@@ -192,8 +194,8 @@ def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
         chart = year_charts.months_chart(mine, width - beside, height - TITLE - KEY)
         title = months_title(year.months[first : first + many])
         weekends = tuple(
-            WeekendAdvice(int(row["rank"]), weekend_dates(row), weekend_figures(row), str(row["reason"]))
-            for row in told
+            WeekendAdvice(int(row["rank"]), weekend_dates(row), weekend_figures(row), weekend_words(facts, zone))
+            for row, facts in zip(told, year.weekend_facts[:BEST_WEEKENDS], strict=True)
             if not first
         )
         pages.append(MonthsPage(title, first > 0, chart, weekends))
@@ -211,7 +213,7 @@ def _rows(year: Year, ranks: dict[dt.date, int]) -> list[year_charts.MonthRow]:
                 declination_deg=float(row["declination_deg"]),
                 distance_km=float(row["distance_km"]),
                 near_sun=year_charts.near_sun(float(row["sun_separation_deg"])),
-                weekend=not formats.is_missing(row["weekend"]),
+                weekend=not is_missing(row["weekend"]),
                 possible=bool(row["possible"]),
                 rank=ranks.get(date),
             )
@@ -227,7 +229,7 @@ def _key(year: Year) -> str:
         "Bars: how quiet the night is at home; a full cell is the best case for this equipment, an empty one "
         f"{year_charts.WORST_DB:.0f} dB short of it; dark within {year_charts.GOOD_DB:g} dB. "
         "The figures at the right are the month's best night, the Moon's range of declination and its least distance. "
-        f"Framed: the Sun within {year_charts.NEAR_SUN_DEG:.0f} degrees. Tinted: weekend nights. "
+        f"Framed: the Sun within {NEAR_SUN_DEG:.0f} degrees. Tinted: weekend nights. "
         "Numbers and brackets: the weekends told beside, each with the contacts to expect and its quietest night."
     )
     if not year.nights["possible"].all():

@@ -15,14 +15,13 @@ import pandas as pd
 from pipeline.inputs.model import Inputs
 from pipeline.pairs.outcomes import NO_WINDOW
 from pipeline.pairs.scene import make_survey
-from pipeline.plan.plan import plan_number
 from pipeline.record.attempts import LABEL, together
 from pipeline.record.corrections_writing import merged
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
 from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
-from pipeline.windows.span import Period, month_after, period_of
+from pipeline.windows.span import Period, month_after, period_of, plan_number
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from pipeline.record.attempts import LABEL
 from pipeline.record.log_entry import Finding
 from pipeline.reports.learnt import side_words
-from pipeline.reports.views import records
 from pipeline.review.review import Review
 from pipeline.review.view import review_page
+from pipeline.windows.frames import is_missing, records
 from pipeline.wording import formats
 
 
@@ -42,7 +42,7 @@ def _changes(review: Review) -> list[str]:
     """Partners whose printed chance in the season's period changes."""
     rows = []
     for row in records(review.prospects):
-        if formats.is_missing(row["chance_before"]):
+        if is_missing(row["chance_before"]):
             continue
         before, after = (formats.chance(float(row[f"chance_{name}"])) for name in ("before", "after"))
         if before != after:

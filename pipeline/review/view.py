@@ -11,11 +11,13 @@ from markupsafe import Markup
 from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.learnt import side_words
-from pipeline.reports.views import PAPERS, Paper, records
+from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
 from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
 from pipeline.review.likelihood import luck_db
 from pipeline.review.review import Review
+from pipeline.windows.frames import is_missing, records
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 LAST_HEADING = "How the corrections are learnt"
@@ -234,19 +236,19 @@ def _better(off_db: float, amount: str) -> str:
 
 
 def _attempt(row: dict[str, Any]) -> AttemptRow:
-    moment = formats.instant(row["time_utc"])
+    moment = as_instant(row["time_utc"])
     chance = row["predicted_chance"]
     return AttemptRow(
         when=f"{formats.day(moment.date())} {moment:%H:%M}",
         call=str(row["call"]),
         operator=str(row["operator"]),
         mode=str(row["mode"]),
-        chance="" if formats.is_missing(chance) else formats.chance(float(chance)),
+        chance="" if is_missing(chance) else formats.chance(float(chance)),
         result=result_words(row),
         completed=bool(row["completed"]),
         there=_way(row, "partner"),
         here=_way(row, "home"),
-        degradation="" if formats.is_missing(row["degradation_db"]) else formats.decibels(row["degradation_db"]),
+        degradation="" if is_missing(row["degradation_db"]) else formats.decibels(row["degradation_db"]),
     )
 
 
@@ -254,15 +256,15 @@ def result_words(row: dict[str, Any]) -> str:
     """`completed`, `heard, not completed`, `nothing heard` or `not completed`."""
     if row["completed"]:
         return "completed"
-    if formats.is_missing(row["heard"]):
+    if is_missing(row["heard"]):
         return "not completed"
     return "heard, not completed" if row["heard"] else "nothing heard"
 
 
 def _way(row: dict[str, Any], end: str) -> tuple[str, str, str]:
     values = [row[f"{what}_{end}_db"] for what in ("predicted_snr_at", "reported_snr_at", "residual_at")]
-    predicted, reported = ("" if formats.is_missing(value) else formats.signed(float(value), 0) for value in values[:2])
-    off = "" if formats.is_missing(values[2]) else formats.signed(float(values[2]), 0, plus=True)
+    predicted, reported = ("" if is_missing(value) else formats.signed(float(value), 0) for value in values[:2])
+    off = "" if is_missing(values[2]) else formats.signed(float(values[2]), 0, plus=True)
     return predicted, reported, f"? {off}" if row[f"doubted_at_{end}"] else off
 
 
@@ -302,7 +304,7 @@ def _prospects(review: Review) -> tuple[ProspectRow, ...]:
 
     def words(row: dict[str, Any], name: str) -> str:
         chance = row[f"chance_{name}"]
-        return "no window" if formats.is_missing(chance) else formats.chance(float(chance), limits)
+        return "no window" if is_missing(chance) else formats.chance(float(chance), limits)
 
     return tuple(
         ProspectRow(

@@ -21,6 +21,7 @@ from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import Event, NightTrack
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -133,7 +134,7 @@ ROW_PT, BELOW_TABLE_PT = 14.0, 92.0
 
 def _span(track: NightTrack) -> str:
     """From when to when the table runs, with its dates in UTC."""
-    first, last = (track.time_utc[row].to_pydatetime(warn=False) for row in (0, -1))
+    first, last = (as_instant(track.time_utc[row]) for row in (0, -1))
     return f"{formats.day(first.date())} {formats.clock(first)} to {formats.day(last.date())} {formats.clock(last)}"
 
 

@@ -24,6 +24,7 @@ from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
+from pipeline.windows.instants import noon_of
 from pipeline.wording import formats
 from pipeline.wording.agenda import change_words
 from pipeline.wording.operating import open_answers
@@ -141,7 +142,7 @@ def _site(plan: Plan) -> str:
 
 def _local(plan: Plan, date: dt.date) -> str:
     """How local time here stands to UTC in this night."""
-    noons = formats.noon(date, plan.zone), formats.noon(date + dt.timedelta(days=1), plan.zone)
+    noons = noon_of(date, plan.zone), noon_of(date + dt.timedelta(days=1), plan.zone)
     return f"local time is {formats.offsets(plan.zone, *noons)}"
 
 

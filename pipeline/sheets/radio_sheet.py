@@ -25,6 +25,7 @@ from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
+from pipeline.windows.frames import is_missing
 from pipeline.wording import formats
 from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
 
@@ -231,7 +232,7 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
 
 def _expecting(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...]:
     row, facts = slot.row, []
-    if not formats.is_missing(row.get("report_at_partner_db")):
+    if not is_missing(row.get("report_at_partner_db")):
         spread = pair_spreads_db(plan.inputs, slot.call, slot.band)
         here, there = (_report(row[f"report_at_{end}_db"], spread[end]) for end in ("home", "partner"))
         ends = (plan.inputs.home.call, slot.call)
@@ -239,7 +240,7 @@ def _expecting(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
         learnt = ", corrected from the log" if known else ""
         facts.append(Fact("Reports", f"we hear {here}, {slot.call} hears {there} (in 2500 Hz{learnt})."))
     words = f"{dials.delay_s:.1f} s on the way."
-    if not formats.is_missing(row.get("doppler_spread_hz")):
+    if not is_missing(row.get("doppler_spread_hz")):
         width = float(row["doppler_spread_hz"])
         half = width * float(half_power_share(slot.home_mhz))
         words = f"{_tens(width)} Hz from edge to edge, {_tens(half)} Hz at half power; {words}"

@@ -30,6 +30,7 @@ from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, s
 from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, clock, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -146,7 +147,7 @@ def _spacing(page: SetupSheet, paper: Paper) -> str:
 
 def _spans(slots: pd.DataFrame) -> list[Stretch]:
     starts, ends = slots["slot_start_utc"], slots["slot_end_utc"]
-    return [(formats.instant(a), formats.instant(b)) for a, b in zip(starts, ends, strict=True)]
+    return [(as_instant(a), as_instant(b)) for a, b in zip(starts, ends, strict=True)]
 
 
 def _policy_minutes(inputs: Inputs) -> tuple[float, float, float]:

@@ -6,6 +6,8 @@ From the season's months or dates and the home zone (IANA time-zone database).
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
+from base64 import b32encode
 from dataclasses import dataclass
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -14,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.inputs.model import Inputs, Season
+from pipeline.windows.instants import noon_of
 
 DAY_S = 86400.0
 # Computed beyond both ends of the period, so that nothing is cut at its edge (see windows.py).
@@ -38,7 +41,7 @@ class Period:
     def noons(self) -> tuple[dt.datetime, ...]:
         """The noon that opens each night and, last, the one that closes the period, in UTC."""
         dates = [*self.dates, self.last_night + dt.timedelta(days=1)]
-        return tuple(dt.datetime.combine(date, dt.time(12), tzinfo=self.zone).astimezone(dt.UTC) for date in dates)
+        return tuple(noon_of(date, self.zone) for date in dates)
 
     @cached_property
     def midnights(self) -> tuple[dt.datetime, ...]:
@@ -86,6 +89,12 @@ def make_period(season: Season, zone: ZoneInfo, today: dt.date) -> Period:
 def period_of(inputs: Inputs, today: dt.date) -> Period:
     """The period of a season, in nights at home."""
     return make_period(inputs.season, inputs.zone, today)
+
+
+def plan_number(inputs: Inputs, period: Period) -> str:
+    """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
+    digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
+    return b32encode(digest).decode()[:4]
 
 
 def month_after(first_of_month: dt.date) -> dt.date:

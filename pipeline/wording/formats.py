@@ -8,9 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from zoneinfo import ZoneInfo
-
-import pandas as pd
+from collections.abc import Sequence
 
 MINUS = "\N{MINUS SIGN}"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -33,19 +31,6 @@ MONTHS = (
 POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 MINUTE = dt.timedelta(minutes=1)
 SECOND = dt.timedelta(seconds=1)
-
-
-def instant(value: object) -> dt.datetime:
-    """A tz-aware UTC datetime from a Timestamp or datetime; a naive one is a defect of ours."""
-    stamp = pd.Timestamp(value)
-    if stamp.tzinfo is None:
-        raise ValueError(f"an instant without a zone reached the reports: {stamp}")
-    return stamp.tz_convert("UTC").to_pydatetime(warn=False)
-
-
-def is_missing(value: object) -> bool:
-    """None, NaN and NaT alike."""
-    return value is None or bool(pd.isna(value))
 
 
 def _floor(moment: dt.datetime, unit: dt.timedelta) -> dt.datetime:
@@ -80,6 +65,16 @@ def day(date: dt.date) -> str:
 def day_long(date: dt.date) -> str:
     """`Saturday 13 March`."""
     return f"{WEEKDAYS_LONG[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+
+
+def day_and_month(date: dt.date) -> str:
+    """`Sat 13 March`."""
+    return f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+
+
+def weekday(date: dt.date) -> str:
+    """`Saturday`."""
+    return WEEKDAYS_LONG[date.weekday()]
 
 
 def local(moment: dt.datetime, zone: dt.tzinfo, usual: dt.date) -> str:
@@ -148,6 +143,11 @@ def thousands(value: float) -> str:
     return f"{round(float(value)):,}".replace("-", MINUS)
 
 
+def kilometres(value_km: float) -> str:
+    """`384,000 km`: a distance of the Moon to the thousand."""
+    return f"{round(value_km / 1000) * 1000:,.0f} km"
+
+
 def duration(minutes: float) -> str:
     """`7 h 20 min`, rounded down, for a window is never promised longer than it is."""
     if minutes < 1:
@@ -202,11 +202,11 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
-def listed(words: list[str]) -> str:
-    """`a, b and c`."""
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """`a, b and c`; `last` is what stands before the last one."""
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def date_runs(dates: list[dt.date]) -> str:
@@ -279,8 +279,3 @@ def offsets(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> str:
     for moment, _, after in clock_changes(zone, first, last):
         text += f", from {day(moment.astimezone(zone).date())} {after}"
     return text
-
-
-def noon(date: dt.date, zone: ZoneInfo) -> dt.datetime:
-    """Local noon of a date as a UTC instant: where a night begins."""
-    return dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)

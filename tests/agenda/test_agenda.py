@@ -22,13 +22,13 @@ from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import _words
-from pipeline.agenda.hours import minutes_of
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
 from pipeline.agenda.slot_grid import make_ground
 from pipeline.inputs.model import DateRange, Inputs, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
 from pipeline.record.model import Correction, Record
 from pipeline.reports.tables import csv_text, plan_json
+from pipeline.windows.instants import minutes_of
 from pipeline.wording.agenda import note_words
 from tests.agenda.grounds import (
     agenda_of,

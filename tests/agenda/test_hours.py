@@ -17,13 +17,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.agenda.hours import (
-    EPOCH,
-    MINUTE,
     available_stretches,
     hours_assumed,
     inside,
     merge,
-    minutes_of,
     night_stretches,
     overlap,
     subtract,
@@ -31,6 +28,7 @@ from pipeline.agenda.hours import (
 )
 from pipeline.agenda.notes import HoursAssumed
 from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Station
+from pipeline.windows.instants import EPOCH, MINUTE, minutes_of
 from pipeline.wording.agenda import note_words
 from tests.conftest import Outside
 from tests.plan.months import demo_inputs, one_station

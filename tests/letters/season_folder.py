@@ -13,9 +13,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.reading import read_inputs
-from pipeline.plan.plan import plan_number
 from pipeline.reports.tables import inputs_of
-from pipeline.windows.span import Period, make_period
+from pipeline.windows.span import Period, make_period, plan_number
 from tests.inputs.helpers import HOME, PARTNER, SEASON
 
 SENDER = "ines@basalt-tor.example"

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.model import WEEKDAYS
+from pipeline.outlook.facts import FactKind
+from pipeline.outlook.year import make_year
 from pipeline.pairs.outcomes import outcome_words
-from pipeline.wording.reasons import month_sentence
-from tests.plan.months import demo_inputs, month_plan, only_partners, outlook, with_policy
+from tests.plan.months import TODAY, demo_inputs, month_plan, only_partners, outlook, with_policy
 
 MONTHS = ["2027-03", "2026-12"]
 
@@ -61,6 +62,33 @@ def test_figures_follow_from_the_windows() -> None:
             assert row.best_partner is None
 
 
+def test_nights_and_weekends_keep_no_sentence() -> None:
+    """Facts go along as values; in the tables stand figures, calls, dates and outcomes of a word or two."""
+    plan, year = month_plan(), make_year(only_partners(demo_inputs(), "QF4LUM", "QX6ICE"), 1, TODAY)
+    assert len(plan.night_facts) == len(plan.nights)
+    assert len(year.weekend_facts) == len(year.weekends)
+    for table in (plan.nights, year.nights, year.weekends):
+        # What why-not tells of a night is its own affair.
+        for name in table.columns.drop("no_slot_reason", errors="ignore"):
+            assert not [value for value in table[name] if isinstance(value, str) and value.endswith(".")], name
+        assert "reason" not in table.columns
+
+
+def test_facts_are_those_of_the_figures() -> None:
+    """The weightiest first; near perigee by Meeus' limit, near the Sun inside and outside the policy's."""
+    plan = month_plan()
+    limit = plan.inputs.season.policy.minimum_sun_separation_deg
+    for row, facts in zip(plan.nights.itertuples(), plan.night_facts, strict=True):
+        weights = [fact.weight for fact in facts]
+        kinds = {fact.kind: fact for fact in facts}
+        assert weights == sorted(weights, reverse=True)
+        assert len(kinds) == len(facts)
+        assert (FactKind.HOME_AWAY in kinds) == (not row.possible)
+        assert (FactKind.NEAR_PERIGEE in kinds) == (row.partners_in_reach > 0 and row.distance_km < 370_400.0)
+        assert (FactKind.SUN_INSIDE_LIMIT in kinds) == (row.sun_separation_deg < limit)
+        assert (FactKind.SUN_NEAR in kinds) == (limit <= row.sun_separation_deg < 12.0)
+
+
 def test_nights_that_home_does_not_take() -> None:
     """Dates away and weekdays outside the policy come last, however good."""
     inputs = with_policy(demo_inputs(), nights=("fri", "sat", "sun"), step_minutes=30)
@@ -78,16 +106,3 @@ def test_a_month_without_windows() -> None:
     assert plan.nights["outcome"].unique().tolist() == ["no window"]
     assert sorted(plan.nights["rank"]) == list(range(1, 32))
     assert (plan.nights["score"] == 0.0).all()
-    assert month_sentence(plan.nights) == "A bad period: not one night is worth setting up for."
-
-
-def test_the_month_in_a_sentence() -> None:
-    """It counts what the nights say and calls a bad period bad."""
-    nights = month_plan().nights
-    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 27 workable ones."
-    away = nights.assign(possible=False)
-    assert month_sentence(away) == "Not one night can be used: home is away, or your nights leave it out."
-    assert month_sentence(nights.assign(outcome="marginal")) == "A poor period: no night is better than marginal."
-    assert month_sentence(nights.assign(outcome="unlikely")) == "A bad period: not one night is worth setting up for."
-    assert month_sentence(nights.iloc[:1].assign(outcome="strong")) == "1 strong night, 0 workable."
-    assert month_sentence(nights.iloc[:1].assign(outcome="workable")) == "No strong night; 1 workable one."

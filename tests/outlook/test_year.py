@@ -16,10 +16,11 @@ from scipy.optimize import brentq
 
 from pipeline.ephemeris.timescale import EphemerisUnavailable
 from pipeline.inputs.model import DateRange, Inputs, Station
-from pipeline.outlook.lunar_course import Course, course_sentence, lunar_course
+from pipeline.outlook.lunar_course import lunar_course
 from pipeline.outlook.weekends import weekends_of
 from pipeline.outlook.year import Year, make_year, year_period
 from pipeline.plan.plan import make_plan
+from pipeline.wording.year import weekend_words
 from tests.conftest import Outside
 from tests.plan.months import TODAY, demo_inputs, one_station, only_partners, small_inputs, with_policy
 
@@ -129,21 +130,6 @@ def test_course_turns_when_the_node_does() -> None:
     assert np.all(np.abs(course.north_deg + course.south_deg) < 0.12)
 
 
-def test_course_sentences() -> None:
-    course = lunar_course(2027)
-    assert course_sentence(course, 2027) == (
-        "The Moon comes to 27.7 degrees north and 27.7 degrees south in 2027, falling to 18.6 degrees in 2034."
-    )
-    assert "the most of its course of 18.6 years, falling to 18.6 degrees in 2034" in course_sentence(course, 2025)
-    assert "the least of its course" in course_sentence(lunar_course(2034), 2034)
-    assert "rising to 28.7 degrees in 2043" in course_sentence(lunar_course(2034), 2034)
-    # DE421 ends in October 2053: no turning lies ahead, no year is half covered.
-    last = lunar_course(2052)
-    assert last.years[-1] == 2052
-    assert course_sentence(last, 2052).endswith("in 2052.")
-    assert course_sentence(Course(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0)), 2027) == ""
-
-
 def test_one_month_agrees_with_its_plan() -> None:
     """The same windows; a coarser step moves a chance by a few per cent."""
     inputs = only_partners(demo_inputs(), "QF4LUM", "QX6ICE", "QI9TEA")
@@ -246,7 +232,8 @@ def test_weekends_are_friday_to_sunday_or_what_the_policy_takes() -> None:
 def claims(year: Year) -> list[tuple[pd.Series, pd.DataFrame, pd.DataFrame]]:
     """Each weekend with its nights and its windows."""
     made = []
-    for _, row in year.weekends.iterrows():
+    for (_, row), facts in zip(year.weekends.iterrows(), year.weekend_facts, strict=True):
+        row["reason"] = weekend_words(facts, year.period.zone)
         nights = year.nights[year.nights["night"].isin(row["nights"])]
         made.append((row, nights, year.windows[year.windows["night"].isin(row["nights"])]))
     return made
@@ -336,7 +323,7 @@ def test_polar_home_has_nights_without_the_moon() -> None:
     assert below["moon_pass_start_utc"].isna().all()
     assert (below["declination_deg"] < 0).all()
     assert below["declination_deg"].notna().all()
-    assert year.weekends["reason"].str.contains("Moon up all day").any()
+    assert any("Moon up all day" in weekend_words(facts, year.period.zone) for facts in year.weekend_facts)
     assert len(year.nights) == 61
 
 

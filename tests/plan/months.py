@@ -14,6 +14,8 @@ import pandas as pd
 from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Inputs, Partner, Policy, Position, Season, Station
 from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.reading import read_inputs
+from pipeline.outlook.facts import Fact
+from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.scene import Survey, make_survey
 from pipeline.plan.plan import Plan, make_plan, nights_of
 from pipeline.windows.span import period_of
@@ -69,12 +71,15 @@ class Outlook:
     samples: pd.DataFrame
     nights: pd.DataFrame
     modes: tuple[Mode | None, ...]
+    night_facts: tuple[tuple[Fact, ...], ...]
 
 
 def outlook(inputs: Inputs) -> Outlook:
     """The season's period with its nights judged."""
     found = survey_of(inputs)
-    return Outlook(inputs, inputs.season.band, found.windows, found.samples, nights_of(inputs, found), found.modes)
+    nights = nights_of(inputs, found)
+    facts = facts_of_nights(inputs, found.period, nights, found.windows, found.samples)
+    return Outlook(inputs, inputs.season.band, found.windows, found.samples, nights, found.modes, facts)
 
 
 def one_station(call: str, latitude_deg: float, longitude_deg: float, height_m: float, **equipment: Any) -> Station:

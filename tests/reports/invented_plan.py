@@ -17,6 +17,7 @@ from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindo
 from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.agenda.notes import Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+from pipeline.outlook.facts import Fact, FactKind
 from pipeline.plan.plan import Plan
 from pipeline.windows.no_window import NoWindow, NoWindowKind
 from pipeline.windows.span import Period
@@ -178,12 +179,14 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
             "home_moonrise_utc": rises,
             "home_moonset_utc": sets,
             "rank": order,
-            "reason": [
-                f"Moon at {d:,.0f} km, declination {e:+.0f}°".replace("-", "−")
-                + (f"; the Sun is {s:.0f} degrees away." if s < 20 else ", quiet sky.")
-                for d, e, s in zip(distance, declination, sun, strict=True)
-            ],
         }
+    )
+    night_facts = tuple(
+        (
+            Fact(FactKind.MOON_DISTANCE, distance_km=far, loss_db=short),
+            Fact(FactKind.SUN_NEAR, angle_deg=away) if away < 20 else Fact(FactKind.DECLINATION, angle_deg=north),
+        )
+        for far, short, away, north in zip(distance, degradation, sun, declination, strict=True)
     )
     rng = base_h + np.arange(count * 24 + 1.0)
     age_h = (rng / 24 - 7.4) * 360 / 29.53 % 360
@@ -259,6 +262,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         no_windows=no_windows,
         absences=absences,
         idle_nights=idle_nights,
+        night_facts=night_facts,
     )
 
 

@@ -12,6 +12,7 @@ from pypdf import PdfReader
 
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts, pdf, places, rendering, writing
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from tests.reports.headings import Headings
 from tests.reports.invented_plan import make, station
@@ -80,7 +81,7 @@ def test_each_window_stands_once(plan: Plan, pages: list[str]) -> None:
     for call, rows in plan.windows.groupby("partner"):
         text = " ".join(page for page in pages if page.startswith(f"{call} "))
         for row in rows.to_dict("records"):
-            real = [formats.instant(row[f"window_{end}_utc"]) for end in ("start", "end")]
+            real = [as_instant(row[f"window_{end}_utc"]) for end in ("start", "end")]
             start, end = formats.inward(*real)
             edges = [formats.local(moment, dt.UTC, row["night"]) for moment in (start, end)]
             assert text.count(f" opens closes {edges[0]} {edges[1]} ") == 1, (call, edges)
@@ -88,7 +89,7 @@ def test_each_window_stands_once(plan: Plan, pages: list[str]) -> None:
 
 def test_printed_windows_lie_inside_the_real_ones(plan: Plan) -> None:
     for row in plan.windows.to_dict("records"):
-        real = formats.instant(row["window_start_utc"]), formats.instant(row["window_end_utc"])
+        real = as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"])
         start, end = formats.inward(*real)
         assert real[0] <= start <= end <= real[1]
 

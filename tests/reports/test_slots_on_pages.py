@@ -10,6 +10,7 @@ import pytest
 
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from tests.reports.invented_plan import make, station
 
@@ -45,7 +46,7 @@ def test_the_agenda_page_tells_each_slot_in_three_times(plan: Plan) -> None:
     assert len(rows) == len(plan.agenda)
     for row, slot in zip(rows, plan.agenda.to_dict("records"), strict=True):
         zone = next(one.time_zone for one in plan.inputs.partners if one.call == slot["partner"])
-        start = formats.instant(slot["slot_start_utc"])
+        start = as_instant(slot["slot_start_utc"])
         for words, where in ((row.utc, dt.UTC), (row.home, plan.zone), (row.there, ZoneInfo(zone) if zone else None)):
             if where is not None:
                 local = start.astimezone(where)
@@ -60,7 +61,7 @@ def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:
         section = html.split(f'id="partner-{slot["partner"]}"')[1].split("</section>")[0]
         page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", section))
         zone = next(one.time_zone for one in plan.inputs.partners if one.call == slot["partner"])
-        start, end = formats.instant(slot["slot_start_utc"]), formats.instant(slot["slot_end_utc"])
+        start, end = as_instant(slot["slot_start_utc"]), as_instant(slot["slot_end_utc"])
         times = [f"{formats.slot_span(start, end, plan.zone)} at home", f"{formats.slot_span(start, end, dt.UTC)} UTC"]
         times += [f"{formats.slot_span(start, end, ZoneInfo(zone))} at {slot['partner']}"] if zone else []
         assert f"Slot A, proposed: {', '.join(times)}, chance " in page

@@ -12,8 +12,10 @@ from functools import lru_cache
 import pandas as pd
 import pytest
 
-from pipeline.wording.reasons import LONGEST, LOW_DEG, PART_WORDS, Context, _heavy_losses
-from tests.plan.months import Outlook, demo_inputs, only_partners, outlook, with_equipment, with_policy
+from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.reasons import LOW_DEG, Context, _heavy_losses
+from pipeline.wording.nights import LONGEST, PART_WORDS, month_sentence, night_words
+from tests.plan.months import Outlook, demo_inputs, month_plan, only_partners, outlook, with_equipment, with_policy
 
 # Meeus, Astronomical Algorithms, chapter 50: perigees lie within 370,400 km; apogees beyond 404,000, nights about them
 # a little nearer.
@@ -65,6 +67,7 @@ class Night:
     def __init__(self, plan: Outlook, index: int) -> None:
         self.plan, self.index = plan, index
         self.row = plan.nights.iloc[index]
+        self.reason = night_words(plan.night_facts[index])
         self.date: dt.date = self.row["night"]
         self.windows = plan.windows[plan.windows["night"] == self.date]
         self.samples = plan.samples[plan.samples["night"] == self.date]
@@ -241,6 +244,11 @@ CLAIMS: list[tuple[str, Callable[..., None]]] = [
 ]
 
 
+def _reasons(plan: Outlook) -> pd.Series[str]:
+    """What is told of each night."""
+    return pd.Series([night_words(facts) for facts in plan.night_facts])
+
+
 def _claims(sentences: str) -> list[str]:
     """The facts of one night; sentences end with a full stop, facts within one with a semicolon."""
     assert sentences.endswith(".")
@@ -262,7 +270,7 @@ def test_every_claim_is_true_and_plain(name: str) -> None:
     plan = _plan(name)
     for index in range(len(plan.nights)):
         night = Night(plan, index)
-        reason = night.row["reason"]
+        reason = night.reason
         kinds = [_check(night, claim) for claim in _claims(reason)]
         assert len(kinds) == len(set(kinds)) or kinds.count("loss") == 2
         assert 0 < len(reason) <= LONGEST
@@ -273,7 +281,7 @@ def test_every_claim_is_true_and_plain(name: str) -> None:
 
 @pytest.mark.parametrize("month", MONTHS)
 def test_sentences_vary(month: str) -> None:
-    reasons = _plan(month).nights["reason"]
+    reasons = _reasons(_plan(month))
     assert reasons.nunique() >= 0.9 * len(reasons)
     # What is the same on every night is no reason for any of them.
     firsts = reasons.str.split(r"[;.] ", regex=True).str[0]
@@ -284,7 +292,7 @@ def test_the_most_decisive_fact_comes_first() -> None:
     """Away, then the Sun inside the limit, then what keeps a poor night poor; the Moon's distance on the others."""
     plan = _plan("2027-03")
     limit = plan.inputs.season.policy.minimum_sun_separation_deg
-    for row in plan.nights.itertuples():
+    for row in plan.nights.assign(reason=_reasons(plan)).itertuples():
         if not row.possible:
             assert row.reason.startswith("Home is away")
         elif row.sun_separation_deg < limit:
@@ -297,7 +305,8 @@ def test_the_most_decisive_fact_comes_first() -> None:
 
 def test_a_bad_month_says_what_is_missing() -> None:
     """With 0.05 W nobody is heard; each night that is not ruled out says by how many decibels, and promises no cure."""
-    nights = _plan("tiny powers").nights
+    plan = _plan("tiny powers")
+    nights = plan.nights.assign(reason=_reasons(plan))
     assert set(nights["outcome"]) == {"unlikely"}
     told = nights.loc[nights["possible"] & (nights["sun_separation_deg"] > 12.0), "reason"]
     assert told.str.contains("dB short").all()
@@ -307,10 +316,10 @@ def test_a_bad_month_says_what_is_missing() -> None:
 def test_nothing_is_said_every_night() -> None:
     """A partner who is low all month, or air that costs the same every night, is not told again and again."""
     plan = _plan("2027-03")
-    highest = plan.samples.groupby("partner")["partner_elevation_deg"].max()
+    highest, reasons = plan.samples.groupby("partner")["partner_elevation_deg"].max(), _reasons(plan)
     for call in highest[highest < LOW_DEG].index:
-        assert not plan.nights["reason"].str.contains(f"{call}[^;.]* never", regex=True).any()
-    assert plan.nights["reason"].str.contains("on average").sum() <= len(plan.nights) / 3
+        assert not reasons.str.contains(f"{call}[^;.]* never", regex=True).any()
+    assert reasons.str.contains("on average").sum() <= len(plan.nights) / 3
 
 
 def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
@@ -322,7 +331,7 @@ def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
     tight = outlook(inputs)
     for index in range(len(tight.nights)):
         night = Night(tight, index)
-        for claim in _claims(night.row["reason"]):
+        for claim in _claims(night.reason):
             _check(night, claim)
 
 
@@ -336,4 +345,19 @@ def test_a_loss_is_heavy_beyond_half_the_power() -> None:
         )
         for outcome, weight in (("marginal", 73), ("strong", 43)):
             facts = _heavy_losses(context, pd.Series({"outcome": outcome}), windows)
-            assert facts == ([(weight, "polarization costs QF4LUM 3.0 dB")] if told else [])
+            fact = Fact(FactKind.POLARIZATION_LOSS, weight, calls=("QF4LUM",), loss_db=loss_db)
+            assert facts == ([fact] if told else [])
+            assert night_words(facts) == ("Polarization costs QF4LUM 3.0 dB." if told else "")
+
+
+def test_the_month_in_a_sentence() -> None:
+    """It counts what the nights say and calls a bad period bad."""
+    nights = month_plan().nights
+    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 27 workable ones."
+    away = nights.assign(possible=False)
+    assert month_sentence(away) == "Not one night can be used: home is away, or your nights leave it out."
+    assert month_sentence(nights.assign(outcome="marginal")) == "A poor period: no night is better than marginal."
+    assert month_sentence(_plan("no windows").nights) == "A bad period: not one night is worth setting up for."
+    assert month_sentence(nights.assign(outcome="unlikely")) == "A bad period: not one night is worth setting up for."
+    assert month_sentence(nights.iloc[:1].assign(outcome="strong")) == "1 strong night, 0 workable."
+    assert month_sentence(nights.iloc[:1].assign(outcome="workable")) == "No strong night; 1 workable one."

@@ -1,0 +1,45 @@
+"""The Moon's long course in a sentence; what is told of weekends is held against their figures in `outlook`."""
+
+from __future__ import annotations
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.lunar_course import Course, lunar_course
+from pipeline.wording.year import LONGEST, course_sentence, weekend_words
+
+
+def test_course_sentences() -> None:
+    course = lunar_course(2027)
+    assert course_sentence(course, 2027) == (
+        "The Moon comes to 27.7 degrees north and 27.7 degrees south in 2027, falling to 18.6 degrees in 2034."
+    )
+    assert "the most of its course of 18.6 years, falling to 18.6 degrees in 2034" in course_sentence(course, 2025)
+    assert "the least of its course" in course_sentence(lunar_course(2034), 2034)
+    assert "rising to 28.7 degrees in 2043" in course_sentence(lunar_course(2034), 2034)
+    # DE421 ends in October 2053: no turning lies ahead, no year is half covered.
+    last = lunar_course(2052)
+    assert last.years[-1] == 2052
+    assert course_sentence(last, 2052).endswith("in 2052.")
+    assert course_sentence(Course(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0)), 2027) == ""
+
+
+def test_a_weekend_tells_its_facts_in_order_as_far_as_they_fit() -> None:
+    """What does not fit makes room for the next; a Moon that rises after midnight carries its weekday."""
+    night = dt.date(2027, 3, 6)  # a Saturday
+    rise = dt.datetime(2027, 3, 7, 4, 10, 20, tzinfo=dt.UTC)
+    reach = Fact(
+        FactKind.NOT_IN_REACH, calls=("QF4LUM",), partners=7, of_partners=9, best_night=night,
+        moon_up=(rise, rise + dt.timedelta(hours=9)),
+    )  # fmt: skip
+    noise = Fact(FactKind.NOISE, part="sky", loss_db=1.26)
+    words = "7 partners in reach, not QF4LUM, best on Saturday, Moon up Sun 01:11 to 10:10."
+    zone = ZoneInfo("America/Montevideo")
+    assert weekend_words((reach,), zone) == words
+    many = Fact(FactKind.BEST_CHANCE, calls=tuple(f"Q{n}AAAAA" for n in range(9)))
+    told = weekend_words((reach, many, noise), zone)
+    assert told == f"{words} A noisy patch of sky behind the Moon costs home 1.3 dB."
+    assert len(told) <= LONGEST
