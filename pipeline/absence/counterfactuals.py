@@ -28,7 +28,8 @@ from pipeline.agenda.candidates import (
 )
 from pipeline.agenda.commitments import Commitments, blocked, refused_times
 from pipeline.agenda.slot_grid import Ground
-from pipeline.inputs.model import WEEKDAYS, Inputs, Station
+from pipeline.inputs.model import WEEKDAYS, Station
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 IntArray = npt.NDArray[np.int64]

@@ -14,8 +14,9 @@ from pipeline.absence.counterfactuals import Trials
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.hours import DAY
 from pipeline.agenda.slot_grid import Ground, make_ground
-from pipeline.inputs.model import Antenna, DateRange, Inputs, Station
+from pipeline.inputs.model import Antenna, DateRange, Station
 from pipeline.pairs.scene import make_survey
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
 from pipeline.windows.span import Period
 

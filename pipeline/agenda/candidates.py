@@ -15,12 +15,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.agenda import hours
-from pipeline.inputs.model import WEEKDAYS, Inputs, Station, mask_arrays
+from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import node_weights, success_by_node
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Period
 

@@ -22,8 +22,8 @@ from pipeline.agenda.candidates import (
     make_track,
     with_chances,
 )
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Period
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
+    from pipeline.record.inputs import Inputs
 
 DONE, DEFECT, BAD_INPUT, NOTHING_FOUND, UNCLEAR = 0, 1, 2, 3, 4
 
@@ -94,7 +94,7 @@ def tell_notes(inputs: Inputs, season: Path) -> None:
 def read(season: Path, month: str | None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.reading import read_inputs
+    from pipeline.record.inputs import read_inputs
 
     if season == DEFAULT_SEASON and not season.is_file() and Path(season.name).is_file():
         stop(f"there is no {season} here, but a {season.name}; run: {typed(f'... --season {season.name}')}")

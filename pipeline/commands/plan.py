@@ -74,10 +74,10 @@ def plan(
 def _answer(before: Plan, what_if: list[str], season: Path, month: str | None, out: Path, today: dt.date) -> str:
     """What the tried values change against the plan of the files as they stand."""
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.reading import read_inputs
     from pipeline.inputs.what_if import read_changes
     from pipeline.plan.compare import compare_plans
     from pipeline.plan.plan import make_plan
+    from pipeline.record.inputs import read_inputs
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.what_if_text import what_if_text
 

@@ -12,8 +12,8 @@ import typer
 from pipeline.commands.common import DEFAULT_SEASON, NOTHING_FOUND, SeasonFile, app, read, retyped, stop
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
     from pipeline.letters.replies import Verdict
+    from pipeline.record.inputs import Inputs
     from pipeline.record.writing import Changed
 
 

@@ -22,7 +22,7 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
+    from pipeline.record.inputs import Inputs
     from pipeline.record.log_entry import Finding, LogEntry
     from pipeline.review.review import Review
 

@@ -27,9 +27,9 @@ from pipeline.commands.common import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pipeline.inputs.model import Inputs
     from pipeline.letters.outbox import Turn
     from pipeline.letters.send_text import Typed
+    from pipeline.record.inputs import Inputs
     from pipeline.record.ledger import Ledger
     from pipeline.windows.span import Period
 

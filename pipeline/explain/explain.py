@@ -18,11 +18,11 @@ from pipeline.ephemeris.tracks import Sites
 from pipeline.explain.explain_link import link_sections
 from pipeline.explain.explain_sky import sky_sections
 from pipeline.explain.explanation import Explanation, NotPossible, Section, find_call
-from pipeline.inputs.model import Inputs
 from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
 from pipeline.pairs.mode_choice import pair_mode
+from pipeline.record.inputs import Inputs
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import RULES, Rules, make_rules
 from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths

@@ -22,7 +22,6 @@ from pipeline.explain.explain_signal import (
 )
 from pipeline.explain.explain_sky import STATION_FILE
 from pipeline.explain.explanation import Line, Section
-from pipeline.inputs.model import Inputs
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_ALBEDO, REPORT_BANDWIDTH_HZ
 from pipeline.link.noise import PARTS, noise_power_dbw
@@ -34,6 +33,7 @@ from pipeline.pairs.ends import PairEnd
 from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
+from pipeline.record.inputs import Inputs
 
 LIGHT_TIME = "light-time equation, geocentric"
 

@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo
 
 from pipeline.ephemeris.tracks import Geocentre
 from pipeline.explain.explanation import Line, Section, is_assumed
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.pairs.ends import PairEnd
 from pipeline.pairs.reception import moon_disc_deg
+from pipeline.record.inputs import Inputs
 
 STATION_FILE = "station file"
 TOPOCENTRIC = "WGS84 east-north-up; geocentric light time"

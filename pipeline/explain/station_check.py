@@ -12,7 +12,7 @@ import numpy as np
 
 from pipeline.explain.explanation import Line, Section, find_call, is_assumed
 from pipeline.explain.plausibility import oddities
-from pipeline.inputs.model import Inputs, Policy, Station
+from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
@@ -29,6 +29,7 @@ from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air
 from pipeline.radio_sky.moon_brightness import moon_fit
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
 SUN_ELEVATION_DEG = 30.0  # where the Sun is measured on a usual day: clear of trees and warm ground

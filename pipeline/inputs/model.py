@@ -16,7 +16,6 @@ from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.modes import Mode
-from pipeline.record.model import Record
 
 CONFIG = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, arbitrary_types_allowed=True)
 
@@ -294,8 +293,8 @@ class Season:
 
 
 @dataclass(config=CONFIG)
-class Inputs:
-    """Everything one run reads: the season, home, the partners in the season's order, and what they were read from."""
+class SeasonFiles:
+    """The season, home, the partners in the season's order, and what they were read from."""
 
     season: Season
     home: Station
@@ -306,7 +305,6 @@ class Inputs:
     warnings: tuple[str, ...] = ()
     # Stations of the folder that the season's list of partners leaves out; nothing depends on them.
     left_out: tuple[str, ...] = ()
-    record: Record = field(default_factory=Record)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -1,4 +1,4 @@
-"""One season file and the station files beside it to `Inputs`; all faults of all files are told in one go.
+"""One season file and the station files beside it to `SeasonFiles`; all faults of all files are told in one go.
 
 A file with a top-level `call` is a station, one with `home` a season; other seasons in the folder are left alone.
 """
@@ -9,30 +9,40 @@ import dataclasses
 import hashlib
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.model import Inputs, Partner, Season, Station
+from pipeline.inputs.model import Partner, Season, SeasonFiles, Station
 from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
 from pipeline.inputs.station import StationRead, read_station, with_band
 from pipeline.inputs.what_if import Change, changed, hash_of, unknown_targets
 from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
-from pipeline.record.reading import read_record
 
 SUFFIXES = {".yaml", ".yml"}
 # A mode table of the user's own, beside the stations.
 MODES_NAME = "modes.yaml"
 
 
-def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[Change] = ()) -> Inputs:
-    """Everything one run needs, read from the season file and its folder.
+@dataclass(frozen=True)
+class SeasonFilesRead:
+    """What reading gave: `files` is None where anything is wrong; the rest as far as it could be read."""
+
+    files: SeasonFiles | None
+    season: Season | None
+    home_call: str
+    calls: frozenset[str]
+    faults: tuple[Fault, ...]
+
+
+def read_season_files(season_file: Path, month: str | None = None, changes: Sequence[Change] = ()) -> SeasonFilesRead:
+    """The season file and the stations of its folder, with every fault found.
 
     `month` (YYYY-MM) takes the place of the season's months and dates; `changes` are tried without touching a file.
-    Raises InputFaults with every fault found.
+    Raises InputFaults where there is no season file to read.
     """
-    season_file = Path(season_file)
     if not season_file.exists():
         advice = "--season names another, and the command `new FOLDER` lays one out"
         message = f"there is no season file {printable(str(season_file))}; {advice}."
@@ -59,20 +69,15 @@ def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[C
         faults += band_faults(season_read, home.station)
     modes = user_modes(season_file.parent, faults, hashes)
     season = season_read.season if season_read else None
-    record = read_record(season_file.parent, season, call_of(home) if home else "", {call_of(read) for read in reads})
-    faults += record.faults
-    if faults or season_read is None or season_read.season is None or home is None or home.station is None:
-        raise InputFaults(faults)
-    inputs = assemble(season_read.tree, season_read.season, home, chosen, hashes)
-    counted = {home.station.call, *(partner.call for partner in inputs.partners)}
-    return dataclasses.replace(
-        inputs,
-        modes=modes,
-        record=record.record,
-        files=inputs.files | record.files | hash_of(changes),
-        warnings=(*inputs.warnings, *record.warnings),
-        left_out=tuple(sorted({call_of(read) for read in reads} - counted)),
-    )
+    calls = frozenset(call_of(read) for read in reads)
+    files = None
+    if not faults and season_read and season and home and home.station:
+        files = assemble(season_read.tree, season, home, chosen, hashes)
+        counted = {home.station.call, *(partner.call for partner in files.partners)}
+        files = dataclasses.replace(
+            files, modes=modes, files=files.files | hash_of(changes), left_out=tuple(sorted(calls - counted))
+        )
+    return SeasonFilesRead(files, season, call_of(home) if home else "", calls, tuple(faults))
 
 
 def user_modes(folder: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[Mode, ...]:
@@ -252,7 +257,7 @@ def find_partners(
 
 def assemble(
     tree: Tree, season: Season, home: StationRead, chosen: list[tuple[Partner, StationRead]], hashes: dict[str, str]
-) -> Inputs:
+) -> SeasonFiles:
     """The whole, once nothing is wrong: bands completed, and only the files hashed that the run depends on."""
     assert home.station is not None
     season = complete_band(season, home.station)
@@ -267,7 +272,7 @@ def assemble(
         files |= {read.tree.file: hashes[read.tree.file]} | read.files
         if wish is not None and read.station is not None:
             partners.append(with_band(read.station, wish.band or season.band))
-    return Inputs(
+    return SeasonFiles(
         season=dataclasses.replace(season, home=home_station.call),
         home=home_station,
         partners=tuple(partners),

@@ -15,13 +15,13 @@ from yaml.resolver import BaseResolver
 from yaml.serializer import Serializer
 
 from pipeline.inputs import scalars
+from pipeline.inputs.atomic_writing import place_new
 from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
 from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, printable, read_bytes
-from pipeline.record.atomic_writing import place_new
 
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 # A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.

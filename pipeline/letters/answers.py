@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.scalars import nearest
 from pipeline.inputs.yaml_tree import printable
+from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, instant_of
 from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE
 from pipeline.record.writing import Changed, SlotState, set_slots

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.inputs.atomic_writing import write_file
 from pipeline.letters.building import build_letter, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
@@ -20,7 +21,6 @@ from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_da
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
-from pipeline.record.atomic_writing import write_file
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
 from pipeline.reports.writing import repair_period, swapped_folder

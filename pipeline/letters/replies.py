@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.agenda.commitments import DOMAIN
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
+from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, Slot
 from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Lock
 from pipeline.record.writing import SlotState, minute

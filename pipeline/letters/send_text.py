@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.outbox import NO_ADDRESS, NO_LETTER, NOTHING_NEW, READY, WITHDRAWAL, Parcel, Turn
 from pipeline.letters.sending import Sent
+from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import NOT_SENT, REFUSED, SENT, Ledger, Message, Slot
 from pipeline.record.model import CONFIRMED, DECLINED
 

@@ -13,11 +13,11 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky
-from pipeline.inputs.model import Inputs
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
 from pipeline.operating.night_slots import NightSlot
 from pipeline.pairs.equipment import sites_of
+from pipeline.record.inputs import Inputs
 
 FloatArray = npt.NDArray[np.float64]
 

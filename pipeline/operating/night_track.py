@@ -19,9 +19,10 @@ import pandas as pd
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Bearing, Sites, see_moon, see_sun, separation_deg
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.link.doppler import echo_path
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import NOON, as_instant, utc
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules

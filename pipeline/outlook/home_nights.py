@@ -13,12 +13,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.ephemeris.tracks import see_from_centre
-from pipeline.inputs.model import Inputs
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.pairs.ends import make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
 from pipeline.pairs.reception import hear, reception_columns
 from pipeline.pairs.scene import Survey
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.samples import see_from

@@ -13,8 +13,9 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import WEEKDAYS, Inputs
+from pipeline.inputs.model import WEEKDAYS
 from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
+from pipeline.record.inputs import Inputs
 from pipeline.windows.span import Period
 from pipeline.windows.tables import nights_of_windows
 

@@ -14,7 +14,6 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.outlook.facts import (
     NEAR_SUN_DEG,
     NOISE_PARTS,
@@ -24,6 +23,7 @@ from pipeline.outlook.facts import (
     FactKind,
     moon_kind,
 )
+from pipeline.record.inputs import Inputs
 from pipeline.windows.span import Period
 from pipeline.windows.tables import nights_of_windows
 

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import WEEKDAYS, Inputs
+from pipeline.inputs.model import WEEKDAYS
 from pipeline.outlook.facts import (
     NEAR_SUN_DEG,
     NOISE_PARTS,
@@ -25,6 +25,7 @@ from pipeline.outlook.facts import (
     FactKind,
     moon_kind,
 )
+from pipeline.record.inputs import Inputs
 from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 from pipeline.windows.span import Period

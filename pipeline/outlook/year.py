@@ -14,13 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
 from pipeline.pairs.scene import Progress, Survey, make_survey
+from pipeline.record.inputs import Inputs
 from pipeline.windows.span import Period, month_after, period_of, plan_number
 from pipeline.windows.tables import nights_of_windows
 

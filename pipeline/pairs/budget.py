@@ -14,7 +14,6 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.doppler import echo_paths
@@ -33,6 +32,7 @@ from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
 from pipeline.pairs.feed_advice import polarization_advice
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
+from pipeline.record.inputs import Inputs
 from pipeline.windows.rules import Rules
 from pipeline.windows.samples import PathSamples
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-from pipeline.inputs.model import Inputs
 from pipeline.link.chance import STATION_SPREAD_DB
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
 # Of a station that no review has met, each side has half of the variance that the chance takes for a way.

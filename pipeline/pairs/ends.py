@@ -12,11 +12,12 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import Sites
-from pipeline.inputs.model import BandEquipment, Inputs, Station
+from pipeline.inputs.model import BandEquipment, Station
 from pipeline.link.noise import Receiver
 from pipeline.pairs.corrections import correction_of
 from pipeline.pairs.equipment import receiver_of
 from pipeline.radio_sky.air import Names, air_loss_db, reference_atmospheres, zenith_air_loss_db
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 from pipeline.windows.rules import Rules
 from pipeline.windows.samples import End

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.bands import band_table
-from pipeline.inputs.model import Inputs, Policy, SolarFlux, Station
+from pipeline.inputs.model import Policy, SolarFlux, Station
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.exposure import Radiator
 from pipeline.link.noise import Receiver
+from pipeline.record.inputs import Inputs
 
 
 def sites_of(sky: Sky, stations: Sequence[Station]) -> Sites:

@@ -9,11 +9,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.link.signal import spread_loss_db
 from pipeline.link.spread import half_power_share, usual_limb_to_limb_hz
 from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.record.inputs import Inputs
 
 
 def pair_mode(inputs: Inputs, partner: Station, band: str) -> Mode | None:

@@ -12,10 +12,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.inputs.model import Inputs, Policy
+from pipeline.inputs.model import Policy
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import STATION_SPREAD_DB, chance_of_contact
 from pipeline.pairs.corrections import pair_spreads_db
+from pipeline.record.inputs import Inputs
 from pipeline.windows.samples import Steps
 
 FloatArray = npt.NDArray[np.float64]

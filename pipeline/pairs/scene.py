@@ -13,11 +13,12 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Sites
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.budget import link_columns
 from pipeline.pairs.equipment import sites_of
 from pipeline.pairs.outcomes import window_figures
+from pipeline.record.inputs import Inputs
 from pipeline.windows import tables
 from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import Rules, make_rules

@@ -21,7 +21,7 @@ from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
 from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_ground
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
@@ -30,6 +30,7 @@ from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
+from pipeline.record.inputs import Inputs
 from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
 from pipeline.windows.span import Period, period_of, plan_number
 from pipeline.windows.tables import nights_table

@@ -14,10 +14,11 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from pipeline.absence.causes import Cause
-from pipeline.inputs.model import BandEquipment, Inputs, Letters, Operator, Partner, Policy, Station
+from pipeline.inputs.model import BandEquipment, Letters, Operator, Partner, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Lock, Offer
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant, noon_of

@@ -13,10 +13,10 @@ from pathlib import Path
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import read_bytes
+from pipeline.record.doubles import doubles_of
 from pipeline.record.log_csv import PERIODS
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import FOLDER
-from pipeline.review.questions import without_doubles
 
 NAME = "attempts.csv"
 LABEL = f"{FOLDER}/{NAME}"
@@ -34,7 +34,9 @@ WORDS = {"yes": True, "no": False, "": None}
 
 def together(entries: Sequence[LogEntry], remembered: Sequence[LogEntry]) -> tuple[LogEntry, ...]:
     """Both in order of time; an attempt that stands in both is taken once, as the log now says it."""
-    kept, _ = without_doubles([*entries, *remembered])
+    every = [*entries, *remembered]
+    doubles = doubles_of(every)
+    kept = [one for one in every if id(one) not in doubles]
     return tuple(sorted(kept, key=lambda one: (one.time_utc, one.call)))
 
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from pipeline.record.atomic_writing import settle
+from pipeline.inputs.atomic_writing import settle
 from pipeline.record.ledger import NAME, SENDING, TORN, entry_of
 from pipeline.record.model import FOLDER, LEDGER
 from pipeline.record.writing import unwritable

@@ -9,8 +9,9 @@ import csv
 import datetime as dt
 import io
 from collections.abc import Collection, Mapping, Sequence
+from typing import Protocol
 
-from pipeline.operating.night_slots import NightSlot
+from pipeline.inputs.modes import Mode
 from pipeline.record.log_csv import LOG_COLUMNS, Log, LogRow, read_log
 from pipeline.record.log_text import NotText, Oddity, text_of
 
@@ -18,7 +19,26 @@ LOG_NAME = "log.csv"
 Cells = Mapping[str, str]
 
 
-def log_rows(night: dt.date, slots: Sequence[NightSlot]) -> list[Cells]:
+class LoggedSlot(Protocol):
+    """What a row is prefilled from: a slot of the agenda, of which this room knows no more."""
+
+    @property
+    def call(self) -> str: ...
+    @property
+    def start(self) -> dt.datetime: ...
+    @property
+    def end(self) -> dt.datetime: ...
+    @property
+    def band(self) -> str: ...
+    @property
+    def mode(self) -> Mode | None: ...
+    @property
+    def operator(self) -> str: ...
+    @property
+    def home_mhz(self) -> float: ...
+
+
+def log_rows(night: dt.date, slots: Sequence[LoggedSlot]) -> list[Cells]:
     """A row a slot, filled in as far as the plan knows it."""
     return [
         dict.fromkeys(LOG_COLUMNS, "")
@@ -88,7 +108,7 @@ def log_text(rows: Sequence[Cells]) -> str:
 
 
 def log_files(
-    night: dt.date, slots: Sequence[NightSlot], before: bytes | None, taken: Collection[str] = ()
+    night: dt.date, slots: Sequence[LoggedSlot], before: bytes | None, taken: Collection[str] = ()
 ) -> dict[str, bytes]:
     """`log.csv` of the night, with what was written in the one that stands there (`before`).
 

@@ -15,9 +15,9 @@ from pathlib import Path
 import yaml
 from filelock import FileLock, Timeout
 
+from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
-from pipeline.record.atomic_writing import settle, write_file
 from pipeline.record.model import AGENDA, FOLDER, Lock
 from pipeline.record.reading import RecordRead, bare, locks_of
 

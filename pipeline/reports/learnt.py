@@ -11,7 +11,7 @@ from pipeline.pairs.corrections import correction_of, learnt_words
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
+    from pipeline.record.inputs import Inputs
     from pipeline.record.model import Correction
 
 

@@ -14,8 +14,8 @@ from pipeline.reports.tables import inputs_of
 from pipeline.reports.writing import put_in_order
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
     from pipeline.plan.plan import Plan
+    from pipeline.record.inputs import Inputs
     from pipeline.windows.span import Period
 
 MOST_NAMED = 6

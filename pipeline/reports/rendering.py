@@ -18,7 +18,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from pipeline.record.atomic_writing import write_file
+from pipeline.inputs.atomic_writing import write_file
 from pipeline.reports import pdf
 from pipeline.reports.blocked import told_in_a_sentence
 from pipeline.reports.places import fonts_folder

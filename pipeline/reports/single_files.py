@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from pipeline.record.atomic_writing import settle, write_file
+from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.writing import repair

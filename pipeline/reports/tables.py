@@ -25,9 +25,9 @@ from pipeline.wording.nights import night_words
 from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Inputs
     from pipeline.outlook.facts import Fact
     from pipeline.plan.plan import Plan
+    from pipeline.record.inputs import Inputs
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
 PACKAGES = (

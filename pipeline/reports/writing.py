@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.record.atomic_writing import settle, write_file
+from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered, render_documents

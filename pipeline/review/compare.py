@@ -12,7 +12,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of_contact
 from pipeline.link.noise import DEGRADATION_PARTS
@@ -23,6 +22,7 @@ from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.mode_choice import best_variant, usual_width_hz
 from pipeline.pairs.outcomes import opener_of
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
 from pipeline.windows.moon_passes import find_passes, look_at_moon

@@ -14,9 +14,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.corrections import SIDE_VARIANCE_DB2, correction_of, receive_db, transmit_db
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.compare import compare

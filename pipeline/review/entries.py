@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 
 from pipeline.inputs.bands import MODES
-from pipeline.inputs.model import Inputs
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_csv import NIL, NO, PERIODS, WHOLE, YES
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import RawRecord

@@ -15,8 +15,8 @@ import numpy.typing as npt
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Sites, see_moon
-from pipeline.inputs.model import Inputs
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
+from pipeline.record.inputs import Inputs
 from pipeline.windows.rules import make_rules
 
 FloatArray = npt.NDArray[np.float64]

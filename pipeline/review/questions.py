@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
@@ -16,13 +15,11 @@ import numpy as np
 import numpy.typing as npt
 from geographiclib.geodesic import Geodesic
 
-from pipeline.inputs.model import Inputs
+from pipeline.record.doubles import doubles_of
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.moments import sight, stretches
 
-# An attempt takes minutes: two records of one station and band nearer than this are one attempt.
-ONE_ATTEMPT = dt.timedelta(minutes=5)
-LONGEST_SLOT = dt.timedelta(hours=6)
 DAY_S = 86400.0
 # Shifts at which a record's Moon is looked at, by their place.
 NOW, DAY_LATER, DAY_EARLIER, LOCAL = range(4)
@@ -34,21 +31,7 @@ LEAST_FOR_A_FILE = 3
 
 def without_doubles(entries: Sequence[LogEntry]) -> tuple[list[LogEntry], list[Finding]]:
     """One record of each attempt, the fullest and then the first; the others become findings."""
-    groups: dict[tuple[str, str, str], list[LogEntry]] = defaultdict(list)
-    for entry in entries:
-        groups[entry.call, entry.band, entry.operator].append(entry)
-    doubles: dict[int, LogEntry] = {}
-    for group in groups.values():
-        kept: LogEntry | None = None
-        for entry in sorted(group, key=lambda one: one.time_utc):
-            if kept is None or not _one_attempt(kept, entry):
-                kept = entry
-            elif _fullness(entry) > _fullness(kept):
-                doubles = {place: entry if known is kept else known for place, known in doubles.items()}
-                doubles[id(kept)] = entry
-                kept = entry
-            else:
-                doubles[id(entry)] = kept
+    doubles = doubles_of(entries)
     findings = []
     for entry in entries:
         other = doubles.get(id(entry))
@@ -61,26 +44,6 @@ def without_doubles(entries: Sequence[LogEntry]) -> tuple[list[LogEntry], list[F
                 Finding(entry.file, entry.line, entry.call, what, "that record is taken; keep one of them", False)
             )
     return [entry for entry in entries if id(entry) not in doubles], findings
-
-
-def _one_attempt(first: LogEntry, second: LogEntry) -> bool:
-    """Whether two records of one station and band tell of the same attempt: minutes apart, or in the slot of a log.csv.
-
-    Of an attempt that failed, each log gives another minute of the slot.
-    """
-    if second.time_utc - first.time_utc <= ONE_ATTEMPT:
-        return True
-    for slotted, other in ((first, second), (second, first)):
-        if slotted.slot_start_utc and slotted.slot_end_utc and slotted.file != other.file:
-            begin, end = slotted.slot_start_utc - ONE_ATTEMPT, slotted.slot_end_utc + ONE_ATTEMPT
-            if begin <= other.time_utc <= end and end - begin < LONGEST_SLOT:
-                return True
-    return False
-
-
-def _fullness(entry: LogEntry) -> tuple[bool, bool, int, int]:
-    figures = (entry.report_sent_db is not None) + (entry.report_received_db is not None)
-    return entry.moonbounce, entry.completed, figures, bool(entry.report_sent) + bool(entry.report_received)
 
 
 def not_by_the_ground(

@@ -11,8 +11,8 @@ from pathlib import Path
 from xml.parsers import expat
 
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.yaml_tree import printable
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_csv import Log, read_log
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.log_text import NotText, Oddity, text_of

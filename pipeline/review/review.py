@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.pairs.outcomes import NO_WINDOW
 from pipeline.pairs.scene import make_survey
 from pipeline.record.attempts import LABEL, together
 from pipeline.record.corrections_writing import merged
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of

@@ -12,9 +12,10 @@ from math import ceil
 import numpy as np
 
 from pipeline.explain.explanation import is_assumed
-from pipeline.inputs.model import Inputs, Station
+from pipeline.inputs.model import Station
 from pipeline.link.exposure import ExposureDistances
 from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.record.inputs import Inputs
 from pipeline.sheets.evening import Evening, Stretch
 from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
 from pipeline.sheets.setup_steps import span

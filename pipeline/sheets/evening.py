@@ -14,7 +14,6 @@ import numpy.typing as npt
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import see_from_centre
-from pipeline.inputs.model import Inputs
 from pipeline.link.polarization import polarization_loss
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.budget import path_terms, signal
@@ -22,6 +21,7 @@ from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, sites_of
 from pipeline.pairs.reception import hear, moon_disc_deg
 from pipeline.radio_sky.moon_brightness import moon_temperature_k
+from pipeline.record.inputs import Inputs
 from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
 from pipeline.windows.samples import see_from
 

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from pipeline.explain.explanation import is_assumed
-from pipeline.inputs.model import Battery, Inputs
+from pipeline.inputs.model import Battery
 from pipeline.inputs.modes import mode_table
 from pipeline.pairs.equipment import activity_of
 from pipeline.radio_sky.air import air_loss_db
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.record.inputs import Inputs
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
 from pipeline.sheets.cautions import cautions

@@ -15,7 +15,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.inputs.model import Inputs, Season
+from pipeline.inputs.model import Season
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import noon_of
 
 DAY_S = 86400.0

@@ -40,8 +40,9 @@ from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.commitments import make_commitments
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import Ground
-from pipeline.inputs.model import WEEKDAYS, Antenna, DateRange, Hours, Inputs, Operator
+from pipeline.inputs.model import WEEKDAYS, Antenna, DateRange, Hours, Operator
 from pipeline.plan.plan import make_plan
+from pipeline.record.inputs import Inputs
 from tests.agenda.grounds import (
     fortnight,
     ground_of,

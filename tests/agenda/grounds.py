@@ -12,8 +12,9 @@ from pipeline.agenda.agenda import Agenda, make_agenda
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.hours import zone_of
 from pipeline.agenda.slot_grid import Ground, make_ground
-from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Inputs, Partner, Station
+from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Partner, Station
 from pipeline.plan.plan import Plan
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Lock, Offer, Record
 from tests.plan.months import demo_inputs, month_plan, only_partners, with_policy
 

@@ -24,8 +24,9 @@ from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import _words
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
 from pipeline.agenda.slot_grid import make_ground
-from pipeline.inputs.model import DateRange, Inputs, Operator, mask_arrays
+from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
+from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction, Record
 from pipeline.reports.tables import csv_text, plan_json
 from pipeline.windows.instants import minutes_of

@@ -9,18 +9,9 @@ import datetime as dt
 
 import numpy as np
 
-from pipeline.inputs.model import (
-    Antenna,
-    BandEquipment,
-    DateRange,
-    Inputs,
-    Partner,
-    Policy,
-    Position,
-    Season,
-    Station,
-)
+from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Partner, Policy, Position, Season, Station
 from pipeline.inputs.modes import mode_table
+from pipeline.record.inputs import Inputs
 
 MINIMUM_ELEVATION_DEG = 5.0
 FREQUENCY_MHZ = 10_368.0

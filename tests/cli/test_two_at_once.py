@@ -21,9 +21,9 @@ import pytest
 
 from pipeline.cli import run
 from pipeline.inputs import writing
-from pipeline.inputs.reading import read_inputs
 from pipeline.pairs.scene import make_survey
 from pipeline.record import writing as record_writing
+from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.record.writing import record_lock
 from tests.letters.post_office import PostOffice, running

@@ -14,9 +14,8 @@ import pytest
 
 from pipeline.explain.explain import ALWAYS, WITHOUT_LINK, explain
 from pipeline.explain.explanation import Explanation, Line, NotPossible
-from pipeline.inputs.model import Inputs
-from pipeline.inputs.reading import read_inputs
 from pipeline.plan.plan import Plan, make_plan
+from pipeline.record.inputs import Inputs, read_inputs
 
 DEMO = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"
 TODAY = dt.date(2027, 1, 10)

@@ -11,9 +11,8 @@ from functools import cache
 from pathlib import Path
 
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import mode_table
-from pipeline.inputs.reading import read_inputs, season_tree
+from pipeline.inputs.reading import season_tree
 from pipeline.inputs.roster import checked_rows
 from pipeline.inputs.season import read_season
 from pipeline.inputs.station import read_station
@@ -21,6 +20,7 @@ from pipeline.inputs.yaml_tree import FORBIDDEN, load_tree
 from pipeline.letters.replies import judge
 from pipeline.letters.reply_mail import read_file
 from pipeline.record import model as record
+from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.record.ledger import Ledger, parse_ledger
 from pipeline.record.reading import read_record
 from pipeline.review.reading_logs import read_logs

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger import read_ledger
 from tests.hostile.small_season import NIGHT, PERIOD, Picture, change, picture, wholeness
 from tests.letters.post_office import PostOffice

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 
 HOME = """\
 call: QM7TOR

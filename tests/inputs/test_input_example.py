@@ -10,8 +10,8 @@ import pytest
 
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.model import DateRange, HorizonPoint, Hours, Partner, SolarFlux
-from pipeline.inputs.reading import read_inputs
 from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.record.inputs import read_inputs
 from tests.inputs.helpers import HOME, PARTNER, SEASON, lay_out, swapped
 
 

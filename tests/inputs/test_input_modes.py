@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.modes import mode_table
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 from pipeline.reports.places import demo_folder
 
 

@@ -12,11 +12,11 @@ import pytest
 from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
-from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
 from pipeline.inputs.writing import add_partner, new_folder, station_text, write_all
 from pipeline.inputs.yaml_tree import load_tree
+from pipeline.record.inputs import read_inputs
 from tests.inputs.helpers import HOME, lay_out
 
 ROSTER = """\

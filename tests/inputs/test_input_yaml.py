@@ -12,11 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.season import read_season
 from pipeline.inputs.station import read_station
 from pipeline.inputs.yaml_tree import load_tree
+from pipeline.record.inputs import read_inputs
 from tests.inputs.helpers import HOME, PARTNER, SEASON, lay_out
 
 BROKEN = [

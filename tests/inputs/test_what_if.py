@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.reading import read_inputs
 from pipeline.inputs.what_if import read_changes
+from pipeline.record.inputs import read_inputs
 
 STATIONS = Path(__file__).resolve().parents[2] / "stations"
 

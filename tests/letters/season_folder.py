@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 from pipeline.reports.tables import inputs_of
 from pipeline.windows.span import Period, make_period, plan_number
 from tests.inputs.helpers import HOME, PARTNER, SEASON

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from pipeline.cli import run
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot

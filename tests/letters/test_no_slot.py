@@ -10,8 +10,9 @@ import pytest
 
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
-from pipeline.inputs.model import DateRange, Hours, Inputs
+from pipeline.inputs.model import DateRange, Hours
 from pipeline.letters.no_slot import no_slot_words
+from pipeline.record.inputs import Inputs
 from tests.agenda.grounds import ground_of, lock, march, march_inputs, only_wanted, with_partner, with_record
 
 CALL = "QZ5KAR"

@@ -18,7 +18,7 @@ import icalendar
 import pytest
 
 from pipeline.cli import run
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import read_inputs
 from pipeline.reports.places import demo_folder
 from tests.letters.post_office import running
 

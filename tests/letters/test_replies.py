@@ -23,9 +23,9 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from pipeline.cli import run
-from pipeline.inputs.reading import read_inputs
 from pipeline.letters.reply_calendar import address_of, read_calendar
 from pipeline.letters.reply_mail import read_file, read_mail
+from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.record.model import Lock
 from tests.effort import counted

@@ -193,7 +193,7 @@ def test_a_changed_letter_is_an_update_and_a_withdrawal_goes_beside_it(
 
 
 def read_record(season: SeasonFolder) -> Any:
-    from pipeline.inputs.reading import read_inputs
+    from pipeline.record.inputs import read_inputs
 
     return read_inputs(season.season).record.offers
 

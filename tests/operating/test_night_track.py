@@ -12,9 +12,10 @@ import pytest
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import see_moon
-from pipeline.inputs.model import HorizonPoint, Inputs, Mount, Station
+from pipeline.inputs.model import HorizonPoint, Mount, Station
 from pipeline.operating import night_track
 from pipeline.operating.night_track import NightTrack, make_night_track
+from pipeline.record.inputs import Inputs
 from pipeline.windows.span import make_period
 from tests.conftest import Outside
 from tests.plan.months import TODAY, demo_inputs, month_plan, one_station, small_inputs, with_policy

@@ -15,11 +15,12 @@ import pytest
 from scipy.optimize import brentq
 
 from pipeline.ephemeris.timescale import EphemerisUnavailable
-from pipeline.inputs.model import DateRange, Inputs, Station
+from pipeline.inputs.model import DateRange, Station
 from pipeline.outlook.lunar_course import lunar_course
 from pipeline.outlook.weekends import weekends_of
 from pipeline.outlook.year import Year, make_year, year_period
 from pipeline.plan.plan import make_plan
+from pipeline.record.inputs import Inputs
 from pipeline.wording.year import weekend_words
 from tests.conftest import Outside
 from tests.plan.months import TODAY, demo_inputs, one_station, only_partners, small_inputs, with_policy

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from pipeline.explain.explain import explain
 from pipeline.inputs.bands import band_table
-from pipeline.inputs.reading import read_inputs
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.plan.plan import make_plan
+from pipeline.record.inputs import read_inputs
 from pipeline.reports.method_view import method_view
 from tests.plan.months import TODAY
 

@@ -11,13 +11,13 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Inputs, Partner, Policy, Position, Season, Station
+from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Partner, Policy, Position, Season, Station
 from pipeline.inputs.modes import Mode, mode_table
-from pipeline.inputs.reading import read_inputs
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.scene import Survey, make_survey
 from pipeline.plan.plan import Plan, make_plan, nights_of
+from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.windows.span import period_of
 
 SEASON_FILE = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"

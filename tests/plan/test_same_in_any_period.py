@@ -14,13 +14,13 @@ import pandas as pd
 import pytest
 
 from pipeline.explain.explain import explain
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.link.spread import half_power_share
 from pipeline.outlook.home_nights import home_nights
 from pipeline.outlook.year import make_year
 from pipeline.pairs.mode_choice import usual_width_hz
 from pipeline.pairs.scene import Survey
+from pipeline.record.inputs import Inputs
 from pipeline.review.compare import compare
 from tests.plan.months import TODAY, demo_inputs, month_plan, survey_of, with_equipment, with_policy
 from tests.review.test_comparison import entry

@@ -20,8 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.model import Inputs
-from pipeline.inputs.reading import read_inputs
+from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.record.model import Correction, Lock, Record
 from pipeline.record.writing import RecordBusy, SlotState, record_lock, set_slots
 from tests.inputs.helpers import SEASON, faults_of, lay_out, swapped

@@ -16,9 +16,10 @@ import pandas as pd
 from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindow
 from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.agenda.notes import Proof
-from pipeline.inputs.model import Antenna, BandEquipment, Inputs, Partner, Position, Report, Season, Station
+from pipeline.inputs.model import Antenna, BandEquipment, Partner, Position, Report, Season, Station
 from pipeline.outlook.facts import Fact, FactKind
 from pipeline.plan.plan import Plan
+from pipeline.record.inputs import Inputs
 from pipeline.windows.no_window import NoWindow, NoWindowKind
 from pipeline.windows.span import Period
 

@@ -6,7 +6,7 @@ import dataclasses
 from functools import lru_cache
 from pathlib import Path
 
-from pipeline.inputs.model import Inputs
+from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.reading_logs import read_logs
 from tests.plan.months import demo_inputs

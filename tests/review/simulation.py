@@ -19,11 +19,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import Inputs
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of
 from pipeline.plan.plan import Plan
+from pipeline.record.inputs import Inputs
 
 FADING_DB = 1.5
 FIGURE_DB = 1.0

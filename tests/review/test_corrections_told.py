@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from pipeline.explain.station_check import check_stations
-from pipeline.inputs.reading import read_inputs
 from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
 from pipeline.record.corrections_writing import corrections_text, merged, write_learnt
+from pipeline.record.inputs import read_inputs
 from pipeline.record.model import Correction, Record
 from pipeline.reports import tables
 from pipeline.reports.method_view import method_view

@@ -18,12 +18,12 @@ from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
 from pipeline.explain.explain import explain
-from pipeline.inputs.model import Inputs, Mount
-from pipeline.inputs.reading import read_inputs
+from pipeline.inputs.model import Mount
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.scene import Survey, make_survey
 from pipeline.record import writing as record_writing
 from pipeline.record.attempts import COLUMNS
+from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.record.model import Correction
 from pipeline.record.writing import record_lock
 from pipeline.review.calibration import brier

@@ -1,0 +1,44 @@
+"""Everything one run reads: the season and its stations, and the record beside them; all faults of all files in one go.
+
+The room `inputs` knows nothing of what has been agreed and learnt; here the two are joined, for every command.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import field
+from pathlib import Path
+
+from pydantic.dataclasses import dataclass
+
+from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.model import CONFIG, SeasonFiles
+from pipeline.inputs.reading import read_season_files
+from pipeline.inputs.what_if import Change
+from pipeline.record.model import Record
+from pipeline.record.reading import read_record
+
+
+@dataclass(config=CONFIG)
+class Inputs(SeasonFiles):
+    """Season, stations and record; `files` holds the hashes of all of them."""
+
+    record: Record = field(default_factory=Record)
+
+
+def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[Change] = ()) -> Inputs:
+    """Everything one run needs, read from the season file and its folder.
+
+    `month` (YYYY-MM) takes the place of the season's months and dates; `changes` are tried without touching a file.
+    Raises InputFaults with every fault found.
+    """
+    read = read_season_files(Path(season_file), month, changes)
+    record = read_record(Path(season_file).parent, read.season, read.home_call, read.calls)
+    faults = [*read.faults, *record.faults]
+    if faults or read.files is None:
+        raise InputFaults(faults)
+    held = {one.name: getattr(read.files, one.name) for one in dataclasses.fields(SeasonFiles)}
+    held["files"] = read.files.files | record.files
+    held["warnings"] = (*read.files.warnings, *record.warnings)
+    return Inputs(**held, record=record.record)
