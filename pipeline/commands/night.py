@@ -90,10 +90,9 @@ def _ask(file: Path) -> None:
 
 def _night_of(plan: Plan, words: str) -> dt.date:
     """The night named, or an end with one sentence that names the nights with slots."""
-    from pipeline.operating.night_slots import nights_with_slots
     from pipeline.wording import formats
 
-    nights = nights_with_slots(plan)
+    nights = plan.nights_with_slots
     named = f"{', '.join(night.isoformat() for night in nights[:MOST_NAMED])}" if nights else "none"
     more = f" and {len(nights) - MOST_NAMED} more" if len(nights) > MOST_NAMED else ""
     hint = f"nights with slots: {named}{more}"
@@ -145,11 +144,10 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
 def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list[Path]) -> str:
     """The slots of the night, what was re-planned, and the file to open."""
     from pipeline.agenda.replan import Fate
-    from pipeline.operating.night_slots import slots_of
     from pipeline.wording import formats
     from pipeline.wording.agenda import change_words
 
-    slots = slots_of(plan, night)
+    slots = plan.night(night).slots
     lines = [f"Night of {formats.day(night)} {night.year}, {formats.count(len(slots), 'slot')}, plan {plan.number}"]
     lines += [f"  {slot.start:%H:%M} to {slot.end:%H:%M} UTC  {slot.partner.call}" for slot in slots]
     lines += [f"  {change_words(change)}" for change in changes]
@@ -159,7 +157,7 @@ def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list
         left = "no slot is left tonight" if changes else "no slot in this night"
         lines.append(f"  {left}: the sheets serve tests on the own echo")
         before = night - dt.timedelta(days=1)
-        for slot in slots_of(plan, before):
+        for slot in plan.night(before).slots:
             if slot.start.astimezone(plan.zone).date() == night:
                 words = f"the slot with {slot.partner.call} on {formats.day(night)} belongs to the night before"
                 lines.append(f"  {words}: {typed(f'night {before}')}")

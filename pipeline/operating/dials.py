@@ -15,8 +15,8 @@ import numpy.typing as npt
 from pipeline.ephemeris.sky import Sky
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
-from pipeline.operating.night_slots import NightSlot
 from pipeline.pairs.equipment import sites_of
+from pipeline.plan.views import Slot
 from pipeline.record.inputs import Inputs
 
 FloatArray = npt.NDArray[np.float64]
@@ -44,7 +44,7 @@ class SlotDials:
     delay_s: float
 
 
-def slot_dials(inputs: Inputs, sky: Sky, slot: NightSlot) -> SlotDials:
+def slot_dials(inputs: Inputs, sky: Sky, slot: Slot) -> SlotDials:
     """Worked out from the sky for every line of the slot's table."""
     times = slot_times(slot.start, slot.end)
     in_slot = len(times)

@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 
-from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.search_width import place_hz, search_width_hz
+from pipeline.plan.views import Slot
 
 # A receiver passes 2500 Hz (the width in which reports are given): a signal further off than this from the middle of
 # it is cut at the edge, whatever the mode.
@@ -54,7 +54,7 @@ class Search:
 
 
 def search_of(
-    slot: NightSlot,
+    slot: Slot,
     home_accuracy_hz: float,
     partner_accuracy_hz: float,
     moves_hz_per_s: float,

@@ -94,6 +94,11 @@ class Plan:
         """Every slot of the agenda by time."""
         return slots_of(self)
 
+    @property
+    def nights_with_slots(self) -> list[dt.date]:
+        """Dates of the nights that have slots, in order."""
+        return sorted({slot.night for slot in self.slots})
+
     def for_partner(self, call: str) -> PartnerView:
         """All that concerns one partner, and nothing of any other. Raises ValueError where it is none."""
         return partner_view(self, call)

@@ -151,6 +151,7 @@ class NightView:
     zone: ZoneInfo
     band: str
     frequency_mhz: float
+    assumed: dict[str, tuple[str, ...]]
     slots: tuple[Slot, ...]
     samples: pd.DataFrame
 
@@ -159,7 +160,9 @@ def night_view(plan: Plan, date: dt.date) -> NightView:
     """The night that carries this date; without slots its sheets serve tests."""
     slots = tuple(slot for slot in plan.slots if slot.night == date)
     own = plan.samples["partner"].isin({slot.call for slot in slots})
-    return NightView(date, plan.number, plan.inputs, plan.zone, plan.band, plan.frequency_mhz, slots, plan.samples[own])
+    return NightView(
+        date, plan.number, plan.inputs, plan.zone, plan.band, plan.frequency_mhz, plan.assumed, slots, plan.samples[own]
+    )
 
 
 def slots_of(plan: Plan) -> tuple[Slot, ...]:

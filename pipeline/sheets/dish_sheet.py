@@ -17,15 +17,15 @@ from markupsafe import Markup
 
 from pipeline.inputs.model import Mount, Station, mask_arrays
 from pipeline.operating import night_track
-from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import Event, NightTrack
+from pipeline.plan.views import Slot
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import NightView
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -73,11 +73,11 @@ class DishSheet:
     note: str
 
 
-def dish_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], rows_a_block: int) -> DishSheet:
+def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSheet:
     """The sheet of one night; `rows_a_block` is what the paper holds."""
-    home = plan.inputs.home
-    feeds = [feed_position(plan, slot) for slot in slots]
-    antenna = "dish" if home.bands[plan.band].antenna.dish_diameter_m is not None else "antenna"
+    home, slots = night.inputs.home, night.slots
+    feeds = [feed_position(night, slot) for slot in slots]
+    antenna = "dish" if home.bands[night.band].antenna.dish_diameter_m is not None else "antenna"
     if not track.time_s.size:
         note = "The Moon does not rise over this site in this night: there is nothing to point at."
         return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), "", note)
@@ -153,7 +153,7 @@ def inclinometer_deg(apparent_elevation_deg: npt.ArrayLike, mount: Mount) -> Flo
     return np.asarray(apparent_elevation_deg, dtype=float) + mount.inclinometer_offset_deg
 
 
-def _rows(track: NightTrack, slots: Sequence[NightSlot], mount: Mount, most: int) -> tuple[list[PointingRow], str]:
+def _rows(track: NightTrack, slots: Sequence[Slot], mount: Mount, most: int) -> tuple[list[PointingRow], str]:
     """Lines of the finest grid that fits, and how the grid is told."""
     for outside, inside in GRIDS:
         chosen = _minutes(track, slots, outside, inside)
@@ -182,7 +182,7 @@ def _rows(track: NightTrack, slots: Sequence[NightSlot], mount: Mount, most: int
     return rows, words
 
 
-def _minutes(track: NightTrack, slots: Sequence[NightSlot], outside: int, inside: int) -> list[int]:
+def _minutes(track: NightTrack, slots: Sequence[Slot], outside: int, inside: int) -> list[int]:
     """Rows of the track on the grid, with both ends of every slot."""
     minute = track.time_utc.hour.to_numpy() * 60 + track.time_utc.minute.to_numpy()
     keep = minute % outside == 0
@@ -193,7 +193,7 @@ def _minutes(track: NightTrack, slots: Sequence[NightSlot], outside: int, inside
     return [int(row) for row in np.flatnonzero(keep)]
 
 
-def _slot_numbers(track: NightTrack, slots: Sequence[NightSlot]) -> list[str]:
+def _slot_numbers(track: NightTrack, slots: Sequence[Slot]) -> list[str]:
     """The slot's number at every row of the track, else nothing."""
     numbers = np.full(track.time_s.size, "", dtype=object)
     for slot in slots:
@@ -219,7 +219,7 @@ def _readings(mount: Mount) -> str:
     return words + "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
 
 
-def _sky(track: NightTrack, slots: Sequence[NightSlot], home: Station, size: float) -> Markup:
+def _sky(track: NightTrack, slots: Sequence[Slot], home: Station, size: float) -> Markup:
     gap = np.diff(track.time_s, prepend=track.time_s[0]) > 90.0
     azimuth = np.where(gap, np.nan, track.moon.azimuth_deg)
     up = track.sun_apparent_elevation_deg > 0.0

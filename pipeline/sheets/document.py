@@ -11,9 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
-from pipeline.operating.night_slots import NightSlot, nights_with_slots, slots_of
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.night_log import LOG_NAME, log_files
 from pipeline.reports.page import page_html, page_rule
@@ -32,6 +29,7 @@ from pipeline.wording.operating import open_answers
 if TYPE_CHECKING:
     from pipeline.agenda.replan import Change
     from pipeline.plan.plan import Plan
+    from pipeline.plan.views import NightView
 
 NIGHTS = "nights"
 # All other files in a night's folder are the crew's.
@@ -66,7 +64,7 @@ def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
     """
     put_in_order(folder)
     made = {file.name for file in (folder / NIGHTS).glob("*-*-*") if file.is_dir()}
-    dates = {date for date in plan.period.dates if date.isoformat() in made} | set(nights_with_slots(plan))
+    dates = {date for date in plan.period.dates if date.isoformat() in made} | set(plan.nights_with_slots)
     return tuple(night_room(plan, date, with_pdf, written_log(folder, date)) for date in sorted(dates))
 
 
@@ -88,11 +86,12 @@ def night_room(
 
     `changes` says what was re-planned on the spot. Raises EphemerisUnavailable.
     """
-    slots = slots_of(plan, date)
+    night = plan.night(date)
+    slots = night.slots
     track = make_night_track(
         plan.inputs, plan.zone, date, [(slot.start, slot.end) for slot in slots], sorted({slot.band for slot in slots})
     )
-    view = sheets_view(plan, date, slots, track, changes)
+    view = sheets_view(night, track, changes)
     files = {
         "sheets.html": sheets_html(view, for_pdf=False).encode(),
         "pointing.csv": pointing_csv(track, slots, plan.inputs.home.mount).encode(),
@@ -106,44 +105,38 @@ def night_room(
     return Room(f"{NIGHTS}/{date.isoformat()}", files, documents, OWN, merge)
 
 
-def sheets_view(
-    plan: Plan, date: dt.date, slots: Sequence[NightSlot], track: NightTrack, changes: Sequence[Change]
-) -> Sheets:
+def sheets_view(night: NightView, track: NightTrack, changes: Sequence[Change]) -> Sheets:
     """All that the templates print."""
-    paper = plan.inputs.season.report.paper
+    paper = night.inputs.season.report.paper
     told = tuple(change_words(change) for change in changes)
-    number = f"plan {plan.number}" + (" · re-planned at the site" if changes else "")
+    number = f"plan {night.number}" + (" · re-planned at the site" if changes else "")
+    home = night.inputs.home
     return Sheets(
-        title=f"Sheets for {formats.day_long(date)} {date.year}, {plan.inputs.home.call} {plan.inputs.home.title}",
-        author=plan.inputs.home.operator or plan.inputs.home.call,
-        footer=f"Mutual Moon · sheets for the night of {date.isoformat()} · {_site(plan)} · {number}",
-        number=plan.number,
+        title=f"Sheets for {formats.day_long(night.date)} {night.date.year}, {home.call} {home.title}",
+        author=home.operator or home.call,
+        footer=f"Mutual Moon · sheets for the night of {night.date.isoformat()} · {_site(night)} · {number}",
+        number=night.number,
         paper=PAPERS[paper],
-        night=f"{formats.day_long(date)} {date.year}",
-        head=f"{_site(plan)} · night of {formats.day(date)} {date.year} · plan {plan.number}",
-        local=_local(plan, date),
-        open_answers=open_answers(slots),
+        night=f"{formats.day_long(night.date)} {night.date.year}",
+        head=f"{_site(night)} · night of {formats.day(night.date)} {night.date.year} · plan {night.number}",
+        local=_local(night),
+        open_answers=open_answers(night.slots),
         changes=told,
-        setup=setup_sheet(plan, date, _agenda_rows(plan, date)) if slots else None,
-        dish=dish_sheet(plan, track, slots, ROWS_A_BLOCK[paper]),
-        radio=radio_sheet(plan, track, slots, told),
+        setup=setup_sheet(night) if night.slots else None,
+        dish=dish_sheet(night, track, ROWS_A_BLOCK[paper]),
+        radio=radio_sheet(night, track, told),
     )
 
 
-def _agenda_rows(plan: Plan, date: dt.date) -> pd.DataFrame:
-    """The night's rows of the agenda."""
-    return plan.agenda[plan.agenda["night"] == date]
+def _site(night: NightView) -> str:
+    home = night.inputs.home
+    return f"{home.call} {formats.short(home.title)} · {formats.band(night.band)}"
 
 
-def _site(plan: Plan) -> str:
-    home = plan.inputs.home
-    return f"{home.call} {formats.short(home.title)} · {formats.band(plan.band)}"
-
-
-def _local(plan: Plan, date: dt.date) -> str:
+def _local(night: NightView) -> str:
     """How local time here stands to UTC in this night."""
-    noons = noon_of(date, plan.zone), noon_of(date + dt.timedelta(days=1), plan.zone)
-    return f"local time is {formats.offsets(plan.zone, *noons)}"
+    noons = noon_of(night.date, night.zone), noon_of(night.date + dt.timedelta(days=1), night.zone)
+    return f"local time is {formats.offsets(night.zone, *noons)}"
 
 
 def sheets_html(view: Sheets, for_pdf: bool) -> str:

@@ -14,13 +14,13 @@ import pandas as pd
 from markupsafe import Markup
 
 from pipeline.link.polarization import FARADAY_LIMIT_MHZ, fold_deg
-from pipeline.operating.night_slots import NightSlot
-from pipeline.pairs.feed_advice import FeedAdvice, advice_in
+from pipeline.pairs.feed_advice import FeedAdvice
+from pipeline.plan.views import Slot
 from pipeline.sheets.drawing import feed_drawing
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import NightView
 
 ARRIVING = "Dashed: how their signal arrives at mid-slot. A feed that turns freely is best set along it."
 # Within this of level or upright no angle is told.
@@ -38,13 +38,13 @@ class FeedPosition:
     shows_arrival: bool = False
 
 
-def feed_position(plan: Plan, slot: NightSlot) -> FeedPosition:
+def feed_position(night: NightView, slot: Slot) -> FeedPosition:
     """How home's feed stands in a slot, by the advice of the agenda."""
-    own = plan.inputs.home.bands[slot.band].polarization
-    advice = advice_in(slot.row.get("polarization_advice"))
+    own = night.inputs.home.bands[slot.band].polarization
+    advice = slot.feed_advice
     turned = own == "rotatable" and advice is not None and advice.home_turns
     position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
-    arrival = _arrival_deg(plan, slot, own, advice)
+    arrival = _arrival_deg(night, slot, own, advice)
     words = _words(slot, own, advice, position, turned)
     if arrival is not None:
         words = f"{words}. {arrival_words(arrival)}"
@@ -53,7 +53,7 @@ def feed_position(plan: Plan, slot: NightSlot) -> FeedPosition:
     return FeedPosition(str(slot.number), f"{slot.call} {span}", drawing, words, arrival is not None)
 
 
-def _words(slot: NightSlot, own: str, advice: FeedAdvice | None, position: str, turned: bool) -> str:
+def _words(slot: Slot, own: str, advice: FeedAdvice | None, position: str, turned: bool) -> str:
     if own == "circular":
         return "circular: nothing to turn"
     if advice is FeedAdvice.RANDOM:
@@ -68,12 +68,12 @@ def _words(slot: NightSlot, own: str, advice: FeedAdvice | None, position: str, 
     return f"not turned: {position}"
 
 
-def _arrival_deg(plan: Plan, slot: NightSlot, own: str, advice: FeedAdvice | None) -> float | None:
+def _arrival_deg(night: NightView, slot: Slot, own: str, advice: FeedAdvice | None) -> float | None:
     """Degrees counter-clockwise from level, -90 to 90, at mid-slot; None where no linear feed meets another."""
     theirs = slot.equipment.polarization
     if "circular" in (own, theirs) or slot.home_mhz < FARADAY_LIMIT_MHZ:
         return None
-    samples = plan.samples[plan.samples["partner"] == slot.call]
+    samples = night.samples[night.samples["partner"] == slot.call]
     if samples.empty or "polarization_offset_deg" not in samples:
         return None
     apart = (samples["time_utc"] - pd.Timestamp(slot.start + (slot.end - slot.start) / 2)).abs()

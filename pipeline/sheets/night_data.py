@@ -11,12 +11,12 @@ import numpy as np
 import pandas as pd
 
 from pipeline.inputs.model import Mount
-from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import NightTrack
+from pipeline.plan.views import Slot
 from pipeline.sheets.dish_sheet import inclinometer_deg
 
 
-def pointing_table(track: NightTrack, slots: Sequence[NightSlot], mount: Mount) -> pd.DataFrame:
+def pointing_table(track: NightTrack, slots: Sequence[Slot], mount: Mount) -> pd.DataFrame:
     """A row for each whole minute of the pass; `usable` says whether dish and skyline allow it."""
     partner = np.full(track.time_s.size, "", dtype=object)
     for slot in slots:
@@ -47,7 +47,7 @@ def _yes_no(mask: np.ndarray) -> np.ndarray:
     return np.where(mask, "yes", "no")
 
 
-def pointing_csv(track: NightTrack, slots: Sequence[NightSlot], mount: Mount) -> str:
+def pointing_csv(track: NightTrack, slots: Sequence[Slot], mount: Mount) -> str:
     """Full digits, so that a rotator or a check can use them."""
     text: str = pointing_table(track, slots, mount).to_csv(index=False, lineterminator="\n")
     return text

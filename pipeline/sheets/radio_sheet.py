@@ -17,20 +17,21 @@ from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
 from pipeline.operating.dials import SlotDials, slot_dials
-from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.night_track import NightTrack
 from pipeline.operating.search import search_of
 from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s
 from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
+from pipeline.plan.views import Slot
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
-from pipeline.windows.frames import is_missing
 from pipeline.wording import formats
 from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from zoneinfo import ZoneInfo
+
+    from pipeline.plan.views import NightView
 
 SLOTS_A_PAGE = 3
 ECHO_LINES = 32
@@ -113,26 +114,26 @@ CONVENTION_WORDS = {
 }
 
 
-def radio_sheet(plan: Plan, track: NightTrack, slots: Sequence[NightSlot], changes: Sequence[str] = ()) -> RadioSheet:
+def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()) -> RadioSheet:
     """The sheet of one night; `changes` are told on its first page."""
-    convention = plan.inputs.season.policy.dialing
-    made = [_slot(plan, track, slot) for slot in slots]
+    convention = night.inputs.season.policy.dialing
+    made = [_slot(night, track, slot) for slot in night.slots]
     pages = tuple(tuple(made[start : start + SLOTS_A_PAGE]) for start in range(0, len(made), SLOTS_A_PAGE))
     if made:
-        size = text_size_pt(pages, PAPERS[plan.inputs.season.report.paper], "; ".join(changes))
+        size = text_size_pt(pages, PAPERS[night.inputs.season.report.paper], "; ".join(changes))
         return RadioSheet(pages, size, CONVENTION_WORDS[convention], (), "", "")
-    rows, transmit = _own_echo(plan, track)
+    rows, transmit = _own_echo(night, track)
     note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
     return RadioSheet(
         (), SIZES_PT[0], "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach."
     )
 
 
-def _slot(plan: Plan, track: NightTrack, slot: NightSlot) -> RadioSlot:
-    convention = plan.inputs.season.policy.dialing
-    dials = slot_dials(plan.inputs, track.sky, slot)
-    zone = plan.zone
-    operator = "" if slot.operator == plan.inputs.home.call else slot.operator
+def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
+    convention = night.inputs.season.policy.dialing
+    dials = slot_dials(night.inputs, track.sky, slot)
+    zone = night.zone
+    operator = "" if slot.operator == night.inputs.home.call else slot.operator
     return RadioSlot(
         number=str(slot.number),
         call=slot.call,
@@ -144,9 +145,9 @@ def _slot(plan: Plan, track: NightTrack, slot: NightSlot) -> RadioSlot:
         facts=(
             *_sending(slot),
             _worked(convention, slot, dials),
-            *_searching(plan, slot, dials),
-            *_expecting(plan, slot, dials),
-            _missed(slot),
+            *_searching(night, slot, dials),
+            *_expecting(night, slot, dials),
+            _missed(slot, zone),
         ),
         rows=_rows(dials),
         transmit_moves=convention != EACH_FOLLOWS,
@@ -174,7 +175,7 @@ def _a_minute(value_hz: float) -> str:
     return formats.signed(value_hz, 0, plus=True)
 
 
-def _sending(slot: NightSlot) -> tuple[Fact, ...]:
+def _sending(slot: Slot) -> tuple[Fact, ...]:
     if slot.mode is None:
         return (Fact("Mode", f"none in common with {slot.call}: agree one before the night", care=True),)
     turns = turns_of(slot.opener, slot.mode)
@@ -186,7 +187,7 @@ def _sending(slot: NightSlot) -> tuple[Fact, ...]:
     return Fact("Mode", slot.mode.title), Fact("Sending", words, care=True)
 
 
-def _worked(convention: str, slot: NightSlot, dials: SlotDials) -> Fact:
+def _worked(convention: str, slot: Slot, dials: SlotDials) -> Fact:
     """The convention with the figures of the slot's first minute, so that the dials can be checked by hand."""
     now, start = dials.dialing, formats.clock(slot.start)
     home, partner = slot.home_mhz * 1e6, slot.partner_mhz * 1e6
@@ -206,7 +207,7 @@ def _sum(nominal_hz: float, dial_hz: float) -> str:
     return f"{megahertz(nominal_hz)} MHz {sign} {kilohertz(abs(shift), step)} = {megahertz(dial_hz)} MHz"
 
 
-def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...]:
+def _searching(night: NightView, slot: Slot, dials: SlotDials) -> tuple[Fact, ...]:
     """The shift, how far to search and whether the mode follows."""
     shift = dials.shifts.partner_to_home_hz[: dials.in_slot]
     rate = (
@@ -215,11 +216,11 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     step = dial_step_hz(slot.partner_mhz * 1e6)
     span = f"{kilohertz(shift[0], step, plus=True)} at first, {kilohertz(shift[-1], step, plus=True)} at last"
     # The dials then hold each end's own half of it, another figure.
-    before = ", before either end corrects" if plan.inputs.season.policy.dialing == AT_THE_MOON else ""
-    guessed = any(key.endswith("frequency_accuracy_hz") for key in plan.assumed.get(slot.call, ()))
-    accuracy = [one.frequency_accuracy_hz for one in (plan.inputs.home.bands[slot.band], slot.equipment)]
-    home_known_to_km = plan.inputs.home.position.uncertainty_km
-    moves = fastest_hz_per_s(plan.samples, slot.call, slot.start, slot.end)
+    before = ", before either end corrects" if night.inputs.season.policy.dialing == AT_THE_MOON else ""
+    guessed = any(key.endswith("frequency_accuracy_hz") for key in night.assumed.get(slot.call, ()))
+    accuracy = [one.frequency_accuracy_hz for one in (night.inputs.home.bands[slot.band], slot.equipment)]
+    home_known_to_km = night.inputs.home.position.uncertainty_km
+    moves = fastest_hz_per_s(night.samples, slot.call, slot.start, slot.end)
     search = search_of(slot, accuracy[0], accuracy[1], moves, guessed, home_known_to_km)
     facts = [
         Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
@@ -230,18 +231,19 @@ def _searching(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...
     return tuple(facts)
 
 
-def _expecting(plan: Plan, slot: NightSlot, dials: SlotDials) -> tuple[Fact, ...]:
-    row, facts = slot.row, []
-    if not is_missing(row.get("report_at_partner_db")):
-        spread = pair_spreads_db(plan.inputs, slot.call, slot.band)
-        here, there = (_report(row[f"report_at_{end}_db"], spread[end]) for end in ("home", "partner"))
-        ends = (plan.inputs.home.call, slot.call)
-        known = any(correction_of(plan.inputs, call, slot.band) is not None for call in ends)
+def _expecting(night: NightView, slot: Slot, dials: SlotDials) -> tuple[Fact, ...]:
+    facts = []
+    if not math.isnan(slot.report_at_partner_db):
+        spread = pair_spreads_db(night.inputs, slot.call, slot.band)
+        here = _report(slot.report_at_home_db, spread["home"])
+        there = _report(slot.report_at_partner_db, spread["partner"])
+        ends = (night.inputs.home.call, slot.call)
+        known = any(correction_of(night.inputs, call, slot.band) is not None for call in ends)
         learnt = ", corrected from the log" if known else ""
         facts.append(Fact("Reports", f"we hear {here}, {slot.call} hears {there} (in 2500 Hz{learnt})."))
     words = f"{dials.delay_s:.1f} s on the way."
-    if not is_missing(row.get("doppler_spread_hz")):
-        width = float(row["doppler_spread_hz"])
+    if not math.isnan(slot.doppler_spread_hz):
+        width = slot.doppler_spread_hz
         half = width * float(half_power_share(slot.home_mhz))
         words = f"{_tens(width)} Hz from edge to edge, {_tens(half)} Hz at half power; {words}"
     return (*facts, Fact("Spread, delay", words))
@@ -258,18 +260,18 @@ def _tens(value: float) -> str:
     return f"{round(value, -1):.0f}" if value >= 20 else f"{value:.0f}" if value >= 10 else f"{value:.1f}"
 
 
-def _missed(slot: NightSlot) -> Fact:
+def _missed(slot: Slot, zone: ZoneInfo) -> Fact:
     """When to try again: tonight in UTC, like all on this sheet; another night in home's time, to agree upon."""
     words = []
     if slot.again_tonight is not None:
         start, end = slot.again_tonight
         words.append(f"{formats.clock(start)}–{formats.clock(end)} UTC tonight, the table's last two lines")
     if slot.again_later is not None:
-        words.append(f"{formats.slot_span(*slot.again_later, slot.zone)} local")
+        words.append(f"{formats.slot_span(*slot.again_later, zone)} local")
     return Fact("If missed", f"{'; else '.join(words) or 'no other time in this period'}.")
 
 
-def _there(slot: NightSlot, dials: SlotDials) -> str:
+def _there(slot: Slot, dials: SlotDials) -> str:
     """The partner's own dials, to be read to them by telephone."""
     now: Dialing = dials.dialing
     last = dials.in_slot - 1
@@ -279,11 +281,11 @@ def _there(slot: NightSlot, dials: SlotDials) -> str:
     return f"At {slot.call}: sends on {sends}, listens on {hears} MHz (start to end)."
 
 
-def _own_echo(plan: Plan, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
+def _own_echo(night: NightView, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
     """Lines of the own echo while the dish sees the Moon."""
     rows = np.flatnonzero(track.usable & (track.time_utc.minute.to_numpy() % 30 == 0))[:ECHO_LINES]
-    band = plan.inputs.season.band
-    nominal = (plan.inputs.home.bands[band].frequency_mhz or plan.frequency_mhz) * 1e6
+    band = night.inputs.season.band
+    nominal = (night.inputs.home.bands[band].frequency_mhz or night.frequency_mhz) * 1e6
     made = tuple(
         EchoRow(
             utc=f"{track.time_utc[row]:%H:%M}",

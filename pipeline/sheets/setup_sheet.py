@@ -10,8 +10,6 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
 from pipeline.inputs.modes import mode_table
@@ -31,11 +29,10 @@ from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, s
 from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, clock, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
-from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import NightView
 
 # Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
@@ -89,44 +86,44 @@ class SetupSheet:
     spacing: str = ""
 
 
-def setup_sheet(plan: Plan, date: dt.date, slots: pd.DataFrame) -> SetupSheet:
-    """The page for a night and its slots in force (rows of the agenda); ValueError without any slot.
+def setup_sheet(night: NightView) -> SetupSheet:
+    """The page for a night and its slots in force; ValueError without any slot.
 
     Raises EphemerisUnavailable where the kernel does not cover the night.
     """
-    if slots.empty:
+    date, slots = night.date, night.slots
+    if not slots:
         raise ValueError(f"the night of {date} has no slot: there is nothing to set up for")
-    slots = slots.sort_values("slot_start_utc")
-    inputs, home = plan.inputs, plan.inputs.home
-    spans = _spans(slots)
+    inputs, home = night.inputs, night.inputs.home
+    spans = [(slot.start, slot.end) for slot in slots]
     frame = make_frame(spans[0][0], *_policy_minutes(inputs))
-    band = str(slots["band"].iloc[0])
+    band, bands = slots[0].band, sorted({slot.band for slot in slots})
     evening = make_evening(inputs, band, frame.weather, leaving(spans))
     steps = timeline(frame, spans, evening.clear_stretches(evening.sun), evening.clear_stretches(evening.moon))
     place = home.position
     field = declination(place.latitude_deg, place.longitude_deg, place.height_m, date)
     landmarks = align(home, evening.end.receiver.beam.beamwidth_deg, field)
-    facts = _facts(plan, date, slots, evening, steps, landmarks)
+    facts = _facts(night, evening, steps, landmarks)
     rows = _sky_lines(evening, frame, date)
     page = SetupSheet(
         night=f"{formats.day_long(date)} {date.year}",
-        local_offset=formats.offsets(plan.zone, frame.weather, leaving(spans)),
+        local_offset=formats.offsets(night.zone, frame.weather, leaving(spans)),
         steps=step_lines(steps, facts),
         sky=rows,
         sky_has_sun=any(row.sun_azimuth for row in rows),
         sky_has_moon=any(row.moon_azimuth for row in rows),
-        sky_notes=_sky_notes(evening, plan, date),
+        sky_notes=_sky_notes(evening, night),
         shortfalls=_shortfalls(facts),
         shortfalls_have_sun=facts.sun is not None,
         shortfalls_have_moon=facts.moon is not None and facts.moon.is_measurable,
-        noise_note=_noise_note(inputs, evening, band, slots["band"].nunique() > 1),
+        noise_note=_noise_note(inputs, evening, band, len(bands) > 1),
         landmarks=landmarks.lines,
         landmark_note="" if landmarks.lines else "The station file names no landmark.",
         compass_note=compass_words(field, date.year),
         dial_note=_dial_note(inputs),
         energy=_energy_words(inputs, frame, spans),
         checklist=home.checklist,
-        cautions=cautions(inputs, sorted(set(slots["band"].astype(str))), evening, spans, plan.zone, date),
+        cautions=cautions(inputs, bands, evening, spans, night.zone, date),
     )
     return dataclasses.replace(page, spacing=_spacing(page, PAPERS[inputs.season.report.paper]))
 
@@ -146,32 +143,24 @@ def _spacing(page: SetupSheet, paper: Paper) -> str:
     return spacing(amount, paper.text_height)
 
 
-def _spans(slots: pd.DataFrame) -> list[Stretch]:
-    starts, ends = slots["slot_start_utc"], slots["slot_end_utc"]
-    return [(as_instant(a), as_instant(b)) for a, b in zip(starts, ends, strict=True)]
-
-
 def _policy_minutes(inputs: Inputs) -> tuple[float, float, float]:
     minutes = inputs.season.policy.setup_minutes
     return minutes.arrive, minutes.align, minutes.check
 
 
-def _facts(
-    plan: Plan, date: dt.date, slots: pd.DataFrame, evening: Evening, steps: tuple[Step, ...], landmarks: Alignment
-) -> Facts:
+def _facts(night: NightView, evening: Evening, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:
     by_kind = {step.kind: step for step in steps}
-    partners, states = slots["partner"].astype(str), slots["state"].astype(str)
     return Facts(
         evening=evening,
         equipment=evening.end.equipment,
-        zone=plan.zone,
-        night=date,
+        zone=night.zone,
+        night=night.date,
         landmark=landmarks.best,
-        sun=_sun_at(plan.inputs, evening, by_kind["sun"]),
+        sun=_sun_at(night.inputs, evening, by_kind["sun"]),
         moon=_moon_at(evening, by_kind["moon"]),
-        echo=_echo_at(plan.inputs, evening, by_kind["echo"]),
+        echo=_echo_at(night.inputs, evening, by_kind["echo"]),
         receiver_from=by_kind["clock"].start,
-        slots=tuple(SlotWords(a, state_words(b)) for a, b in zip(partners, states, strict=True)),
+        slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),
     )
 
 
@@ -259,9 +248,9 @@ def _pointing(body: Body, index: int) -> tuple[str, str]:
     return formats.azimuth(body.azimuth_deg[index]), formats.elevation(body.elevation_deg[index])
 
 
-def _sky_notes(evening: Evening, plan: Plan, date: dt.date) -> tuple[str, ...]:
+def _sky_notes(evening: Evening, night: NightView) -> tuple[str, ...]:
     return tuple(
-        f"{name} {stretches_words(evening.seen_stretches(body), evening, plan.zone, date)}."
+        f"{name} {stretches_words(evening.seen_stretches(body), evening, night.zone, night.date)}."
         for name, body in (("Sun", evening.sun), ("Moon", evening.moon))
     )
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from pipeline.operating.night_slots import NightSlot
 from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
+from pipeline.plan.views import Slot
 from pipeline.wording import formats
 
 HOUR_S = 3600.0
@@ -88,7 +88,7 @@ def _rounded_up(width_hz: float) -> str:
     return f"{math.ceil(width_hz / 10.0) * 10} Hz"
 
 
-def open_answers(slots: Iterable[NightSlot]) -> tuple[str, ...]:
+def open_answers(slots: Iterable[Slot]) -> tuple[str, ...]:
     """What is not agreed yet, a sentence each: `provisional: QF4LUM has not answered`."""
     slots, found = tuple(slots), []
     for state, one, many in (

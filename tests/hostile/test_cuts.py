@@ -97,8 +97,8 @@ def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     kept(calendar, "calendar_pages", lambda plan, pdf: (of(plan), pdf))
     kept(tables, "data_files", of)
     kept(document, "night_room", lambda plan, night, pdf, log=None, changes=(): (of(plan), night, pdf, log, changes))
-    kept(making, "page_documents", lambda plan, *_: of(plan))
-    kept(making, "partner_files", lambda plan, station, _, page: (of(plan), station.call, page))
+    kept(making, "page_documents", lambda views, *_: str([(one.number, one.call, one.offers) for one in views]))
+    kept(making, "partner_files", lambda view, _, page: (view.number, view.call, str(view.offers), page))
     kept(report, "_html", lambda page, for_pdf: (str(page), for_pdf))
 
 

@@ -13,7 +13,6 @@ from pipeline.letters import making
 from pipeline.letters.document import content_digest
 from pipeline.letters.templates import Templates
 from pipeline.operating import pointing
-from pipeline.operating.night_slots import slots_of
 from pipeline.operating.search import search_of
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.plan.plan import Plan
@@ -147,7 +146,7 @@ def test_letter_and_sheet_tell_one_search_width(base):
     place = dataclasses.replace(station.position, uncertainty_km=78.6)
     loose = with_station(plan, "QF4LUM", bands=dict(station.bands) | {"3cm": equipment}, position=place)
     told = re.search(r"Search ([\d,]+) Hz up and down", letter_text(made_for(loose, "QF4LUM")))[1]  # type: ignore[index]
-    (one,) = slots_of(loose, row["night"])
+    (one,) = loose.night(row["night"]).slots
     moves = fastest_hz_per_s(loose.samples, one.call, one.start, one.end)
     sheet = search_of(one, loose.inputs.home.bands["3cm"].frequency_accuracy_hz, 300.0, moves)
     assert f"± {told} Hz:" in search_words(sheet)

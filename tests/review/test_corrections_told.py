@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from pipeline.explain.station_check import check_stations
-from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
 from pipeline.record.corrections_writing import corrections_text, merged, write_learnt
 from pipeline.record.inputs import read_inputs
@@ -97,13 +96,13 @@ def test_files_carry_the_corrections_of_the_plan() -> None:
 
 def test_the_radio_sheet_says_that_its_reports_are_corrected() -> None:
     plan = night_plan("A4")
-    slots = slots_of(plan, NIGHT)
+    slots = plan.night(NIGHT).slots
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(one.start, one.end) for one in slots])
     record = Record(corrections=(dataclasses.replace(PARTNER, call=slots[0].call),))
     taught = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, record=record))
     told = [
         "corrected from the log" in next(fact.words for fact in slot.facts if fact.head == "Reports")
-        for slot in radio_sheet(taught, track, slots).pages[0]
+        for slot in radio_sheet(taught.night(NIGHT), track).pages[0]
     ]
     assert told[0]
     assert not any(told[1:])

@@ -9,6 +9,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.inputs.model import DateRange, Report
 from pipeline.pairs.outcomes import opener_of
 from pipeline.plan.plan import Plan
@@ -18,7 +19,6 @@ from tests.plan.months import TODAY, demo_inputs, make_plan, only_partners, with
 
 NIGHT = dt.date(2027, 3, 13)
 EMPTY_NIGHT = dt.date(2027, 3, 2)
-COLUMNS = ("partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "state", "label")
 # The Moon is up from 15:04 to 00:54 at home; these need not be the best slots, only slots in windows.
 SLOTS = (
     ("QZ5KAR", "2027-03-13T17:15Z", "confirmed"),
@@ -71,7 +71,7 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                 )
             }
         )
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows).reindex(columns=list(COLUMNS))
 
 
 def night_files(plan: Plan, date: dt.date, with_pdf: bool) -> dict[str, bytes]:

@@ -16,9 +16,9 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.inputs.model import Mount
-from pipeline.operating.night_slots import NightSlot, slots_of
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.plan.plan import Plan
+from pipeline.plan.views import Slot
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.dish_sheet import (
     DishSheet,
@@ -37,20 +37,20 @@ ROWS = 45
 
 
 @cache
-def _slots() -> tuple[NightSlot, ...]:
-    return slots_of(night_plan(), NIGHT)
+def _slots() -> tuple[Slot, ...]:
+    return night_plan().night(NIGHT).slots
 
 
 @cache
 def _track(night: dt.date = NIGHT) -> NightTrack:
     plan = night_plan()
-    return make_night_track(plan.inputs, plan.zone, night, [(s.start, s.end) for s in slots_of(plan, night)])
+    return make_night_track(plan.inputs, plan.zone, night, [(s.start, s.end) for s in plan.night(night).slots])
 
 
 @cache
 def _sheet(night: dt.date = NIGHT) -> DishSheet:
     plan = night_plan()
-    return dish_sheet(plan, _track(night), slots_of(plan, night), ROWS)
+    return dish_sheet(plan.night(night), _track(night), ROWS)
 
 
 def _with_mount(**changes: object) -> Plan:
@@ -75,7 +75,7 @@ def test_lines_are_the_apparent_place_on_the_dials() -> None:
     """Half a step of the dial off at most, offset included; azimuth never 360."""
     plan = _with_mount(inclinometer_offset_deg=-1.3, dial_resolution_deg=0.25)
     track = _track()
-    sheet = dish_sheet(plan, track, _slots(), ROWS)
+    sheet = dish_sheet(plan.night(NIGHT), track, ROWS)
     row_of = {f"{moment:%H:%M}": row for row, moment in enumerate(track.time_utc)}
     lines = [line for block in sheet.blocks for line in block]
     for line in lines:
@@ -101,7 +101,7 @@ def test_every_slot_begins_and_ends_on_a_line() -> None:
 
 def test_lines_fit_whatever_the_pass() -> None:
     for rows in (45, 30, 20):
-        sheet = dish_sheet(night_plan(), _track(), _slots(), rows)
+        sheet = dish_sheet(night_plan().night(NIGHT), _track(), rows)
         assert sum(map(len, sheet.blocks)) <= 2 * rows
         assert max(map(len, sheet.blocks)) <= rows
 
@@ -145,7 +145,7 @@ def test_stops_in_words() -> None:
     )
     free = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=90.0)
     assert (
-        dish_sheet(free, _track(), _slots(), ROWS).mount
+        dish_sheet(free.night(NIGHT), _track(), ROWS).mount
         == "No azimuth stops are named for this mount; mind the cables."
     )
 
@@ -169,7 +169,7 @@ def test_feed_by_the_advice(own: str, advice: str, drawn: str, words: str) -> No
     home = dataclasses.replace(plan.inputs.home, bands={"3cm": band})
     inputs = dataclasses.replace(plan.inputs, home=home)
     other = dataclasses.replace(plan, inputs=inputs, agenda=plan.agenda.assign(polarization_advice=advice))
-    feed = dish_sheet(other, _track(), slots_of(other, NIGHT), ROWS).feeds[0]
+    feed = dish_sheet(other.night(NIGHT), _track(), ROWS).feeds[0]
     assert words in feed.words
     assert f"behind the dish: {drawn}" in feed.drawing
 
@@ -194,7 +194,7 @@ def test_how_their_signal_arrives(theirs: str, advice: str, arrival_deg: float, 
     )
     inputs = dataclasses.replace(plan.inputs, partners=partners)
     other = dataclasses.replace(plan, inputs=inputs, agenda=plan.agenda.assign(polarization_advice=advice))
-    feed = dish_sheet(other, _track(), slots_of(other, NIGHT), ROWS).feeds[1]
+    feed = dish_sheet(other.night(NIGHT), _track(), ROWS).feeds[1]
     assert f"{round(abs(arrival_deg))}°" in words
     assert words in feed.words
     dashed = re.search(r'd="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)"[^>]*stroke-dasharray', feed.drawing)
@@ -207,7 +207,7 @@ def test_nothing_arrives_at_an_angle_in_a_round_feed() -> None:
     plan = night_plan()
     band = dataclasses.replace(plan.inputs.home.bands["3cm"], polarization="circular")
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, bands={"3cm": band}))
-    sheet = dish_sheet(dataclasses.replace(plan, inputs=inputs), _track(), _slots(), ROWS)
+    sheet = dish_sheet(dataclasses.replace(plan, inputs=inputs).night(NIGHT), _track(), ROWS)
     assert not any(feed.shows_arrival for feed in sheet.feeds)
     assert sheet.feed_words == ""
 
@@ -217,7 +217,7 @@ def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
     mount = _with_mount(azimuth_from_deg=10.0, azimuth_to_deg=350.0)
     track = make_night_track(mount.inputs, mount.zone, NIGHT)
     at = {deg: int(np.argmin(np.abs(track.moon.azimuth_deg - deg))) for deg in (10.0, 350.0)}
-    words = dish_sheet(mount, track, _slots(), ROWS).mount
+    words = dish_sheet(mount.night(NIGHT), track, ROWS).mount
     stop, back = (track.time_utc[at[deg]].to_pydatetime() for deg in (10.0, 350.0))
     found = re.search(r"At (\d\d:\d\d) the Moon leaves .* long way round, to 350.0° by (\d\d:\d\d)", words)
     assert found is not None
@@ -226,7 +226,7 @@ def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
             minutes=1
         )
     low = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=20.0)
-    assert "round" not in dish_sheet(low, make_night_track(low.inputs, low.zone, NIGHT), _slots(), ROWS).mount
+    assert "round" not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, low.zone, NIGHT), ROWS).mount
 
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])
@@ -237,9 +237,9 @@ def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
     )
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
     many = with_agenda(dataclasses.replace(plan, inputs=inputs), (SLOTS * 2)[:4])
-    slots = slots_of(many, NIGHT)
+    slots = many.night(NIGHT).slots
     track = make_night_track(inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
-    view = sheets_view(many, NIGHT, slots, track, ())
+    view = sheets_view(many.night(NIGHT), track, ())
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     heads = [page.extract_text().replace("\n", " ") for page in pages]
     assert ["Set-up Sat" in one for one in heads] == [True, False, False, False]
@@ -251,7 +251,7 @@ def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
 def test_more_than_four_feeds_go_on() -> None:
     plan = night_plan()
     many = with_agenda(plan, (SLOTS * 2)[:5])
-    sheet = dish_sheet(many, _track(), slots_of(many, NIGHT), ROWS)
+    sheet = dish_sheet(many.night(NIGHT), _track(), ROWS)
     assert (len(sheet.feeds), len(sheet.more_feeds)) == (4, 1)
 
 

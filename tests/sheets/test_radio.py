@@ -18,7 +18,6 @@ from pipeline.agenda.replan import Change, Fate
 from pipeline.inputs.modes import Mode
 from pipeline.operating.dialing import CONVENTIONS, dial_shifts, shifts_of_samples
 from pipeline.operating.dials import slot_times
-from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
 from pipeline.operating.search import Trouble, search_of
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz
@@ -40,9 +39,9 @@ def _radio(
     convention: str = CONVENTIONS[0], modes: tuple[str, ...] | None = None, accuracy: float | None = None
 ) -> RadioSheet:
     plan = night_plan("A4", modes, accuracy, dialing=convention)
-    slots = slots_of(plan, NIGHT)
+    slots = plan.night(NIGHT).slots
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
-    return radio_sheet(plan, track, slots)
+    return radio_sheet(plan.night(NIGHT), track)
 
 
 def _fact(slot: RadioSlot, head: str) -> str:
@@ -58,7 +57,7 @@ def test_printed_dials_follow_the_samples(convention: str, outside: Outside) -> 
     """The sheet works from the sky of the night, samples.csv from that of the month: both lead to the same dial."""
     plan = night_plan("A4", None, None, dialing=convention)
     worst = 0.0
-    for slot, printed in zip(slots_of(plan, NIGHT), _radio(convention).pages[0], strict=True):
+    for slot, printed in zip(plan.night(NIGHT).slots, _radio(convention).pages[0], strict=True):
         window = plan.windows[(plan.windows["partner"] == slot.call) & (plan.windows["night"] == NIGHT)].iloc[0]
         mine = plan.samples[plan.samples["partner"] == slot.call]
         mine = mine[mine["time_utc"].between(window["window_start_utc"], window["window_end_utc"])]
@@ -147,7 +146,7 @@ def _at(hour: int, minute: int) -> dt.datetime:
 
 def _search(home_hz: float, partner_hz: float, mode: Mode | None):  # type: ignore[no-untyped-def]
     plan = night_plan()
-    slot = dataclasses.replace(slots_of(plan, NIGHT)[0], mode=mode)
+    slot = dataclasses.replace(plan.night(NIGHT).slots[0], mode=mode)
     return search_of(slot, home_hz, partner_hz, fastest_hz_per_s(plan.samples, slot.call, slot.start, slot.end))
 
 
@@ -172,7 +171,7 @@ def test_a_place_known_by_a_square_widens_the_search() -> None:
     """
     assert place_hz(111.2, 10.368e9) == pytest.approx(465.1 * np.radians(1.0) / 299_792_458.0 * 10.368e9, rel=2e-3)
     plan = night_plan()
-    slot = slots_of(plan, NIGHT)[0]
+    slot = plan.night(NIGHT).slots[0]
     near, far = (search_of(slot, 2.0, 2.0, 0.0, home_known_to_km=known) for known in (0.0, 78.6))
     assert far.width_hz - near.width_hz == pytest.approx(place_hz(78.6, 10.3681e9))
 
@@ -181,7 +180,7 @@ def test_words_are_as_large_as_the_page_allows() -> None:
     """One slot is printed as large as the dials; three fill a page of either paper, whatever the convention."""
     alone = with_agenda(night_plan(), SLOTS[:1])
     track = make_night_track(alone.inputs, alone.zone, NIGHT)
-    assert radio_sheet(alone, track, slots_of(alone, NIGHT)).text_pt == 12.0
+    assert radio_sheet(alone.night(NIGHT), track).text_pt == 12.0
     assert 8.3 <= _radio().text_pt < 12.0
 
 
@@ -189,12 +188,10 @@ def test_words_are_as_large_as_the_page_allows() -> None:
 def test_three_full_slots_are_one_page(paper: str) -> None:
     """Free-running oscillators, moving dials, a re-plan to tell: all that lengthens a slot's words."""
     plan = night_plan(paper, ("Q65",), 1000.0, dialing=CONVENTIONS[2])
-    slots = slots_of(plan, NIGHT)
+    slots = plan.night(NIGHT).slots
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
     view = sheets_view(
-        plan,
-        NIGHT,
-        slots,
+        plan.night(NIGHT),
         track,
         (
             Change(Fate.DROPPED, "QF4LUM", before=(_at(19, 0), _at(20, 0))),
@@ -221,7 +218,7 @@ def test_free_running_oscillators_want_a_beacon_first() -> None:
 
 
 def test_answers_that_are_missing() -> None:
-    assert open_answers(slots_of(night_plan(), NIGHT)) == (
+    assert open_answers(night_plan().night(NIGHT).slots) == (
         "provisional: QF4LUM has not answered",
         "tentative: QN1PIK is not sure yet",
     )
@@ -245,9 +242,9 @@ def test_four_slots_take_a_second_radio_page() -> None:
     """On letter paper, with the widest of the dial tables."""
     plan = night_plan("letter", None, None, dialing=CONVENTIONS[2])
     many = with_agenda(plan, (SLOTS * 2)[:4])
-    slots = slots_of(many, NIGHT)
+    slots = many.night(NIGHT).slots
     track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
-    view = sheets_view(many, NIGHT, slots, track, (Change(Fate.WORKED, "QF4LUM"),))
+    view = sheets_view(many.night(NIGHT), track, (Change(Fate.WORKED, "QF4LUM"),))
     reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
     pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
     heads = [next((head for head in ("Set-up", "Dish", "Radio") if f"{head} Saturday" in page), "") for page in pages]
@@ -272,7 +269,7 @@ def test_what_was_written_in_the_log_stays() -> None:
     foreign = (
         "\ufeff" + text.replace(",", ";").replace("remarks", "remarks;wind", 1).replace("loud", "loud;north", 1)
     ).encode()
-    again = log_files(NIGHT, slots_of(night_plan(), NIGHT), foreign)["log.csv"].decode()
+    again = log_files(NIGHT, night_plan().night(NIGHT).slots, foreign)["log.csv"].decode()
     lines = again.splitlines()
     assert lines[0].endswith("remarks,wind")
     assert lines[1].endswith("-14,-12,yes,17:40,loud,north")
@@ -283,22 +280,22 @@ def test_what_was_written_in_the_log_stays() -> None:
 
 
 def test_a_log_that_cannot_be_read_is_set_aside() -> None:
-    files = log_files(NIGHT, slots_of(night_plan(), NIGHT), b"worked two, lost one\n")
+    files = log_files(NIGHT, night_plan().night(NIGHT).slots, b"worked two, lost one\n")
     assert files["log-before.csv"] == b"worked two, lost one\n"
     assert len(files["log.csv"].splitlines()) == 4
 
 
 def test_an_older_file_set_aside_is_not_overwritten() -> None:
     taken = {"log.csv", "log-before.csv", "log-before-2.csv"}
-    files = log_files(NIGHT, slots_of(night_plan(), NIGHT), b"worked two, lost one\n", taken)
+    files = log_files(NIGHT, night_plan().night(NIGHT).slots, b"worked two, lost one\n", taken)
     assert set(files) == {"log.csv", "log-before-3.csv"}
-    assert set(log_files(NIGHT, slots_of(night_plan(), NIGHT), b"\n")) == {"log.csv"}
+    assert set(log_files(NIGHT, night_plan().night(NIGHT).slots, b"\n")) == {"log.csv"}
 
 
 def test_a_comma_in_a_remark_and_a_column_of_ones_own_stay() -> None:
     head, first, second, *rest = _files()["log.csv"].decode().splitlines()
     text = "\n".join([head, first[:-1] + ",loud, then gone", second, *rest]) + "\n"
-    again = log_files(NIGHT, slots_of(night_plan(), NIGHT), text.encode())["log.csv"].decode()
+    again = log_files(NIGHT, night_plan().night(NIGHT).slots, text.encode())["log.csv"].decode()
     assert again.splitlines()[1].endswith(',"loud, then gone"')
     text = "\n".join([f"{head},wind", first, f"{second},north", *rest]) + "\n"
     log = log_of(log_files(NIGHT, [], text.encode())["log.csv"])

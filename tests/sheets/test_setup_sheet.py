@@ -14,6 +14,7 @@ import pytest
 from markupsafe import Markup
 from pypdf import PdfReader
 
+from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.inputs.model import Landmark, Report, SetupMinutes
 from pipeline.plan.plan import Plan
@@ -54,8 +55,13 @@ def with_home(plan: Plan, **changes: object) -> Plan:
     return dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, home=home))
 
 
+def _with(plan: Plan, slots: pd.DataFrame, night: dt.date = NIGHT) -> Plan:
+    """The plan with these slots on one night, whatever the agenda holds."""
+    return dataclasses.replace(plan, agenda=slots.assign(night=night).reindex(columns=list(COLUMNS)))
+
+
 def sheet(plan: Plan | None = None, slots: pd.DataFrame = FULL) -> SetupSheet:
-    return setup_sheet(plan or month_plan(), NIGHT, slots)
+    return setup_sheet(_with(plan or month_plan(), slots).night(NIGHT))
 
 
 def evening(minutes: int = 420) -> Evening:
@@ -123,7 +129,7 @@ def test_long_set_up_keeps_its_table_short() -> None:
 def test_sun_down_and_moon_late_are_said() -> None:
     """Five days later the slot begins at dusk, with the Moon just up."""
     slots = agenda(("QF4LUM", "2027-03-24T23:35", "2027-03-25T00:35", "confirmed"))
-    found = setup_sheet(month_plan(), dt.date(2027, 3, 24), slots)
+    found = setup_sheet(_with(month_plan(), slots, dt.date(2027, 3, 24)).night(dt.date(2027, 3, 24)))
     notes = {line.title: line for line in found.steps}
     assert notes["Sun noise"].note.startswith("Sun is too low from 21:3")
     assert notes["Sun noise"].utc == ""
@@ -183,7 +189,9 @@ def long_stay(paper: str) -> SetupSheet:
     plan = with_paper(month_plan(), paper)
     inputs = with_policy(plan.inputs, setup_minutes=SetupMinutes(900, 45, 30))
     slots = agenda(("QF4LUM", "2027-03-24T23:45", "2027-03-25T00:45", "proposed"))
-    return setup_sheet(dataclasses.replace(plan, inputs=inputs), dt.date(2027, 3, 24), slots)
+    return setup_sheet(
+        _with(dataclasses.replace(plan, inputs=inputs), slots, dt.date(2027, 3, 24)).night(dt.date(2027, 3, 24))
+    )
 
 
 def with_paper(plan: Plan, paper: str) -> Plan:
@@ -229,7 +237,7 @@ def test_states(state: str, words: str) -> None:
 def test_a_sun_beside_the_moon_is_told() -> None:
     """8 March 2027, a day of new Moon (skyfield's almanac: new at 09:29 UTC): both stand side by side at noon."""
     slots = agenda(("QG8FEN", "2027-03-08T16:00Z", "2027-03-08T17:00Z", "proposed"))
-    found = setup_sheet(month_plan(), dt.date(2027, 3, 8), slots)
+    found = setup_sheet(_with(month_plan(), slots, dt.date(2027, 3, 8)).night(dt.date(2027, 3, 8)))
     notes = {line.title: line.note for line in found.steps}
     assert "adds to it" in notes["Moon noise"]
     assert any(line.startswith("The Sun comes within") for line in found.cautions)

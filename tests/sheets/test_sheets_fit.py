@@ -15,7 +15,6 @@ import pandas as pd
 import pytest
 
 from pipeline.inputs.model import HorizonPoint, Mount, Position
-from pipeline.operating.night_slots import slots_of
 from pipeline.operating.night_track import make_night_track
 from pipeline.plan.plan import Plan
 from pipeline.reports.rendering import render_document
@@ -95,9 +94,9 @@ def placed(case: Case) -> Plan:
 )
 def test_sheets_can_be_read(case: Case) -> None:
     plan = placed(case)
-    slots = slots_of(plan, case.night)
+    slots = plan.night(case.night).slots
     track = make_night_track(plan.inputs, plan.zone, case.night, [(slot.start, slot.end) for slot in slots])
-    view = sheets_view(plan, case.night, slots, track, ())
+    view = sheets_view(plan.night(case.night), track, ())
     pages = pages_of(render_document(sheets_document(view, case.night)))
     titles = re.compile(rf"\b(Set-up|Dish|Radio) {case.night:%A}")
     heads = ["Set-up"] if slots else []
