@@ -27,7 +27,7 @@ from pipeline.agenda.candidates import (
     with_chances,
 )
 from pipeline.agenda.commitments import Commitments, blocked, refused_times
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import instant_of_minute, minutes_of
@@ -46,42 +46,42 @@ FEW_DAYS = 2
 class Trials:
     """The ground and what holds it, with what every trial asks for worked out once."""
 
-    ground: Ground
+    grid: SlotGrid
     held: Commitments
 
     @cached_property
     def possible(self) -> IntArray:
         """All hours of the nights that can be used, home's excepted dates left out."""
-        nights = possible_nights(self.ground.inputs, self.ground.period)
-        return hours.subtract(nights, self._excepted(self.ground.inputs.home))
+        nights = possible_nights(self.grid.inputs, self.grid.period)
+        return hours.subtract(nights, self._excepted(self.grid.inputs.home))
 
     @cached_property
     def on_nights(self) -> IntArray:
         """The same to the last minute of each night, working morning or not."""
-        inputs = with_policy(self.ground.inputs, latest_hour_on_work_nights=None)
-        return hours.subtract(possible_nights(inputs, self.ground.period), self._excepted(self.ground.inputs.home))
+        inputs = with_policy(self.grid.inputs, latest_hour_on_work_nights=None)
+        return hours.subtract(possible_nights(inputs, self.grid.period), self._excepted(self.grid.inputs.home))
 
     @cached_property
     def whenever(self) -> IntArray:
         """All of the period."""
-        period = self.ground.period
+        period = self.grid.period
         return np.array([[minutes_of(period.start), minutes_of(period.end)]], dtype=np.int64)
 
     @cached_property
     def stretches(self) -> tuple[IntArray, ...]:
         """Stretches of every station, home first."""
-        stations = (self.ground.inputs.home, *self.ground.inputs.partners)
-        return tuple(station_stretches(station, self.ground.period) for station in stations)
+        stations = (self.grid.inputs.home, *self.grid.inputs.partners)
+        return tuple(station_stretches(station, self.grid.period) for station in stations)
 
     @cached_property
     def minutes(self) -> tuple[Minutes, ...]:
         """The minutes of every pair."""
-        return tuple(self.ground.minutes.of_pair(pair) for pair in range(len(self.ground.inputs.partners)))
+        return tuple(self.grid.minutes.of_pair(pair) for pair in range(len(self.grid.inputs.partners)))
 
     @cached_property
     def margin_sums(self) -> tuple[npt.NDArray[np.float64], ...]:
         """Running sums of the worse margin over the minutes of every pair."""
-        track, found = self.ground.track, []
+        track, found = self.grid.track, []
         for mine in self.minutes:
             at = [track.at(values, mine.minute + 0.5, mine.window) for values in track.margin_db.values()]
             found.append(np.concatenate([[0.0], np.cumsum(np.nan_to_num(np.minimum(*at), nan=-99.0))]))
@@ -89,10 +89,10 @@ class Trials:
 
     def awake(self, pair: int) -> IntArray:
         """All hours of a partner but its excepted dates."""
-        return hours.subtract(self.whenever, self._excepted(self.ground.inputs.partners[pair]))
+        return hours.subtract(self.whenever, self._excepted(self.grid.inputs.partners[pair]))
 
     def _excepted(self, station: Station) -> IntArray:
-        period = self.ground.period
+        period = self.grid.period
         return hours.excepted_stretches(station, period.start - hours.DAY, period.end + hours.DAY)
 
     def places(
@@ -105,25 +105,25 @@ class Trials:
         nights: Sequence[int] | None = None,
     ) -> Candidates:
         """Where slots could stand with other stretches of an end, or whatever the Sun; no chance worked out yet."""
-        ground = self.ground
+        grid = self.grid
         mine = self.minutes[pair] if nights is None or len(nights) > 1 else self._minutes_of(pair, nights[0])
         free = mine.home if home is None else hours.inside(home, mine.minute)
         free = free & (mine.partner if partner is None else hours.inside(partner, mine.minute))
         free = free & mine.sun if sun else free
-        found = find_slots(mine, free, ground.inputs.season.policy.slot_minutes, ground.least)
+        found = find_slots(mine, free, grid.inputs.season.policy.slot_minutes, grid.least)
         count = found["pair"].size
         places = Candidates(chance=np.zeros(count), success=np.zeros((count, 0)), **found)
-        fit = (places.night >= 0) & (places.night < len(ground.period.dates))
+        fit = (places.night >= 0) & (places.night < len(grid.period.dates))
         if nights is not None:
             fit &= np.isin(places.night, list(nights))
-        fit &= ~blocked(places, self.held.busy, ground.inputs.season.policy.gap_minutes)
+        fit &= ~blocked(places, self.held.busy, grid.inputs.season.policy.gap_minutes)
         fit &= ~refused_times(places, self.held.refused)
         return places.take(np.flatnonzero(fit))
 
     def _minutes_of(self, pair: int, night: int) -> Minutes:
         """The minutes of one night, and as many of the next as a slot may reach into it."""
-        mine, noons = self.minutes[pair], self.ground.period.noons
-        reach = minutes_of(noons[night + 1]) + self.ground.inputs.season.policy.slot_minutes
+        mine, noons = self.minutes[pair], self.grid.period.noons
+        reach = minutes_of(noons[night + 1]) + self.grid.inputs.season.policy.slot_minutes
         return mine.take(slice(*np.searchsorted(mine.minute, [minutes_of(noons[night]), reach])))
 
     def best(self, pair: int, places: Candidates) -> Candidates:
@@ -146,21 +146,21 @@ class Trials:
     ) -> Candidates:
         """Of each night the best place, where its chance is marginal at least."""
         found = self.best(pair, self.places(pair, home=home, partner=partner, sun=sun, nights=nights))
-        return found.take(np.flatnonzero(found.chance >= self.ground.least_chance))
+        return found.take(np.flatnonzero(found.chance >= self.grid.least_chance))
 
     def with_chances(self, places: Candidates, more_db: dict[str, float] | None = None) -> Candidates:
         """The places with their chance, the margins at `home` and `partner` greater by so much."""
         raw = {name: getattr(places, name) for name in ("pair", "window", "night", "start", "end")}
-        return with_chances(self.ground.inputs, self.ground.modes, self.ground.track, raw, more_db)
+        return with_chances(self.grid.inputs, self.grid.modes, self.grid.track, raw, more_db)
 
     def home_without(self, rule: str) -> IntArray:
         """Home's stretches without one of its rules: `away`, `nights` or `latest hour`."""
-        inputs = self.ground.inputs
+        inputs = self.grid.inputs
         if rule == "away":
             home = dataclasses.replace(inputs.home, unavailable_dates=())
-            return home_stretches(dataclasses.replace(inputs, home=home), self.ground.period)
+            return home_stretches(dataclasses.replace(inputs, home=home), self.grid.period)
         changed: dict[str, object] = {"nights": WEEKDAYS} if rule == "nights" else {"latest_hour_on_work_nights": None}
-        return home_stretches(with_policy(inputs, **changed), self.ground.period)
+        return home_stretches(with_policy(inputs, **changed), self.grid.period)
 
     def shortest_longer(
         self, pair: int, night: int | None = None, ends: Sequence[str] = ("home", "partner")
@@ -215,8 +215,8 @@ class Trials:
     def _of(self, pair: int, end: str) -> tuple[IntArray, Station]:
         """Stretches and station of an end."""
         if end == "home":
-            return self.stretches[0], self.ground.inputs.home
-        return self.stretches[pair + 1], self.ground.inputs.partners[pair]
+            return self.stretches[0], self.grid.inputs.home
+        return self.stretches[pair + 1], self.grid.inputs.partners[pair]
 
     def _days_that_open(self, pair: int, end: str, edge: str, slots: Candidates) -> tuple[str, ...]:
         """Weekdays on which the stretches begin whose growth holds part of these slots; none where they are many."""

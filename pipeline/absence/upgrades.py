@@ -13,12 +13,12 @@ import numpy as np
 from pipeline.absence.counterfactuals import Trials
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.hours import DAY
-from pipeline.agenda.slot_grid import Ground, make_ground
+from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.inputs.model import Antenna, DateRange, Station
-from pipeline.pairs.scene import make_survey
+from pipeline.pairs.scene import make_scene
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 LARGEST_DISH_M = 15.0
 # Each dish tried is a tenth larger than the one before.
@@ -26,15 +26,15 @@ STEP, TRIES = 1.1, 10
 MOST_POWER_DB = 13.0
 
 
-def station_of(ground: Ground, pair: int, end: str) -> Station:
+def station_of(grid: SlotGrid, pair: int, end: str) -> Station:
     """Home, or the partner of a pair."""
-    return ground.inputs.home if end == "home" else ground.inputs.partners[pair]
+    return grid.inputs.home if end == "home" else grid.inputs.partners[pair]
 
 
-def dish_that_would_do(ground: Ground, best: Candidates, end: str, missing_db: float) -> float | None:
+def dish_that_would_do(grid: SlotGrid, best: Candidates, end: str, missing_db: float) -> float | None:
     """Diameter, m, to a tenth, of a dish at one end with which a slot (one row) is marginal; None: none tried is."""
     pair = int(best.pair[0])
-    equipment = station_of(ground, pair, end).bands[ground.band_of(pair)]
+    equipment = station_of(grid, pair, end).bands[grid.band_of(pair)]
     diameter = equipment.antenna.dish_diameter_m
     if diameter is None:
         return None
@@ -44,32 +44,32 @@ def dish_that_would_do(ground: Ground, best: Candidates, end: str, missing_db: f
         if tried > LARGEST_DISH_M:
             return None
         antenna = Antenna(dish_diameter_m=tried, aperture_efficiency=equipment.antenna.aperture_efficiency)
-        if _chance_with(ground, best, end, antenna) >= ground.least_chance:
+        if _chance_with(grid, best, end, antenna) >= grid.least_chance:
             return tried
         size = tried * STEP
     return None
 
 
-def _chance_with(ground: Ground, best: Candidates, end: str, antenna: Antenna) -> float:
+def _chance_with(grid: SlotGrid, best: Candidates, end: str, antenna: Antenna) -> float:
     """The chance of a slot with another antenna at one end, everything worked out anew for its night."""
     pair = int(best.pair[0])
-    station, band = station_of(ground, pair, end), ground.band_of(pair)
+    station, band = station_of(grid, pair, end), grid.band_of(pair)
     bands = station.bands | {band: dataclasses.replace(station.bands[band], antenna=antenna)}
     changed = dataclasses.replace(station, bands=bands)
-    inputs = _alone(ground, pair)
+    inputs = _alone(grid, pair)
     inputs = dataclasses.replace(inputs, **({"home": changed} if end == "home" else {"partners": (changed,)}))
     # The window may have begun on the evening before.
-    night = ground.period.dates[int(best.night[0])]
-    period = Period(max(night - DAY, ground.period.first_night), night, ground.period.zone)
-    found = make_survey(inputs, period, lambda _: None)
-    again = make_ground(inputs, period, found.windows, found.samples, found.modes)
+    night = grid.period.dates[int(best.night[0])]
+    period = Span(max(night - DAY, grid.period.first_night), night, grid.period.zone)
+    found = make_scene(inputs, period, lambda _: None)
+    again = make_slot_grid(inputs, period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 
 
-def _alone(ground: Ground, pair: int) -> Inputs:
+def _alone(grid: SlotGrid, pair: int) -> Inputs:
     """The season with one partner, and of the record only what reviews have learnt."""
-    inputs = ground.inputs
-    season = dataclasses.replace(inputs.season, months=(), dates=DateRange(*[ground.period.first_night] * 2))
+    inputs = grid.inputs
+    season = dataclasses.replace(inputs.season, months=(), dates=DateRange(*[grid.period.first_night] * 2))
     return dataclasses.replace(
         inputs,
         season=season,
@@ -83,9 +83,9 @@ def power_that_would_do(trials: Trials, slots: Candidates, end: str) -> float | 
     """Watts at one end with which the best of these slots is marginal, two digits, rounded up; None: no use."""
     pair = int(slots.pair[0])
     side = "partner" if end == "home" else "home"
-    missing = trials.missing_db(slots, trials.ground.least_chance, side)
+    missing = trials.missing_db(slots, trials.grid.least_chance, side)
     if missing is None or missing > MOST_POWER_DB:
         return None
-    watts = station_of(trials.ground, pair, end).bands[trials.ground.band_of(pair)].power_w * 10.0 ** (missing / 10.0)
+    watts = station_of(trials.grid, pair, end).bands[trials.grid.band_of(pair)].power_w * 10.0 ** (missing / 10.0)
     digit = 10.0 ** (np.floor(np.log10(watts)) - 1.0)
     return float(np.ceil(watts / digit - 1e-9) * digit)

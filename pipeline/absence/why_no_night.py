@@ -1,6 +1,6 @@
 """Why a night has no slot: the most decisive cause, and what would change it.
 
-From the ground and the agenda, tried like the causes of partners.
+From the slot grid and the agenda, tried like the causes of partners.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept, refused_times
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.instants import minutes_of
 
 IntArray = npt.NDArray[np.int64]
@@ -49,49 +49,49 @@ TOGETHER = {
 }
 
 
-def nights_without_slot(ground: Ground, agenda: Agenda, nights: pd.DataFrame) -> tuple[Absence | None, ...]:
+def nights_without_slot(grid: SlotGrid, agenda: Agenda, nights: pd.DataFrame) -> tuple[Absence | None, ...]:
     """The cause for each night without a slot, None for the others.
 
     `nights` has a row a night with `possible` and `partners_in_reach`.
     """
     plain = {
-        night: _without_trial(ground, agenda, night, bool(row["possible"]), int(row["partners_in_reach"]))
+        night: _without_trial(grid, agenda, night, bool(row["possible"]), int(row["partners_in_reach"]))
         for night, row in enumerate(nights.to_dict("records"))
         if night not in agenda.nights
     }
-    tried = _tried(ground, agenda, [night for night, absence in plain.items() if absence is None])
-    return tuple(plain.get(night) or tried.get(night) for night in range(len(ground.period.dates)))
+    tried = _tried(grid, agenda, [night for night, absence in plain.items() if absence is None])
+    return tuple(plain.get(night) or tried.get(night) for night in range(len(grid.period.dates)))
 
 
-def _without_trial(ground: Ground, agenda: Agenda, night: int, possible: bool, in_reach: int) -> Absence | None:
+def _without_trial(grid: SlotGrid, agenda: Agenda, night: int, possible: bool, in_reach: int) -> Absence | None:
     """Causes that are plain to see."""
-    date = ground.period.dates[night]
+    date = grid.period.dates[night]
     if not possible:
-        if any(date in stretch for stretch in ground.inputs.home.unavailable_dates):
+        if any(date in stretch for stretch in grid.inputs.home.unavailable_dates):
             return Absence(Cause.HOME_AWAY)
         return WeekdayLeftOut(date.weekday())
     if not in_reach:
         return Absence(Cause.NOBODY_IN_SIGHT)
     if (agenda.pool.night == night).any():
-        return _not_chosen(ground, agenda, night)
+        return _not_chosen(grid, agenda, night)
     return None
 
 
-def _tried(ground: Ground, agenda: Agenda, nights: list[int]) -> dict[int, Absence]:
+def _tried(grid: SlotGrid, agenda: Agenda, nights: list[int]) -> dict[int, Absence]:
     """Nights without a good slot within the rules: which rule alone is in the way, and for whom."""
-    trials, left = Trials(ground, agenda.commitments), list(nights)
+    trials, left = Trials(grid, agenda.commitments), list(nights)
     found: dict[int, Absence] = {}
-    pairs = [pair for pair, wish in enumerate(ground.inputs.wishes) if wish.contacts_wanted > 0]
+    pairs = [pair for pair, wish in enumerate(grid.inputs.wishes) if wish.contacts_wanted > 0]
     for name in ("sun", "late", "home", "partner", "both", "away", *TOGETHER):
-        calls = _calls(ground, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
+        calls = _calls(grid, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
         found |= {night: _closed_by(trials, name, night, tuple(some)) for night, some in calls.items()}
         left = [night for night in left if night not in found]
-    return found | {night: _weak(ground, agenda, night) for night in left}
+    return found | {night: _weak(grid, agenda, night) for night in left}
 
 
 def _closed_by(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Absence:
     """What the trial of that name shows of a night, and of the partners whom it opened it to."""
-    policy = trials.ground.inputs.season.policy
+    policy = trials.grid.inputs.season.policy
     if name == "sun":
         return SunTooNear(policy.minimum_sun_separation_deg)
     if name == "late":
@@ -121,7 +121,7 @@ def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Cand
     return trials.good(pair, home=trials.possible, partner=trials.awake(pair), nights=nights)
 
 
-def _calls(ground: Ground, parts: Sequence[Candidates]) -> dict[int, list[str]]:
+def _calls(grid: SlotGrid, parts: Sequence[Candidates]) -> dict[int, list[str]]:
     """Partners with a slot by night, those of greatest chance first."""
     if not parts:
         return {}
@@ -129,7 +129,7 @@ def _calls(ground: Ground, parts: Sequence[Candidates]) -> dict[int, list[str]]:
     found: dict[int, list[str]] = {}
     for row in np.lexsort((slots.pair, -np.round(slots.chance, 3))):
         calls = found.setdefault(int(slots.night[row]), [])
-        call = ground.inputs.partners[int(slots.pair[row])].call
+        call = grid.inputs.partners[int(slots.pair[row])].call
         if call not in calls:
             calls.append(call)
     return found
@@ -137,44 +137,44 @@ def _calls(ground: Ground, parts: Sequence[Candidates]) -> dict[int, list[str]]:
 
 def _hours(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Absence:
     """The hours do not meet: how much more would do, for the partner who needs least; else who is out of hours."""
-    ground = trials.ground
+    grid = trials.grid
     tried = [
         (longer.minutes, place, call, longer)
         for place, call in enumerate(calls)
-        if name != "both" and (longer := trials.shortest_longer(ground.pair_of(call) or 0, night, (name,))) is not None
+        if name != "both" and (longer := trials.shortest_longer(grid.pair_of(call) or 0, night, (name,))) is not None
     ]
     if tried:
         _, _, call, longer = min(tried, key=lambda one: one[:2])
         return HoursTooShort(longer, call)
     if name != "partner" and not _home_gives(trials, night).size:
-        return NoHomeHours(ground.period.dates[night].weekday(), calls)
+        return NoHomeHours(grid.period.dates[night].weekday(), calls)
     return PartnersOutsideHours(("home", "partner") if name == "both" else (name,), calls)
 
 
 def _home_gives(trials: Trials, night: int) -> IntArray:
     """Home's stretches of one night."""
-    noons = [minutes_of(noon) for noon in trials.ground.period.noons[night : night + 2]]
+    noons = [minutes_of(noon) for noon in trials.grid.period.noons[night : night + 2]]
     return hours.overlap(trials.stretches[0], np.array([noons], dtype=np.int64))
 
 
-def _weak(ground: Ground, agenda: Agenda, night: int) -> Absence:
+def _weak(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     """Nothing good at any hour, or nothing that is still free or wanted."""
-    wanted = np.array([wish.contacts_wanted > 0 for wish in ground.inputs.wishes], dtype=bool)
-    mine = ground.slots.take(np.flatnonzero(ground.slots.night == night))
+    wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+    mine = grid.slots.take(np.flatnonzero(grid.slots.night == night))
     mine = mine.take(np.flatnonzero(wanted[mine.pair]))
-    good = mine.take(np.flatnonzero(mine.chance >= ground.least_chance))
+    good = mine.take(np.flatnonzero(mine.chance >= grid.least_chance))
     if good.start.size:
         every = refused_times(good, agenda.commitments.refused).all()
         return Absence(Cause.OFFERS_DECLINED if every else Cause.HELD_OR_DECLINED)
     if mine.start.size:
-        return Unlikely(ground.inputs.partners[int(mine.pair[np.argmax(mine.chance)])].call)
+        return Unlikely(grid.inputs.partners[int(mine.pair[np.argmax(mine.chance)])].call)
     return Unlikely(None)
 
 
-def _not_chosen(ground: Ground, agenda: Agenda, night: int) -> Absence:
+def _not_chosen(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     """Good slots, but none earns the set-up: what the night could add to this agenda at most."""
-    policy = ground.inputs.season.policy
-    cost, alone = policy.night_cost, _night_alone(ground, agenda, night)
+    policy = grid.inputs.season.policy
+    cost, alone = policy.night_cost, _night_alone(grid, agenda, night)
     gain = _bound(alone, policy.maximum_slots_per_night)
     if gain >= cost and len(agenda.nights) >= policy.maximum_nights:
         return OtherNightsWorthMore(policy.maximum_nights)
@@ -185,14 +185,14 @@ def _not_chosen(ground: Ground, agenda: Agenda, night: int) -> Absence:
     return EarnsTooLittle(gain, cost) if gain < cost else OnlyWorthItsCost(cost)
 
 
-def _night_alone(ground: Ground, agenda: Agenda, night: int) -> Problem:
+def _night_alone(grid: SlotGrid, agenda: Agenda, night: int) -> Problem:
     """The agenda taken as agreed, and one night to choose from for nothing."""
     held = agenda.commitments
     chosen = {(one.pair, one.start) for one in held.kept}
     new = [one for one in agenda.slots if (one.pair, one.start) not in chosen]
     kept = (*held.kept, *(Kept(one.pair, one.operator, one.label, one.state, one.slot) for one in new))
     pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
-    problem, _ = make_problem(ground, replace(held, kept=kept), pool, {})
+    problem, _ = make_problem(grid, replace(held, kept=kept), pool, {})
     here = np.arange(problem.room.size) == night
     return replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0)
 

@@ -1,6 +1,6 @@
 """Why a partner has no slot: the most decisive cause, and what would change it.
 
-From the ground, the record and the agenda. Every claim is tried on the same ground before it is made
+From the slot grid, the record and the agenda. Every claim is tried on the same grid before it is made
 (`counterfactuals`).
 """
 
@@ -37,7 +37,7 @@ from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
 from pipeline.agenda.candidates import Candidates, station_stretches
 from pipeline.agenda.commitments import blocked, refused_times
 from pipeline.agenda.milp_solve import choose
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.instants import instant_of_minute
 from pipeline.windows.no_window import NoWindow
 
@@ -49,7 +49,7 @@ MOST_NIGHTS, MOST_SLOTS_A_NIGHT = 31, 20
 class Lifted:
     """Whom the best agenda would hold with one limit a little wider; each worked out once, when it is asked for."""
 
-    ground: Ground
+    grid: SlotGrid
     agenda: Agenda
 
     @cached_property
@@ -65,11 +65,11 @@ class Lifted:
     @cached_property
     def by_nights(self) -> tuple[set[int], set[int]]:
         """Pairs served with as many nights as are worth it, and these nights."""
-        return self._served(more_nights=len(self.ground.period.dates))
+        return self._served(more_nights=len(self.grid.period.dates))
 
     def _served(self, **more: int) -> tuple[set[int], set[int]]:
         """Pairs with a slot in the best agenda of more room, and the nights it takes."""
-        problem, people = make_problem(self.ground, self.agenda.commitments, self.agenda.pool, {}, **more)
+        problem, people = make_problem(self.grid, self.agenda.commitments, self.agenda.pool, {}, **more)
         taken = choose(problem).taken
         nights = {int(night) for night in np.flatnonzero(problem.open_nights)}
         return {people[number][0] for number, _ in taken}, nights | {int(problem.night[slot]) for _, slot in taken}
@@ -79,7 +79,7 @@ class Lifted:
 class Case:
     """One partner without a slot."""
 
-    ground: Ground
+    grid: SlotGrid
     agenda: Agenda
     trials: Trials
     lifted: Lifted
@@ -88,39 +88,39 @@ class Case:
     @property
     def call(self) -> str:
         """The partner's call."""
-        return self.ground.inputs.partners[self.pair].call
+        return self.grid.inputs.partners[self.pair].call
 
     @property
     def slots(self) -> Candidates:
         """Its slots that no rule forbids, poor ones too."""
-        return self.ground.slots.take(np.flatnonzero(self.ground.slots.pair == self.pair))
+        return self.grid.slots.take(np.flatnonzero(self.grid.slots.pair == self.pair))
 
     @property
     def good(self) -> Candidates:
         """Those that could be proposed."""
-        return slots_on_offer(self.ground, self.agenda.commitments, self.slots)
+        return slots_on_offer(self.grid, self.agenda.commitments, self.slots)
 
 
 def partners_without_slot(
-    ground: Ground, agenda: Agenda, no_windows: Sequence[NoWindow | None]
+    grid: SlotGrid, agenda: Agenda, no_windows: Sequence[NoWindow | None]
 ) -> tuple[Absence | None, ...]:
     """The cause for each partner without a slot, None for the others; `no_windows` are those of the partners."""
     served = {one.pair for one in agenda.slots}
-    trials, lifted = Trials(ground, agenda.commitments), Lifted(ground, agenda)
+    trials, lifted = Trials(grid, agenda.commitments), Lifted(grid, agenda)
     return tuple(
-        None if pair in served else _partner(Case(ground, agenda, trials, lifted, pair), no_window)
+        None if pair in served else _partner(Case(grid, agenda, trials, lifted, pair), no_window)
         for pair, no_window in enumerate(no_windows)
     )
 
 
 def _partner(case: Case, no_window: NoWindow | None) -> Absence:
-    if case.ground.inputs.wishes[case.pair].contacts_wanted == 0:
+    if case.grid.inputs.wishes[case.pair].contacts_wanted == 0:
         return Absence(Cause.NOT_WANTED)
     if no_window is not None:
         return WithoutWindow(no_window)
-    if case.ground.modes[case.pair] is None:
-        ends = (case.ground.inputs.home, case.ground.inputs.partners[case.pair])
-        return NoCommonMode(*(station.bands[case.ground.band_of(case.pair)].modes for station in ends))
+    if case.grid.modes[case.pair] is None:
+        ends = (case.grid.inputs.home, case.grid.inputs.partners[case.pair])
+        return NoCommonMode(*(station.bands[case.grid.band_of(case.pair)].modes for station in ends))
     if case.good.start.size:
         return _not_chosen(case)
     decisive = _refused(case) or _agreed_in_the_way(case) or _too_weak(case) or _rules(case) or _hours(case)
@@ -130,7 +130,7 @@ def _partner(case: Case, no_window: NoWindow | None) -> Absence:
 def _refused(case: Case) -> Absence | None:
     """Good slots there were, and every one of them touches a time that the partner has refused."""
     slots, held = case.slots, case.agenda.commitments
-    fit = slots.chance >= case.ground.least_chance
+    fit = slots.chance >= case.grid.least_chance
     if fit.any() and refused_times(slots, held.refused)[fit].all():
         return Absence(Cause.OFFERS_DECLINED)
     return None
@@ -138,14 +138,14 @@ def _refused(case: Case) -> Absence | None:
 
 def _agreed_in_the_way(case: Case) -> HeldByOthers | None:
     """Good slots there were, but what is agreed with others holds the dish."""
-    slots, held, gap = case.slots, case.agenda.commitments, case.ground.inputs.season.policy.gap_minutes
-    fit = np.flatnonzero((slots.chance >= case.ground.least_chance) & ~refused_times(slots, held.refused))
+    slots, held, gap = case.slots, case.agenda.commitments, case.grid.inputs.season.policy.gap_minutes
+    fit = np.flatnonzero((slots.chance >= case.grid.least_chance) & ~refused_times(slots, held.refused))
     fit = fit[blocked(slots, held.busy, gap)[fit]]
     if not fit.size:
         return None
     return HeldByOthers(
         tuple(
-            (case.ground.inputs.partners[one.pair].call, one.label)
+            (case.grid.inputs.partners[one.pair].call, one.label)
             for one in held.kept
             if blocked(slots.take(fit), ((one.start, one.end),), gap).any()
         )
@@ -154,7 +154,7 @@ def _agreed_in_the_way(case: Case) -> HeldByOthers | None:
 
 def _too_weak(case: Case) -> TooWeak | None:
     """Even with nobody asleep the best chance is less than marginal: by how much, and what would mend it."""
-    trials, limit = case.trials, case.ground.least_chance
+    trials, limit = case.trials, case.grid.least_chance
     every = trials.best(case.pair, trials.places(case.pair, home=trials.whenever, partner=trials.whenever, sun=False))
     if every.start.size and every.chance.max() < limit:
         return _weakness(case, every, at_any_hour=True)
@@ -165,13 +165,13 @@ def _too_weak(case: Case) -> TooWeak | None:
 
 def _weakness(case: Case, slots: Candidates, at_any_hour: bool) -> TooWeak:
     """How many decibels are missing, and the dishes and the powers that would bring them."""
-    missing = case.trials.missing_db(slots, case.ground.least_chance)
+    missing = case.trials.missing_db(slots, case.grid.least_chance)
     if missing is None:
         return TooWeak(None, at_any_hour)
     best = best_few(slots).take(np.array([0]))
     upgrades: list[Upgrade] = []
     for end in ("partner", "home"):
-        size = dish_that_would_do(case.ground, best, end, missing)
+        size = dish_that_would_do(case.grid, best, end, missing)
         upgrades += [LargerDish(end, size)] if size else []
     for end in ("partner", "home"):
         watts = power_that_would_do(case.trials, slots, end)
@@ -181,7 +181,7 @@ def _weakness(case: Case, slots: Candidates, at_any_hour: bool) -> TooWeak:
 
 def _rules(case: Case) -> Absence | None:
     """One rule alone keeps all good slots away."""
-    trials, pair, policy = case.trials, case.pair, case.ground.inputs.season.policy
+    trials, pair, policy = case.trials, case.pair, case.grid.inputs.season.policy
     found = trials.good(pair, sun=False)
     if found.start.size:
         return SunTooNear(policy.minimum_sun_separation_deg, int(np.unique(found.night).size))
@@ -192,8 +192,8 @@ def _rules(case: Case) -> Absence | None:
         found = trials.good(pair, home=trials.home_without(rule))
         if found.start.size:
             return OnlyOnDates(cause, _dates(case, found))
-    station = dataclasses.replace(case.ground.inputs.partners[pair], unavailable_dates=())
-    found = trials.good(pair, partner=station_stretches(station, case.ground.period))
+    station = dataclasses.replace(case.grid.inputs.partners[pair], unavailable_dates=())
+    found = trials.good(pair, partner=station_stretches(station, case.grid.period))
     return OnlyOnDates(Cause.PARTNER_AWAY, _dates(case, found)) if found.start.size else None
 
 
@@ -209,16 +209,16 @@ def _hours(case: Case) -> Absence | None:
         (("home", "partner"), trials.good(pair, home=trials.possible, partner=trials.awake(pair))),
     ):
         if found.start.size:
-            return SlotsOutsideHours(ends, clock_range(case.ground, found))
+            return SlotsOutsideHours(ends, clock_range(case.grid, found))
     return None
 
 
 def _too_short(case: Case) -> Absence:
     """What is left between the rules is shorter than any slot, or the Moon stands too low in it."""
-    mine = case.ground.minutes.of_pair(case.pair)
+    mine = case.grid.minutes.of_pair(case.pair)
     edge = np.flatnonzero(np.diff(mine.window, prepend=-1) | np.diff(mine.free.astype(np.int8), prepend=-1))
     sizes = np.diff(np.append(edge, mine.free.size))[mine.free[edge]]
-    longest, least = int(sizes.max(initial=0)), int(case.ground.least[case.pair])
+    longest, least = int(sizes.max(initial=0)), int(case.grid.least[case.pair])
     if 0 < longest < least:
         return StretchTooShort(longest, least)
     return Absence(Cause.MOON_TOO_LOW if longest else Cause.RULES_TOGETHER)
@@ -226,8 +226,8 @@ def _too_short(case: Case) -> Absence:
 
 def _not_chosen(case: Case) -> Absence:
     """Good slots there are, and others were worth more: which limit, lifted, would let it in."""
-    ground, policy = case.ground, case.ground.inputs.season.policy
-    priority = ground.inputs.wishes[case.pair].priority
+    grid, policy = case.grid, case.grid.inputs.season.policy
+    priority = grid.inputs.wishes[case.pair].priority
     best = priority * float(case.good.chance.max())
     on_nights = np.isin(case.good.night, sorted(case.agenda.nights))
     if not on_nights.any() and best < policy.night_cost:
@@ -242,7 +242,7 @@ def _not_chosen(case: Case) -> Absence:
 
 def _room(case: Case) -> Room | None:
     """One night, one slot a night or as many nights as are worth it more, where that would let it in."""
-    policy = case.ground.inputs.season.policy
+    policy = case.grid.inputs.season.policy
     if case.pair in case.lifted.by_night and policy.maximum_nights < MOST_NIGHTS:
         return MoreNights(policy.maximum_nights + 1)
     if case.pair in case.lifted.by_slot and policy.maximum_slots_per_night < MOST_SLOTS_A_NIGHT:
@@ -256,13 +256,13 @@ def _room(case: Case) -> Room | None:
 def _others(case: Case, on_nights: np.ndarray) -> tuple[str, ...]:
     """Who has the slots instead: on the nights it shares with them, else on all."""
     nights = set(case.good.night[on_nights].tolist()) or case.agenda.nights
-    calls = [case.ground.inputs.partners[one.pair].call for one in case.agenda.slots if one.night in nights]
+    calls = [case.grid.inputs.partners[one.pair].call for one in case.agenda.slots if one.night in nights]
     return tuple(dict.fromkeys(calls))
 
 
-def clock_range(ground: Ground, slots: Candidates) -> tuple[dt.time, dt.time] | None:
+def clock_range(grid: SlotGrid, slots: Candidates) -> tuple[dt.time, dt.time] | None:
     """The shortest stretch of home's clock that holds all these slots; None where they lie at any hour."""
-    zone = ground.period.zone
+    zone = grid.period.zone
     clocks = [
         [moment.hour * 60 + moment.minute for moment in (instant_of_minute(m).astimezone(zone) for m in edges)]
         for edges in zip(slots.start, slots.end, strict=True)
@@ -281,4 +281,4 @@ def clock_range(ground: Ground, slots: Candidates) -> tuple[dt.time, dt.time] | 
 
 def _dates(case: Case, slots: Candidates) -> tuple[dt.date, ...]:
     """The nights of slots."""
-    return tuple(case.ground.period.dates[int(night)] for night in np.unique(slots.night))
+    return tuple(case.grid.period.dates[int(night)] for night in np.unique(slots.night))

@@ -1,7 +1,7 @@
 """The agenda: which slot for whom, chosen exactly under the season's policy, steady against what was agreed before.
 
-From the ground (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers move
-as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is greatest.
+From the slot grid (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers
+move as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is greatest.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from pipeline.agenda.commitments import (
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.record.model import Offer
 from pipeline.windows.instants import minutes_of
@@ -73,16 +73,16 @@ class Agenda:
         return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots)}))
 
 
-def make_agenda(ground: Ground) -> Agenda:
+def make_agenda(grid: SlotGrid) -> Agenda:
     """The agenda of a period."""
-    held = make_commitments(ground)
-    pool = slots_on_offer(ground, held)
-    pool, offers = _with_open_offers(ground, held, pool)
-    problem, people = make_problem(ground, held, pool, offers)
+    held = make_commitments(grid)
+    pool = slots_on_offer(grid, held)
+    pool, offers = _with_open_offers(grid, held, pool)
+    problem, people = make_problem(grid, held, pool, offers)
     choice = choose(problem)
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
-    slots, withdrawn = _labelled(ground, held, new)
-    return Agenda(slots, held, pool, choice, withdrawn, _notes(ground, held, choice, slots, withdrawn))
+    slots, withdrawn = _labelled(grid, held, new)
+    return Agenda(slots, held, pool, choice, withdrawn, _notes(grid, held, choice, slots, withdrawn))
 
 
 # Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones: the date's share
@@ -91,28 +91,28 @@ TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0
 TIE_DATE_SHARE = 0.04
 
 
-def slots_on_offer(ground: Ground, held: Commitments, pool: Candidates | None = None) -> Candidates:
+def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = None) -> Candidates:
     """Slots good enough to propose: at least marginal, wanted, not refused, clear of what is agreed."""
-    slots = ground.slots if pool is None else pool
-    wanted = np.array([wish.contacts_wanted > 0 for wish in ground.inputs.wishes], dtype=bool)
-    fit = wanted[slots.pair] & (slots.chance >= ground.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
-    fit &= ~blocked(slots, held.busy, ground.inputs.season.policy.gap_minutes)
+    slots = grid.slots if pool is None else pool
+    wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+    fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
+    fit &= ~blocked(slots, held.busy, grid.inputs.season.policy.gap_minutes)
     fit &= ~refused_times(slots, held.refused)
     return slots.take(np.flatnonzero(fit))
 
 
 def _with_open_offers(
-    ground: Ground, held: Commitments, pool: Candidates
+    grid: SlotGrid, held: Commitments, pool: Candidates
 ) -> tuple[Candidates, dict[tuple[int, str, int], Offer]]:
     """The pool with the slots of open offers that may still stand, and those offers by pair, operator and slot."""
     offers: dict[tuple[int, str, int], Offer] = {}
     for offer in held.open_offers:
-        pair, times = ground.pair_of(offer.partner), tuple(map(minutes_of, (offer.start_utc, offer.end_utc)))
-        if pair is None or offer.operator not in ground.operators or not ground.stands(pair, times[0], times[1]):
+        pair, times = grid.pair_of(offer.partner), tuple(map(minutes_of, (offer.start_utc, offer.end_utc)))
+        if pair is None or offer.operator not in grid.operators or not grid.stands(pair, times[0], times[1]):
             continue
         same = np.flatnonzero((pool.pair == pair) & (pool.start == times[0]) & (pool.end == times[1]))
         if not same.size:
-            more = slots_on_offer(ground, held, ground.slots_at(pair, [(times[0], times[1])]))
+            more = slots_on_offer(grid, held, grid.slots_at(pair, [(times[0], times[1])]))
             if not more.start.size:
                 continue
             same = np.array([pool.start.size])
@@ -128,7 +128,7 @@ def join(one: Candidates, other: Candidates) -> Candidates:
 
 
 def make_problem(
-    ground: Ground,
+    grid: SlotGrid,
     held: Commitments,
     pool: Candidates,
     offers: dict[tuple[int, str, int], Offer],
@@ -136,15 +136,15 @@ def make_problem(
     more_slots: int = 0,
 ) -> tuple[Problem, list[tuple[int, str]]]:
     """What is to be chosen from, and the pair and operator of each demand; with more nights or slots than allowed."""
-    policy, dates = ground.inputs.season.policy, len(ground.period.dates)
-    people = [(pair, operator) for pair in range(len(ground.inputs.partners)) for operator in ground.operators]
+    policy, dates = grid.inputs.season.policy, len(grid.period.dates)
+    people = [(pair, operator) for pair in range(len(grid.inputs.partners)) for operator in grid.operators]
     demands, keep = [], set()
     for number, (pair, operator) in enumerate(people):
         mine = [one for one in held.kept if (one.pair, one.operator) == (pair, operator)]
         rows = np.flatnonzero(pool.pair == pair)
         kept = {slot for (p, o, slot) in offers if (p, o) == (pair, operator)}
         keep |= {(number, slot) for slot in kept}
-        demands.append(_demand(ground, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept))))
+        demands.append(_demand(grid, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept))))
     # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
     used = np.zeros(dates, dtype=np.int64)
     for one in held.kept:
@@ -160,18 +160,18 @@ def make_problem(
             open_nights=used > 0,
             most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
             keep=frozenset(keep),
-            second=_second(ground, pool),
+            second=_second(grid, pool),
         ),
         people,
     )
 
 
-def _second(ground: Ground, pool: Candidates) -> FloatArray:
+def _second(grid: SlotGrid, pool: Candidates) -> FloatArray:
     """The second criterion, 0 to 1: the degradation in the middle of the slot by half decibels, then the start."""
     if not pool.start.size:
         return np.zeros(0)
     middle = (pool.start + pool.end) / 2
-    degradation_db = ground.track.at(ground.samples["degradation_db"].to_numpy(float), middle, pool.window)
+    degradation_db = grid.track.at(grid.samples["degradation_db"].to_numpy(float), middle, pool.window)
     steps = np.round(np.nan_to_num(degradation_db) / TIE_STEP_DB) * TIE_STEP_DB
     late = (pool.start - pool.start.min()) / (np.ptp(pool.start) + 1)
     quiet = np.clip(steps / TIE_MOST_DB, 0.0, 1.0)
@@ -179,10 +179,10 @@ def _second(ground: Ground, pool: Candidates) -> FloatArray:
 
 
 def _demand(
-    ground: Ground, pair: int, slots: Candidates, rows: IntArray, mine: Sequence[Kept], kept: npt.NDArray[np.bool_]
+    grid: SlotGrid, pair: int, slots: Candidates, rows: IntArray, mine: Sequence[Kept], kept: npt.NDArray[np.bool_]
 ) -> Demand:
     """What slots with one partner and operator are worth, given those agreed already."""
-    wish, gap = ground.inputs.wishes[pair], ground.inputs.season.policy.gap_minutes
+    wish, gap = grid.inputs.wishes[pair], grid.inputs.season.policy.gap_minutes
     left = MOST_SLOTS - len(mine)
     if wish.contacts_wanted > 1:
         most = max(0, min(left, wish.contacts_wanted - len(mine)))
@@ -207,12 +207,12 @@ def _demand(
 
 
 def _labelled(
-    ground: Ground, held: Commitments, new: Sequence[tuple[tuple[int, str], Candidates]]
+    grid: SlotGrid, held: Commitments, new: Sequence[tuple[tuple[int, str], Candidates]]
 ) -> tuple[tuple[Chosen, ...], tuple[Offer, ...]]:
     """Letters and identifiers: an offer that stays or moves keeps both; the rest get letters never used before."""
     spent, left = set(held.spent), list(held.open_offers)
     uids = {(offer.partner, offer.label): offer.uid for offer in held.offers}
-    calls = [station.call for station in ground.inputs.partners]
+    calls = [station.call for station in grid.inputs.partners]
     found = [
         Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids.get((calls[k.pair], k.label), "")) for k in held.kept
     ]
@@ -248,12 +248,12 @@ def _times(offer: Offer) -> tuple[int, int]:
 
 
 def _notes(
-    ground: Ground, held: Commitments, choice: Choice, slots: Sequence[Chosen], withdrawn: Sequence[Offer]
+    grid: SlotGrid, held: Commitments, choice: Choice, slots: Sequence[Chosen], withdrawn: Sequence[Offer]
 ) -> tuple[Note, ...]:
     """How good the agenda is proven to be, what settled ties, what moved, what was assumed, what breaks a rule."""
-    stay = {(ground.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
+    stay = {(grid.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
     moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
-    stations = (ground.inputs.home, *ground.inputs.partners)
+    stations = (grid.inputs.home, *grid.inputs.partners)
     return (
         Proof(max(choice.gap, 0.0)),
         Ties(),

@@ -15,7 +15,7 @@ from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.fall_backs import FallBack, fall_back
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
@@ -37,9 +37,9 @@ MEANS = {
 WITHDRAWN = ("partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc")
 
 
-def agenda_table(ground: Ground, agenda: Agenda) -> pd.DataFrame:
+def agenda_table(grid: SlotGrid, agenda: Agenda) -> pd.DataFrame:
     """A row for each slot, in order of time."""
-    rows = [_row(ground, agenda, number, one) for number, one in enumerate(agenda.slots, start=1)]
+    rows = [_row(grid, agenda, number, one) for number, one in enumerate(agenda.slots, start=1)]
     return _frame(rows, COLUMNS)
 
 
@@ -82,30 +82,30 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
     return frame
 
 
-def _row(ground: Ground, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
-    partner, mode = ground.inputs.partners[one.pair], ground.modes[one.pair]
+def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
+    partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
     others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
-    after = fall_back(ground, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
+    after = fall_back(grid, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
     local = local_span(one.start, one.end, hours.zone_of(partner)) if partner.time_zone else ""
     return {
         "slot": number,
         "partner": partner.call,
         "operator": one.operator,
-        "band": ground.band_of(one.pair),
-        "night": ground.period.dates[one.night],
+        "band": grid.band_of(one.pair),
+        "night": grid.period.dates[one.night],
         "slot_start_utc": instant_of_minute(one.start),
         "slot_end_utc": instant_of_minute(one.end),
-        "home_local": local_span(one.start, one.end, ground.period.zone),
+        "home_local": local_span(one.start, one.end, grid.period.zone),
         "partner_local": local,
         "chance": float(one.slot.chance[0]),
         "joint_chance": _joint([one, *others]),
         "state": one.state,
         "label": one.label,
-        "uid": one.uid or uid_of(ground, one.pair, one.label),
+        "uid": one.uid or uid_of(grid, one.pair, one.label),
         "mode": mode.title if mode else "",
-        "opener": opener_of(ground.inputs, one.pair),
+        "opener": opener_of(grid.inputs, one.pair),
         "window": int(one.slot.window[0]),
-        **_figures(ground, one),
+        **_figures(grid, one),
         **_fall_back_columns(after),
     }
 
@@ -120,21 +120,21 @@ def _joint(slots: Sequence[Chosen]) -> float:
     return float(joint_chance(slots[0].slot.success, (1.0 - fails)[None])[0, 0])
 
 
-def _figures(ground: Ground, one: Chosen) -> dict[str, object]:
+def _figures(grid: SlotGrid, one: Chosen) -> dict[str, object]:
     """Means over the minutes of the slot that its window holds."""
-    rows = ground.rows_of(one.pair, one.start, one.end)
+    rows = grid.rows_of(one.pair, one.start, one.end)
     window = int(one.slot.window[0])
-    rows = rows[ground.minutes.window[rows] == window]
+    rows = rows[grid.minutes.window[rows] == window]
     if not rows.size:
         return dict.fromkeys(MEANS, np.nan) | {"polarization_advice": ""}
-    minute, track = ground.minutes.minute[rows], ground.track
+    minute, track = grid.minutes.minute[rows], grid.track
     place = (minute + 0.5) * 60.0 + track.shift_s[window]
     means = {
-        name: float(np.interp(place, track.axis_s, ground.samples[of].to_numpy(float)).mean())
+        name: float(np.interp(place, track.axis_s, grid.samples[of].to_numpy(float)).mean())
         for name, of in MEANS.items()
     }
     last = int(np.searchsorted(track.axis_s, minute[0] * 60.0 + track.shift_s[window], side="right")) - 1
-    return means | {"polarization_advice": ground.samples["polarization_advice"].iloc[last]}
+    return means | {"polarization_advice": grid.samples["polarization_advice"].iloc[last]}
 
 
 def _fall_back_columns(after: FallBack) -> dict[str, object]:

@@ -23,7 +23,7 @@ from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -147,7 +147,7 @@ def _clearance(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
     return least
 
 
-def make_minutes(inputs: Inputs, period: Period, windows: pd.DataFrame, track: Track) -> Minutes:
+def make_minutes(inputs: Inputs, period: Span, windows: pd.DataFrame, track: Track) -> Minutes:
     """Every whole minute of every window and what stands against it."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = windows["partner"].map(place).to_numpy(np.int64)
@@ -174,17 +174,17 @@ def make_minutes(inputs: Inputs, period: Period, windows: pd.DataFrame, track: T
     )
 
 
-def station_stretches(station: Station, period: Period) -> IntArray:
+def station_stretches(station: Station, period: Span) -> IntArray:
     """When a station can be met during the period, a day to either side included: (n, 2) minutes."""
     return hours.available_stretches(station, period.start - hours.DAY, period.end + hours.DAY)
 
 
-def home_stretches(inputs: Inputs, period: Period) -> IntArray:
+def home_stretches(inputs: Inputs, period: Span) -> IntArray:
     """When someone is at home's dish on a night that can be used, and not too late before a working morning."""
     return hours.overlap(station_stretches(inputs.home, period), possible_nights(inputs, period))
 
 
-def possible_nights(inputs: Inputs, period: Period) -> IntArray:
+def possible_nights(inputs: Inputs, period: Span) -> IntArray:
     """The nights that the policy and home's excepted dates leave, each until its latest hour: (n, 2) minutes."""
     policy = inputs.season.policy
     dates = [

@@ -17,8 +17,8 @@ import numpy.typing as npt
 
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
-from pipeline.agenda.slot_grid import Ground
-from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Lock, Offer
+from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Answer, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
@@ -60,36 +60,36 @@ class Commitments:
     notes: tuple[Note, ...]
 
 
-def make_commitments(ground: Ground) -> Commitments:
+def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
-    record = ground.inputs.record
-    locks = [lock for lock in record.locks if 0 <= ground.night_of(_start(lock)) < len(ground.period.dates)]
-    offers = tuple(offer for offer in record.offers if _concerns(ground, offer))
-    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in locks}
-    refused = [lock for lock in locks if lock.state == DECLINED]
-    held = [lock for lock in locks if lock.state != DECLINED]
+    record = grid.inputs.record
+    answers = [lock for lock in record.answers if 0 <= grid.night_of(_start(lock)) < len(grid.period.dates)]
+    offers = tuple(offer for offer in record.offers if _concerns(grid, offer))
+    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in answers}
+    refused = [lock for lock in answers if lock.state == DECLINED]
+    held = [lock for lock in answers if lock.state != DECLINED]
     kept, busy = [], []
     notes: list[Note] = []
     for lock in held:
-        pair, times = ground.pair_of(lock.partner), (_start(lock), _end(ground, lock))
+        pair, times = grid.pair_of(lock.partner), (_start(lock), _end(grid, lock))
         if pair is None:
             busy.append(times)
-            notes.append(HeldByStranger(lock.partner, _local(ground, _start(lock))))
+            notes.append(HeldByStranger(lock.partner, _local(grid, _start(lock))))
             continue
         label = lock.label or _label_at(lock, offers) or next_label(lock.partner, spent)
         spent.add((lock.partner, label))
-        kept.append(Kept(pair, lock.operator, label, STATE_WORDS[lock.state], ground.slots_at(pair, [times])))
+        kept.append(Kept(pair, lock.operator, label, STATE_WORDS[lock.state], grid.slots_at(pair, [times])))
     dead = {(lock.partner, lock.label) for lock in refused} | {
         (lock.partner, _label_at(lock, offers)) for lock in refused if not lock.label
     }
-    taken = {(ground.inputs.partners[one.pair].call, one.label) for one in kept}
+    taken = {(grid.inputs.partners[one.pair].call, one.label) for one in kept}
     return Commitments(
         kept=tuple(kept),
         busy=(*busy, *((one.start, one.end) for one in kept)),
         refused=tuple(
-            (pair, _start(lock), _end(ground, lock))
+            (pair, _start(lock), _end(grid, lock))
             for lock in refused
-            if (pair := ground.pair_of(lock.partner)) is not None
+            if (pair := grid.pair_of(lock.partner)) is not None
         ),
         open_offers=tuple(
             one
@@ -98,7 +98,7 @@ def make_commitments(ground: Ground) -> Commitments:
         ),
         offers=offers,
         spent=frozenset(spent),
-        notes=(*notes, *_broken_rules(ground, kept)),
+        notes=(*notes, *_broken_rules(grid, kept)),
     )
 
 
@@ -111,10 +111,10 @@ def identifier(name: str) -> str:
     return f"{name.lower().replace('/', '-')}@{DOMAIN}"
 
 
-def uid_of(ground: Ground, pair: int, label: str) -> str:
+def uid_of(grid: SlotGrid, pair: int, label: str) -> str:
     """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
-    home, partner = ground.inputs.home.call, ground.inputs.partners[pair].call
-    name = f"{home}-{partner}-{ground.band_of(pair)}-{ground.period.name}-{label}"
+    home, partner = grid.inputs.home.call, grid.inputs.partners[pair].call
+    name = f"{home}-{partner}-{grid.band_of(pair)}-{grid.period.name}-{label}"
     return identifier(name)
 
 
@@ -144,52 +144,52 @@ def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], .
     return found
 
 
-def _start(lock: Lock) -> int:
+def _start(lock: Answer) -> int:
     return minutes_of(lock.start_utc)
 
 
-def _end(ground: Ground, lock: Lock) -> int:
-    length = ground.inputs.season.policy.slot_minutes
+def _end(grid: SlotGrid, lock: Answer) -> int:
+    length = grid.inputs.season.policy.slot_minutes
     return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
 
 
-def _concerns(ground: Ground, offer: Offer) -> bool:
+def _concerns(grid: SlotGrid, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
-    home = ground.inputs.home.call.lower().replace("/", "-")
-    named = offer.uid.startswith(f"{home}-") and f"-{ground.period.name}-" in offer.uid
-    return named or 0 <= ground.night_of(minutes_of(offer.start_utc)) < len(ground.period.dates)
+    home = grid.inputs.home.call.lower().replace("/", "-")
+    named = offer.uid.startswith(f"{home}-") and f"-{grid.period.name}-" in offer.uid
+    return named or 0 <= grid.night_of(minutes_of(offer.start_utc)) < len(grid.period.dates)
 
 
-def _label_at(lock: Lock, offers: tuple[Offer, ...]) -> str:
+def _label_at(lock: Answer, offers: tuple[Offer, ...]) -> str:
     """The letter under which this very time was offered; empty where it was not."""
     same = [one.label for one in offers if one.partner == lock.partner and one.start_utc == lock.start_utc]
     return same[0] if same else ""
 
 
-def _local(ground: Ground, minute: int) -> dt.datetime:
-    return instant_of_minute(minute).astimezone(ground.period.zone)
+def _local(grid: SlotGrid, minute: int) -> dt.datetime:
+    return instant_of_minute(minute).astimezone(grid.period.zone)
 
 
-def _broken_rules(ground: Ground, kept: list[Kept]) -> list[Note]:
+def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     """Each kept slot that the policy would not choose now, and what they take in all beyond it."""
-    policy = ground.inputs.season.policy
+    policy = grid.inputs.season.policy
     notes: list[Note] = []
     for place, one in enumerate(kept):
-        call = ground.inputs.partners[one.pair].call
-        broken = _rules_broken_by(ground, one)
+        call = grid.inputs.partners[one.pair].call
+        broken = _rules_broken_by(grid, one)
         for other in (other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)):
             over = one.start < other.end and one.end > other.start
-            who = ground.inputs.partners[other.pair].call
+            who = grid.inputs.partners[other.pair].call
             broken.append(Broken(Rule.OVERLAP if over else Rule.GAP, who, other.label))
         if broken:
-            notes.append(KeptAsAgreed(call, one.label, _local(ground, one.start), tuple(broken)))
+            notes.append(KeptAsAgreed(call, one.label, _local(grid, one.start), tuple(broken)))
     nights = {int(one.slot.night[0]) for one in kept}
     if len(nights) > policy.maximum_nights:
         notes.append(TooManyNights(len(nights), policy.maximum_nights))
     for night in sorted(nights):
         held = sum(int(one.slot.night[0]) == night for one in kept)
         if held > policy.maximum_slots_per_night:
-            notes.append(TooManySlots(ground.period.dates[night], held, policy.maximum_slots_per_night))
+            notes.append(TooManySlots(grid.period.dates[night], held, policy.maximum_slots_per_night))
     return notes
 
 
@@ -197,10 +197,10 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
     return one.start < other.end + gap and one.end + gap > other.start
 
 
-def _rules_broken_by(ground: Ground, one: Kept) -> list[Broken]:
-    rows = ground.rows_of(one.pair, one.start, one.end)
-    call, minutes = ground.inputs.partners[one.pair].call, ground.minutes
-    broken = [] if one.operator in ground.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]
+def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+    rows = grid.rows_of(one.pair, one.start, one.end)
+    call, minutes = grid.inputs.partners[one.pair].call, grid.minutes
+    broken = [] if one.operator in grid.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]
     if not rows.size:
         return [*broken, Broken(Rule.MOON_DOWN)]
     if rows.size < one.end - one.start:
@@ -211,6 +211,6 @@ def _rules_broken_by(ground: Ground, one: Kept) -> list[Broken]:
         broken.append(Broken(Rule.PARTNER_HOURS, call))
     if not minutes.sun[rows].all():
         broken.append(Broken(Rule.SUN))
-    if float(one.slot.chance[0]) < ground.least_chance:
+    if float(one.slot.chance[0]) < grid.least_chance:
         broken.append(Broken(Rule.CHANCE))
     return broken

@@ -28,7 +28,7 @@ from pipeline.agenda.commitments import (
     next_label,
 )
 from pipeline.agenda.milp_solve import Problem, choose
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 # Whom a contact is made with, and under which of home's calls.
@@ -86,37 +86,37 @@ class _Sorted:
     elsewhere: tuple[Kept, ...]
 
 
-def replan_night(ground: Ground, agenda: pd.DataFrame, night: dt.date, slip: Slip) -> Replanned:
+def replan_night(grid: SlotGrid, agenda: pd.DataFrame, night: dt.date, slip: Slip) -> Replanned:
     """The agenda's table with that night planned again; the other nights' slots stand as they are."""
-    index = ground.period.dates.index(night)
+    index = grid.period.dates.index(night)
     now = None if slip.after is None else minutes_of(slip.after)
-    found = _sort(ground, agenda, index, now, slip)
-    held = _held(ground, found)
-    pool, keep = _pool(ground, held, found, index, now, slip)
-    problem, people = make_problem(ground, held, pool, keep)
-    choice = choose(_only(ground, problem, index, found, slip))
+    found = _sort(grid, agenda, index, now, slip)
+    held = _held(grid, found)
+    pool, keep = _pool(grid, held, found, index, now, slip)
+    problem, people = make_problem(grid, held, pool, keep)
+    choice = choose(_only(grid, problem, index, found, slip))
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
-    slots = _labelled(ground, agenda, held, found, new)
+    slots = _labelled(grid, agenda, held, found, new)
     made = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
-    return Replanned(agenda_table(ground, made), tuple(_changes(ground, found, slots, index, slip)))
+    return Replanned(agenda_table(grid, made), tuple(_changes(grid, found, slots, index, slip)))
 
 
-def _person(ground: Ground, one: Kept | Chosen) -> Person:
-    return ground.inputs.partners[one.pair].call, one.operator
+def _person(grid: SlotGrid, one: Kept | Chosen) -> Person:
+    return grid.inputs.partners[one.pair].call, one.operator
 
 
-def _sort(ground: Ground, agenda: pd.DataFrame, index: int, now: int | None, slip: Slip) -> _Sorted:
+def _sort(grid: SlotGrid, agenda: pd.DataFrame, index: int, now: int | None, slip: Slip) -> _Sorted:
     piles: dict[str, list[Kept]] = {"stay": [], "loose": [], "over": [], "elsewhere": []}
     for row in agenda.to_dict("records"):
-        pair = ground.pair_of(row["partner"])
+        pair = grid.pair_of(row["partner"])
         assert pair is not None  # the agenda is made of the season's partners
         times = [minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
-        slot = ground.slots_at(pair, [(times[0], times[1])])
+        slot = grid.slots_at(pair, [(times[0], times[1])])
         one = Kept(pair, row["operator"], row["label"], row["state"], slot)
-        tonight = row["night"] == ground.period.dates[index]
+        tonight = row["night"] == grid.period.dates[index]
         if not tonight:
             piles["elsewhere"].append(one)
-        elif (now is not None and one.end <= now) or row["partner"] in slip.dropped or _done(ground, one, slip):
+        elif (now is not None and one.end <= now) or row["partner"] in slip.dropped or _done(grid, one, slip):
             piles["over"].append(one)
         elif one.state == CONFIRMED or (now is not None and one.start < now):
             piles["stay"].append(one)
@@ -125,20 +125,20 @@ def _sort(ground: Ground, agenda: pd.DataFrame, index: int, now: int | None, sli
     return _Sorted(**{name: tuple(pile) for name, pile in piles.items()})
 
 
-def _done(ground: Ground, one: Kept, slip: Slip) -> bool:
-    return slip.tried.get(_person(ground, one), False)
+def _done(grid: SlotGrid, one: Kept, slip: Slip) -> bool:
+    return slip.tried.get(_person(grid, one), False)
 
 
-def _failed(ground: Ground, one: Kept, slip: Slip) -> bool:
-    return slip.tried.get(_person(ground, one)) is False
+def _failed(grid: SlotGrid, one: Kept, slip: Slip) -> bool:
+    return slip.tried.get(_person(grid, one)) is False
 
 
-def _held(ground: Ground, found: _Sorted) -> Commitments:
+def _held(grid: SlotGrid, found: _Sorted) -> Commitments:
     """What the search must respect: the record's refusals and other engagements, and the slots that stay."""
-    record = make_commitments(ground)
+    record = make_commitments(grid)
     others = set(record.busy) - {(one.start, one.end) for one in record.kept}
     labels = {
-        (ground.inputs.partners[one.pair].call, one.label)
+        (grid.inputs.partners[one.pair].call, one.label)
         for one in (*found.stay, *found.loose, *found.over, *found.elsewhere)
     }
     return dataclasses.replace(
@@ -151,30 +151,30 @@ def _held(ground: Ground, found: _Sorted) -> Commitments:
 
 
 def _pool(
-    ground: Ground, held: Commitments, found: _Sorted, index: int, now: int | None, slip: Slip
+    grid: SlotGrid, held: Commitments, found: _Sorted, index: int, now: int | None, slip: Slip
 ) -> tuple[Candidates, dict[tuple[int, str, int], Any]]:
     """This night's possible slots, and which of them are slots of the plan that should stay."""
     # An attempt that is over is not repeated unless the log says that it failed.
-    missed = {_person(ground, one) for one in found.over if not _failed(ground, one, slip)}
+    missed = {_person(grid, one) for one in found.over if not _failed(grid, one, slip)}
     out = {
         pair
-        for pair, station in enumerate(ground.inputs.partners)
+        for pair, station in enumerate(grid.inputs.partners)
         if station.call in slip.dropped
         or all(
             (station.call, operator) in missed or slip.tried.get((station.call, operator), False)
-            for operator in ground.operators
+            for operator in grid.operators
         )
     }
-    all_slots = ground.slots
+    all_slots = grid.slots
     mine = (all_slots.night == index) & ~np.isin(all_slots.pair, sorted(out))
     if now is not None:
         mine &= all_slots.start >= now
-    pool = slots_on_offer(ground, held, all_slots.take(np.flatnonzero(mine)))
+    pool = slots_on_offer(grid, held, all_slots.take(np.flatnonzero(mine)))
     keep: dict[tuple[int, str, int], Any] = {}
     for one in found.loose:
         same = np.flatnonzero((pool.pair == one.pair) & (pool.start == one.start) & (pool.end == one.end))
         if not same.size:
-            more = slots_on_offer(ground, held, one.slot)
+            more = slots_on_offer(grid, held, one.slot)
             if not more.start.size:
                 continue
             same = np.array([pool.start.size])
@@ -183,19 +183,19 @@ def _pool(
     return pool, keep
 
 
-def _only(ground: Ground, problem: Problem, index: int, found: _Sorted, slip: Slip) -> Problem:
+def _only(grid: SlotGrid, problem: Problem, index: int, found: _Sorted, slip: Slip) -> Problem:
     """The same problem with this night in use and no other open."""
-    nights, most = problem.room.size, ground.inputs.season.policy.maximum_slots_per_night
+    nights, most = problem.room.size, grid.inputs.season.policy.maximum_slots_per_night
     tonight = np.arange(nights) == index
     # Slots that have ended were work as well; dropped ones were none, and one that failed may be tried once more.
     now = None if slip.after is None else minutes_of(slip.after)
-    ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(ground, one, slip))
+    ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(grid, one, slip))
     room = max(most - len(found.stay) - ended, 0)
     return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
 
 
 def _labelled(
-    ground: Ground,
+    grid: SlotGrid,
     agenda: pd.DataFrame,
     held: Commitments,
     found: _Sorted,
@@ -203,7 +203,7 @@ def _labelled(
 ) -> list[Chosen]:
     """Letters last for life: who moves keeps theirs, who is new gets one never used."""
     uids = {(row["partner"], row["label"]): row["uid"] for row in agenda.to_dict("records")}
-    calls = [station.call for station in ground.inputs.partners]
+    calls = [station.call for station in grid.inputs.partners]
     slots = [
         Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label])
         for k in (*found.stay, *found.elsewhere)
@@ -224,10 +224,10 @@ def _labelled(
     return slots
 
 
-def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, slip: Slip) -> list[Change]:
+def _changes(grid: SlotGrid, found: _Sorted, slots: list[Chosen], index: int, slip: Slip) -> list[Change]:
     """Who goes, who moves, who is new."""
-    calls = [station.call for station in ground.inputs.partners]
-    changes = [Change(_fate(ground, one, slip), calls[one.pair], before=_span(one)) for one in found.over]
+    calls = [station.call for station in grid.inputs.partners]
+    changes = [Change(_fate(grid, one, slip), calls[one.pair], before=_span(one)) for one in found.over]
     old = {(one.pair, one.operator, one.label): one for one in (*found.loose, *found.stay)}
     now = {(one.pair, one.operator, one.label): one for one in slots if one.night == index}
     for key, was in old.items():
@@ -239,13 +239,13 @@ def _changes(ground: Ground, found: _Sorted, slots: list[Chosen], index: int, sl
     return changes or [Change(Fate.NOTHING)]
 
 
-def _fate(ground: Ground, one: Kept, slip: Slip) -> Fate:
+def _fate(grid: SlotGrid, one: Kept, slip: Slip) -> Fate:
     """Why a slot is over."""
-    if ground.inputs.partners[one.pair].call in slip.dropped:
+    if grid.inputs.partners[one.pair].call in slip.dropped:
         return Fate.DROPPED
-    if _done(ground, one, slip):
+    if _done(grid, one, slip):
         return Fate.WORKED
-    return Fate.FAILED if _failed(ground, one, slip) else Fate.ENDED
+    return Fate.FAILED if _failed(grid, one, slip) else Fate.ENDED
 
 
 def _span(one: Kept | Chosen) -> Stretch:

@@ -1,6 +1,6 @@
 """What an agenda is made from: windows, samples, hours and every possible slot of a period, gathered once.
 
-From the stages before it; agenda, fall-backs and the reasons why not all look at the same ground.
+From the stages before it; agenda, fall-backs and the reasons why not all look at the same grid.
 """
 
 from __future__ import annotations
@@ -25,18 +25,18 @@ from pipeline.agenda.candidates import (
 from pipeline.inputs.modes import Mode
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Ground:
+class SlotGrid:
     """The period's windows minute by minute, and every slot that nothing forbids, with its chance (also a poor one)."""
 
     inputs: Inputs
-    period: Period
+    period: Span
     windows: pd.DataFrame
     samples: pd.DataFrame
     modes: Sequence[Mode | None]
@@ -112,9 +112,9 @@ class Ground:
         return Candidates(chance=found.chance, success=found.success, **arrays)
 
 
-def make_ground(
-    inputs: Inputs, period: Period, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
-) -> Ground:
+def make_slot_grid(
+    inputs: Inputs, period: Span, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
+) -> SlotGrid:
     """The ground of a period."""
     track = make_track(inputs, windows, samples)
     minutes = make_minutes(inputs, period, windows, track)
@@ -124,6 +124,6 @@ def make_ground(
     # A window that began on the last night may reach beyond it; what starts there is the next period's.
     mine = (found["night"] >= 0) & (found["night"] < len(period.dates))
     found = {key: values[mine] for key, values in found.items()}
-    return Ground(
+    return SlotGrid(
         inputs, period, windows, samples, modes, track, minutes, least, with_chances(inputs, modes, track, found)
     )

@@ -42,7 +42,7 @@ def answer(
     )
     from pipeline.record.ledger import read_ledger
     from pipeline.record.writing import RecordBusy, record_lock
-    from pipeline.windows.span import period_of
+    from pipeline.windows.span import span_of
 
     # Faults of the inputs are told before anything waits.
     read(season, month)
@@ -51,7 +51,7 @@ def answer(
             # Another run may have sent or noted something while this one waited.
             inputs = read(season, month)
             now = dt.datetime.now(dt.UTC)
-            period = period_of(inputs, now.date())
+            period = span_of(inputs, now.date())
             call = partner_call(inputs, partner)
             offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
             if not offered:

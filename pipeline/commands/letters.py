@@ -39,13 +39,13 @@ def letters(
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
-    from pipeline.windows.span import period_of
+    from pipeline.windows.span import span_of
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()
     try:
         require_sender(inputs.season)
-        require_plan(inputs, period_of(inputs, today), out)
+        require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         folder, made = write_letters(plan, out, season.parent, with_pdf=not no_pdf, progress=tell)
     except (

@@ -53,12 +53,12 @@ def night(
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.writing import put_in_order, write_rooms
     from pipeline.sheets.document import NIGHTS, night_room, written_log
-    from pipeline.windows.span import period_of
+    from pipeline.windows.span import span_of
 
     inputs = read(season, month)
     today = dt.datetime.now(dt.UTC).date()
     try:
-        require_plan(inputs, period_of(inputs, today), out)
+        require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         chosen = _night_of(plan, date)
         folder = out / plan.period.name

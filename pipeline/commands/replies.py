@@ -40,7 +40,7 @@ def replies(
         with record_lock(season.parent):
             # Another run may have noted something while this one waited.
             inputs, ledger = read(season, None), read_ledger(season.parent)
-            verdicts = judge(mails, ledger, inputs, inputs.record.locks)
+            verdicts = judge(mails, ledger, inputs, inputs.record.answers)
             changes = _apply(season.parent, inputs, verdicts)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")

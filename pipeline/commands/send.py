@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from pipeline.letters.send_text import Typed
     from pipeline.record.inputs import Inputs
     from pipeline.record.ledger import Ledger
-    from pipeline.windows.span import Period
+    from pipeline.windows.span import Span
 
 
 @app.command(epilog="Example: mutual-moon send, look at the list, then mutual-moon send --yes")
@@ -91,14 +91,14 @@ def send(
         stop_and_advise(problem, season, out, month, UNCLEAR)
 
 
-def _period(inputs: Inputs) -> Period:
-    from pipeline.windows.span import period_of
+def _period(inputs: Inputs) -> Span:
+    from pipeline.windows.span import span_of
 
     today = dt.datetime.now(dt.UTC).date()
-    return period_of(inputs, today)
+    return span_of(inputs, today)
 
 
-def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:
+def _settle(folder: Path, call: str, period: Span, arrived: bool) -> None:
     from pipeline.letters.sending import settle
     from pipeline.record.ledger import read_ledger
 
@@ -109,7 +109,7 @@ def _settle(folder: Path, call: str, period: Period, arrived: bool) -> None:
         typer.echo(f"{call:<8}  the mail of {message.stamp} is noted as {'arrived' if arrived else 'not arrived'}")
 
 
-def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Turn]:
+def _turns(inputs: Inputs, period: Span, ledger: Ledger, out: Path) -> list[Turn]:
     """Each partner's turn, once the letters on the disk are those of the plan as it is now."""
     from pipeline.letters.outbox import OutboxFault, turn_of
     from pipeline.reports.plan_on_disk import require_plan
@@ -135,7 +135,7 @@ def _turns(inputs: Inputs, period: Period, ledger: Ledger, out: Path) -> list[Tu
     return turns
 
 
-def _show(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed) -> int:
+def _show(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed) -> int:
     """The list; nothing is sent and nothing written."""
     from pipeline.letters import outbox
     from pipeline.record.ledger import read_ledger
@@ -149,7 +149,7 @@ def _show(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed) -
     return UNCLEAR if any(turn.state == outbox.UNCLEAR for turn in turns) else DONE
 
 
-def _tell(inputs: Inputs, period: Period, turns: Sequence[Turn], ledger: Ledger, say: Typed) -> None:
+def _tell(inputs: Inputs, period: Span, turns: Sequence[Turn], ledger: Ledger, say: Typed) -> None:
     from pipeline.letters.send_text import forgotten_lines, turn_lines
 
     for turn in turns:
@@ -161,7 +161,7 @@ def _tell(inputs: Inputs, period: Period, turns: Sequence[Turn], ledger: Ledger,
         typer.echo(f"note: line {number} of record/sent.jsonl was cut off while it was written; nothing left with it.")
 
 
-def _send(inputs: Inputs, period: Period, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
+def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
     """Send what is ready; the caller holds the record's lock."""
     from pipeline.letters import outbox
     from pipeline.letters.delivery import NoSession

@@ -90,11 +90,11 @@ def check(
     from pipeline.explain.explanation import NotPossible
     from pipeline.explain.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
-    from pipeline.windows.span import period_of
+    from pipeline.windows.span import span_of
 
     inputs = read(season, None)
     tell_notes(inputs, season)
-    period = period_of(inputs, dt.datetime.now(dt.UTC).date())
+    period = span_of(inputs, dt.datetime.now(dt.UTC).date())
     try:
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:

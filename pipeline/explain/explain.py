@@ -26,7 +26,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import RULES, Rules, make_rules
 from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
-from pipeline.windows.span import MARGIN, Period, period_of
+from pipeline.windows.span import MARGIN, Span, span_of
 from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
 
@@ -48,7 +48,7 @@ class Scene:
     """One pair over some nights: everything the plan's stages need. `windows` are the pair's mutual ones."""
 
     inputs: Inputs
-    period: Period
+    period: Span
     sky: Sky
     sites: Sites
     rules: Rules
@@ -117,18 +117,18 @@ def _find_partner(inputs: Inputs, call: str) -> int:
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
     """The season's period where the instant falls in its windows or nights; else the nights around the instant."""
-    season = period_of(inputs, instant.date())
+    season = span_of(inputs, instant.date())
     planned = _over(inputs, season) if season.start <= instant < season.end + MARGIN else None
     if planned is not None and planned.holds(instant):
         return planned
     night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
     days = dt.timedelta(days=NIGHTS_AROUND)
-    around = _over(inputs, Period(night - days, night + days, inputs.zone))
+    around = _over(inputs, Span(night - days, night + days, inputs.zone))
     # On the season's first day the Moon may stand in a window that began on the night before.
     return around if planned is None or instant >= season.end or around.holds(instant) else planned
 
 
-def _over(inputs: Inputs, period: Period) -> Scene:
+def _over(inputs: Inputs, period: Span) -> Scene:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
     sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
     sites = sites_of(sky, stations)

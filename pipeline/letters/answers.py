@@ -18,7 +18,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, instant_of
 from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE
 from pipeline.record.writing import Changed, SlotState, set_slots
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 EXAMPLE = "A=yes, B=no, C=perhaps"
@@ -54,7 +54,7 @@ def partner_call(inputs: Inputs, typed: str) -> str:
     raise AnswerFault(f"{printable(typed)} is no partner of this season; {advice}")
 
 
-def offered_to(call: str, ledger: Ledger, period: Period, agenda_file: Path) -> dict[str, Offered]:
+def offered_to(call: str, ledger: Ledger, period: Span, agenda_file: Path) -> dict[str, Offered]:
     """The partner's slots by letter: what the ledger says was delivered, else what the agenda on disk says."""
     found = {slot.label: slot for slot in in_agenda(call, agenda_file)}
     for message in ledger.messages:
@@ -112,24 +112,24 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
     return found
 
 
-def span_of(period: Period) -> tuple[dt.datetime, dt.datetime]:
+def span_of(period: Span) -> tuple[dt.datetime, dt.datetime]:
     """First and last noon: a slot that starts in between belongs to the period."""
     return period.start, period.end
 
 
-def period_named(name: str, zone: ZoneInfo) -> Period | None:
+def period_named(name: str, zone: ZoneInfo) -> Span | None:
     """The period that a folder's name means: `2027-03` or `2027-03-05_2027-04-02`; None where it is none."""
     first, _, last = name.partition("_")
     try:
         if last:
-            return Period(dt.date.fromisoformat(first), dt.date.fromisoformat(last), zone)
+            return Span(dt.date.fromisoformat(first), dt.date.fromisoformat(last), zone)
         start = dt.date.fromisoformat(f"{first}-01")
     except ValueError:
         return None
-    return Period(start, (start + dt.timedelta(days=32)).replace(day=1) - dt.timedelta(days=1), zone)
+    return Span(start, (start + dt.timedelta(days=32)).replace(day=1) - dt.timedelta(days=1), zone)
 
 
-def write_answers(folder: Path, inputs: Inputs, period: Period, states: Sequence[SlotState]) -> list[Changed]:
+def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[SlotState]) -> list[Changed]:
     """Put states into the agenda of the season's folder; the caller holds the record's lock."""
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call

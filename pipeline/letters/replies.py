@@ -16,7 +16,7 @@ from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, Slot
-from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Lock
+from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Answer
 from pipeline.record.writing import SlotState, minute
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
@@ -77,7 +77,7 @@ def known_slots(ledger: Ledger, inputs: Inputs) -> dict[str, Known]:
     return found
 
 
-def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, locks: Sequence[Lock]) -> list[Verdict]:
+def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequence[Answer]) -> list[Verdict]:
     """A verdict for each answer, in the order of the files; of several valid ones to a slot only the newest applies."""
     known = known_slots(ledger, inputs)
     partners = {address: one.partner for one in known.values() for address in one.addresses}
@@ -88,7 +88,7 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, locks: Sequence
             verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
         else:
             verdicts.append(judge_words(mail, partners, known))
-    return against_record(only_newest(verdicts), locks)
+    return against_record(only_newest(verdicts), answers)
 
 
 def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -> Verdict:
@@ -225,14 +225,14 @@ def told_only(verdict: Verdict, why: str, advice: str = "") -> Verdict:
     return Verdict(verdict.file, f"{verdict.sentence}; {why}, so it was left alone.", advice)
 
 
-def against_record(verdicts: Sequence[Verdict], locks: Sequence[Lock]) -> list[Verdict]:
+def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> list[Verdict]:
     """Answers that are older than what the record says already are told only."""
     done = []
     for verdict in verdicts:
         known = verdict.known
         lock = None
         if known is not None and verdict.state is not None:
-            lock = next((lock for lock in locks if is_of(lock, known)), None)
+            lock = next((lock for lock in answers if is_of(lock, known)), None)
         if known is None or lock is None or lock.answered is None or lock.state == verdict.state:
             done.append(verdict)
             continue
@@ -246,7 +246,7 @@ def against_record(verdicts: Sequence[Verdict], locks: Sequence[Lock]) -> list[V
     return done
 
 
-def is_of(lock: Lock, known: Known) -> bool:
+def is_of(lock: Answer, known: Known) -> bool:
     """Whether a line of the record is about a slot as it was offered."""
     return (lock.partner, lock.start_utc) == (known.partner, known.slot.start_utc) and lock.label in (
         "",

@@ -74,7 +74,7 @@ def turn_lines(turn: Turn, ledger: Ledger, typed: Typed) -> list[str]:
 def forgotten_lines(inputs: Inputs, ledger: Ledger, period: str) -> list[str]:
     """A line for each slot that was offered to someone who is no partner of the season any more: no letter says so."""
     calls = {station.call for station in inputs.partners}
-    refused = {(lock.partner, lock.label) for lock in inputs.record.locks if lock.state == DECLINED}
+    refused = {(lock.partner, lock.label) for lock in inputs.record.answers if lock.state == DECLINED}
     held: dict[str, tuple[str, Slot] | None] = {}
     for message in ledger.messages:
         if message.period == period and message.delivered and message.partner not in calls:

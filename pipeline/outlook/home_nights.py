@@ -17,12 +17,12 @@ from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.pairs.ends import make_pair_end
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
 from pipeline.pairs.reception import hear, reception_columns
-from pipeline.pairs.scene import Survey
+from pipeline.pairs.scene import Scene
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.samples import see_from
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 from pipeline.windows.tables import nights_table
 
 FloatArray = npt.NDArray[np.float64]
@@ -64,7 +64,7 @@ def _of_pass(values: FloatArray, which: IntArray) -> FloatArray:
     return np.append(values, np.nan)[which]
 
 
-def home_nights(inputs: Inputs, survey: Survey) -> pd.DataFrame:
+def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
     """A row for each night: the columns of `nights.csv` so far, the Moon's figures at `moon_middle_utc`, home's cost.
 
     `moon_middle_utc` is the middle of the night's longest stretch with the Moon up, local midnight on a night without;
@@ -93,7 +93,7 @@ def home_nights(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     )
 
 
-def _home_cost(inputs: Inputs, survey: Survey, edges_s: FloatArray) -> dict[str, FloatArray]:
+def _home_cost(inputs: Inputs, survey: Scene, edges_s: FloatArray) -> dict[str, FloatArray]:
     """Mean degradation of home's echo and its parts over each night, at the policy's step, dB."""
     sky, passes = survey.sky, survey.passes[0]
     step = inputs.season.policy.step_minutes * 60.0
@@ -117,6 +117,6 @@ def _home_cost(inputs: Inputs, survey: Survey, edges_s: FloatArray) -> dict[str,
     return found
 
 
-def months_of(period: Period) -> list[tuple[int, int]]:
+def months_of(period: Span) -> list[tuple[int, int]]:
     """(year, month) of the calendar months that a period touches, in order."""
     return sorted({(date.year, date.month) for date in period.dates})

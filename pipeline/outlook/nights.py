@@ -16,7 +16,7 @@ import pandas as pd
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 from pipeline.windows.tables import nights_of_windows
 
 # What a reader of nights.csv looks for first; the figures behind the rank follow.
@@ -36,13 +36,13 @@ FIRST_COLUMNS = (
 )
 
 
-def advise(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+def advise(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
     """The judged nights, what a reader looks for first in front."""
     advised = judge(inputs, period, nights, windows)
     return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
 
 
-def judge(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+def judge(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
     """The nights with `outcome`, `best_partner`, `score`, `possible`, `rank` and all that the rank rests on added."""
     rows = nights_of_windows(windows, period)
     priority = {wish.call: wish.priority for wish in inputs.wishes}

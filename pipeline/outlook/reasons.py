@@ -24,7 +24,7 @@ from pipeline.outlook.facts import (
     moon_kind,
 )
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 from pipeline.windows.tables import nights_of_windows
 
 LOW_DEG = 10.0
@@ -94,7 +94,7 @@ class Context:
 
 
 def facts_of_nights(
-    inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
+    inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
 ) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`)."""
     context = Context(inputs, nights, windows, samples, nights_of_windows(windows, period))

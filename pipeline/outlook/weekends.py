@@ -28,7 +28,7 @@ from pipeline.outlook.facts import (
 from pipeline.record.inputs import Inputs
 from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 from pipeline.windows.tables import nights_of_windows
 
 WEEKEND = ("fri", "sat", "sun")
@@ -65,7 +65,7 @@ def weekends_of(nights: pd.DataFrame, allowed: Sequence[str]) -> list[Weekend]:
     return [Weekend(key, tuple(free), tuple(away)) for key, (free, away) in found.items() if free]
 
 
-def best_weekends(inputs: Inputs, period: Period, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
+def best_weekends(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
     """All weekends of a period; `nights` are judged and have home's cost (`home_nights`)."""
     weekends = weekends_of(nights, inputs.season.policy.nights)
     rows = nights_of_windows(windows, period)

@@ -19,9 +19,9 @@ from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
-from pipeline.pairs.scene import Progress, Survey, make_survey
+from pipeline.pairs.scene import Progress, Scene, make_scene
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import Period, month_after, period_of, plan_number
+from pipeline.windows.span import Span, month_after, plan_number, span_of
 from pipeline.windows.tables import nights_of_windows
 
 MOST_MONTHS = 24
@@ -48,7 +48,7 @@ class Year:
 
     inputs: Inputs
     number: str
-    period: Period
+    period: Span
     months: tuple[tuple[int, int], ...]
     nights: pd.DataFrame
     windows: pd.DataFrame
@@ -66,15 +66,15 @@ class Year:
         return dates[len(dates) // 2].year
 
 
-def year_period(inputs: Inputs, months: int, today: dt.date) -> Period:
+def year_period(inputs: Inputs, months: int, today: dt.date) -> Span:
     """Whole calendar months from the season's first month on, or from the month after `today`."""
     if not 1 <= months <= MOST_MONTHS:
         raise ValueError(f"a year view has 1 to {MOST_MONTHS} months, not {months}")
-    first = period_of(inputs, today).first_night.replace(day=1)
+    first = span_of(inputs, today).first_night.replace(day=1)
     after = first
     for _ in range(months):
         after = month_after(after)
-    return Period(first, after - dt.timedelta(days=1), inputs.zone)
+    return Span(first, after - dt.timedelta(days=1), inputs.zone)
 
 
 def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | None = None) -> Year:
@@ -92,7 +92,7 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     kernel, clock_note = "", ""
     for month in _months(period):
         tell(f"{month.first_night:%Y-%m}")
-        survey = make_survey(coarse, month, lambda _: None)
+        survey = make_scene(coarse, month, lambda _: None)
         kernel, clock_note = survey.sky.kernel, survey.sky.clock_note
         parts.append((home_nights(coarse, survey), _windows(survey)))
     nights = pd.concat([part for part, _ in parts], ignore_index=True)
@@ -118,17 +118,17 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     )
 
 
-def _months(period: Period) -> list[Period]:
+def _months(period: Span) -> list[Span]:
     """The calendar months of whole months, each a period of its own."""
     found, first = [], period.first_night
     while first <= period.last_night:
         after = month_after(first)
-        found.append(Period(first, after - dt.timedelta(days=1), period.zone))
+        found.append(Span(first, after - dt.timedelta(days=1), period.zone))
         first = after
     return found
 
 
-def _windows(survey: Survey) -> pd.DataFrame:
+def _windows(survey: Scene) -> pd.DataFrame:
     return survey.windows[WINDOW_COLUMNS]
 
 
@@ -138,7 +138,7 @@ def _joined(frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True) if filled else frames[0].reset_index(drop=True)
 
 
-def _with_reach(nights: pd.DataFrame, windows: pd.DataFrame, period: Period) -> pd.DataFrame:
+def _with_reach(nights: pd.DataFrame, windows: pd.DataFrame, period: Span) -> pd.DataFrame:
     """Who is in reach on each night by name, in how many windows and for how many hours together."""
     by_night = nights_of_windows(windows, period)
     rows = [np.array(by_night[date], dtype=np.int64) for date in nights["night"]]

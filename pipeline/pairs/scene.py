@@ -23,17 +23,17 @@ from pipeline.windows import tables
 from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import Rules, make_rules
 from pipeline.windows.samples import make_steps, sample_paths
-from pipeline.windows.span import MARGIN, Period
+from pipeline.windows.span import MARGIN, Span
 from pipeline.windows.windows import Windows, mutual_windows
 
 Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True)
-class Survey:
+class Scene:
     """A period's sky, passes and windows. Site, rule and pass 0 are home's, i + 1 those of partner i."""
 
-    period: Period
+    period: Span
     sky: Sky
     sites: Sites
     rules: Rules
@@ -54,7 +54,7 @@ class Survey:
         return find_passes(self.look, make_rules([home], horizon_only=True), 1, 0.0, self.sky.duration_s)[0]
 
 
-def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
+def make_scene(inputs: Inputs, period: Span, progress: Progress) -> Scene:
     """Windows and samples of the period.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
@@ -84,4 +84,4 @@ def make_survey(inputs: Inputs, period: Period, progress: Progress) -> Survey:
     samples = samples.assign(**links.columns)
     windows = tables.windows_table(sky, pairs, paths, period, night, calls, inputs.bands)
     windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))
-    return Survey(period, sky, sites, rules, look, passes, pairs, windows, samples, links.modes)
+    return Scene(period, sky, sites, rules, look, passes, pairs, windows, samples, links.modes)

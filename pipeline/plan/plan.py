@@ -20,19 +20,19 @@ from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
 from pipeline.agenda.notes import Note
-from pipeline.agenda.slot_grid import make_ground
+from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.equipment import pair_frequency_mhz
-from pipeline.pairs.scene import Progress, Survey, make_survey
+from pipeline.pairs.scene import Progress, Scene, make_scene
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.record.inputs import Inputs
 from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
-from pipeline.windows.span import Period, period_of, plan_number
+from pipeline.windows.span import Span, plan_number, span_of
 from pipeline.windows.tables import nights_table
 
 
@@ -46,7 +46,7 @@ class Plan:
 
     inputs: Inputs
     number: str
-    period: Period
+    period: Span
     windows: pd.DataFrame
     samples: pd.DataFrame
     nights: pd.DataFrame
@@ -120,8 +120,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     tell = progress or (lambda _: None)
-    period = period_of(inputs, today)
-    found = make_survey(inputs, period, tell)
+    period = span_of(inputs, today)
+    found = make_scene(inputs, period, tell)
     sky, sites, windows, samples = found.sky, found.sites, found.windows, found.samples
     calls = [s.call for s in inputs.partners]
 
@@ -132,8 +132,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     _add_geodesics(partners, inputs.home, inputs.partners)
 
     tell("Agenda")
-    ground = make_ground(inputs, period, windows, samples, found.modes)
-    agenda = make_agenda(ground)
+    grid = make_slot_grid(inputs, period, windows, samples, found.modes)
+    agenda = make_agenda(grid)
     return Plan(
         inputs=inputs,
         number=plan_number(inputs, period),
@@ -147,24 +147,24 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
         kernel=sky.kernel,
         clock_note=sky.clock_note,
-        agenda=agenda_table(ground, agenda),
+        agenda=agenda_table(grid, agenda),
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
         no_windows=no_windows,
-        absences=partners_without_slot(ground, agenda, no_windows),
-        idle_nights=nights_without_slot(ground, agenda, nights),
+        absences=partners_without_slot(grid, agenda, no_windows),
+        idle_nights=nights_without_slot(grid, agenda, nights),
         night_facts=facts_of_nights(inputs, period, nights, windows, samples),
     )
 
 
-def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
+def nights_of(inputs: Inputs, survey: Scene) -> pd.DataFrame:
     """Every night of a survey with its Moon, outcome and rank."""
     moon_up = survey.home_above_horizon(inputs.home)
     nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
     return advise(inputs, survey.period, nights, survey.windows)
 
 
-def _no_windows(survey: Survey) -> tuple[NoWindow | None, ...]:
+def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:
     """The cause for each partner without a window."""
     time = np.arange(*survey.period_s, STEP_S)
     found: list[NoWindow | None] = []

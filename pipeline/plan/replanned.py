@@ -10,7 +10,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from pipeline.agenda.replan import Change, Slip, replan_night
-from pipeline.agenda.slot_grid import make_ground
+from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.plan.plan import Plan
 
 
@@ -24,6 +24,6 @@ class ReplannedPlan:
 
 def replan(plan: Plan, night: dt.date, slip: Slip) -> ReplannedPlan:
     """The plan with that night planned again; the other nights' slots stand as they are."""
-    ground = make_ground(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
-    again = replan_night(ground, plan.agenda, night, slip)
+    grid = make_slot_grid(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
+    again = replan_night(grid, plan.agenda, night, slip)
     return ReplannedPlan(dataclasses.replace(plan, agenda=again.agenda), again.changes)

@@ -14,7 +14,7 @@ from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
 from pipeline.windows.instants import utc
 from pipeline.windows.samples import see_from
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 STRIP_STEP_S = 3600.0
 
@@ -39,7 +39,7 @@ def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[
     )
 
 
-def strip_table(sky: Sky, sites: Sites, period: Period) -> pd.DataFrame:
+def strip_table(sky: Sky, sites: Sites, period: Span) -> pd.DataFrame:
     """The Moon every hour of the period, for the strip of the month page."""
     time = np.arange(sky.seconds(period.start), sky.seconds(period.end) + 1.0, STRIP_STEP_S)
     centre = see_from_centre(sky, time)

@@ -19,7 +19,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.record.inputs import Inputs
-from pipeline.record.model import Lock, Offer
+from pipeline.record.model import Answer, Offer
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant, noon_of
 from pipeline.windows.no_window import NoWindow
@@ -128,7 +128,7 @@ class PartnerView:
     no_window: NoWindow | None
     cause: Cause | None
     offers: tuple[Offer, ...]
-    answers: tuple[Lock, ...]
+    answers: tuple[Answer, ...]
 
     @property
     def call(self) -> str:
@@ -248,7 +248,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         no_window=plan.no_windows[index],
         cause=absence.cause if (absence := plan.absences[index]) else None,
         offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
-        answers=tuple(lock for lock in inputs.record.locks if lock.partner == call),
+        answers=tuple(lock for lock in inputs.record.answers if lock.partner == call),
     )
 
 

@@ -18,7 +18,7 @@ STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
 
 
 @dataclass(frozen=True)
-class Lock:
+class Answer:
     """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
@@ -68,7 +68,7 @@ class Correction:
 class Record:
     """All of it. `ledger_sha256` is empty where nothing was ever sent."""
 
-    locks: tuple[Lock, ...] = ()
+    answers: tuple[Answer, ...] = ()
     offers: tuple[Offer, ...] = ()
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""

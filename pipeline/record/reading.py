@@ -24,7 +24,7 @@ from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import CONFIG, Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
-from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Correction, Lock, Record
+from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Answer, Correction, Record
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
 LONGEST_SLOT = dt.timedelta(hours=24)
@@ -80,14 +80,14 @@ def read_record(folder: Path, season: Season | None, home: str, calls: Collectio
         return read
     minutes = season.policy.slot_minutes if season else 60
     operators = [operator.call for operator in season.operators] if season else []
-    locks = locks_of(tree_of(read, folder, AGENDA), read, minutes, next(iter(operators), home))
+    answers = answers_of(tree_of(read, folder, AGENDA), read, minutes, next(iter(operators), home))
     corrections = corrections_of(tree_of(read, folder, CORRECTIONS), read)
     try:
         read.ledger = read_ledger(folder)
     except InputFaults as found:
         read.faults += found.faults
-    read.warnings += strangers(locks, {*operators, home}, calls, season)
-    read.record = Record(locks, offers_of(read.ledger), corrections, read.ledger.sha256)
+    read.warnings += strangers(answers, {*operators, home}, calls, season)
+    read.record = Record(answers, offers_of(read.ledger), corrections, read.ledger.sha256)
     return read
 
 
@@ -185,29 +185,29 @@ def slot_line(reader: Reader, value: Any, place: Place) -> SlotLine:
     return line
 
 
-def locks_of(tree: Tree | None, read: RecordRead, slot_minutes: int, operator: str) -> tuple[Lock, ...]:
+def answers_of(tree: Tree | None, read: RecordRead, slot_minutes: int, operator: str) -> tuple[Answer, ...]:
     """The slots of `agenda.yaml`, absent ends and operators filled in."""
     if tree is None:
         return ()
     reader = Reader(tree)
-    locks: list[Lock] = []
+    answers: list[Answer] = []
     for row, place in rows_of(reader, "slots", slot_line):
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
-        made = Lock(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
-        twin = next((lock for lock in locks if same_slot(lock, made)), None)
+        made = Answer(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
+        twin = next((lock for lock in answers if same_slot(lock, made)), None)
         if twin is not None:
             message = (
                 f"the slot of {made.partner} at {made.start_utc:%Y-%m-%dT%H:%M}Z stands in line {twin.line} as well; "
                 "keep one of the lines."
             )
             reader.note(place, message)
-        locks.append(made)
+        answers.append(made)
     read.faults += reader.faults
-    return tuple(locks)
+    return tuple(answers)
 
 
-def same_slot(one: Lock, other: Lock) -> bool:
+def same_slot(one: Answer, other: Answer) -> bool:
     """Whether two lines speak of one slot."""
     return (one.partner, one.label, one.start_utc) == (other.partner, other.label, other.start_utc)
 
@@ -245,13 +245,13 @@ def corrections_of(tree: Tree | None, read: RecordRead) -> tuple[Correction, ...
 
 
 def strangers(
-    locks: Collection[Lock], operators: Collection[str], calls: Collection[str], season: Season | None
+    answers: Collection[Answer], operators: Collection[str], calls: Collection[str], season: Season | None
 ) -> list[str]:
     """A sentence for each agreed slot of the season's time whose partner has no file or whose operator is not named."""
     if season is None:
         return []
     told = []
-    for lock in locks:
+    for lock in answers:
         if not within(season, lock.start_utc):
             continue
         place = f"{FOLDER}/{AGENDA}, line {lock.line}"

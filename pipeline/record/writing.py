@@ -18,8 +18,8 @@ from filelock import FileLock, Timeout
 from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
-from pipeline.record.model import AGENDA, FOLDER, Lock
-from pipeline.record.reading import RecordRead, bare, locks_of
+from pipeline.record.model import AGENDA, FOLDER, Answer
+from pipeline.record.reading import RecordRead, answers_of, bare
 
 NAME = f"{FOLDER}/{AGENDA}"
 LOCK = ".lock"
@@ -30,7 +30,7 @@ HEAD = """\
 # state: confirmed | tentative | declined, or fixed for a slot that you set by hand.
 slots:
 """
-Span = tuple[dt.datetime, dt.datetime]
+Stretch = tuple[dt.datetime, dt.datetime]
 
 
 class RecordBusy(RuntimeError):
@@ -65,14 +65,14 @@ class SlotState:
         """The mapping in curly brackets."""
         return "{" + ", ".join(f"{key}: {value}" for key, value in self.values().items() if value) + "}"
 
-    def is_of(self, lock: Lock, span: Span) -> bool:
+    def is_of(self, lock: Answer, span: Stretch) -> bool:
         """Whether a line of the agenda is about this slot: its letter within the period, or its very start."""
         if lock.partner != self.partner:
             return False
         same_letter = bool(self.label) and lock.label == self.label and span[0] <= lock.start_utc < span[1]
         return same_letter or (lock.start_utc == self.start_utc and lock.label in ("", self.label))
 
-    def agrees(self, lock: Lock) -> bool:
+    def agrees(self, lock: Answer) -> bool:
         """Whether the line says all this already; when it was answered aside."""
         said = (lock.partner, lock.label, lock.start_utc, lock.end_utc, lock.state, lock.operator)
         return said == (self.partner, self.label, self.start_utc, self.end_utc, self.state, self.operator)
@@ -82,7 +82,7 @@ class SlotState:
 class Changed:
     """One slot that was set, and what its line said before."""
 
-    before: Lock | None
+    before: Answer | None
     after: SlotState
 
 
@@ -116,7 +116,7 @@ def unwritable(where: str, error: Exception) -> InputFaults:
     return InputFaults([Fault(where, None, "", f"cannot write here ({reason}); nothing was changed.")])
 
 
-def set_slots(folder: Path, states: Sequence[SlotState], span: Span, operator: str, minutes: int) -> list[Changed]:
+def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator: str, minutes: int) -> list[Changed]:
     """Put states into the agenda of a season's folder; the caller holds the lock. Returns what was changed.
 
     `span` bounds the period within which a letter is one slot; `operator` and `minutes` are the season's defaults for
@@ -127,9 +127,9 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Span, operator: s
     text = "" if not raw else raw.decode("utf-8-sig") if bare(raw, NAME) else decode(raw, NAME)
     changed: list[Changed] = []
     for state in states:
-        locks = locks_in(text, operator, minutes)
-        index = next((number for number, lock in enumerate(locks) if state.is_of(lock, span)), None)
-        before = None if index is None else locks[index]
+        answers = locks_in(text, operator, minutes)
+        index = next((number for number, lock in enumerate(answers) if state.is_of(lock, span)), None)
+        before = None if index is None else answers[index]
         if before is not None and state.agrees(before):
             continue
         new = with_line(text, state) if index is None else with_values(text, index, state)
@@ -137,8 +137,8 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Span, operator: s
             made = locks_in(new, operator, minutes)
         except InputFaults:
             raise InputFaults([beyond_us(state)]) from None
-        place = len(locks) if index is None else index
-        others = [lock for number, lock in enumerate(locks) if number != place]
+        place = len(answers) if index is None else index
+        others = [lock for number, lock in enumerate(answers) if number != place]
         kept = [lock for number, lock in enumerate(made) if number != place]
         if not state.agrees(made[place]) or not same_slots(others, kept):
             raise InputFaults([beyond_us(state)])
@@ -149,7 +149,7 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Span, operator: s
     return changed
 
 
-def same_slots(one: Sequence[Lock], other: Sequence[Lock]) -> bool:
+def same_slots(one: Sequence[Answer], other: Sequence[Answer]) -> bool:
     """Whether two readings say the same, the numbers of their lines aside."""
     return [replace(lock, line=0) for lock in one] == [replace(lock, line=0) for lock in other]
 
@@ -160,15 +160,15 @@ def beyond_us(state: SlotState) -> Fault:
     return Fault(NAME, None, "", f"the file is laid out in an unusual way; change it by hand, the line is `{line}`.")
 
 
-def locks_in(text: str, operator: str, minutes: int) -> tuple[Lock, ...]:
+def locks_in(text: str, operator: str, minutes: int) -> tuple[Answer, ...]:
     """The slots that a text of the agenda says; InputFaults with all that is wrong in it."""
     if not text or bare(text.encode(), NAME):
         return ()
     read = RecordRead()
-    locks = locks_of(load_tree(text.encode(), NAME), read, minutes, operator)
+    answers = answers_of(load_tree(text.encode(), NAME), read, minutes, operator)
     if read.faults:
         raise InputFaults(read.faults)
-    return locks
+    return answers
 
 
 def slots_node(text: str) -> yaml.Node | None:

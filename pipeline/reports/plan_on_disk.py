@@ -16,7 +16,7 @@ from pipeline.reports.writing import put_in_order
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.record.inputs import Inputs
-    from pipeline.windows.span import Period
+    from pipeline.windows.span import Span
 
 MOST_NAMED = 6
 
@@ -29,19 +29,19 @@ class PlanOfAnother(RuntimeError):
     """The folder holds the plan of another home station; the text is one sentence for the user."""
 
 
-def period_of(plan_or_period: Plan | Period) -> Period:
+def span_of(plan_or_period: Plan | Span) -> Span:
     """The period of a plan, or the period itself."""
     found: Any = plan_or_period
-    period: Period = getattr(found, "period", found)
+    period: Span = getattr(found, "period", found)
     return period
 
 
-def require_plan(inputs: Inputs, plan_or_period: Plan | Period, out: Path) -> None:
+def require_plan(inputs: Inputs, plan_or_period: Plan | Span, out: Path) -> None:
     """Nothing, where the plan of the period in the folder `out` was made from these inputs; else PlanOutdated.
 
     Raises OutputBlocked where that cannot be found out.
     """
-    folder = out / period_of(plan_or_period).name
+    folder = out / span_of(plan_or_period).name
     file = folder / "data" / "run.json"
     if not file.is_file():
         # It may lie aside for a moment, or since a run that was cut short.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from pipeline.pairs.outcomes import NO_WINDOW
-from pipeline.pairs.scene import make_survey
+from pipeline.pairs.scene import make_scene
 from pipeline.record.attempts import LABEL, together
 from pipeline.record.corrections_writing import merged
 from pipeline.record.inputs import Inputs
@@ -21,7 +21,7 @@ from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
 from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
-from pipeline.windows.span import Period, month_after, period_of, plan_number
+from pipeline.windows.span import Span, month_after, plan_number, span_of
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Review:
 
     inputs: Inputs
     number: str
-    period: Period
+    period: Span
     learnt_from: tuple[LogEntry, ...]
     earlier: int
     known_before: bool
@@ -120,13 +120,13 @@ def make_review(
     )
 
 
-def period_ahead(inputs: Inputs, last: dt.datetime) -> Period:
+def period_ahead(inputs: Inputs, last: dt.datetime) -> Span:
     """The season's period, or the month after the last attempt where the log has used the period up."""
-    period = period_of(inputs, last.date())
+    period = span_of(inputs, last.date())
     if period.end - last > dt.timedelta(days=1):
         return period
     first = month_after(period.last_night.replace(day=1))
-    return Period(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
+    return Span(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
 
 
 def with_corrections(inputs: Inputs, corrections: tuple[Correction, ...]) -> Inputs:
@@ -134,7 +134,7 @@ def with_corrections(inputs: Inputs, corrections: tuple[Correction, ...]) -> Inp
     return dataclasses.replace(inputs, record=dataclasses.replace(inputs.record, corrections=corrections))
 
 
-def prospects_of(before: Inputs, after: Inputs, period: Period) -> pd.DataFrame:
+def prospects_of(before: Inputs, after: Inputs, period: Span) -> pd.DataFrame:
     """Chance and outcome word of each partner's best window under both inputs."""
     found = {name: _best_windows(inputs, period) for name, inputs in (("before", before), ("after", after))}
     calls = [one.call for one in before.partners]
@@ -145,7 +145,7 @@ def prospects_of(before: Inputs, after: Inputs, period: Period) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def _best_windows(inputs: Inputs, period: Period) -> dict[str, tuple[float, str]]:
-    windows = make_survey(inputs, period, lambda _: None).windows
+def _best_windows(inputs: Inputs, period: Span) -> dict[str, tuple[float, str]]:
+    windows = make_scene(inputs, period, lambda _: None).windows
     best = windows.sort_values("chance", ascending=False, kind="stable").drop_duplicates("partner")
     return {row.partner: (float(row.chance), str(row.outcome)) for row in best.itertuples()}

@@ -25,7 +25,7 @@ MARGIN = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True)
-class Period:
+class Span:
     """The nights of a plan: first and last date, the home zone, and the noons that bound each night (UTC)."""
 
     first_night: dt.date
@@ -77,22 +77,22 @@ class Period:
         return np.searchsorted(edges, np.asarray(time_s, dtype=float), side="right").astype(np.int64) - 1
 
 
-def make_period(season: Season, zone: ZoneInfo, today: dt.date) -> Period:
+def make_span(season: Season, zone: ZoneInfo, today: dt.date) -> Span:
     """The season's dates or months; where it names none, the calendar month after `today`."""
     if season.dates is not None:
-        return Period(season.dates.first, season.dates.last, zone)
+        return Span(season.dates.first, season.dates.last, zone)
     months = sorted(season.months) or [f"{month_after(today.replace(day=1)):%Y-%m}"]
     first = dt.date.fromisoformat(months[0] + "-01")
     last = month_after(dt.date.fromisoformat(months[-1] + "-01")) - dt.timedelta(days=1)
-    return Period(first, last, zone)
+    return Span(first, last, zone)
 
 
-def period_of(inputs: Inputs, today: dt.date) -> Period:
+def span_of(inputs: Inputs, today: dt.date) -> Span:
     """The period of a season, in nights at home."""
-    return make_period(inputs.season, inputs.zone, today)
+    return make_span(inputs.season, inputs.zone, today)
 
 
-def plan_number(inputs: Inputs, period: Period) -> str:
+def plan_number(inputs: Inputs, period: Span) -> str:
     """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
     digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
     return b32encode(digest).decode()[:4]

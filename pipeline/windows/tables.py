@@ -17,7 +17,7 @@ from pipeline.ephemeris.tracks import Sites, see_from_centre
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.samples import End, PathSamples, see_from
-from pipeline.windows.span import DAY_S, Period
+from pipeline.windows.span import DAY_S, Span
 from pipeline.windows.windows import Windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -27,7 +27,7 @@ IntArray = npt.NDArray[np.int64]
 def samples_table(
     sky: Sky,
     paths: PathSamples,
-    period: Period,
+    period: Span,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
@@ -65,7 +65,7 @@ def windows_table(
     sky: Sky,
     pairs: Sequence[Windows],
     paths: PathSamples,
-    period: Period,
+    period: Span,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
@@ -96,7 +96,7 @@ def windows_table(
     return pd.DataFrame(columns)
 
 
-def nights_of_windows(windows: pd.DataFrame, period: Period) -> dict[dt.date, list[int]]:
+def nights_of_windows(windows: pd.DataFrame, period: Span) -> dict[dt.date, list[int]]:
     """Rows of `windows` that count for each night.
 
     A window belongs to the night in which it starts; one longer than a day serves every night it reaches into.
@@ -117,7 +117,7 @@ def nights_of_windows(windows: pd.DataFrame, period: Period) -> dict[dt.date, li
 def nights_table(
     sky: Sky,
     sites: Sites,
-    period: Period,
+    period: Span,
     windows: pd.DataFrame,
     home_pass: MoonPasses,
     instant_s: FloatArray | None = None,

@@ -39,13 +39,13 @@ from pipeline.agenda.agenda import make_agenda, make_problem, slots_on_offer
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.commitments import make_commitments
 from pipeline.agenda.milp_solve import choose
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import WEEKDAYS, Antenna, DateRange, Hours, Operator
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
-from tests.agenda.grounds import (
+from tests.agenda.slot_grids import (
     fortnight,
-    ground_of,
+    grid_of,
     lock,
     longer_hours,
     march,
@@ -61,17 +61,17 @@ from tests.plan.months import TODAY, with_policy
 ALL_DAYS = tuple(WEEKDAYS)
 
 
-def _causes(inputs: Inputs) -> tuple[Ground, dict[str, Absence | None]]:
-    ground = ground_of(inputs)
-    found = partners_without_slot(ground, make_agenda(ground), march().no_windows)
-    return ground, {one.call: absence for one, absence in zip(inputs.partners, found, strict=True)}
+def _causes(inputs: Inputs) -> tuple[SlotGrid, dict[str, Absence | None]]:
+    grid = grid_of(inputs)
+    found = partners_without_slot(grid, make_agenda(grid), march().no_windows)
+    return grid, {one.call: absence for one, absence in zip(inputs.partners, found, strict=True)}
 
 
 def _good_nights(inputs: Inputs, call: str) -> set[int]:
     """Nights on which a partner has a slot that could be proposed, with nothing agreed."""
-    ground = ground_of(inputs)
-    slots = slots_on_offer(ground, make_commitments(ground))
-    return set(slots.night[slots.pair == ground.pair_of(call)].tolist())
+    grid = grid_of(inputs)
+    slots = slots_on_offer(grid, make_commitments(grid))
+    return set(slots.night[slots.pair == grid.pair_of(call)].tolist())
 
 
 def _grown(inputs: Inputs, longer: LongerHours, call: str) -> Inputs:
@@ -201,8 +201,8 @@ def test_home_away_nights_and_latest_hour() -> None:
 def test_not_worth_a_set_up() -> None:
     inputs = only_wanted(march_inputs(night_cost=0.6), "QX6ICE")
     inputs = with_wish(inputs, "QX6ICE", priority=0.5)
-    ground, causes = _causes(inputs)
-    best = 0.5 * ground.slots.chance[ground.slots.pair == ground.pair_of("QX6ICE")].max()
+    grid, causes = _causes(inputs)
+    best = 0.5 * grid.slots.chance[grid.slots.pair == grid.pair_of("QX6ICE")].max()
     assert causes["QX6ICE"] == EarnsTooLittle(pytest.approx(best), 0.6)
 
 
@@ -226,8 +226,8 @@ def test_crowded_out() -> None:
                 if isinstance(absence.room, MoreNights)
                 else {"maximum_slots_per_night": absence.room.slots}
             )
-            ground = ground_of(with_policy(inputs, **changes))
-            assert call in {inputs.partners[one.pair].call for one in make_agenda(ground).slots}
+            grid = grid_of(with_policy(inputs, **changes))
+            assert call in {inputs.partners[one.pair].call for one in make_agenda(grid).slots}
             assert call not in absence.calls
         assert promised, causes
         # Whoever earns a set-up alone is not told that it earns none.
@@ -238,14 +238,14 @@ def test_crowded_out() -> None:
 
 def test_declined_everything() -> None:
     inputs = march_inputs()
-    ground = ground_of(inputs)
-    mine = ground.slots.take(np.flatnonzero(ground.slots.pair == ground.pair_of("QZ5KAR")))
+    grid = grid_of(inputs)
+    mine = grid.slots.take(np.flatnonzero(grid.slots.pair == grid.pair_of("QZ5KAR")))
     start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
-    locks = (lock("QZ5KAR", start, "declined", "A", minutes=int(mine.end.max() - mine.start.min())),)
-    assert _causes(with_record(inputs, locks))[1]["QZ5KAR"] == Absence(Cause.OFFERS_DECLINED)
-    held = dataclasses.replace(locks[0], partner="QN1PIK", state="confirmed")
+    answers = (lock("QZ5KAR", start, "declined", "A", minutes=int(mine.end.max() - mine.start.min())),)
+    assert _causes(with_record(inputs, answers))[1]["QZ5KAR"] == Absence(Cause.OFFERS_DECLINED)
+    held = dataclasses.replace(answers[0], partner="QN1PIK", state="confirmed")
     assert _causes(with_record(inputs, (held,)))[1]["QZ5KAR"] == HeldByOthers((("QN1PIK", "A"),))
-    strange = dataclasses.replace(locks[0], partner="QA1AA", state="confirmed")
+    strange = dataclasses.replace(answers[0], partner="QA1AA", state="confirmed")
     assert _causes(with_record(inputs, (strange,)))[1]["QZ5KAR"] == HeldByOthers(())
 
 
@@ -253,13 +253,13 @@ def test_declined_everything() -> None:
 
 
 def _idle_nights(inputs: Inputs) -> tuple[Absence | None, ...]:
-    plan, ground = march(), ground_of(inputs)
+    plan, grid = march(), grid_of(inputs)
     possible = [
         WEEKDAYS[date.weekday()] in inputs.season.policy.nights
         and not any(date in stretch for stretch in inputs.home.unavailable_dates)
         for date in plan.period.dates
     ]
-    return nights_without_slot(ground, make_agenda(ground), plan.nights.assign(possible=possible))
+    return nights_without_slot(grid, make_agenda(grid), plan.nights.assign(possible=possible))
 
 
 def test_hours_that_would_open_a_night() -> None:
@@ -323,9 +323,9 @@ def test_a_night_of_which_all_was_declined_or_is_not_wanted() -> None:
     inputs = march_inputs()
     night = dt.datetime(2027, 3, 13, 15, tzinfo=dt.UTC)
     calls = [station.call for station in inputs.partners]
-    locks = tuple(lock(call, night, "declined", "A", minutes=24 * 60) for call in calls)
+    answers = tuple(lock(call, night, "declined", "A", minutes=24 * 60) for call in calls)
     row = march().period.dates.index(dt.date(2027, 3, 13))
-    assert _idle_nights(with_record(inputs, locks))[row] == Absence(Cause.OFFERS_DECLINED)
+    assert _idle_nights(with_record(inputs, answers))[row] == Absence(Cause.OFFERS_DECLINED)
     only = only_wanted(inputs, "QT8NUI")
     named = [call for one in _idle_nights(only) if isinstance(one, NoHomeHours | RulesTogether) for call in one.calls]
     assert set(named) == {"QT8NUI"}
@@ -336,16 +336,16 @@ def test_what_a_night_could_add_is_a_bound() -> None:
     inputs = march_inputs()
     operators = (Operator("QM7TOR"), Operator("QM7NEW"))
     for some in (inputs, dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, operators=operators))):
-        ground = ground_of(some)
-        agenda = make_agenda(ground)
-        table = agenda_table(ground, agenda)
-        locks = tuple(
+        grid = grid_of(some)
+        agenda = make_agenda(grid)
+        table = agenda_table(grid, agenda)
+        answers = tuple(
             lock(one.partner, one.slot_start_utc.to_pydatetime(), "confirmed", one.label, size, one.operator)
             for one in table.itertuples()
             for size in [int((one.slot_end_utc - one.slot_start_utc).total_seconds() // 60)]
         )
-        held = make_commitments(ground_of(with_record(some, locks)))
-        problem, _ = make_problem(ground, held, slots_on_offer(ground, held), {})
+        held = make_commitments(grid_of(with_record(some, answers)))
+        problem, _ = make_problem(grid, held, slots_on_offer(grid, held), {})
         nights = np.arange(problem.room.size)
         said = {
             night: absence.worth

@@ -23,7 +23,7 @@ from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import _words
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
-from pipeline.agenda.slot_grid import make_ground
+from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
@@ -31,10 +31,10 @@ from pipeline.record.model import Correction, Record
 from pipeline.reports.tables import csv_text, plan_json
 from pipeline.windows.instants import minutes_of
 from pipeline.wording.agenda import note_words
-from tests.agenda.grounds import (
+from tests.agenda.slot_grids import (
     agenda_of,
     fortnight,
-    ground_of,
+    grid_of,
     is_there,
     lock,
     march,
@@ -147,10 +147,10 @@ def test_every_rule_of_any_policy(**policy: object) -> None:
 
 def test_more_room_is_never_worth_less() -> None:
     """Lifting any limit leaves the old agenda possible: the best is worth as much at least."""
-    tight = make_agenda(ground_of(march_inputs(maximum_nights=2, maximum_slots_per_night=2))).choice.value
+    tight = make_agenda(grid_of(march_inputs(maximum_nights=2, maximum_slots_per_night=2))).choice.value
     for more in ({"maximum_nights": 3}, {"maximum_slots_per_night": 3}, {"gap_minutes": 0}):
         policy = {"maximum_nights": 2, "maximum_slots_per_night": 2} | more
-        assert make_agenda(ground_of(march_inputs(**policy))).choice.value >= tight - 1e-3
+        assert make_agenda(grid_of(march_inputs(**policy))).choice.value >= tight - 1e-3
 
 
 def test_each_operator_needs_a_contact() -> None:
@@ -203,15 +203,15 @@ def test_what_is_agreed_stays() -> None:
     demo = _demo()
     fine = demo[demo["partner"] == "QF4LUM"].iloc[0]
     odd = dt.datetime(2027, 3, 14, 20, 7, tzinfo=dt.UTC)  # a Sunday, on which home has no hours
-    locks = (
+    answers = (
         lock("QF4LUM", fine["slot_start_utc"].to_pydatetime(), "confirmed", "C"),
         lock("QX6ICE", odd, "tentative"),
         lock("QN1PIK", odd + dt.timedelta(minutes=30), "fixed", "B"),
         lock("QT8NUI", dt.datetime(2027, 3, 2, 3, tzinfo=dt.UTC), "confirmed"),
     )
-    inputs = with_record(march_inputs(maximum_nights=3), locks)
+    inputs = with_record(march_inputs(maximum_nights=3), answers)
     _, agenda, table = agenda_of(inputs)
-    for one in locks:
+    for one in answers:
         row = table[(table["partner"] == one.partner) & (table["slot_start_utc"] == one.start_utc)].iloc[0]
         assert row["slot_end_utc"] == one.end_utc
         assert row["state"] == {"fixed": "proposed"}.get(one.state, one.state)
@@ -224,9 +224,9 @@ def test_what_is_agreed_stays() -> None:
     assert "QT8NUI A of Tue 2 March 00:00 is kept as agreed, although the Moon is not above both horizons" in said
     assert "QF4LUM C" not in said
     # Nothing new is put on top of them.
-    new = table[~table["partner"].isin([one.partner for one in locks])]
+    new = table[~table["partner"].isin([one.partner for one in answers])]
     for row in new.itertuples():
-        for one in locks:
+        for one in answers:
             assert row.slot_end_utc + QUARTER <= one.start_utc or one.end_utc + QUARTER <= row.slot_start_utc
 
 
@@ -244,8 +244,8 @@ def test_declined_times_are_not_offered_again() -> None:
     """Nor their letters."""
     demo = _demo()
     old = demo[demo["partner"] == "QF4LUM"].iloc[0]
-    locks = (lock("QF4LUM", old["slot_start_utc"].to_pydatetime(), "declined", "A"),)
-    _, agenda, table = agenda_of(with_record(march_inputs(), locks, offers_of(demo)))
+    answers = (lock("QF4LUM", old["slot_start_utc"].to_pydatetime(), "declined", "A"),)
+    _, agenda, table = agenda_of(with_record(march_inputs(), answers, offers_of(demo)))
     new = table[table["partner"] == "QF4LUM"]
     assert len(new)
     assert ((new["slot_end_utc"] <= old["slot_start_utc"]) | (new["slot_start_utc"] >= old["slot_end_utc"])).all()
@@ -348,30 +348,30 @@ def test_fall_backs_are_free() -> None:
 def test_a_declined_time_is_no_fall_back() -> None:
     """Every fall-back of the demo is declined: others take their place, or none."""
     told = ["fall_back", "second_fall_back"]
-    locks = [
+    answers = [
         lock(row["partner"], row[f"{name}_start_utc"].to_pydatetime(), "declined", "Z", minutes=60)
         for row in _demo().to_dict("records")
         for name in told
         if not pd.isna(row[f"{name}_start_utc"])
     ]
-    assert len(locks) >= 5
-    table = agenda_of(with_record(march_inputs(), tuple(locks)))[2]
+    assert len(answers) >= 5
+    table = agenda_of(with_record(march_inputs(), tuple(answers)))[2]
     for row in table.itertuples():
         for name in told:
             start, end = (getattr(row, f"{name}_{edge}_utc") for edge in ("start", "end"))
-            mine = [one for one in locks if one.partner == row.partner and not pd.isna(start)]
+            mine = [one for one in answers if one.partner == row.partner and not pd.isna(start)]
             assert not [one for one in mine if one.start_utc < end and one.end_utc > start], (row.partner, name)
 
 
 def test_the_end_of_a_night_is_the_next_morning() -> None:
     """From 22:15 to 02:15 is still tonight, to 10:00 is the next morning; home is at UTC-3."""
-    ground = ground_of(march_inputs())
+    grid = grid_of(march_inputs())
     slot = minutes_of(dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC))
-    assert _words(ground, slot, (slot + 240, slot + 285), "") == "if missed: 02:15 to 03:00 tonight"
+    assert _words(grid, slot, (slot + 240, slot + 285), "") == "if missed: 02:15 to 03:00 tonight"
     # It begins at six.
-    assert _words(ground, slot, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
-    assert _words(ground, slot, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 next morning"
-    assert _words(ground, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
+    assert _words(grid, slot, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
+    assert _words(grid, slot, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 next morning"
+    assert _words(grid, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
 
 
 def test_means_are_those_of_the_samples() -> None:
@@ -405,22 +405,22 @@ def test_it_is_in_the_plan_and_its_files() -> None:
 
 def test_an_agenda_is_quick() -> None:
     """Nodes, not seconds, so that no slow machine fails: the programs of the demo are small."""
-    ground = ground_of(march_inputs())
-    agenda = make_agenda(ground)
+    grid = grid_of(march_inputs())
+    agenda = make_agenda(grid)
     assert agenda.choice.columns < 2000
-    assert len(agenda_table(ground, agenda)) == len(agenda.slots)
+    assert len(agenda_table(grid, agenda)) == len(agenda.slots)
 
 
 def _same_chance(inputs: Inputs) -> int:
     """Slots of the ground that are the best slot of their window have the chance that the window has."""
     plan = make_plan(inputs, TODAY)
-    ground = make_ground(inputs, plan.period, plan.windows, plan.samples, plan.modes)
+    grid = make_slot_grid(inputs, plan.period, plan.windows, plan.samples, plan.modes)
     starts = [minutes_of(moment) if not pd.isna(moment) else -1 for moment in plan.windows["slot_start_utc"]]
     same = np.flatnonzero(
-        (np.array(starts)[ground.slots.window] == ground.slots.start) & (ground.slots.end - ground.slots.start == 60)
+        (np.array(starts)[grid.slots.window] == grid.slots.start) & (grid.slots.end - grid.slots.start == 60)
     )
-    assert ground.slots.chance[same] == pytest.approx(
-        plan.windows["chance"].to_numpy()[ground.slots.window[same]], abs=1e-9
+    assert grid.slots.chance[same] == pytest.approx(
+        plan.windows["chance"].to_numpy()[grid.slots.window[same]], abs=1e-9
     )
     return same.size
 
@@ -459,8 +459,8 @@ def test_a_season_without_partners_or_windows() -> None:
 def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
     demo = _demo()
     first = demo.iloc[0]
-    locks = (lock("QY9YYY", first["slot_start_utc"].to_pydatetime(), "confirmed"),)
-    _, agenda, table = agenda_of(with_record(march_inputs(), locks))
+    answers = (lock("QY9YYY", first["slot_start_utc"].to_pydatetime(), "confirmed"),)
+    _, agenda, table = agenda_of(with_record(march_inputs(), answers))
     assert "QY9YYY" not in set(table["partner"])
     assert (
         (table["slot_start_utc"] >= first["slot_end_utc"] + QUARTER)
@@ -478,8 +478,8 @@ def test_a_slot_agreed_by_an_operator_who_is_none_is_told() -> None:
 
 def test_a_record_of_other_months_is_left_alone() -> None:
     demo = _demo()
-    locks = (lock("QN1PIK", dt.datetime(2027, 5, 6, 20, tzinfo=dt.UTC), "confirmed", "A"),)
-    table = agenda_of(with_record(march_inputs(), locks))[2]
+    answers = (lock("QN1PIK", dt.datetime(2027, 5, 6, 20, tzinfo=dt.UTC), "confirmed", "A"),)
+    table = agenda_of(with_record(march_inputs(), answers))[2]
     pd.testing.assert_frame_equal(table, demo)
 
 

@@ -13,7 +13,7 @@ import pytest
 from pipeline.agenda.candidates import GRID_MINUTES, Minutes, find_slots, least_minutes
 from pipeline.inputs.model import mask_arrays
 from pipeline.inputs.modes import Mode
-from tests.agenda.grounds import ground_of, march, march_inputs
+from tests.agenda.slot_grids import grid_of, march, march_inputs
 
 MODE = Mode(mode="CW", period_s=60.0, tone_spacing_hz=50.0, needed_snr_db=-15.0, messages=4)
 WAVELENGTH_M = 299.792458 / 10_368.1
@@ -21,7 +21,7 @@ WAVELENGTH_M = 299.792458 / 10_368.1
 
 def test_half_a_beam_above_the_skyline_at_both_ends() -> None:
     """The clearance of every sample of the month; at its very edge a minute counts as clear."""
-    plan, ground = march(), ground_of(march_inputs())
+    plan, grid = march(), grid_of(march_inputs())
     stations = {one.call: one for one in plan.inputs.partners}
     for call, rows in plan.samples.reset_index(drop=True).groupby("partner"):
         least = np.full(len(rows), np.inf)
@@ -30,10 +30,10 @@ def test_half_a_beam_above_the_skyline_at_both_ends() -> None:
             above = rows[f"{side}_elevation_deg"] + rows[f"{side}_refraction_deg"] - skyline
             half_beam = 35.0 * WAVELENGTH_M / station.bands["3cm"].antenna.dish_diameter_m
             least = np.minimum(least, above.to_numpy() - half_beam)
-        assert ground.track.clear_deg[rows.index] == pytest.approx(least, abs=1e-3)
-    clear_deg = ground.track.at(ground.track.clear_deg, ground.minutes.minute, ground.minutes.window)
-    assert (ground.minutes.clear == (clear_deg >= 0.0)).all()
-    assert 0.0 < ground.minutes.clear.mean() < 1.0
+        assert grid.track.clear_deg[rows.index] == pytest.approx(least, abs=1e-3)
+    clear_deg = grid.track.at(grid.track.clear_deg, grid.minutes.minute, grid.minutes.window)
+    assert (grid.minutes.clear == (clear_deg >= 0.0)).all()
+    assert 0.0 < grid.minutes.clear.mean() < 1.0
 
 
 @pytest.mark.parametrize(

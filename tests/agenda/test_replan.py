@@ -9,7 +9,7 @@ from collections import Counter
 import pandas as pd
 
 from pipeline.agenda.replan import Change, Fate, Slip
-from pipeline.agenda.slot_grid import make_ground
+from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.plan.plan import Plan
 from pipeline.plan.replanned import replan
 from pipeline.wording.agenda import change_words
@@ -41,12 +41,12 @@ def _assert_allowed(plan: Plan, night: dt.date) -> None:
     assert len(rows) <= policy.maximum_slots_per_night
     assert not plan.agenda.duplicated(["partner", "label"]).any()
     assert plan.agenda["uid"].is_unique
-    ground = make_ground(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
+    grid = make_slot_grid(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
     for row in rows.to_dict("records"):
-        pair = ground.pair_of(row["partner"])
+        pair = grid.pair_of(row["partner"])
         edges = [int(row[f"slot_{edge}_utc"].timestamp() // 60) for edge in ("start", "end")]
         assert pair is not None
-        assert ground.stands(pair, edges[0], edges[1]), row["partner"]
+        assert grid.stands(pair, edges[0], edges[1]), row["partner"]
 
 
 def test_without_a_slip_all_stays() -> None:

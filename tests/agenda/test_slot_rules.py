@@ -12,11 +12,11 @@ from pipeline.absence import upgrades as mending
 from pipeline.agenda.agenda import LEAST_GAIN, TIE_MOST_DB, TIE_STEP_DB, _demand, _second
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept, _too_close, blocked
-from pipeline.agenda.slot_grid import Ground
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.link.chance import node_weights
-from tests.agenda.grounds import (
+from tests.agenda.slot_grids import (
     agenda_of,
-    ground_of,
+    grid_of,
     lock,
     march_inputs,
     offers_of,
@@ -62,8 +62,8 @@ def _worth_of(slots: Candidates, kept: np.ndarray) -> np.ndarray:
     return demand.pair_worth
 
 
-def _ground(**policy: object) -> Ground:
-    return ground_of(march_inputs(gap_minutes=GAP, **policy))
+def _ground(**policy: object) -> SlotGrid:
+    return grid_of(march_inputs(gap_minutes=GAP, **policy))
 
 
 # Second slots
@@ -105,8 +105,8 @@ def test_two_slots_that_were_sent_stay_two() -> None:
     assert len(kept.merge(sent, on=["uid", "slot_start_utc", "slot_end_utc"])) == 2
     # One of them confirmed, the other still an open offer.
     first = sent.iloc[0]
-    locks = (lock("QN1PIK", first["slot_start_utc"].to_pydatetime(), "confirmed", first["label"]),)
-    kept = agenda_of(with_record(one, locks, offers_of(sent)))[2]
+    answers = (lock("QN1PIK", first["slot_start_utc"].to_pydatetime(), "confirmed", first["label"]),)
+    kept = agenda_of(with_record(one, answers, offers_of(sent)))[2]
     assert kept["slot_start_utc"].tolist() == sent["slot_start_utc"].tolist()
 
 
@@ -115,11 +115,11 @@ def test_two_slots_that_were_sent_stay_two() -> None:
 
 def test_of_equals_the_quieter_and_then_the_earlier() -> None:
     """The second criterion of every slot of the month, from its degradation by half decibels and its start."""
-    ground = ground_of(march_inputs())
-    pool = ground.slots
-    second = _second(ground, pool)
+    grid = grid_of(march_inputs())
+    pool = grid.slots
+    second = _second(grid, pool)
     middle = (pool.start + pool.end) / 2
-    degradation_db = ground.track.at(ground.samples["degradation_db"].to_numpy(float), middle, pool.window)
+    degradation_db = grid.track.at(grid.samples["degradation_db"].to_numpy(float), middle, pool.window)
     step = np.minimum(np.round(degradation_db / TIE_STEP_DB), TIE_MOST_DB / TIE_STEP_DB)
     assert (TIE_STEP_DB, TIE_MOST_DB) == (0.5, 10.0)
     table = pd.DataFrame({"step": step, "start": pool.start, "second": second})
@@ -141,9 +141,9 @@ def test_no_dish_above_fifteen_metres_is_advised(
     wanted_m: float, told_m: float | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first dish tried would do; it is told only as far as anybody could build it."""
-    ground = _ground()
-    size = ground.inputs.home.bands["3cm"].antenna.dish_diameter_m
+    grid = _ground()
+    size = grid.inputs.home.bands["3cm"].antenna.dish_diameter_m
     assert size is not None
     monkeypatch.setattr(mending, "_chance_with", lambda *_: 1.0)
     missing_db = 20.0 * math.log10(wanted_m / size)
-    assert mending.dish_that_would_do(ground, _slots((0, 60)), "home", missing_db) == told_m
+    assert mending.dish_that_would_do(grid, _slots((0, 60)), "home", missing_db) == told_m

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from pipeline.record.inputs import read_inputs
 from pipeline.reports.tables import inputs_of
-from pipeline.windows.span import Period, make_period, plan_number
+from pipeline.windows.span import Span, make_span, plan_number
 from tests.inputs.helpers import HOME, PARTNER, SEASON
 
 SENDER = "ines@basalt-tor.example"
@@ -65,9 +65,9 @@ class SeasonFolder:
         return self.folder / "record" / "agenda.yaml"
 
     @property
-    def period(self) -> Period:
+    def period(self) -> Span:
         inputs = read_inputs(self.season)
-        return make_period(inputs.season, ZoneInfo("America/Montevideo"), dt.date(2027, 1, 1))
+        return make_span(inputs.season, ZoneInfo("America/Montevideo"), dt.date(2027, 1, 1))
 
     @property
     def number(self) -> str:

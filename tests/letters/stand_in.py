@@ -11,8 +11,8 @@ import pandas as pd
 
 from pipeline.pairs.outcomes import opener_of
 from pipeline.plan.plan import Plan, make_plan
-from pipeline.record.model import Lock, Offer, Record
-from tests.agenda.grounds import fortnight
+from pipeline.record.model import Answer, Offer, Record
+from tests.agenda.slot_grids import fortnight
 from tests.plan.months import TODAY, month_plan
 
 HOUR = dt.timedelta(hours=1)
@@ -69,10 +69,10 @@ def with_slots(
     *slots: dict[str, Any],
     offers: Sequence[Offer] = (),
     withdrawn: Sequence[dict[str, Any]] = (),
-    locks: Sequence[Lock] = (),
+    answers: Sequence[Answer] = (),
 ) -> Plan:
     """The plan with these slots alone, this record, these offers withdrawn."""
-    record = Record(locks=tuple(locks), offers=tuple(offers))
+    record = Record(answers=tuple(answers), offers=tuple(offers))
     agenda = pd.DataFrame(list(slots), columns=list(plan.agenda.columns)).sort_values("slot_start_utc")
     gone = [{"sequence": 0} | {name: row[name] for name in WITHDRAWN if name in row} for row in withdrawn]
     return dataclasses.replace(

@@ -21,7 +21,7 @@ from pipeline.letters import invitations, making
 from pipeline.letters.offers import offered_slots, withdrawn_slots
 from pipeline.letters.templates import Templates
 from pipeline.plan.plan import Plan
-from pipeline.record.model import Lock
+from pipeline.record.model import Answer
 from tests.letters.readers import calendars, opened, unfolded
 from tests.letters.stand_in import HOUR, demo_letters, offer_of, slot, uid_of, with_slots
 from tests.plan.months import month_plan
@@ -236,8 +236,8 @@ def test_nobody_is_told_of_a_withdrawal_twice_or_of_its_own_no():
     told = with_slots(base, offers=[offer_of(gone, withdrawn=True)], withdrawn=[gone])
     assert withdrawn_slots(told.for_partner("QF4LUM")) == ()
     for label in ("B", ""):
-        no = Lock("QF4LUM", label, offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)
-        refused = with_slots(base, offers=[offer_of(gone)], withdrawn=[gone], locks=[no])
+        no = Answer("QF4LUM", label, offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)
+        refused = with_slots(base, offers=[offer_of(gone)], withdrawn=[gone], answers=[no])
         assert withdrawn_slots(refused.for_partner("QF4LUM")) == ()
     still = with_slots(base, offers=[offer_of(gone)], withdrawn=[gone])
     assert len(withdrawn_slots(still.for_partner("QF4LUM"))) == 1

@@ -16,7 +16,7 @@ from pipeline.operating import pointing
 from pipeline.operating.search import search_of
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.plan.plan import Plan
-from pipeline.record.model import Lock
+from pipeline.record.model import Answer
 from pipeline.wording.operating import search_words
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_season, with_station
 from tests.letters.readers import body, calendars, opened
@@ -55,12 +55,12 @@ def test_a_yes_and_a_maybe_are_answered_once(base):
 
 def test_after_a_no_the_new_slot_is_told_with_it(base):
     gone, row = slot(base, "QF4LUM", "A", 6), slot(base, "QF4LUM", "B", 12)
-    no = Lock("QF4LUM", "A", offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)
-    first, second = changes(with_slots(base, row, offers=[offer_of(gone)], withdrawn=[gone], locks=[no]))
+    no = Answer("QF4LUM", "A", offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)
+    first, second = changes(with_slots(base, row, offers=[offer_of(gone)], withdrawn=[gone], answers=[no]))
     assert first == "- You said no to slot A. We try again."
     assert second.startswith("- Slot B is new: Tuesday 16 March 2027")
     # Once it was sent there is nothing more to tell.
-    assert changes(with_slots(base, row, offers=[offer_of(gone), offer_of(row)], withdrawn=[gone], locks=[no])) == []
+    assert changes(with_slots(base, row, offers=[offer_of(gone), offer_of(row)], withdrawn=[gone], answers=[no])) == []
 
 
 def test_other_words_about_the_same_slot_are_told_and_only_they(base):

@@ -13,7 +13,7 @@ from pipeline.agenda.agenda import make_agenda
 from pipeline.inputs.model import DateRange, Hours
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.record.inputs import Inputs
-from tests.agenda.grounds import ground_of, lock, march, march_inputs, only_wanted, with_partner, with_record
+from tests.agenda.slot_grids import grid_of, lock, march, march_inputs, only_wanted, with_partner, with_record
 
 CALL = "QZ5KAR"
 
@@ -21,8 +21,8 @@ CALL = "QZ5KAR"
 def _declined() -> Inputs:
     """Every time at which it could be worked is declined."""
     inputs = march_inputs()
-    ground = ground_of(inputs)
-    mine = ground.slots.take(np.flatnonzero(ground.slots.pair == ground.pair_of(CALL)))
+    grid = grid_of(inputs)
+    mine = grid.slots.take(np.flatnonzero(grid.slots.pair == grid.pair_of(CALL)))
     start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
     return with_record(inputs, (lock(CALL, start, "declined", "A", int(mine.end.max() - mine.start.min())),))
 
@@ -42,9 +42,9 @@ def _hours() -> Inputs:
 )
 def test_the_cause_is_told(inputs: object, told: str) -> None:
     assert callable(inputs)
-    ground = ground_of(only_wanted(inputs(), CALL))
+    grid = grid_of(only_wanted(inputs(), CALL))
     plan = march()
-    absences = partners_without_slot(ground, make_agenda(ground), plan.no_windows)
+    absences = partners_without_slot(grid, make_agenda(grid), plan.no_windows)
     plan = dataclasses.replace(plan, absences=absences)
     words = no_slot_words(plan.for_partner(CALL))
     assert told in words

@@ -27,7 +27,7 @@ from pipeline.letters.reply_calendar import address_of, read_calendar
 from pipeline.letters.reply_mail import read_file, read_mail
 from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
-from pipeline.record.model import Lock
+from pipeline.record.model import Answer
 from tests.effort import counted
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot, uid
 
@@ -86,12 +86,12 @@ def replies(season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, capsys: pytes
     return type_
 
 
-def locks(season: SeasonFolder) -> dict[tuple[str, str], Lock]:
-    return {(lock.partner, lock.label): lock for lock in read_inputs(season.season).record.locks}
+def answers(season: SeasonFolder) -> dict[tuple[str, str], Answer]:
+    return {(lock.partner, lock.label): lock for lock in read_inputs(season.season).record.answers}
 
 
 def states(season: SeasonFolder) -> dict[str, str]:
-    return {f"{call} {label}": lock.state for (call, label), lock in locks(season).items() if call != "QZ5KAR"}
+    return {f"{call} {label}": lock.state for (call, label), lock in answers(season).items() if call != "QZ5KAR"}
 
 
 def reply(call: str = "QF4LUM", label: str = "A", answer: str = "ACCEPTED", **changes: str) -> str:
@@ -210,7 +210,7 @@ def test_a_web_mail_answer_in_two_copies_counts_once(replies: Replies, season: S
     assert (code, err) == (0, "")
     assert out.splitlines()[0] == "a.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): yes; noted."
     assert "1 slot noted in stations/record/agenda.yaml; next: mutual-moon plan" in out
-    lock = locks(season)["QF4LUM", "A"]
+    lock = answers(season)["QF4LUM", "A"]
     assert (lock.state, lock.operator) == ("confirmed", "QM7TOR")
     assert lock.start_utc == dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
     assert lock.answered == dt.datetime(2020, 2, 10, 8, 15, tzinfo=dt.UTC)
@@ -283,7 +283,7 @@ def test_an_answer_to_an_older_letter_is_stale(replies: Replies, season: SeasonF
     assert states(season) == {}
     replies(c=mail(reply(label="B", SEQUENCE="SEQUENCE:1")))
     assert states(season) == {"QF4LUM B": "confirmed"}
-    assert locks(season)["QF4LUM", "B"].start_utc.day == 15
+    assert answers(season)["QF4LUM", "B"].start_utc.day == 15
 
 
 def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: SeasonFolder) -> None:
@@ -295,7 +295,7 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     # The line that is told is one that the record takes.
     line = out.partition("under slots: ")[2].splitlines()[0]
     season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
-    lock = locks(season)["QF4LUM", "A"]
+    lock = answers(season)["QF4LUM", "A"]
     assert (lock.start_utc, lock.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
 
 

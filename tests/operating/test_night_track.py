@@ -16,7 +16,7 @@ from pipeline.inputs.model import HorizonPoint, Mount, Station
 from pipeline.operating import night_track
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import make_period
+from pipeline.windows.span import make_span
 from tests.conftest import Outside
 from tests.plan.months import TODAY, demo_inputs, month_plan, one_station, small_inputs, with_policy
 
@@ -28,7 +28,7 @@ two_seconds = 2.0
 def _track(
     inputs: Inputs, night: dt.date = NIGHT, slots: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
 ) -> NightTrack:
-    zone = make_period(inputs.season, month_plan().zone, TODAY).zone
+    zone = make_span(inputs.season, month_plan().zone, TODAY).zone
     return make_night_track(inputs, zone, night, slots)
 
 
@@ -166,7 +166,7 @@ def test_moon_that_stays_down_and_moon_that_stays_up() -> None:
     far_north = one_station("QX6ICE", 84.0, 15.0, 10.0)
     other = one_station("QF4LUM", 60.9, 23.4, 100.0)
     inputs = small_inputs(far_north, other, first=dt.date(2027, 3, 1), last=dt.date(2027, 3, 31))
-    down, up = (make_night_track(inputs, make_period(inputs.season, month_plan().zone, TODAY).zone, night)
+    down, up = (make_night_track(inputs, make_span(inputs.season, month_plan().zone, TODAY).zone, night)
                 for night in (dt.date(2027, 3, 1), dt.date(2027, 3, 15)))  # fmt: skip
     # Declination about -26 and +26 degrees: six degrees from the pole that is under and over the horizon for days.
     assert down.time_s.size == 0

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.record.inputs import Inputs, read_inputs
-from pipeline.record.model import Correction, Lock, Record
+from pipeline.record.model import Answer, Correction, Record
 from pipeline.record.writing import RecordBusy, SlotState, record_lock, set_slots
 from tests.inputs.helpers import SEASON, faults_of, lay_out, swapped
 
@@ -80,14 +80,14 @@ slots:
 """  # noqa: E501
     inputs = read(tmp_path, agenda=text)
     day = dt.datetime(2027, 2, 11, 23, 59, tzinfo=dt.UTC)
-    assert inputs.record.locks == (
-        Lock("QF4LUM", "A", at(13, 1), at(13, 1, 45), "confirmed", "QM7TOR", 2, day),
-        Lock("QF4LUM", "", at(14, 1), at(14, 2), "fixed", "QM7TOR", 3),
+    assert inputs.record.answers == (
+        Answer("QF4LUM", "A", at(13, 1), at(13, 1, 45), "confirmed", "QM7TOR", 2, day),
+        Answer("QF4LUM", "", at(14, 1), at(14, 2), "fixed", "QM7TOR", 3),
     )
     assert inputs.warnings == ()
     season = swapped(SEASON, "{call: QM7TOR, name: Ines Calder}", "QM8TOR, QM7TOR")
     (tmp_path / "season.yaml").write_text(swapped(season, "slot_minutes: 60", "slot_minutes: 45"), encoding="utf-8")
-    lock = read_inputs(tmp_path / "season.yaml").record.locks[1]
+    lock = read_inputs(tmp_path / "season.yaml").record.answers[1]
     assert (lock.end_utc, lock.operator) == (at(14, 2, 0), "QM8TOR")
 
 
@@ -99,7 +99,7 @@ slots:
   - {partner: QF4LUM, start: 2027-03-14T01:15Z, state: confirmed, operator: QM9ZZZ}
 """
     inputs = read(tmp_path, agenda=text)
-    assert len(inputs.record.locks) == 3
+    assert len(inputs.record.answers) == 3
     assert inputs.warnings == (
         "record/agenda.yaml, line 2: the partner QF4LUN has no station file in this folder; did you mean QF4LUM?",
         "record/agenda.yaml, line 4: QM9ZZZ is no operator of this season; there is QM7TOR.",
@@ -238,20 +238,20 @@ def test_setting_slots_keeps_every_other_word(layout: str, tmp_path: Path) -> No
     changes = put(tmp_path, state_of(), state_of("B", 14, "declined"))
     assert [change.after.label for change in changes] == ["A", "B"]
     after = agenda.read_bytes().decode()
-    locks = {(lock.partner, lock.label): lock for lock in read_inputs(path).record.locks}
-    assert (locks["QF4LUM", "A"].start_utc, locks["QF4LUM", "A"].end_utc) == (at(13, 1), at(13, 2))
-    assert locks["QF4LUM", "A"].state == "confirmed"
-    assert locks["QF4LUM", "B"].state == "declined"
-    assert locks["QF4LUM", "A"].answered == dt.datetime(2027, 2, 11, 10, 5, tzinfo=dt.UTC)
+    answers = {(lock.partner, lock.label): lock for lock in read_inputs(path).record.answers}
+    assert (answers["QF4LUM", "A"].start_utc, answers["QF4LUM", "A"].end_utc) == (at(13, 1), at(13, 2))
+    assert answers["QF4LUM", "A"].state == "confirmed"
+    assert answers["QF4LUM", "B"].state == "declined"
+    assert answers["QF4LUM", "A"].answered == dt.datetime(2027, 2, 11, 10, 5, tzinfo=dt.UTC)
     for comment in [line[line.index("#") :] for line in (text or "").splitlines() if "#" in line]:
         assert comment in after
     others = [line for line in (text or "").splitlines() if "QJ2KAW" in line]
     assert all(line in after.splitlines() for line in others)
-    assert len(locks) == 2 + len(others)
+    assert len(answers) == 2 + len(others)
     assert ("\r\n" in after) == ("\r\n" in (text or ""))
     assert after.count("\r\n") in (0, after.count("\n"))
     # Every key that was there before comes once, and PyYAML's own loader reads the same.
-    assert len(yaml.load(after, Loader=yaml.BaseLoader)["slots"]) == len(locks)
+    assert len(yaml.load(after, Loader=yaml.BaseLoader)["slots"]) == len(answers)
     # A second time there is nothing to do, and nothing is written.
     moment = agenda.stat().st_mtime_ns
     assert put(tmp_path, state_of(), state_of("B", 14, "declined")) == []
@@ -262,11 +262,11 @@ def test_a_letter_is_one_slot_within_its_period_only(tmp_path: Path) -> None:
     before = "slots:\n  - {partner: QF4LUM, label: A, start: 2027-02-20T01:15Z, state: confirmed}\n"
     path = with_record(tmp_path, agenda=before)
     put(tmp_path, state_of())
-    assert [lock.start_utc for lock in read_inputs(path).record.locks] == [at(20, 1, month=2), at(13, 1)]
+    assert [lock.start_utc for lock in read_inputs(path).record.answers] == [at(20, 1, month=2), at(13, 1)]
     # Offered anew at another time, it is the same slot.
     changes = put(tmp_path, state_of(day=19))
     assert changes[0].before is not None
-    assert [lock.start_utc for lock in read_inputs(path).record.locks] == [at(20, 1, month=2), at(19, 1)]
+    assert [lock.start_utc for lock in read_inputs(path).record.answers] == [at(20, 1, month=2), at(19, 1)]
 
 
 def test_a_layout_beyond_us_is_left_with_the_line_to_write(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ from pipeline.outlook.facts import Fact, FactKind
 from pipeline.plan.plan import Plan
 from pipeline.record.inputs import Inputs
 from pipeline.windows.no_window import NoWindow, NoWindowKind
-from pipeline.windows.span import Period
+from pipeline.windows.span import Span
 
 EQUIPMENT = {
     "power_w": 40.0,
@@ -247,7 +247,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     return Plan(
         inputs=inputs,
         number="K7QD",
-        period=Period(first, last, zone),
+        period=Span(first, last, zone),
         windows=windows,
         samples=samples,
         nights=nights,

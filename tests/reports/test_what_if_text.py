@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.plan.compare import compare_plans
 from pipeline.plan.plan import Plan
 from pipeline.reports.what_if_text import what_if_text
-from tests.agenda.grounds import march
+from tests.agenda.slot_grids import march
 
 
 def _answer(after: Plan) -> list[str]:

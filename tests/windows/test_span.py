@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pipeline.inputs.model import DateRange, Season
-from pipeline.windows.span import Period, make_period
+from pipeline.windows.span import Span, make_span
 
 OSLO = ZoneInfo("Europe/Oslo")
 MONTEVIDEO = ZoneInfo("America/Montevideo")
@@ -34,7 +34,7 @@ def season(*, months: tuple[str, ...] = (), dates: DateRange | None = None) -> S
     ],
 )  # fmt: skip
 def test_periods(months: tuple[str, ...], dates: DateRange | None, first: dt.date, last: dt.date, name: str) -> None:
-    period = make_period(season(months=months, dates=dates), OSLO, TODAY)
+    period = make_span(season(months=months, dates=dates), OSLO, TODAY)
     assert (period.first_night, period.last_night, period.name) == (first, last, name)
     assert period.dates[0] == first
     assert period.dates[-1] == last
@@ -46,7 +46,7 @@ def test_periods(months: tuple[str, ...], dates: DateRange | None, first: dt.dat
     [(dt.date(2026, 12, 31), "2027-01"), (dt.date(2027, 1, 31), "2027-02"), (dt.date(2028, 1, 30), "2028-02")],
 )
 def test_default_month_is_the_one_after_today(today: dt.date, name: str) -> None:
-    assert make_period(season(), OSLO, today).name == name
+    assert make_span(season(), OSLO, today).name == name
 
 
 @pytest.mark.parametrize(
@@ -55,21 +55,21 @@ def test_default_month_is_the_one_after_today(today: dt.date, name: str) -> None
 )
 def test_noon_of_the_zone(zone: ZoneInfo, noon_utc: str) -> None:
     """Offsets of the zones in the IANA database for 2027 March 1 (Auckland: summer time, the day before in UTC)."""
-    period = Period(dt.date(2027, 3, 1), dt.date(2027, 3, 1), zone)
+    period = Span(dt.date(2027, 3, 1), dt.date(2027, 3, 1), zone)
     assert f"{period.start:%H:%M}" == noon_utc
     assert period.end - period.start == dt.timedelta(hours=24)
 
 
 def test_nights_of_23_and_25_hours() -> None:
     """European Union, directive 2000/84/EC: clocks go forward on the last Sunday of March, back on that of October."""
-    spring = Period(dt.date(2027, 3, 27), dt.date(2027, 3, 27), OSLO)
-    autumn = Period(dt.date(2027, 10, 30), dt.date(2027, 10, 30), OSLO)
+    spring = Span(dt.date(2027, 3, 27), dt.date(2027, 3, 27), OSLO)
+    autumn = Span(dt.date(2027, 10, 30), dt.date(2027, 10, 30), OSLO)
     assert spring.end - spring.start == dt.timedelta(hours=23)
     assert autumn.end - autumn.start == dt.timedelta(hours=25)
 
 
 def test_midnight_is_that_of_the_night() -> None:
-    period = Period(dt.date(2027, 3, 31), dt.date(2027, 4, 1), OSLO)
+    period = Span(dt.date(2027, 3, 31), dt.date(2027, 4, 1), OSLO)
     assert [f"{instant:%d %H:%M}" for instant in period.midnights] == ["31 22:00", "01 22:00"]
     for noon, midnight, after in zip(period.noons, period.midnights, period.noons[1:], strict=False):
         assert noon < midnight < after
@@ -77,7 +77,7 @@ def test_midnight_is_that_of_the_night() -> None:
 
 def test_which_night_an_instant_falls_in() -> None:
     """Noon itself opens the night; before the first -1, after the last the number of nights."""
-    period = Period(dt.date(2027, 3, 1), dt.date(2027, 3, 3), OSLO)
+    period = Span(dt.date(2027, 3, 1), dt.date(2027, 3, 3), OSLO)
     noon = [(instant - period.start).total_seconds() for instant in period.noons]
     times = [-0.1, noon[0], noon[1] - 0.1, noon[1], noon[2], noon[3] - 0.1, noon[3]]
     assert period.night_index(times, period.start).tolist() == [-1, 0, 0, 1, 2, 2, 3]

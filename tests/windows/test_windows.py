@@ -11,7 +11,7 @@ import pytest
 from pipeline.inputs.model import Station
 from pipeline.windows.moon_passes import PERIOD_EDGE, MoonPasses
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION
-from pipeline.windows.span import MARGIN, Period
+from pipeline.windows.span import MARGIN, Span
 from pipeline.windows.windows import CUT_BY_PERIOD, Windows, mutual_windows
 from tests.windows.skies import passes_between, station
 
@@ -28,11 +28,9 @@ PAIRS = {"never sets": (NORTH_1, NORTH_2), "north and middle": (NORTH_1, MIDDLE)
 Row = tuple[dt.datetime, dt.datetime, str, str]
 
 
-def windows_of(
-    pair: tuple[Station, Station], first: dt.date, last: dt.date, zone: ZoneInfo
-) -> tuple[Period, list[Row]]:
+def windows_of(pair: tuple[Station, Station], first: dt.date, last: dt.date, zone: ZoneInfo) -> tuple[Span, list[Row]]:
     """Windows of a period as the plan computes them, as instants."""
-    period = Period(first, last, zone)
+    period = Span(first, last, zone)
     sky, passes = passes_between(period.start - MARGIN, period.end + MARGIN, pair)
     found: Windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
     rows = [

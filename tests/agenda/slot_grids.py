@@ -11,11 +11,11 @@ import pandas as pd
 from pipeline.agenda.agenda import Agenda, make_agenda
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.hours import zone_of
-from pipeline.agenda.slot_grid import Ground, make_ground
+from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.inputs.model import WEEKDAYS, DateRange, Hours, Partner, Station
 from pipeline.plan.plan import Plan
 from pipeline.record.inputs import Inputs
-from pipeline.record.model import Lock, Offer, Record
+from pipeline.record.model import Answer, Offer, Record
 from tests.plan.months import demo_inputs, month_plan, only_partners, with_policy
 
 MARCH = "2027-03"
@@ -31,18 +31,18 @@ def march_inputs(**policy: Any) -> Inputs:
     return with_policy(demo_inputs(MARCH), step_minutes=15, **policy)
 
 
-def ground_of(inputs: Inputs) -> Ground:
+def grid_of(inputs: Inputs) -> SlotGrid:
     """The ground of other wishes, hours, policy or record on the windows and samples of the demo's March."""
     plan = march()
     assert [one.call for one in inputs.partners] == [one.call for one in plan.inputs.partners]
-    return make_ground(inputs, plan.period, plan.windows, plan.samples, plan.modes)
+    return make_slot_grid(inputs, plan.period, plan.windows, plan.samples, plan.modes)
 
 
-def agenda_of(inputs: Inputs) -> tuple[Ground, Agenda, pd.DataFrame]:
+def agenda_of(inputs: Inputs) -> tuple[SlotGrid, Agenda, pd.DataFrame]:
     """Ground, agenda and its table."""
-    ground = ground_of(inputs)
-    agenda = make_agenda(ground)
-    return ground, agenda, agenda_table(ground, agenda)
+    grid = grid_of(inputs)
+    agenda = make_agenda(grid)
+    return grid, agenda, agenda_table(grid, agenda)
 
 
 def fortnight(*calls: str) -> Inputs:
@@ -88,16 +88,16 @@ def only_wanted(inputs: Inputs, *calls: str) -> Inputs:
     return dataclasses.replace(inputs, wishes=wishes)
 
 
-def with_record(inputs: Inputs, locks: tuple[Lock, ...] = (), offers: tuple[Offer, ...] = ()) -> Inputs:
+def with_record(inputs: Inputs, answers: tuple[Answer, ...] = (), offers: tuple[Offer, ...] = ()) -> Inputs:
     """The same season with something agreed or sent."""
-    return dataclasses.replace(inputs, record=Record(locks, offers))
+    return dataclasses.replace(inputs, record=Record(answers, offers))
 
 
 def lock(
     partner: str, start: dt.datetime, state: str, label: str = "", minutes: int = 60, operator: str = "QM7TOR"
-) -> Lock:
+) -> Answer:
     """A line of the record."""
-    return Lock(partner, label, start, start + dt.timedelta(minutes=minutes), state, operator, 1)
+    return Answer(partner, label, start, start + dt.timedelta(minutes=minutes), state, operator, 1)
 
 
 def offers_of(table: pd.DataFrame) -> tuple[Offer, ...]:
