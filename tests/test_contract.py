@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pipeline.inputs.writing import LAYOUT
 from pipeline.reports.column_meanings import MEANINGS, OWN_MEANINGS, general_name
+from tests import ladder
 from tests.contract import DEVELOPERS, FILES, columns, keys, meanings, refreshed
 
 
@@ -11,6 +12,12 @@ def test_the_contract_is_fresh() -> None:
     """If this fails: python -m tests.contract."""
     text = DEVELOPERS.read_text(encoding="utf-8")
     assert refreshed(text) == text
+
+
+def test_the_rooms_are_fresh() -> None:
+    """If this fails: python -m tests.ladder."""
+    text = DEVELOPERS.read_text(encoding="utf-8")
+    assert ladder.renewed(text) == text
 
 
 def test_every_key_has_a_meaning_and_no_comment_is_lost() -> None:

@@ -1,4 +1,4 @@
-"""What would open slots: rules taken off, hours made longer, decibels added, each tried on the ground of the agenda.
+"""What would open slots: rules taken off, hours made longer, decibels added, each tried on the slot grid of the agenda.
 
 The causes rest on these trials alone: what a remedy promises has been tried. Of a night's slots with one
 partner the one of best mean margin speaks for all.

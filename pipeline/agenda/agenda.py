@@ -1,7 +1,8 @@
 """The agenda: which slot for whom, chosen exactly under the season's policy, steady against what was agreed before.
 
 From the slot grid (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers
-move as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is greatest.
+move as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is
+greatest.
 """
 
 from __future__ import annotations
