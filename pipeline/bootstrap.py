@@ -48,7 +48,7 @@ FAILURE_SIGNS = (
      "another network if it stays so"),
     (r"(Connection|Resolution|Proxy|SSL)Error|(Connect|Read)Timeout|(name resol|failure resol|is unreach)",
      "the network does not answer; check the connection or the proxy, then type the same command again"),
-    (r"ensurepip",
+    (r"ensurepip is not|No module named .?ensurepip",
      "this Python lacks ensurepip, which Debian and Ubuntu keep in the package python3-venv; type "
      "`sudo apt-get install -y python3-venv`, then the same command again"),
     (r"No matching distribution",

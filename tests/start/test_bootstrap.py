@@ -282,6 +282,9 @@ def test_missing_ensurepip_names_the_package_and_the_command() -> None:
     # What venv of Python 3.11 on Debian 12 prints without python3-venv (from memory).
     lines = ["The virtual environment was not created successfully because ensurepip is not", "available."]
     assert "`sudo apt-get install -y python3-venv`" in bootstrap.failure_sentences("Making the environment", lines)
+    # venv names ensurepip whatever made it fail.
+    denied = ["Permission denied: 'pip'", "Error: Command '[python, -m, ensurepip]' returned non-zero exit status 1."]
+    assert "a file is not yours or in use" in bootstrap.failure_sentences("Making the environment", denied)
 
 
 @pytest.mark.parametrize(
