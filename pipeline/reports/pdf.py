@@ -7,12 +7,14 @@ is worse than no page.
 from __future__ import annotations
 
 import datetime as dt
+import io
 import logging
 import os
 import re
+import sys
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
 from functools import cache
 from pathlib import Path
 from types import ModuleType
@@ -20,6 +22,7 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
 
+from pipeline.reports import pango_help
 from pipeline.reports.places import fonts_folder, templates_folder
 
 
@@ -37,12 +40,15 @@ class PdfFault(RuntimeError):
 
 def _weasyprint() -> ModuleType:
     """WeasyPrint, or one sentence on what is missing (its text engine Pango is a system library)."""
+    pango_help.look_into_mac_folders(sys.platform, os.environ)
     try:
-        import weasyprint
+        # Where a library is missing WeasyPrint prints a banner of its own.
+        with redirect_stdout(io.StringIO()):
+            import weasyprint
     except (ImportError, OSError) as error:
         raise PdfUnavailable(
             "the PDF engine needs the system library Pango, which does not load here; "
-            "run python3 pipeline/bootstrap.py once for the command that installs it, "
+            f"{pango_help.sentence_for_this_system()}, "
             "or add --no-pdf to write the HTML calendar and the data files alone"
         ) from error
     return weasyprint
