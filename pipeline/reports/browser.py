@@ -146,7 +146,7 @@ def print_page(html: str, program: Path, bound_s: float = BOUND_S) -> bytes:
 def _running(command: list[str], stdout: int) -> Iterator[subprocess.Popen[bytes]]:
     """A program in a group of its own, which is ended with all that it started, however the block is left."""
     windows = sys.platform == "win32"
-    process = subprocess.Popen(  # noqa: S603 - the browser found, and switches of ours
+    process = subprocess.Popen(
         command,
         stdin=subprocess.DEVNULL,
         stdout=stdout,
@@ -165,8 +165,8 @@ def _running(command: list[str], stdout: int) -> Iterator[subprocess.Popen[bytes
 def _end(process: subprocess.Popen[bytes]) -> None:
     if sys.platform == "win32":
         if process.poll() is None:
-            subprocess.run(  # noqa: S603
-                ["taskkill", "/T", "/F", "/PID", str(process.pid)],  # noqa: S607 - a part of Windows
+            subprocess.run(
+                ["taskkill", "/T", "/F", "/PID", str(process.pid)],
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
                 check=False,
