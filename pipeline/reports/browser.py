@@ -115,7 +115,8 @@ def printable(html: str) -> str:
     """
     html = html.replace(fonts.faces_by_file(), fonts.faces_by_file("ttf"))
     html = re.sub(r'<h1 class="again">(.*?)</h1>', r'<p class="again">\1</p>', html, flags=re.DOTALL)
-    return re.sub(r"<(/?)h2\b", r"<\1p", html)
+    html = re.sub(r'<h2 class="', '<p class="h2 ', html)
+    return html.replace("<h2>", '<p class="h2">').replace("</h2>", "</p>")
 
 
 def print_page(html: str, program: Path, bound_s: float = BOUND_S) -> bytes:

@@ -126,6 +126,12 @@ def test_a_browser_that_hangs_or_fails_leaves_nothing(
         assert not state.exists() or state.read_text().rpartition(")")[2].split()[0] in "ZX"
 
 
+def test_headings_kept_out_of_the_outline_keep_their_look() -> None:
+    assert browser.printable('<h2>a</h2><h2 class="care">b</h2><h1 class="again">c</h1>') == (
+        '<p class="h2">a</p><p class="h2 care">b</p><p class="again">c</p>'
+    )
+
+
 def test_usual_places() -> None:
     """The folders of Windows and Mac: common practice, from memory."""
     windows = browser.places("win32", {"ProgramFiles": r"C:\Program Files"})
