@@ -13,7 +13,7 @@ from tests.effort import counted
 
 TESTS = Path(__file__).parent
 # Run by hand: these measure, and wait for processes.
-BY_HAND = {"bench", "soak"}
+BY_HAND = {"bench", "soak", "fresh.py"}
 FILES = sorted(path for path in TESTS.rglob("*.py") if not BY_HAND & set(path.relative_to(TESTS).parts))
 CLOCKS = ("time", "perf_counter", "monotonic")
 

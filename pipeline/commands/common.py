@@ -91,6 +91,20 @@ def tell_notes(inputs: Inputs, season: Path) -> None:
         typer.echo(f"note: not a partner of this season: {calls}; the list `partners` in {season} decides", err=True)
 
 
+def makes_pdf(no_pdf: bool) -> bool:
+    """Whether PDFs are to be made: not where they are refused, and not, after a note, where no engine is there."""
+    from pipeline.reports.pdf import PdfUnavailable, engine
+
+    if no_pdf:
+        return False
+    try:
+        engine()
+    except PdfUnavailable as missing:
+        typer.echo(f"note: no PDF is written: {missing}; until then print the HTML pages from any browser", err=True)
+        return False
+    return True
+
+
 def read(season: Path, month: str | None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults

@@ -14,6 +14,7 @@ from pipeline.commands.common import (
     OutFolder,
     SeasonFile,
     app,
+    makes_pdf,
     read,
     stop_and_advise,
     tell,
@@ -47,7 +48,7 @@ def letters(
         require_sender(inputs.season)
         require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
-        folder, made = write_letters(plan, out, season.parent, with_pdf=not no_pdf, progress=tell)
+        folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
     except (
         EphemerisUnavailable,
         NoSender,

@@ -14,6 +14,7 @@ from pipeline.commands.common import (
     OutFolder,
     SeasonFile,
     app,
+    makes_pdf,
     read,
     stop,
     stop_and_advise,
@@ -72,7 +73,7 @@ def night(
             again = replanned.replan(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
-        files = write_rooms([night_room(plan, chosen, not no_pdf, log, changes)], folder)
+        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes)], folder)
     except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
     typer.echo(_report(plan, chosen, changes, files))

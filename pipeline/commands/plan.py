@@ -15,6 +15,7 @@ from pipeline.commands.common import (
     OutFolder,
     SeasonFile,
     app,
+    makes_pdf,
     read,
     stop,
     tell,
@@ -61,9 +62,10 @@ def plan(
         tell("Pages of the calendar")
         require_same_home(made, out)
         folder = out / made.period.name
-        calendar, data = plan_rooms(made, with_pdf=not no_pdf)
+        with_pdf = makes_pdf(no_pdf)
+        calendar, data = plan_rooms(made, with_pdf)
         tell("Sheets of the nights")
-        files = write_rooms([calendar, *night_rooms(made, folder, with_pdf=not no_pdf), data], folder)
+        files = write_rooms([calendar, *night_rooms(made, folder, with_pdf), data], folder)
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, PlanOfAnother) as problem:
         stop(str(problem))
     typer.echo(plan_text(made, files, folder))

@@ -15,6 +15,7 @@ from pipeline.commands.common import (
     OutFolder,
     SeasonFile,
     app,
+    makes_pdf,
     read,
     stop,
     tell,
@@ -55,13 +56,14 @@ def review(
         if missing:
             what = "no such file; a log in ADIF or a log.csv of the sheets is meant"
             stop("\n".join(f"{path}: {what}" for path in missing))
-        made, pages = _made(logs, basis, no_pdf)
+        with_pdf = makes_pdf(no_pdf)
+        made, pages = _made(logs, basis, with_pdf)
         if apply:
             with record_lock(season.parent):
                 # Another run may have written to the record meanwhile; what it learnt counts as well.
                 now = _basis(season)
                 if not now.same_as(basis):
-                    made, pages = _made(logs, now, no_pdf, made.findings)
+                    made, pages = _made(logs, now, with_pdf, made.findings)
                 # The pages first: where they cannot be written, the record is as it was.
                 files = write_review(pages, out)
                 applied = _apply(made, season.parent)
@@ -109,7 +111,7 @@ def _basis(season: Path) -> _Basis:
 
 
 def _made(
-    logs: list[Path], basis: _Basis, no_pdf: bool, told: tuple[Finding, ...] = ()
+    logs: list[Path], basis: _Basis, with_pdf: bool, told: tuple[Finding, ...] = ()
 ) -> tuple[Review, dict[str, bytes]]:
     """The review and its pages, written nowhere yet; what is odd in the logs is told first, if it was not already."""
     from pipeline.review.reading_logs import read_logs
@@ -122,7 +124,7 @@ def _made(
         typer.echo(findings_text(findings))
     made = make_review(entries, findings, basis.inputs, tell, basis.known)
     tell("Pages")
-    return made, review_files(made, with_pdf=not no_pdf)
+    return made, review_files(made, with_pdf)
 
 
 def _apply(made: Review, folder: Path) -> list[Path]:

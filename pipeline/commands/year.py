@@ -14,6 +14,7 @@ from pipeline.commands.common import (
     OutFolder,
     SeasonFile,
     app,
+    makes_pdf,
     read,
     stop,
     tell,
@@ -43,7 +44,7 @@ def year(
     try:
         made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
         tell("Pages")
-        files = write_year(made, out, with_pdf=not no_pdf)
+        files = write_year(made, out, with_pdf=makes_pdf(no_pdf))
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
         stop(str(problem))
     typer.echo(year_text(made, files))

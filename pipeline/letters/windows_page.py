@@ -18,7 +18,7 @@ from pipeline.letters.offers import OfferedSlot, offered_slots
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
 from pipeline.reports import fonts, pdf
 from pipeline.reports.charts import outcome_mark
-from pipeline.reports.page import page_rule
+from pipeline.reports.page import margin_rule, page_rule
 from pipeline.reports.rendering import Document, render_documents
 from pipeline.reports.views import PAPERS
 from pipeline.windows.frames import is_missing, records
@@ -73,7 +73,7 @@ def windows_document(view: PartnerView, letter: Letter, templates: Templates) ->
         sheet=sheet,
         letter=letter,
         faces=Markup(fonts.faces_by_file()),
-        page_css=Markup(page_rule(PAPERS[view.paper])),
+        page_css=Markup(f"{page_rule(PAPERS[view.paper])}\n{margin_rule(letter.footer)}"),
         for_pdf=True,
     )
     last = " ".join(sheet.heading if sheet.lines else (sheet.call, sheet.name))

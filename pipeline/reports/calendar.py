@@ -9,7 +9,7 @@ from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
-from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.partner_view import partner_pages
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
@@ -65,7 +65,7 @@ def _html(view: Calendar, for_pdf: bool) -> str:
     return page_html(
         "calendar.html.jinja",
         for_pdf,
-        _page_css(view.paper),
+        f"{_page_css(view.paper)}\n{margin_rule(view.footer)}",
         calendar=view,
         last_heading=LAST_HEADING,
         row_points=row_points,

@@ -10,6 +10,7 @@ import json
 from functools import cache, lru_cache
 from io import BytesIO
 from pathlib import Path
+from typing import Literal
 
 from pipeline.reports.places import fonts_folder
 
@@ -33,9 +34,9 @@ def _carried(fonts: dict[int, str], only: str = "") -> list[str]:
     ]
 
 
-def faces_by_file() -> str:
-    """`@font-face` rules that point into the package's folder."""
-    files = {weight: fonts_folder() / f"SourceSansPro-{name}.otf" for weight, name in WEIGHTS.items()}
+def faces_by_file(kind: Literal["otf", "ttf"] = "otf") -> str:
+    """`@font-face` rules that point into the package's folder, at OpenType or TrueType outlines."""
+    files = {weight: fonts_folder() / f"SourceSansPro-{name}.{kind}" for weight, name in WEIGHTS.items()}
     return "\n".join(_face(weight, f'url("{file.as_uri()}")') for weight, file in files.items())
 
 

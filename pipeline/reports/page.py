@@ -47,3 +47,18 @@ def page_rule(paper: Paper, turned: Literal["portrait", "landscape"] = "portrait
     """The `@page` rule of a paper; `name` is that of the pages it is for, all where it is empty."""
     margins = f"{paper.top:g}pt {paper.side:g}pt {paper.bottom:g}pt"
     return f"@page {f'{name} ' if name else ''}{{ size: {paper.css_name} {turned}; margin: {margins}; }}"
+
+
+def margin_rule(footer: str, head: str = "", open_answers: str = "") -> str:
+    """The `@page` rule of what stands in every page's margins, as literal text: browsers know no running strings.
+
+    `footer` at the foot, `head` and `open_answers` at the top. The stylesheet says how they look.
+    """
+    boxes = {"bottom-left": footer, "top-left": head, "top-right": open_answers}
+    rules = [f"@{box} {{ content: {_css_string(text)}; }}" for box, text in boxes.items() if text]
+    return f"@page {{ {' '.join(rules)} }}"
+
+
+def _css_string(text: str) -> str:
+    """A string of CSS: whatever might end it, or the style element around it, by its code point."""
+    return '"' + "".join(f"\\{ord(one):x} " if one in '"\\<>&' or ord(one) < 32 else one for one in text) + '"'

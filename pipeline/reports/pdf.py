@@ -1,26 +1,32 @@
 """HTML to PDF by WeasyPrint: pdf/ua-1, fonts from their package, the same bytes for the same HTML.
 
 Nothing is fetched from a network, and whatever WeasyPrint warns about is a failure: a page that lost a rule or a glyph
-is worse than no page.
+is worse than no page. Where its libraries do not load, the machine's browser prints the same pages (`browser.py`).
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import io
 import logging
 import os
 import re
+import sys
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass
 from functools import cache
+from importlib.metadata import version
 from pathlib import Path
 from types import ModuleType
 from typing import Any
 from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
 
+from pipeline.reports import browser, pango_help
 from pipeline.reports.places import fonts_folder, templates_folder
+from pipeline.reports.views import PAPERS
 
 
 class PdfUnavailable(RuntimeError):
@@ -35,15 +41,42 @@ class PdfFault(RuntimeError):
     """A page came out wrong: a defect of ours, never silently printed."""
 
 
+@dataclass(frozen=True)
+class Engine:
+    """What makes PDFs on this machine: its name with its version, and the browser's program; None is WeasyPrint."""
+
+    name: str
+    program: Path | None = None
+
+
+@cache
+def engine() -> Engine:
+    """WeasyPrint where it loads, else the machine's browser; PdfUnavailable where neither is there.
+
+    Found once for the process.
+    """
+    try:
+        _weasyprint()
+    except PdfUnavailable:
+        program = browser.find()
+        if program is None:
+            raise
+        return Engine(browser.version_of(program), program)
+    return Engine(f"WeasyPrint {version('weasyprint')}")
+
+
 def _weasyprint() -> ModuleType:
     """WeasyPrint, or one sentence on what is missing (its text engine Pango is a system library)."""
+    pango_help.look_into_mac_folders(sys.platform, os.environ)
     try:
-        import weasyprint
+        # Where a library is missing WeasyPrint prints a banner of its own.
+        with redirect_stdout(io.StringIO()):
+            import weasyprint
     except (ImportError, OSError) as error:
         raise PdfUnavailable(
-            "the PDF engine needs the system library Pango, which does not load here; "
-            "run python3 pipeline/bootstrap.py once for the command that installs it, "
-            "or add --no-pdf to write the HTML calendar and the data files alone"
+            "a PDF needs the system library Pango or a browser (Edge, Chrome or Chromium), and neither is found here; "
+            f"{pango_help.sentence_for_this_system()}, or install one of these browsers, or set {browser.VARIABLE} to "
+            "the path of its program"
         ) from error
     return weasyprint
 
@@ -141,8 +174,44 @@ def _dated(date: dt.date) -> Iterator[None]:
 
 def render(html: str, dated: dt.date, identifier: str, least_pages: int, last_bookmark: str) -> bytes:
     """The PDF of one HTML page; raises PdfFault where pages or the last bookmark are missing, PdfUnavailable
-    where the engine does not load. `identifier` (the plan number) and `dated` stand for clock and chance.
+    where no engine is there. `identifier` (the plan number) and `dated` stand for clock and chance.
     """
+    program = engine().program
+    if program is not None:
+        return _printed(html, program, least_pages, last_bookmark)
+    return _laid_out(html, dated, identifier, least_pages, last_bookmark)
+
+
+def _printed(html: str, program: Path, least_pages: int, last_bookmark: str) -> bytes:
+    """By the browser: no promise of same bytes or PDF/UA, but whole, on the right sheets, down to the last heading."""
+    try:
+        content = browser.print_page(html, program)
+    except browser.BrowserFailed as failure:
+        raise PdfUnavailable(f"{failure}; run again, or add --no-pdf and print the HTML pages by hand") from failure
+    sizes, labels = browser.page_sizes(content), browser.outline(content)
+    if len(sizes) < least_pages:
+        raise PdfFault(f"the document has {len(sizes)} pages and should have {least_pages} at least")
+    if not labels or labels[-1] != last_bookmark:
+        raise PdfFault(f"the last bookmark should be '{last_bookmark}' and is '{labels[-1] if labels else ''}'")
+    sheets = _sheets(html)
+    for width, height in sizes:
+        # Browsers lay out in pixels of 0.75 pt.
+        if sheets and not any(abs(width - wide) < 1.0 and abs(height - high) < 1.0 for wide, high in sheets):
+            raise PdfFault(f"a page of {width:g} by {height:g} points was printed, on none of the sheets asked for")
+    return content
+
+
+def _sheets(html: str) -> set[tuple[float, float]]:
+    """Width and height of the sheets that a page's own rules ask for, points."""
+    found = set()
+    for name, turned in re.findall(r"size: (\w+) (portrait|landscape)", html):
+        paper = PAPERS[name]
+        found.add((paper.height, paper.width) if turned == "landscape" else (paper.width, paper.height))
+    return found
+
+
+def _laid_out(html: str, dated: dt.date, identifier: str, least_pages: int, last_bookmark: str) -> bytes:
+    """By WeasyPrint."""
     weasyprint = _weasyprint()
     with _dated(dated), _warnings_are_faults():
         page = weasyprint.HTML(string=html, base_url=templates_folder().as_uri() + "/", url_fetcher=_fetcher())

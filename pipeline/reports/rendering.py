@@ -40,16 +40,23 @@ class Document:
 
     @property
     def key(self) -> str:
-        """Hash over everything that the PDF's bytes follow from."""
-        parts = (self.html, str(self.dated), self.identifier, str(self.least_pages), self.last_bookmark, _renderer())
+        """Hash over everything that the PDF's bytes follow from; raises PdfUnavailable where no engine is there."""
+        parts = (
+            self.html,
+            str(self.dated),
+            self.identifier,
+            str(self.least_pages),
+            self.last_bookmark,
+            _renderer(pdf.engine()),
+        )
         return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
 @cache
-def _renderer() -> str:
-    """The renderer's versions and the fonts' contents, as one text."""
-    versions = []
-    for name in RENDERERS:
+def _renderer(engine: pdf.Engine) -> str:
+    """The engine's versions and the fonts' contents, as one text."""
+    versions = [] if engine.program is None else [engine.name]
+    for name in RENDERERS if engine.program is None else ():
         try:
             versions.append(f"{name} {version(name)}")
         except PackageNotFoundError:

@@ -101,12 +101,12 @@ def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.D
     return made
 
 
-def data_files(plan: Plan) -> dict[str, str]:
-    """File name to text for the whole `data/` folder."""
+def data_files(plan: Plan, pdf_engine: str | None = None) -> dict[str, str]:
+    """File name to text for the whole `data/` folder; `pdf_engine` as in `run_json`."""
     written = {name: columns_of(frame) for name, frame in frames(plan).items()}
     texts = {f"{name}.csv": csv_of(columns) for name, columns in written.items()}
     texts["plan.json"] = plan_json(plan, written)
-    texts["run.json"] = run_json(plan)
+    texts["run.json"] = run_json(plan, pdf_engine)
     return texts
 
 
@@ -161,8 +161,11 @@ def _version(package: str) -> str | None:
         return None
 
 
-def run_json(plan: Plan) -> str:
-    """What the plan was made from: inputs and their hashes, versions, ephemeris, UT1 source, warnings, assumptions."""
+def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
+    """What the plan was made from: inputs and their hashes, versions, ephemeris, UT1 source, warnings, assumptions.
+
+    `pdf_engine` is what makes the PDFs, with its version; None where none are made. No plan number follows from it.
+    """
     record = {
         "plan_number": plan.number,
         "home": plan.inputs.home.call,
@@ -175,6 +178,7 @@ def run_json(plan: Plan) -> str:
             "python": platform.python_version(),
             **{package: _version(package) for package in PACKAGES},
         },
+        "pdf_engine": pdf_engine,
         "ephemeris": plan.kernel,
         "ut1": plan.clock_note,
         "notes": list(plan.notes),

@@ -137,13 +137,17 @@ class Room:
 
 
 def plan_rooms(plan: Plan, with_pdf: bool) -> tuple[Room, Room]:
-    """Calendar and data of a plan; with `with_pdf=False` no PDF of an earlier run is left to be taken for one."""
-    from pipeline.reports import calendar, tables
+    """Calendar and data of a plan; with `with_pdf=False` no PDF of an earlier run is left to be taken for one.
+
+    Raises PdfUnavailable where PDFs are asked for and no engine is there.
+    """
+    from pipeline.reports import calendar, pdf, tables
 
     page, document = calendar.calendar_pages(plan, with_pdf)
+    engine = pdf.engine().name if with_pdf else None
     return (
         Room("calendar", {"calendar.html": page.encode()}, {"calendar.pdf": document} if document else {}),
-        Room("data", {name: text.encode() for name, text in tables.data_files(plan).items()}),
+        Room("data", {name: text.encode() for name, text in tables.data_files(plan, engine).items()}),
     )
 
 

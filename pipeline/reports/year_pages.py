@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.reports import pdf
-from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.single_files import replace_files
 from pipeline.reports.tables import csv_text
 from pipeline.reports.year_view import ADVICE_WIDTH, GUTTER, YearView, year_view
@@ -58,6 +58,6 @@ def _page_css(view: YearView) -> str:
     paper = view.paper
     chart = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
     return (
-        f"{page_rule(paper, 'landscape')}\n"
+        f"{page_rule(paper, 'landscape')}\n{margin_rule(view.footer)}\n"
         f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .under {{ width: {chart:g}pt; }} }}"
     )

@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from pipeline.reports import pdf
-from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.single_files import replace_files
 from pipeline.review.review import Review
 from pipeline.review.view import LAST_HEADING, ReviewPage, review_page
@@ -49,4 +49,5 @@ def write_review(files: Mapping[str, bytes], out: Path) -> list[Path]:
 
 
 def _html(page: ReviewPage, for_pdf: bool) -> str:
-    return page_html("review.html.jinja", for_pdf, page_rule(page.paper), page=page, last_heading=LAST_HEADING)
+    css = f"{page_rule(page.paper)}\n{margin_rule(page.footer)}"
+    return page_html("review.html.jinja", for_pdf, css, page=page, last_heading=LAST_HEADING)

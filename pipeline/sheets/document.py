@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.night_log import LOG_NAME, log_files
-from pipeline.reports.page import page_html, page_rule
+from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.reports.writing import Room, put_in_order
@@ -141,7 +141,8 @@ def _local(night: NightView) -> str:
 
 def sheets_html(view: Sheets, for_pdf: bool) -> str:
     """The page: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
-    return page_html("sheets.html.jinja", for_pdf, page_rule(view.paper), sheets=view, setup=view.setup)
+    css = f"{page_rule(view.paper)}\n{margin_rule(view.footer, view.head, '; '.join(view.open_answers))}"
+    return page_html("sheets.html.jinja", for_pdf, css, sheets=view, setup=view.setup)
 
 
 def sheets_document(view: Sheets, date: dt.date) -> Document:

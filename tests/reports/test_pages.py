@@ -235,8 +235,10 @@ def test_a_page_or_bookmark_lost_in_writing_is_a_fault(content: bytes) -> None:
 def test_a_missing_engine_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
     import sys
 
+    pdf.engine.cache_clear()
     monkeypatch.setitem(sys.modules, "weasyprint", None)
-    with pytest.raises(pdf.PdfUnavailable, match=r"Pango.*bootstrap\.py.*--no-pdf") as caught:
+    monkeypatch.setattr(pdf.browser, "find", lambda: None)
+    with pytest.raises(pdf.PdfUnavailable, match=r"Pango.* to have it, or install one of these browsers") as caught:
         pdf.render("", dt.date(2027, 3, 1), "K7QD", 1, "a")
     assert "\n" not in str(caught.value)
 

@@ -212,7 +212,7 @@ def test_one_page(paper: str, make: Callable[[str], SetupSheet]) -> None:
     frame = environment().from_string(
         '<html lang="en"><head><title>Set-up</title><style>{{ css }}{% include "style.css" %}{% include "sheets.css" %}'
         '{% include "sheet_setup.css" %}</style></head>'
-        '<body class="sheets" data-footer="plan" data-head="" data-open="">'
+        '<body class="sheets">'
         '{% include "sheet_setup.html.jinja" %}</body></html>'
     )
     found = make(paper)

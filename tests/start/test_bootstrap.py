@@ -1,6 +1,7 @@
 """The fresh-machine start: old interpreters, the stamp of a finished set-up, and what is said where something lacks."""
 
 import ast
+import importlib.util
 import json
 import subprocess
 import sys
@@ -9,14 +10,9 @@ from pathlib import Path
 import pytest
 
 from pipeline import bootstrap
+from tests import __main__ as checks
 
 SCRIPT = Path(bootstrap.__file__)
-DEBIAN = 'PRETTY_NAME="Debian GNU/Linux 12 (bookworm)"\nID=debian\nVERSION_ID="12"\n'
-UBUNTU = 'ID=ubuntu\nID_LIKE=debian\nNAME="Ubuntu"\n'
-MINT = "ID=linuxmint\nID_LIKE='ubuntu debian'\n"
-FEDORA = 'ID=fedora\nNAME="Fedora Linux"\n'
-ROCKY = 'ID="rocky"\nID_LIKE="rhel centos fedora"\n'
-TUMBLEWEED = 'ID="opensuse-tumbleweed"\nID_LIKE="opensuse suse"\n'
 
 
 def request(*words: str) -> bootstrap.Request:
@@ -86,24 +82,6 @@ def test_arguments_go_on_to_the_command_without_the_flag_of_the_set_up() -> None
 
 
 @pytest.mark.parametrize(
-    ("words", "needed"),
-    [
-        (["plan"], True),
-        (["test", "-k", "moon"], True),
-        (["night", "2027-03-04"], True),
-        (["plan", "--no-pdf"], False),
-        (["plan", "--help"], False),
-        (["plan", "-h"], False),
-        (["check"], False),
-        (["--help"], False),
-        ([], False),
-    ],
-)
-def test_pango_is_asked_for_by_commands_that_render(words: list[str], needed: bool) -> None:
-    assert request(*words).needs_pango is needed
-
-
-@pytest.mark.parametrize(
     ("words", "moves"),
     [
         (["plan"], True),
@@ -140,6 +118,9 @@ def test_hints_take_the_typed_form(monkeypatch: pytest.MonkeyPatch) -> None:
 def folder(tmp_path: Path) -> Path:
     """A project folder with a finished set-up."""
     (tmp_path / "pyproject.toml").write_text("[project]\n", encoding="utf-8")
+    (tmp_path / ".lock").mkdir()
+    for name in (bootstrap.RUN_PACKAGES, bootstrap.TEST_PACKAGES):
+        (tmp_path / name).write_text(f"{name}==1\n", encoding="utf-8")
     (tmp_path / ".venv").mkdir()
     (tmp_path / ".venv" / "python").touch()
     stamp = bootstrap.wanted_stamp(str(tmp_path), False)
@@ -177,6 +158,13 @@ def test_changed_pyproject_is_noticed(folder: Path) -> None:
     assert reason(folder) == "pyproject.toml has changed"
 
 
+def test_changed_lock_is_noticed(folder: Path) -> None:
+    (folder / bootstrap.TEST_PACKAGES).write_text("other==1\n", encoding="utf-8")
+    assert reason(folder) == ""
+    (folder / bootstrap.RUN_PACKAGES).write_text("other==1\n", encoding="utf-8")
+    assert reason(folder) == "the list of packages has changed"
+
+
 def test_moved_folder_is_noticed(folder: Path) -> None:
     assert reason(folder.rename(folder.with_name("elsewhere"))) == "this folder was moved or copied"
 
@@ -187,11 +175,10 @@ def test_other_python_is_noticed(folder: Path, monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_tests_need_more_packages_once(folder: Path) -> None:
-    assert reason(folder, tests=True) == bootstrap.MORE_PACKAGES
+    assert reason(folder, tests=True) == "the tests need more packages"
     stamp = bootstrap.wanted_stamp(str(folder), True)
     (folder / ".venv" / "setup.json").write_text(json.dumps(stamp), encoding="utf-8")
     assert reason(folder, tests=True) == ""
-    assert reason(folder) == ""
 
 
 # --- the set-up itself, with the packages left out
@@ -211,7 +198,16 @@ def setting(folder: Path, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
         (folder / ".venv" / "python").touch()
 
     monkeypatch.setattr(bootstrap, "run_logged", note)
+    monkeypatch.setattr(bootstrap.subprocess, "run", lambda *_, **__: subprocess.CompletedProcess([], 0, "\n"))
     return ran
+
+
+def packages(ran: list[list[str]]) -> list[str]:
+    """What pip was asked for, the last words of each of its commands."""
+    return [" ".join(command[command.index("off") + 1 :]) for command in ran if "pip" in command]
+
+
+PROJECT = "--no-index --no-deps --no-build-isolation --editable ."
 
 
 def test_nothing_runs_when_all_is_there(setting: list[list[str]]) -> None:
@@ -224,18 +220,41 @@ def test_interrupted_set_up_is_made_anew(setting: list[list[str]], folder: Path)
     (folder / ".venv" / "lib").mkdir()
     (folder / ".venv" / "lib" / "half.py").touch()
     bootstrap.prepare(request("plan"))
-    assert [command[2:4] for command in setting] == [["-m", "venv"], ["-m", "pip"]]
-    assert setting[1][-2:] == ["--editable", "."]
+    assert setting[0][2:4] == ["-m", "venv"]
+    assert packages(setting) == ["--require-hashes -r .lock/run.txt --only-binary :all:", PROJECT]
     assert not (folder / ".venv" / "lib").exists()
     assert reason(folder) == ""
 
 
 def test_packages_for_tests_come_on_top_and_stay(setting: list[list[str]], folder: Path) -> None:
     bootstrap.prepare(request("test"))
-    assert [command[2:4] for command in setting] == [["-m", "pip"]]
-    (folder / "pyproject.toml").write_text("[project]\nversion = '2'\n", encoding="utf-8")
+    (folder / bootstrap.TEST_PACKAGES).write_text("other==1\n", encoding="utf-8")
     bootstrap.prepare(request("plan"))
-    assert [command[-1] for command in setting if "pip" in command] == [".[test]", ".[test]"]
+    bootstrap.prepare(request("test"))
+    assert packages(setting) == ["--require-hashes -r .lock/tests.txt", PROJECT] * 2
+    assert not any("venv" in command for command in setting)
+
+
+def test_finished_set_up_writes_nothing_and_waits_for_none(setting: list[list[str]], folder: Path) -> None:
+    with (folder / ".venv" / "setup.lock").open("a") as other:
+        assert bootstrap.take_lock(other.fileno())
+        before = {path: path.stat().st_mtime_ns for path in folder.rglob("*")}
+        bootstrap.prepare(request("plan"))
+        assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
+    assert setting == []
+
+
+def test_missing_libraries_of_pdf_are_no_end(
+    setting: list[list[str]], folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    answer = subprocess.CompletedProcess([], 0, "libpango-1.0-0 libharfbuzz-subset0\n")
+    monkeypatch.setattr(bootstrap.subprocess, "run", lambda *_, **__: answer)
+    monkeypatch.setattr(bootstrap, "install_debian_packages", lambda names, _: asked.append(names))
+    (folder / ".venv" / "setup.json").unlink()
+    bootstrap.prepare(request("plan"))
+    assert asked == ["libpango-1.0-0 libharfbuzz-subset0"]
+    assert reason(folder) == ""
 
 
 def test_failing_step_leaves_no_stamp(setting: list[list[str]], folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -259,79 +278,47 @@ def test_only_one_set_up_holds_the_lock(tmp_path: Path) -> None:
 # --- what is said where something lacks
 
 
-def test_missing_ensurepip_names_the_package_and_the_command(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bootstrap.importlib.util, "find_spec", lambda name: None)
-    monkeypatch.setattr(bootstrap, "sudo", lambda: "sudo ")
-    with pytest.raises(bootstrap.Trouble, match="`sudo apt-get install -y python3-venv`"):
-        bootstrap.ensure_ensurepip(request("plan"))
+def test_missing_ensurepip_names_the_package_and_the_command() -> None:
+    # What venv of Python 3.11 on Debian 12 prints without python3-venv (from memory).
+    lines = ["The virtual environment was not created successfully because ensurepip is not", "available."]
+    assert "`sudo apt-get install -y python3-venv`" in bootstrap.failure_sentences("Making the environment", lines)
+    # venv names ensurepip whatever made it fail.
+    denied = ["Permission denied: 'pip'", "Error: Command '[python, -m, ensurepip]' returned non-zero exit status 1."]
+    assert "a file is not yours or in use" in bootstrap.failure_sentences("Making the environment", denied)
 
 
 @pytest.mark.parametrize(
-    ("release", "command"),
-    # The packages that WeasyPrint's "First steps" page names for each system.
+    ("words", "user", "debian", "installs"),
     [
-        (DEBIAN, "sudo apt-get install -y libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"),
-        (UBUNTU, "sudo apt-get install -y libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"),
-        (MINT, "sudo apt-get install -y libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"),
-        (FEDORA, "sudo dnf install -y pango"),
-        (ROCKY, "sudo dnf install -y pango"),
-        ("ID=arch\n", "sudo pacman -S --noconfirm pango"),
-        ("ID=alpine\n", "so:libpangoft2-1.0.so.0"),
-        (TUMBLEWEED, "sudo zypper install -y libpango-1_0-0"),
-        ("ID=nixos\n", "install Pango 1.44 or newer"),
+        (["plan"], 0, True, True),
+        (["plan", "--no-system-packages"], 0, True, False),
+        (["plan"], 1000, True, False),
+        (["plan"], 0, False, False),
     ],
 )
-def test_one_command_brings_pango_to_this_linux(tmp_path: Path, release: str, command: str) -> None:
-    path = tmp_path / "os-release"
-    path.write_text(release, encoding="utf-8")
-    said = bootstrap.pango_sentence("linux", bootstrap.system_names(str(path)), "sudo ")
-    assert command in said
-    assert "--no-pdf" in said
-    assert said.count("install") <= 1 or "alpine" not in release
-
-
-def test_root_types_no_sudo() -> None:
-    assert "sudo" not in bootstrap.pango_sentence("linux", ["debian"], "")
-
-
-def test_mac_and_windows_have_their_own_command() -> None:
-    assert "\n  brew install pango\n" in bootstrap.pango_sentence("darwin", [], "sudo ")
-    said = bootstrap.pango_sentence("win32", [], "sudo ")
-    assert "mingw-w64-ucrt-x86_64-pango" in said
-    assert "sudo" not in said
-    assert "{" not in said
-
-
-def test_missing_os_release_means_no_names(tmp_path: Path) -> None:
-    assert bootstrap.system_names(str(tmp_path / "none")) == []
-
-
-@pytest.mark.parametrize(
-    ("words", "prefix", "release"),
-    [(["plan", "--no-system-packages"], "", DEBIAN), (["plan"], "sudo ", DEBIAN), (["plan"], "", FEDORA)],
-)
 def test_system_packages_are_installed_as_root_on_debian_alone(
-    monkeypatch: pytest.MonkeyPatch, words: list[str], prefix: str, release: str
+    monkeypatch: pytest.MonkeyPatch, words: list[str], user: int, debian: bool, installs: bool
 ) -> None:
-    names = release.replace("ID=", "").split("\n")
-    monkeypatch.setattr(bootstrap, "system_names", lambda: names)
-    monkeypatch.setattr(bootstrap, "sudo", lambda: prefix)
-    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: "/usr/bin/" + name)
-    monkeypatch.setattr(bootstrap, "run_logged", lambda *_: pytest.fail("ran the package manager"))
+    ran: list[list[str]] = []
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: user, raising=False)
+    monkeypatch.setattr(bootstrap.os.path, "exists", lambda path: debian and path == "/etc/debian_version")
+    monkeypatch.setattr(bootstrap, "run_logged", lambda _, command: ran.append(command))
     bootstrap.install_debian_packages("anything", request(*words))
+    wanted = [["apt-get", "update"], ["apt-get", "install", "-y", "--no-install-recommends", "anything"]]
+    assert ran == (wanted if installs else [])
 
 
-def test_missing_pango_is_installed_once_and_remembered(
-    setting: list[list[str]], monkeypatch: pytest.MonkeyPatch
+def test_failing_apt_get_is_no_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    answers = iter([False, True])
-    monkeypatch.setattr(bootstrap, "pango_loads", lambda: next(answers))
-    monkeypatch.setattr(bootstrap, "system_names", lambda: ["debian"])
-    monkeypatch.setattr(bootstrap, "sudo", lambda: "")
-    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: "/usr/bin/" + name)
-    bootstrap.ensure_pango(request("plan"))
-    assert [command[:2] for command in setting] == [["apt-get", "update"], ["apt-get", "install"]]
-    bootstrap.ensure_pango(request("plan"))
+    def fail(what: str, command: list[str]) -> None:
+        raise FileNotFoundError(command[0])
+
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 0, raising=False)
+    monkeypatch.setattr(bootstrap.os.path, "exists", lambda path: True)
+    monkeypatch.setattr(bootstrap, "run_logged", fail)
+    bootstrap.install_debian_packages("anything", request("plan"))
+    assert "apt-get" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -340,7 +327,10 @@ def test_missing_pango_is_installed_once_and_remembered(
         ("ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device", "the disk is full"),
         ("WARNING: Retrying: NewConnectionError('Failed to establish a new connection')", "network does not answer"),
         ("[Errno 13] Permission denied: '.venv/setup.lock'", "a file is not yours or in use"),
-        ("ERROR: No matching distribution found for thing", "its last lines say why"),
+        ("[Errno 30] Read-only file system: '.venv'", "a file is not yours or in use"),
+        ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE REQUIREMENTS FILE.", "nothing of it was installed"),
+        ("ERROR: No matching distribution found for numpy==2.4.6", "another Python from 3.11 on"),
+        ("ERROR: Something new", "its last lines say why"),
     ],
 )
 def test_failing_pip_gets_a_sentence_its_last_lines_and_the_log(line: str, reason: str) -> None:
@@ -355,15 +345,38 @@ def test_failing_pip_gets_a_sentence_its_last_lines_and_the_log(line: str, reaso
 @pytest.mark.parametrize(
     ("line", "stage"),
     [
-        ("Collecting numpy>=1.26 (from mutual-moon==0.1.0)", "Loading packages"),
+        ("Collecting numpy==2.4.6 (from -r .lock/run.txt (line 2))", "Loading"),
         ("Installing collected packages: a, b, c", "Unpacking 3 packages"),
         ("WARNING: Retrying (Retry(total=4, connect=None)) after connection broken", "The network does not answer yet"),
-        ("  Downloading numpy.whl (18 MB)", ""),
+        ("  Downloading numpy.whl (18 MB)", "Loading"),
     ],
 )
 def test_lines_of_pip_become_stages(line: str, stage: str) -> None:
-    assert bootstrap.pip_stage(line).startswith(stage)
-    assert bool(bootstrap.pip_stage(line)) is bool(stage)
+    assert bootstrap.stage_now("Loading", f"first\n{line}\n").startswith(stage)
+
+
+def test_step_tells_its_stages_and_keeps_its_log(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(bootstrap, "ROOT", str(tmp_path))
+    monkeypatch.setattr(bootstrap, "LOG", str(tmp_path / "setup.log"))
+    # The step goes on only after its line was told.
+    told = "import pathlib, time; print('Installing collected packages: a, b', flush=True)\n"
+    told += "while not pathlib.Path('go').exists(): time.sleep(0.01)"
+    say = bootstrap.say
+
+    def say_and_let_go(text: str) -> None:
+        say(text)
+        if "Unpacking" in text:
+            (tmp_path / "go").touch()
+
+    monkeypatch.setattr(bootstrap, "say", say_and_let_go)
+    bootstrap.run_logged("Loading packages", [sys.executable, "-c", told])
+    assert capsys.readouterr().err == "  Loading packages\n  Unpacking 2 packages\n"
+    with pytest.raises(bootstrap.Trouble, match="the disk is full"):
+        bootstrap.run_logged("Loading packages", [sys.executable, "-c", "raise SystemExit('Errno 28')"])
+    log = (tmp_path / "setup.log").read_text(encoding="utf-8").splitlines()
+    assert log == ["Installing collected packages: a, b", "Errno 28"]
 
 
 @pytest.mark.parametrize(("fault", "code"), [(KeyboardInterrupt(), 130), (OSError(28, "No space left on device"), 2)])
@@ -394,6 +407,17 @@ def test_module_beside_the_script_shadows_no_standard_one(tmp_path: Path) -> Non
     assert not (tmp_path / ".venv").exists()
 
 
+@pytest.mark.parametrize("command", sorted(bootstrap.CHECKS))
+def test_contributors_commands_are_modules_of_the_tests(monkeypatch: pytest.MonkeyPatch, command: str) -> None:
+    ran: list[list[str]] = []
+    monkeypatch.setattr(bootstrap, "prepare", lambda request: None)
+    monkeypatch.setattr(bootstrap.subprocess, "call", lambda command, **_: ran.append(command) or 5)
+    assert bootstrap.run([command, "-k", "moon"]) == 5
+    (words,) = ran
+    assert words[1:] == ["-m", bootstrap.CHECKS[command], "-k", "moon"]
+    assert importlib.util.find_spec(words[2])
+
+
 @pytest.mark.parametrize(("codes", "outcome"), [([0, 0, 0], 0), ([1, 0, 0], 1), ([0, 2, 0], 1), ([0, 0, 5], 5)])
 def test_test_command_fails_with_any_of_its_tools(
     monkeypatch: pytest.MonkeyPatch, codes: list[int], outcome: int
@@ -405,6 +429,6 @@ def test_test_command_fails_with_any_of_its_tools(
         ran.append(command[2:])
         return next(results)
 
-    monkeypatch.setattr(bootstrap.subprocess, "call", call)
-    assert bootstrap.run_checks("test", ["-k", "moon"]) == outcome
+    monkeypatch.setattr(checks.subprocess, "call", call)
+    assert checks.main(["-k", "moon"]) == outcome
     assert ran == [["ruff", "check", "."], ["mypy"], ["pytest", "-n", "auto", "-k", "moon"]]
