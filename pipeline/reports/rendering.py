@@ -11,6 +11,8 @@ import hashlib
 import json
 import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -75,12 +77,38 @@ def render_documents(documents: Mapping[str, Document], folder: Path, workers: i
     wanting = sorted((path for path in documents if path not in known), key=lambda path: -len(documents[path].html))
     workers = min(workers or os.cpu_count() or 1, len(wanting))
     if workers > 1:
-        # Spawned, not forked: fonts and Pango keep threads and handles that a fork would share.
-        with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-            made = dict(zip(wanting, pool.map(render_document, [documents[path] for path in wanting]), strict=True))
+        made = dict(zip(wanting, _shared_out([documents[path] for path in wanting], workers), strict=True))
     else:
         made = {path: render_document(documents[path]) for path in wanting}
     return {path: known.get(path) or made[path] for path in documents}
+
+
+def _shared_out(documents: list[Document], workers: int) -> list[bytes]:
+    """The PDFs in their order, by so many processes; none is left running when one fails or somebody stops us."""
+    # Spawned, not forked: fonts and Pango keep threads and handles that a fork would share.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=end_with_parent) as pool:
+        try:
+            return list(pool.map(render_document, documents))
+        except BaseException:
+            # A page takes seconds: nobody waits for those that nobody wants any more.
+            for child in list(getattr(pool, "_processes", {}).values()):
+                child.terminate()
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def end_with_parent() -> None:
+    """Makes a process of ours end by itself once the one that started it is gone; Ctrl-C is that one's to answer."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+
+    def watch() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 def render_document(document: Document) -> bytes:

@@ -95,7 +95,7 @@ def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     kept(year, "make_year", lambda inputs, months, *_: (str(inputs.files), months))
     kept(year_pages, "year_files", lambda made, pdf: (made.number, len(made.nights), pdf))
     kept(calendar, "calendar_pages", lambda plan, pdf: (of(plan), pdf))
-    kept(tables, "data_files", of)
+    kept(tables, "data_files", lambda plan, engine=None: (of(plan), engine))
     kept(document, "night_room", lambda plan, night, pdf, log=None, changes=(): (of(plan), night, pdf, log, changes))
     kept(making, "page_documents", lambda views, *_: str([(one.number, one.call, one.offers) for one in views]))
     kept(making, "partner_files", lambda view, _, page: (view.number, view.call, str(view.offers), page))
