@@ -12,6 +12,7 @@ from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import OfferedSlot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS
 from pipeline.operating.pointing import Pointing, pointing_table
+from pipeline.operating.search import FOUND_WITHIN_HZ
 from pipeline.operating.search_width import fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, turns_of
 from pipeline.pairs.feed_advice import FeedAdvice
@@ -30,8 +31,6 @@ COARSE_FROM_MHZ = 3000.0
 REPORT_DOUBT_DB = 3
 # Oscillators good to less than this together are heard where they are dialled.
 WORTH_SEARCHING_HZ = 50.0
-# Further off than this a signal is at the edge of a passband of 2500 Hz.
-FOUND_WITHIN_HZ = 1000.0
 
 
 def digits_mhz(frequency_mhz: float) -> int:
@@ -144,14 +143,9 @@ def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None) -> list[s
     first = turns_of(opener, mode).first_start(opener, slot.start_utc)
     if first >= slot.end_utc:
         return []
-    utc = f"{_moment(first)} UTC"
-    when = f"{_moment(first.astimezone(zone))} your time ({utc})" if zone else utc
+    utc = f"{formats.clock(first)} UTC"
+    when = f"{formats.clock(first.astimezone(zone))} your time ({utc})" if zone else utc
     return [f"{'You begin' if opener == 'partner' else 'We begin'} at {when}."]
-
-
-def _moment(moment: dt.datetime) -> str:
-    """`22:16`, or `22:16:30` where a period begins within a minute."""
-    return f"{moment:%H:%M:%S}" if moment.second else f"{moment:%H:%M}"
 
 
 def _expectations(

@@ -106,7 +106,6 @@ class PartnerView:
     number: str
     first_night: dt.date
     last_night: dt.date
-    span_name: str
     edges: Stretch
     home: Station
     home_zone: ZoneInfo
@@ -226,7 +225,6 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         number=plan.number,
         first_night=plan.first_night,
         last_night=plan.last_night,
-        span_name=plan.period.name,
         edges=(plan.period.start, plan.period.end),
         home=inputs.home,
         home_zone=plan.zone,
