@@ -53,6 +53,10 @@ class Sky:
         """Seconds from `start` to an aware instant."""
         return (instant - self.start).total_seconds()
 
+    def instant(self, time_s: float) -> dt.datetime:
+        """The instant, UTC, so many seconds after `start`, to the microsecond."""
+        return self.start + dt.timedelta(seconds=float(time_s))
+
     def moon_geometric_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Moon at the very instant, without light time, GCRS axes, shape (..., 3)."""
         return hermite(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))

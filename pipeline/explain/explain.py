@@ -23,10 +23,11 @@ from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.record.inputs import Inputs
-from pipeline.windows.moon_passes import find_passes, look_at_moon
+from pipeline.windows.moon_passes import find_passes, look_at_moon, split_at
+from pipeline.windows.nights import Nights, make_nights
 from pipeline.windows.rules import RULES, Rules, make_rules
 from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
-from pipeline.windows.span import MARGIN, Span, span_of
+from pipeline.windows.span import Span, span_of
 from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
 
@@ -48,7 +49,7 @@ class Scene:
     """One pair over some nights: everything the plan's stages need. `windows` are the pair's mutual ones."""
 
     inputs: Inputs
-    period: Span
+    period: Nights
     sky: Sky
     sites: Sites
     rules: Rules
@@ -61,13 +62,9 @@ class Scene:
         held = (self.windows.start_s <= time_s + 1e-6) & (self.windows.end_s >= time_s - 1e-6)
         return int(np.argmax(held)) if held.any() else None
 
-    def holds(self, instant: dt.datetime) -> bool:
-        """Whether a window holds an instant."""
-        return self.holding(self.sky.seconds(instant)) is not None
-
     def instant(self, time_s: float) -> dt.datetime:
         """Seconds of the sky as an instant."""
-        return self.sky.start + dt.timedelta(seconds=time_s)
+        return self.sky.instant(time_s)
 
 
 def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanation:
@@ -116,25 +113,26 @@ def _find_partner(inputs: Inputs, call: str) -> int:
 
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
-    """The season's period where the instant falls in its windows or nights; else the nights around the instant."""
+    """The season's nights where the instant falls into one; else the nights around the instant."""
     season = span_of(inputs, instant.date())
-    planned = _over(inputs, season) if season.start <= instant < season.end + MARGIN else None
-    if planned is not None and planned.holds(instant):
-        return planned
+    if season.sky_edges[0] <= instant < season.sky_edges[1]:
+        planned = _over(inputs, season)
+        if planned.period.start <= instant < planned.period.end:
+            return planned
     night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
     days = dt.timedelta(days=NIGHTS_AROUND)
-    around = _over(inputs, Span(night - days, night + days, inputs.zone))
-    # On the season's first day the Moon may stand in a window that began on the night before.
-    return around if planned is None or instant >= season.end or around.holds(instant) else planned
+    return _over(inputs, Span(night - days, night + days, inputs.zone))
 
 
-def _over(inputs: Inputs, period: Span) -> Scene:
+def _over(inputs: Inputs, span: Span) -> Scene:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
-    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
+    sky = make_sky(*span.sky_edges, inputs.season.ephemeris.file)
     sites = sites_of(sky, stations)
+    period = make_nights(span, sky, sites.take([0]))
     rules = make_rules(stations)
     passes = find_passes(look_at_moon(sky, sites, policy.refraction), rules, len(stations), 0.0, sky.duration_s)
-    windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
+    at_home = split_at(passes[0], period.edges_s(sky.start))
+    windows = mutual_windows(at_home, passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
     band = inputs.bands[0]
     return Scene(inputs, period, sky, sites, rules, windows, band, pair_frequency_mhz(inputs, band))
 

@@ -26,10 +26,9 @@ from pipeline.outlook.facts import (
     moon_kind,
 )
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import is_missing
+from pipeline.windows.frames import is_missing, rows_by_night
 from pipeline.windows.instants import as_instant
-from pipeline.windows.span import Span
-from pipeline.windows.tables import nights_of_windows
+from pipeline.windows.nights import Nights
 
 WEEKEND = ("fri", "sat", "sun")
 
@@ -65,10 +64,10 @@ def weekends_of(nights: pd.DataFrame, allowed: Sequence[str]) -> list[Weekend]:
     return [Weekend(key, tuple(free), tuple(away)) for key, (free, away) in found.items() if free]
 
 
-def best_weekends(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
+def best_weekends(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
     """All weekends of a period; `nights` are judged and have home's cost (`home_nights`)."""
     weekends = weekends_of(nights, inputs.season.policy.nights)
-    rows = nights_of_windows(windows, period)
+    rows = rows_by_night(windows, period.dates)
     context = _Context(inputs, nights.set_index("night", drop=False), windows)
     mine = [windows.iloc[[row for date in weekend.dates for row in rows[date]]] for weekend in weekends]
     made = [_weekend_row(context, *each) for each in zip(weekends, mine, strict=True)]
@@ -164,8 +163,8 @@ def _reach(context: _Context, windows: pd.DataFrame, best: pd.Series) -> Fact:
         return Fact(FactKind.NOBODY_IN_REACH)
     missing = tuple(call for call in context.worth_a_try if call not in calls)
     moon_up = None
-    if not is_missing(best["moon_pass_start_utc"]):
-        moon_up = as_instant(best["moon_pass_start_utc"]), as_instant(best["moon_pass_end_utc"])
+    if not is_missing(best["home_moonrise_utc"]) and not is_missing(best["home_moonset_utc"]):
+        moon_up = as_instant(best["home_moonrise_utc"]), as_instant(best["home_moonset_utc"])
     kind, named = FactKind.SOME_IN_REACH, tuple[str, ...]()
     if len(calls) <= 2:
         kind, named = FactKind.ONLY_IN_REACH, calls
