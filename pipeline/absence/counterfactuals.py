@@ -112,7 +112,8 @@ class Trials:
         free = free & mine.sun if sun else free
         found = find_slots(mine, free, grid.inputs.season.policy.slot_minutes, grid.least)
         count = found["pair"].size
-        places = Candidates(chance=np.zeros(count), success=np.zeros((count, 0)), **found)
+        nothing = np.zeros(count)
+        places = Candidates(chance=nothing, success=np.zeros((count, 0)), presence=nothing, clear=nothing, **found)
         fit = np.ones(count, dtype=bool) if nights is None else np.isin(places.night, list(nights))
         fit &= ~blocked(places, self.held.busy, grid.inputs.season.policy.gap_minutes)
         fit &= ~refused_times(places, self.held.refused)

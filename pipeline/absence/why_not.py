@@ -228,7 +228,7 @@ def _not_chosen(case: Case) -> Absence:
     """Good slots there are, and others were worth more: which limit, lifted, would let it in."""
     grid, policy = case.grid, case.grid.inputs.season.policy
     priority = grid.inputs.wishes[case.pair].priority
-    best = priority * float(case.good.chance.max())
+    best = priority * float(case.good.chance_met.max())
     on_nights = np.isin(case.good.night, sorted(case.agenda.nights))
     if not on_nights.any() and best < policy.night_cost:
         return EarnsTooLittle(best, policy.night_cost)

@@ -24,17 +24,19 @@ from pipeline.agenda.commitments import (
     next_label,
     refused_times,
 )
+from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_with_one_more
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.link.chance import joint_chance, node_weights
+from pipeline.pairs.assumed import presence_of
 from pipeline.record.model import Offer
 from pipeline.windows.instants import minutes_of
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
+# Where one contact is wanted, with one partner and operator; who wants more gets a slot for each.
 MOST_SLOTS = 2
 # A second slot with somebody must better the chance by this much (judgement): less is not worth their evening.
 LEAST_GAIN = 0.05
@@ -124,7 +126,7 @@ def _with_open_offers(
 
 def join(one: Candidates, other: Candidates) -> Candidates:
     """Both, in this order."""
-    names = ("pair", "window", "night", "start", "end", "chance", "success")
+    names = ("pair", "window", "night", "start", "end", "chance", "success", "presence", "clear")
     return Candidates(**{name: np.concatenate([getattr(one, name), getattr(other, name)]) for name in names})
 
 
@@ -184,23 +186,23 @@ def _demand(
 ) -> Demand:
     """What slots with one partner and operator are worth, given those agreed already."""
     wish, gap = grid.inputs.wishes[pair], grid.inputs.season.policy.gap_minutes
-    left = MOST_SLOTS - len(mine)
     if wish.contacts_wanted > 1:
-        most = max(0, min(left, wish.contacts_wanted - len(mine)))
-        return Demand(rows, wish.priority * slots.chance, None, most)
-    # Chance of no contact in what is agreed, at each node: what a further slot adds is counted on top.
-    fails = np.ones((1, node_weights().size))
-    for one in mine:
-        fails = fails * (1.0 - one.slot.success)
-    before = 1.0 - float((fails @ node_weights())[0])
-    success = 1.0 - fails * (1.0 - slots.success)
-    alone = np.clip(success @ node_weights(), 0.0, 1.0) - before
+        return Demand(rows, wish.priority * slots.chance_met, None, max(0, wish.contacts_wanted - len(mine)))
+    left = MOST_SLOTS - len(mine)
+    success, presence = slots.success_clear, presence_of(grid.inputs, pair)
+    before, alone = 0.0, slots.chance_met
+    if mine:
+        # What a further slot adds to what is agreed.
+        agreed = np.concatenate([one.slot.success_clear for one in mine])
+        nights = np.array([one.slot.night[0] for one in mine], dtype=np.int64)
+        before = chance_together(agreed, nights, presence)
+        alone = chances_with_one_more(success, slots.night, agreed, nights, presence) - before
     if left < 2:
         worth = np.where((alone >= LEAST_GAIN) | kept | (not mine), alone, 0.0)
         most = int(left > 0 and bool((worth > 0.0).any()))
         fit = worth > 0.0 if mine else np.ones(worth.size, dtype=bool)
         return Demand(rows[fit], wish.priority * worth[fit], None, most)
-    together = joint_chance(success, slots.success) - before
+    together = chances_of_pairs(success, slots.night, presence)
     better = together - np.maximum(alone[:, None], alone[None]) >= LEAST_GAIN
     clash = (slots.start[:, None] < slots.end[None] + gap) & (slots.start[None] < slots.end[:, None] + gap)
     allowed = (better | (kept[:, None] & kept[None])) & ~clash

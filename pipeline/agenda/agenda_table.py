@@ -15,16 +15,16 @@ from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.fall_backs import FallBack, fall_back
+from pipeline.agenda.joint import chance_together
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.link.chance import joint_chance, node_weights
 from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
 
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "home_local", "partner_local",
-    "chance", "joint_chance", "state", "label", "uid", "mode", "opener", "report_at_partner_db", "report_at_home_db",
-    "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice", "window", "fall_back",
-    "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc", "second_fall_back_end_utc",
+    "chance", "chance_met", "joint_chance", "joint_chance_met", "state", "label", "uid", "mode", "opener",
+    "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db",
+    "doppler_spread_hz", "polarization_advice", "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc", "second_fall_back_end_utc",
 )  # fmt: skip
 INSTANTS = tuple(name for name in COLUMNS if name.endswith("_utc"))
 MEANS = {
@@ -75,7 +75,7 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
     for name in names:
         if name.endswith("_utc"):
             frame[name] = pd.DatetimeIndex(pd.to_datetime(frame[name], utc=True)).as_unit("us")
-        elif name.endswith(("_db", "_hz", "chance")):
+        elif name.endswith(("_db", "_hz", "chance", "chance_met")):
             frame[name] = frame[name].astype(float)
         elif name in ("slot", "window", "sequence"):
             frame[name] = frame[name].astype("int64")
@@ -87,6 +87,8 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
     others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
     after = fall_back(grid, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
     local = local_span(one.start, one.end, hours.zone_of(partner)) if partner.time_zone else ""
+    together = (one, *others)
+    nights = np.array([each.night for each in together], dtype=np.int64)
     return {
         "slot": number,
         "partner": partner.call,
@@ -98,7 +100,11 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "home_local": local_span(one.start, one.end, grid.period.zone),
         "partner_local": local,
         "chance": float(one.slot.chance[0]),
-        "joint_chance": _joint([one, *others]),
+        "chance_met": float(one.slot.chance_met[0]),
+        "joint_chance": chance_together(np.concatenate([s.slot.success for s in together]), nights, 1.0),
+        "joint_chance_met": chance_together(
+            np.concatenate([s.slot.success_clear for s in together]), nights, float(one.slot.presence[0])
+        ),
         "state": one.state,
         "label": one.label,
         "uid": one.uid or uid_of(grid, one.pair, one.label),
@@ -108,16 +114,6 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         **_figures(grid, one),
         **_fall_back_columns(after),
     }
-
-
-def _joint(slots: Sequence[Chosen]) -> float:
-    """Chance of at least one contact in all of these slots."""
-    if len(slots) == 1:
-        return float(slots[0].slot.chance[0])
-    fails = np.ones(node_weights().size)
-    for one in slots[1:]:
-        fails = fails * (1.0 - one.slot.success[0])
-    return float(joint_chance(slots[0].slot.success, (1.0 - fails)[None])[0, 0])
 
 
 def _figures(grid: SlotGrid, one: Chosen) -> dict[str, object]:

@@ -7,7 +7,7 @@ chance by `link.chance` from the margins in the middle of each period.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +15,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.agenda import hours
-from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
+from pipeline.inputs.model import WEEKDAYS, SlotMinutes, Station, mask_arrays
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import node_weights, success_by_node
+from pipeline.link.chance import node_weights, shortest_success, success_by_node
+from pipeline.pairs.assumed import clear_share, presence_of, skyline_is_assumed
+from pipeline.pairs.budget import GROUND_GAIN_BANDS
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
@@ -34,6 +36,10 @@ BoolArray = npt.NDArray[np.bool_]
 GRID_MINUTES = 15
 LEAST_MINUTES = 15
 LEAST_PERIODS = 6
+# Lengths between the policy's least and most are tried by so many minutes.
+LENGTH_STEP_MINUTES = 5
+# A skyline that nobody knows is looked at so often in a slot.
+LOOKS = 13
 
 
 @dataclass(frozen=True)
@@ -45,6 +51,8 @@ class Track:
     margin_db: dict[str, FloatArray]
     sun_deg: FloatArray
     clear_deg: FloatArray
+    # The share of places, at the ends whose files state no skyline, from which the Moon is clear of it.
+    clear_share: FloatArray
 
     def at(self, values: FloatArray, minute: npt.ArrayLike, window: IntArray) -> FloatArray:
         """A figure at these minutes of these windows; NaN where there is no window at all."""
@@ -85,6 +93,8 @@ class Candidates:
     """Possible slots, (n,), in order of pair and time: start and end in minutes since 1970, and chance once known.
 
     `success` (n, nodes) is the chance at every node of station errors; rows of `link.chance.success_by_node`.
+    `presence` is the share of agreed slots in which the partner is there, `clear` the share of places whose skyline,
+    where no file states it, leaves the Moon free.
     """
 
     pair: IntArray
@@ -94,6 +104,18 @@ class Candidates:
     end: IntArray
     chance: FloatArray
     success: FloatArray
+    presence: FloatArray
+    clear: FloatArray
+
+    @property
+    def chance_met(self) -> FloatArray:
+        """What a slot is worth in contacts, (n,): the link's chance where both ends are there and see the Moon."""
+        return self.chance * self.presence * self.clear
+
+    @property
+    def success_clear(self) -> FloatArray:
+        """Success at every node of station errors, (n, nodes), skyline included, where both ends are there."""
+        return self.success * self.clear[:, None]
 
     def take(self, rows: IntArray) -> Candidates:
         """Some of them."""
@@ -111,6 +133,7 @@ def make_track(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> 
         margin_db={end: samples[f"margin_at_{end}_db"].to_numpy(float) for end in ("home", "partner")},
         sun_deg=samples[["home_sun_separation_deg", "partner_sun_separation_deg"]].min(axis=1).to_numpy(float),
         clear_deg=_clearance(inputs, samples),
+        clear_share=_clear_share(inputs, samples),
     )
 
 
@@ -131,19 +154,42 @@ def _seconds(column: pd.Series) -> FloatArray:
 
 
 def _clearance(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
-    """Degrees by which the Moon stands further above the skyline than half a beam, at the end that has less."""
+    """Degrees by which the Moon stands further above the skyline than half a beam, at the end that has less.
+
+    Where the ground before an antenna adds to it, a low Moon is wanted: there the centre of the beam counts.
+    """
     least = np.full(len(samples), np.inf)
+    for rows, end, station, band, half in _ends(inputs, samples):
+        azimuth, mask = mask_arrays(station)
+        skyline = np.interp(samples[f"{end}_azimuth_deg"].to_numpy()[rows], azimuth, mask, period=360.0)
+        by_ground = band in GROUND_GAIN_BANDS and station.bands[band].ground_gain_db > 0.0
+        above = _apparent_deg(samples, end, rows) - skyline - (0.0 if by_ground else half)
+        least[rows] = np.minimum(least[rows], above)
+    return least
+
+
+def _clear_share(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
+    """The share of places from which the Moon is clear, by half a beam, of a skyline that no file states."""
+    share = np.ones(len(samples))
+    for rows, end, station, _, half in _ends(inputs, samples):
+        if skyline_is_assumed(station):
+            above = _apparent_deg(samples, end, rows) - half
+            share[rows] *= clear_share(inputs.season.policy.assumed_skyline, above)
+    return share
+
+
+def _ends(inputs: Inputs, samples: pd.DataFrame) -> Iterator[tuple[IntArray, str, Station, str, float]]:
+    """Each end of each pair: its rows of the samples, its name, station, band and half its beamwidth, degrees."""
     calls = samples["partner"].to_numpy()
     for partner, band in zip(inputs.partners, inputs.bands, strict=True):
         rows = np.flatnonzero(calls == partner.call)
         frequency = pair_frequency_mhz(inputs, band)
         for end, station in (("home", inputs.home), ("partner", partner)):
-            azimuth, mask = mask_arrays(station)
-            skyline = np.interp(samples[f"{end}_azimuth_deg"].to_numpy()[rows], azimuth, mask, period=360.0)
-            elevation = (samples[f"{end}_elevation_deg"] + samples[f"{end}_refraction_deg"]).to_numpy()[rows]
-            half = beam_of(station, band, frequency).beamwidth_deg / 2.0
-            least[rows] = np.minimum(least[rows], elevation - skyline - half)
-    return least
+            yield rows, end, station, band, beam_of(station, band, frequency).beamwidth_deg / 2.0
+
+
+def _apparent_deg(samples: pd.DataFrame, end: str, rows: IntArray) -> FloatArray:
+    return np.asarray((samples[f"{end}_elevation_deg"] + samples[f"{end}_refraction_deg"]).to_numpy(float)[rows])
 
 
 def make_minutes(inputs: Inputs, period: Nights, windows: pd.DataFrame, track: Track) -> Minutes:
@@ -200,20 +246,20 @@ def possible_nights(inputs: Inputs, period: Nights) -> IntArray:
     return hours.subtract(possible, hours.late_stretches(latest, period.zone, period.start, period.end))
 
 
-def least_minutes(mode: Mode | None, slot_minutes: int) -> int:
+def least_minutes(mode: Mode | None, length: SlotMinutes) -> int:
     """The shortest stretch that serves as a slot."""
     periods = 0 if mode is None else int(np.ceil(LEAST_PERIODS * mode.period_s / 60.0))
-    return min(slot_minutes, max(LEAST_MINUTES, periods))
+    return min(length.least, max(LEAST_MINUTES, periods))
 
 
 def find_slots(
-    minutes: Minutes, free: BoolArray, slot_minutes: int, least: Sequence[int], on_grid: bool = True
+    minutes: Minutes, free: BoolArray, length: SlotMinutes, least: Sequence[int], on_grid: bool = True
 ) -> dict[str, IntArray]:
     """Where slots may stand: pair, window, night, start and end of each; `least` is by pair.
 
-    In every free stretch, from the first minute at which the Moon stands clear: whole slots on the grid; where none
-    fits the grid, one from there; where the stretch is shorter than a slot, all of it. Without the grid (`on_grid`
-    false): one from there in any case.
+    In every free stretch, from the first minute at which the Moon stands clear: slots on the grid, as long as may be;
+    where none fits the grid, one from there; where the stretch is shorter than a slot, all of it. Without the grid
+    (`on_grid` false): one from there in any case.
     """
     edge = np.flatnonzero(np.diff(minutes.window, prepend=-1) | np.diff(free.astype(np.int8), prepend=-1))
     stop = np.append(edge[1:], free.size)
@@ -222,13 +268,12 @@ def find_slots(
         clear = np.flatnonzero(minutes.clear[first:last]) + first
         if not clear.size:
             continue
-        begin, length = int(clear[0]), int(last - clear[0])
-        if length < least[minutes.pair[first]]:
+        if last - clear[0] < least[minutes.pair[first]]:
             continue
-        rows = clear[(minutes.minute[clear] % GRID_MINUTES == 0) & (clear + slot_minutes <= last)]
+        rows = clear[(minutes.minute[clear] % GRID_MINUTES == 0) & (clear + length.least <= last)]
         if not (on_grid and rows.size):
-            rows = np.array([begin])
-        lengths = np.minimum(slot_minutes, last - rows)
+            rows = clear[:1]
+        lengths = np.minimum(length.most, last - rows)
         found += [
             (int(row), int(minutes.minute[row]), int(minutes.minute[row] + size))
             for row, size in zip(rows, lengths, strict=True)
@@ -250,12 +295,15 @@ def with_chances(
     track: Track,
     slots: dict[str, IntArray],
     more_db: dict[str, float] | None = None,
+    shorten: bool = False,
 ) -> Candidates:
     """The slots with their chance; 0 where the ends share no mode.
 
-    `more_db` is added to the margins at `home` and `partner` (what if).
+    `more_db` is added to the margins at `home` and `partner` (what if). With `shorten` each ends where the policy's
+    shortest slot, or a longer one, has as good a chance.
     """
     more = more_db or {}
+    end = slots["end"].copy()
     success = np.zeros((slots["pair"].size, node_weights().size))
     for pair in np.unique(slots["pair"]):
         mode = modes[pair]
@@ -269,8 +317,42 @@ def with_chances(
         band = inputs.bands[pair]
         spread = pair_spreads_db(inputs, inputs.partners[pair].call, band)
         ends = ("partner", "home") if opens else ("home", "partner")
-        success[rows] = success_by_node(responder, opener, mode.messages, *(spread[end] for end in ends))
-    return Candidates(chance=np.clip(success @ node_weights(), 0.0, 1.0), success=success, **slots)
+        spreads = [spread[end] for end in ends]
+        if not shorten:
+            success[rows] = success_by_node(responder, opener, mode.messages, *spreads)
+            continue
+        lengths = _lengths(inputs.season.policy.slot_minutes, (slots["end"] - slots["start"])[rows])
+        periods = np.floor(lengths * 60.0 / mode.period_s + 1e-9).astype(np.int64)
+        success[rows], which = shortest_success(responder, opener, mode.messages, periods, *spreads)
+        end[rows] = slots["start"][rows] + lengths[np.arange(rows.size), which]
+    placed = slots | {"end": end}
+    presence = np.array([presence_of(inputs, pair) for pair in range(len(inputs.partners))], dtype=float)
+    return Candidates(
+        chance=np.clip(success @ node_weights(), 0.0, 1.0),
+        success=success,
+        presence=presence[slots["pair"]],
+        clear=_clear_of(inputs, track, placed),
+        **placed,
+    )
+
+
+def _lengths(length: SlotMinutes, most: IntArray) -> IntArray:
+    """The lengths to try, minutes, rising: from the policy's least by steps to what each slot has at most, (n, k)."""
+    tried = np.arange(length.least, length.most + LENGTH_STEP_MINUTES, LENGTH_STEP_MINUTES)
+    return np.minimum(tried[None, :], most[:, None])
+
+
+def _clear_of(inputs: Inputs, track: Track, slots: dict[str, IntArray]) -> FloatArray:
+    """The mean share over each slot, (n,), of places whose unknown skyline leaves the Moon free."""
+    share = np.ones(slots["pair"].size)
+    unknown = [skyline_is_assumed(inputs.home) or skyline_is_assumed(one) for one in inputs.partners]
+    rows = np.flatnonzero(np.array(unknown, dtype=bool)[slots["pair"]])
+    if rows.size:
+        looks = np.linspace(0.0, 1.0, LOOKS)
+        start, end = slots["start"][rows, None], slots["end"][rows, None]
+        window = np.broadcast_to(np.maximum(slots["window"][rows], 0)[:, None], (rows.size, LOOKS))
+        share[rows] = track.at(track.clear_share, start + (end - start) * looks, window).mean(axis=1)
+    return share
 
 
 def margins_in_slots(

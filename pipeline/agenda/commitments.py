@@ -149,7 +149,7 @@ def _start(lock: Answer) -> int:
 
 
 def _end(grid: SlotGrid, lock: Answer) -> int:
-    length = grid.inputs.season.policy.slot_minutes
+    length = grid.inputs.season.policy.slot_minutes.most
     return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
 
 

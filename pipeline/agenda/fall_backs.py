@@ -74,7 +74,7 @@ def _tonight(
     for whose, start, end in refused:
         free &= (whose != pair) | (mine.minute < start) | (mine.minute >= end)
     found = find_slots(mine, free, policy.slot_minutes, grid.least, on_grid=False)
-    return _best(grid, with_chances(grid.inputs, grid.modes, grid.track, found))
+    return _best(grid, with_chances(grid.inputs, grid.modes, grid.track, found, shorten=True))
 
 
 def _later(
@@ -94,10 +94,11 @@ def _later(
 
 
 def _best(grid: SlotGrid, slots: Candidates) -> Stretch | None:
-    """The slot of best chance (to 0.001), then the earliest; none where the best is less than marginal."""
-    if not slots.start.size or slots.chance.max() < grid.least_chance:
+    """The slot worth most (to 0.001), then the earliest, of those that are marginal at least; None without any."""
+    slots = slots.take(np.flatnonzero(slots.chance >= grid.least_chance))
+    if not slots.start.size:
         return None
-    best = np.lexsort((slots.start, -np.round(slots.chance, 3)))[0]
+    best = np.lexsort((slots.start, -np.round(slots.chance_met, 3)))[0]
     return int(slots.start[best]), int(slots.end[best])
 
 

@@ -5,6 +5,7 @@ From the stages before it; agenda, fall-backs and the reasons why not all look a
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -107,7 +108,7 @@ class SlotGrid:
         # An empty stretch has no period: its chance is nought wherever it lies.
         counted = arrays | {"start": begin, "end": stop, "window": np.maximum(arrays["window"], 0)}
         found = with_chances(self.inputs, self.modes, self.track, counted)
-        return Candidates(chance=found.chance, success=found.success, **arrays)
+        return dataclasses.replace(found, **arrays)
 
 
 def make_slot_grid(
@@ -116,9 +117,8 @@ def make_slot_grid(
     """The ground of a period."""
     track = make_track(inputs, windows, samples)
     minutes = make_minutes(inputs, period, windows, track)
-    slot_minutes = inputs.season.policy.slot_minutes
-    least = tuple(least_minutes(mode, slot_minutes) for mode in modes)
-    found = find_slots(minutes, minutes.free, slot_minutes, least)
-    return SlotGrid(
-        inputs, period, windows, samples, modes, track, minutes, least, with_chances(inputs, modes, track, found)
-    )
+    length = inputs.season.policy.slot_minutes
+    least = tuple(least_minutes(mode, length) for mode in modes)
+    found = find_slots(minutes, minutes.free, length, least)
+    slots = with_chances(inputs, modes, track, found, shorten=True)
+    return SlotGrid(inputs, period, windows, samples, modes, track, minutes, least, slots)

@@ -23,13 +23,17 @@ MODES = (
 
 @dataclass(frozen=True)
 class Band:
-    """One band: limits and usual frequency in MHz, and the figures of `BandEquipment` to assume, still as text."""
+    """One band: limits and usual frequency in MHz, and the figures of `BandEquipment` to assume, still as text.
+
+    `doubt_db` is the standard deviation of what each of some figures is worth where it is assumed.
+    """
 
     name: str
     lowest_mhz: float
     highest_mhz: float
     typical_mhz: float
     equipment: dict[str, Any]
+    doubt_db: dict[str, float]
 
     def holds(self, frequency_mhz: float) -> bool:
         """Whether a frequency lies in the band, its edges included."""
@@ -47,6 +51,7 @@ def band_table() -> dict[str, Band]:
             highest_mhz=float(row["highest_mhz"]),
             typical_mhz=float(row["typical_mhz"]),
             equipment=row["equipment"],
+            doubt_db={name: float(doubt) for name, doubt in row["doubt_db"].items()},
         )
         for name, row in tree.data.items()
     }

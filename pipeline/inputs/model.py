@@ -25,6 +25,7 @@ Longitude = Annotated[float, Field(ge=-180, le=180)]
 Height = Annotated[float, Field(ge=-450, le=6500)]
 Azimuth = Annotated[float, Field(ge=0, le=360)]
 Elevation = Annotated[float, Field(ge=-10, le=90)]
+Share = Annotated[float, Field(ge=0, le=1)]
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -151,6 +152,7 @@ class Station:
     landmarks: tuple[Landmark, ...] = ()
     battery: Battery | None = None
     checklist: tuple[Text, ...] = ()
+    presence: Share | None = None
     bands: dict[str, BandEquipment] = field(default_factory=dict)
     assumed: tuple[str, ...] = ()
     file: str = ""
@@ -209,6 +211,25 @@ class SetupMinutes:
 
 
 @dataclass(config=CONFIG)
+class SlotMinutes:
+    """How long a slot is: as short as costs no chance, within these limits."""
+
+    least: Annotated[int, Field(ge=5, le=240)] = 45
+    most: Annotated[int, Field(ge=5, le=240)] = 60
+
+
+@dataclass(config=CONFIG)
+class AssumedSkyline:
+    """How high skylines stand where a file states none: half of all places below the one, nine in ten below the other.
+
+    Logarithms of such heights are taken as normal (judgement, no source).
+    """
+
+    median_deg: Annotated[float, Field(gt=0, le=45)] = 3.0
+    nine_in_ten_deg: Annotated[float, Field(gt=0, le=60)] = 10.0
+
+
+@dataclass(config=CONFIG)
 class SolarFlux:
     """Solar activity as a number: the 10.7 cm flux in solar flux units."""
 
@@ -222,11 +243,13 @@ class Policy:
     refraction: bool = True
     atmosphere: Literal["seasonal", "standard"] = "seasonal"
     step_minutes: Annotated[int, Field(ge=1, le=60)] = 5
-    slot_minutes: Annotated[int, Field(ge=5, le=240)] = 60
+    slot_minutes: SlotMinutes = field(default_factory=SlotMinutes)
     gap_minutes: Annotated[int, Field(ge=0, le=240)] = 15
     maximum_slots_per_night: Annotated[int, Field(ge=1, le=20)] = 3
     maximum_nights: Annotated[int, Field(ge=1, le=31)] = 6
     night_cost: Annotated[float, Field(ge=0, le=20)] = 0.3
+    presence: Share = 0.9
+    assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)
     nights: tuple[Weekday, ...] = WEEKDAYS
     latest_hour_on_work_nights: dt.time | None = None
     minimum_sun_separation_deg: Annotated[float, Field(ge=0, le=90)] = 5.0

@@ -10,7 +10,16 @@ from pipeline.inputs import scalars
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.building import Converter, Failed, Reader, build, converter_for, plainly
 from pipeline.inputs.faults import Fault
-from pipeline.inputs.model import Operator, OutcomeThresholds, Partner, Policy, Season, Station
+from pipeline.inputs.model import (
+    AssumedSkyline,
+    Operator,
+    OutcomeThresholds,
+    Partner,
+    Policy,
+    Season,
+    SlotMinutes,
+    Station,
+)
 from pipeline.inputs.yaml_tree import Place, Tree, dotted
 
 LONGEST_PERIOD_DAYS = 400
@@ -128,7 +137,12 @@ def operator(reader: Reader, value: Any, place: Place) -> Operator:
 
 def policy(reader: Reader, value: Any, place: Place) -> Policy:
     """The policy; a strong chance is higher than a workable one, and that than a marginal one."""
-    special: dict[str, Converter] = {"outcome_thresholds": thresholds, "solar_activity": solar_activity}
+    special: dict[str, Converter] = {
+        "outcome_thresholds": thresholds,
+        "solar_activity": solar_activity,
+        "slot_minutes": slot_minutes,
+        "assumed_skyline": assumed_skyline,
+    }
     return build(reader, Policy, value, place, special)
 
 
@@ -137,6 +151,31 @@ def solar_activity(reader: Reader, value: Any, place: Place) -> Any:
     if isinstance(value, str) and scalars.NUMBER.fullmatch(value):
         raise reader.refuse(place, value, f"quiet, average or active is meant, or {{flux_10_7_cm: {value}}}.")
     return converter_for(POLICY_TYPES["solar_activity"])(reader, value, place)
+
+
+def slot_minutes(reader: Reader, value: Any, place: Place) -> SlotMinutes:
+    """A range of minutes, or one number that fixes it."""
+    if isinstance(value, str):
+        try:
+            return build(Reader(reader.tree), SlotMinutes, {"least": value, "most": value}, place)
+        except Failed:
+            advice = "a number of minutes is meant, 5 to 240, or {least: 45, most: 60}."
+            raise reader.refuse(place, value, advice) from None
+    built = build(reader, SlotMinutes, value, place)
+    if built.least > built.most:
+        reader.note(place, f"{dotted(place)}: least is {built.least} and most {built.most}; least is meant to be less.")
+        raise Failed()
+    return built
+
+
+def assumed_skyline(reader: Reader, value: Any, place: Place) -> AssumedSkyline:
+    """Two heights; nine in ten lie below the higher one."""
+    built = build(reader, AssumedSkyline, value, place)
+    if built.median_deg >= built.nine_in_ten_deg:
+        values = f"median_deg is {built.median_deg:g} and nine_in_ten_deg {built.nine_in_ten_deg:g}"
+        reader.note(place, f"{dotted(place)}: {values}; the second is meant to be the higher one.")
+        raise Failed()
+    return built
 
 
 def thresholds(reader: Reader, value: Any, place: Place) -> OutcomeThresholds:

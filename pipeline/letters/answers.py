@@ -133,7 +133,7 @@ def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[S
     nights = nights_of(inputs, period)
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call
-    return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes)
+    return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes.most)
 
 
 def changed_line(changed: Changed) -> str:

@@ -21,6 +21,8 @@ STATION_SPREAD_DB = 2.0
 NODES = 41
 REACH = 5.0
 CORRELATION = 0.5
+# So much chance is no reason to stay on for longer (judgement).
+LOSS_NOT_MISSED = 0.02
 # Nodes below this weight together hold 0.03 % of the whole and change no printed digit.
 NEGLIGIBLE = 3e-6
 # Slots worked out together: what a chain touches then stays in the processor's own cache.
@@ -81,6 +83,34 @@ def success_by_node(
     return found
 
 
+def shortest_success(
+    margin_at_responder_db: npt.ArrayLike,
+    margin_at_opener_db: npt.ArrayLike,
+    messages: int,
+    periods: IntArray,
+    spread_at_responder_db: float,
+    spread_at_opener_db: float,
+) -> tuple[FloatArray, IntArray]:
+    """Success by node, (n, nodes), in the shortest of some lengths that costs hardly any chance, and which, (n,).
+
+    `periods` (n, k) are the lengths in periods, rising along each row; the shortest is taken whose chance lies within
+    `LOSS_NOT_MISSED` of the longest's. Margins as `chance_of_contact`, spreads of the two ways in dB.
+    """
+    at_responder, at_opener = np.asarray(margin_at_responder_db, float), np.asarray(margin_at_opener_db, float)
+    slots = at_responder.shape[0]
+    found, which = np.empty((slots, node_weights().size)), np.zeros(slots, dtype=np.int64)
+    for first in range(0, slots, CHUNK):
+        some = slice(first, first + CHUNK)
+        width = at_responder[some].shape[0]
+        spreads = np.full(width, spread_at_responder_db), np.full(width, spread_at_opener_db)
+        reached = _play_until(at_responder[some], at_opener[some], messages, periods[some], *spreads)
+        chance = reached @ node_weights()  # (k, slots)
+        enough = chance >= chance[-1] - LOSS_NOT_MISSED
+        which[some] = np.argmax(enough, axis=0)
+        found[some] = reached[which[some], np.arange(width)]
+    return found, which
+
+
 def node_weights() -> FloatArray:
     """The weight of each node of station errors, (nodes,); they sum to 1."""
     return _error_grid()[2]
@@ -102,28 +132,46 @@ def _play(
     spread_at_opener: FloatArray,
     fading_spread_db: float,
 ) -> FloatArray:
-    """The Markov chain of a few slots at every node, (slots, nodes); inside, nodes stand first and slots last."""
+    """The Markov chain of a few slots at every node, (slots, nodes)."""
+    whole = np.full((at_responder.shape[0], 1), at_responder.shape[1])
+    return _play_until(
+        at_responder, at_opener, messages, whole, spread_at_responder, spread_at_opener, fading_spread_db
+    )[0]
+
+
+def _play_until(
+    at_responder: FloatArray,
+    at_opener: FloatArray,
+    messages: int,
+    periods: IntArray,
+    spread_at_responder: FloatArray,
+    spread_at_opener: FloatArray,
+    fading_spread_db: float = FADING_SPREAD_DB,
+) -> FloatArray:
+    """The chain after each of some numbers of periods (slots, k): (k, slots, nodes). Inside, nodes stand first."""
     opener_node, responder_node, weight = _error_grid()
     axis = _error_axis()[:, None]
-    slots, periods = at_responder.shape
+    slots = at_responder.shape[0]
+    reached = np.zeros((periods.shape[1], slots, weight.size))
     decoded = np.zeros((messages + 1, weight.size, slots))
     decoded[0] = 1.0
     decodes, moved = np.empty((2, weight.size, slots))
-    for period in range(periods):
+    for period in range(at_responder.shape[1]):
         opener_sends = period % 2 == 0
         margin = (at_responder if opener_sends else at_opener)[:, period]
-        if np.isnan(margin).all():
-            continue
-        spread, node = (spread_at_responder, responder_node) if opener_sends else (spread_at_opener, opener_node)
-        each = np.nan_to_num(ndtr((margin + axis * spread) / fading_spread_db), nan=0.0)
-        np.take(each, node, axis=0, out=decodes)
-        # From the last message down, so that nothing moves two steps in one period; none is sent before its turn.
-        for sent in range(min(messages - 1, period), -1, -1):
-            if (sent % 2 == 0) == opener_sends:
-                np.multiply(decoded[sent], decodes, out=moved)
-                decoded[sent] -= moved
-                decoded[sent + 1] += moved
-    return decoded[messages].T
+        if not np.isnan(margin).all():
+            spread, node = (spread_at_responder, responder_node) if opener_sends else (spread_at_opener, opener_node)
+            each = np.nan_to_num(ndtr((margin + axis * spread) / fading_spread_db), nan=0.0)
+            np.take(each, node, axis=0, out=decodes)
+            # From the last message down, so that nothing moves two steps in one period; none is sent before its turn.
+            for sent in range(min(messages - 1, period), -1, -1):
+                if (sent % 2 == 0) == opener_sends:
+                    np.multiply(decoded[sent], decodes, out=moved)
+                    decoded[sent] -= moved
+                    decoded[sent + 1] += moved
+        for slot, length in np.argwhere(periods == period + 1):
+            reached[length, slot] = decoded[messages][:, slot]
+    return reached
 
 
 def _error_axis() -> FloatArray:

@@ -205,7 +205,7 @@ def _weakest(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[
         kind = FactKind.PARTNER_TOO_WEAK if at_home >= at_partner else FactKind.HOME_TOO_WEAK
         factor = 10 ** (rounded / 10) if short <= MENDED_BY_POWER_DB else math.nan
         return [Fact(kind, weight, calls=calls, loss_db=short, power_factor=factor)]
-    if least["duration_min"] < context.inputs.season.policy.slot_minutes:
+    if least["duration_min"] < context.inputs.season.policy.slot_minutes.least:
         return [Fact(FactKind.SHORT_WINDOW, weight, calls=calls, duration_min=float(least["duration_min"]))]
     return []
 

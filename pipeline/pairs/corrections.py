@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 
+from pipeline.inputs.model import Station
 from pipeline.link.chance import STATION_SPREAD_DB
+from pipeline.pairs.assumed import RECEIVE, TRANSMIT, assumed_figures, side_doubt_db2, skyline_is_assumed
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
@@ -32,17 +34,34 @@ def receive_db(correction: Correction | None) -> float:
     return 0.0 if correction is None else correction.receive_db
 
 
-def way_spread_db(sender: Correction | None, receiver: Correction | None) -> float:
-    """Standard deviation of the station error of one way: 2 dB where nothing was learnt of either end."""
-    sent = SIDE_VARIANCE_DB2 if sender is None else sender.transmit_uncertainty_db**2
-    heard = SIDE_VARIANCE_DB2 if receiver is None else receiver.receive_uncertainty_db**2
-    return math.sqrt(sent + heard)
+def side_variances_db2(inputs: Inputs, station: Station, band: str) -> tuple[float, float]:
+    """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed."""
+    learnt = correction_of(inputs, station.call, band)
+    if learnt is not None:
+        return learnt.transmit_uncertainty_db**2, learnt.receive_uncertainty_db**2
+    return (
+        SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, TRANSMIT),
+        SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, RECEIVE),
+    )
 
 
 def pair_spreads_db(inputs: Inputs, call: str, band: str) -> dict[str, float]:
-    """Of home and a partner: the spread of the way to each end, by its name."""
-    home, partner = correction_of(inputs, inputs.home.call, band), correction_of(inputs, call, band)
-    return {"partner": way_spread_db(home, partner), "home": way_spread_db(partner, home)}
+    """Of home and a partner: the standard deviation of the station error of the way to each end, by its name.
+
+    2 dB where both files state power, antenna, noise figure and losses and nothing was learnt of either end.
+    """
+    home, partner = (side_variances_db2(inputs, one, band) for one in (inputs.home, inputs.partner(call)))
+    return {"partner": math.sqrt(home[0] + partner[1]), "home": math.sqrt(partner[0] + home[1])}
+
+
+def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
+    """Whether a skyline, or equipment of which no log has taught, is assumed at either end: then nothing is strong."""
+    band = inputs.bands[pair]
+    return any(
+        skyline_is_assumed(one)
+        or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
+        for one in (inputs.home, inputs.partners[pair])
+    )
 
 
 def learnt_words(correction: Correction) -> str:

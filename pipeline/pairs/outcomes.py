@@ -15,7 +15,7 @@ import pandas as pd
 from pipeline.inputs.model import Policy
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import STATION_SPREAD_DB, chance_of_contact
-from pipeline.pairs.corrections import pair_spreads_db
+from pipeline.pairs.corrections import pair_spreads_db, rests_on_assumptions
 from pipeline.record.inputs import Inputs
 from pipeline.windows.samples import Steps
 
@@ -46,7 +46,7 @@ def find_best_slots(
     where every slot is such, the whole window stands for it, not allowed.
     """
     rows = np.arange(time_s.size)
-    axis, length = window_axis(time_s, window), policy.slot_minutes * 60.0
+    axis, length = window_axis(time_s, window), policy.slot_minutes.most * 60.0
     count = int(window[-1]) + 1 if window.size else 0
     first = np.searchsorted(window, np.arange(count))
     last = np.searchsorted(window, np.arange(count), side="right") - 1
@@ -122,10 +122,12 @@ def _spreads(
     return np.where(home_opens, partner, home), np.where(home_opens, home, partner)
 
 
-def outcome_words(chance: FloatArray, policy: Policy) -> npt.NDArray[np.object_]:
-    """The outcome word of each chance, by the policy's thresholds."""
-    below = np.stack([chance < limit for limit in policy.outcome_thresholds.limits])
-    return np.array(OUTCOMES, dtype=object)[below.sum(axis=0)]
+def outcome_words(
+    chance: FloatArray, policy: Policy, assumed: npt.NDArray[np.bool_] | bool = False
+) -> npt.NDArray[np.object_]:
+    """The outcome word of each chance, (n,), by the policy's thresholds; what is `assumed`, (n,), is never strong."""
+    below = np.stack([chance < limit for limit in policy.outcome_thresholds.limits]).sum(axis=0)
+    return np.array(OUTCOMES, dtype=object)[np.where(assumed, np.maximum(below, 1), below)]
 
 
 def opener_of(inputs: Inputs, partner: int) -> str:
@@ -150,7 +152,9 @@ def window_figures(
     window_modes = [modes[index] for index in pair]
     openers = [opener_of(inputs, index) for index in pair]
     spreads = window_spreads_db(inputs, pair)
-    length_s = policy.slot_minutes * 60.0
+    length_s = policy.slot_minutes.most * 60.0
+    doubtful = np.array([rests_on_assumptions(inputs, index) for index in range(len(inputs.partners))], dtype=bool)
+    assumed = doubtful[pair] if pair.size else np.zeros(0, dtype=bool)
     chance = slot_chances(steps.time_s, steps.window, margins, slots, openers, window_modes, length_s, spreads)
     by_window = samples.groupby(steps.window)["degradation_db"]
     least = by_window.idxmin().to_numpy().astype(np.int64)
@@ -174,7 +178,7 @@ def window_figures(
         "worse_end": np.where(partner_is_worse, "partner", "home").astype(object),
         "mode": np.array([mode.title if mode else "" for mode in window_modes], dtype=object),
         "chance": chance,
-        "outcome": outcome_words(chance, policy),
+        "outcome": outcome_words(chance, policy, assumed),
     }
 
 

@@ -84,13 +84,13 @@ def compare_plans(before: Plan, after: Plan) -> Comparison:
 def _expected(plan: Plan) -> float:
     """Partners that the agenda should bring, each operator's own."""
     each = plan.agenda.drop_duplicates(["partner", "operator"])
-    return float(each["joint_chance"].sum())
+    return float(each["joint_chance_met"].sum())
 
 
 def _contact_chance(plan: Plan, call: str) -> float:
     """The chance of a contact with a partner over all its slots; 0 where it has none."""
     mine = plan.agenda[plan.agenda["partner"] == call]
-    return float(mine["joint_chance"].max()) if len(mine) else 0.0
+    return float(mine["joint_chance_met"].max()) if len(mine) else 0.0
 
 
 def _slot_changes(before: Plan, after: Plan) -> list[SlotChange]:

@@ -78,7 +78,7 @@ def read_record(folder: Path, season: Season | None, home: str, calls: Collectio
     if not place.is_dir():
         read.faults.append(Fault(FOLDER, None, "", "this is a file; the folder of the record is meant to stand here."))
         return read
-    minutes = season.policy.slot_minutes if season else 60
+    minutes = season.policy.slot_minutes.most if season else 60
     operators = [operator.call for operator in season.operators] if season else []
     answers = answers_of(tree_of(read, folder, AGENDA), read, minutes, next(iter(operators), home))
     corrections = corrections_of(tree_of(read, folder, CORRECTIONS), read)

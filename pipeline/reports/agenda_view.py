@@ -63,7 +63,7 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
     if not rows:
         return "No slot in this period; the reasons stand below."
     each = plan.agenda.drop_duplicates(["partner", "operator"])
-    expected, wanted = float(each["joint_chance"].sum()), len(plan.inputs.partners)
+    expected, wanted = float(each["joint_chance_met"].sum()), len(plan.inputs.partners)
     served = each["partner"].nunique()
     whom = formats.count(wanted, "partner") if served == wanted else f"{served} of {formats.count(wanted, 'partner')}"
     words = f"About {expected:.1f} contacts are to be expected from {whom}."

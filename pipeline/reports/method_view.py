@@ -66,8 +66,12 @@ def _outcome_words(plan: Plan) -> str:
     limits = policy.outcome_thresholds
     less = ", less where the log has taught corrections" if plan.inputs.record.corrections else ""
     return (
-        f"A window's chance is that of completing a contact in its best {policy.slot_minutes} minutes, with 2 dB of "
-        f"doubt about each station's figures{less}. The words follow from it: "
+        f"A window's chance is that of completing a contact in its best {policy.slot_minutes.most} minutes, both "
+        f"ends on the air, with 2 dB of doubt about each way{less}, and more for each figure of power, antenna, noise and "
+        "losses that a file leaves to be assumed; what rests on such figures, or on a skyline nobody has told, is never "
+        f"called strong. Contacts to expect count, besides, that a partner is there in {policy.presence:.0%} of agreed slots "
+        "(or as its file says), once a night, and that half of all unknown skylines lie above "
+        f"{policy.assumed_skyline.median_deg:g} degrees. The words follow from it: "
         f"strong from {limits.strong:.0%}, workable from {limits.workable:.0%}, marginal from {limits.marginal:.0%}, "
         "unlikely below. Reports are expected signal over noise in 2500 Hz."
     )

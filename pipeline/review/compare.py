@@ -254,7 +254,7 @@ def _links(
 def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray, FloatArray]:
     """Start and length of each entry's slot, s: the log's own, else about the entry and inside its window."""
     windows, held = group.windows, group.held
-    length = np.full(group.time_s.size, inputs.season.policy.slot_minutes * 60.0)
+    length = np.full(group.time_s.size, inputs.season.policy.slot_minutes.most * 60.0)
     start = group.time_s - length / 2.0
     inside = held >= 0
     begin, end = windows.start_s[held[inside]], windows.end_s[held[inside]]
@@ -268,8 +268,8 @@ def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray,
         # A slot hours away from its entry is a slip of the pen; the entry's own time stands.
         if abs(seconds - group.time_s[row]) < 6 * 3600.0:
             start[row] = seconds
-            wanted = (last - first).total_seconds() if last else inputs.season.policy.slot_minutes * 60.0
-            length[row] = wanted if 0.0 < wanted <= 6 * 3600.0 else inputs.season.policy.slot_minutes * 60.0
+            wanted = (last - first).total_seconds() if last else inputs.season.policy.slot_minutes.most * 60.0
+            length[row] = wanted if 0.0 < wanted <= 6 * 3600.0 else inputs.season.policy.slot_minutes.most * 60.0
     return start, length
 
 
