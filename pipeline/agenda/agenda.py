@@ -88,6 +88,11 @@ def make_agenda(grid: SlotGrid) -> Agenda:
     return Agenda(slots, held, pool, choice, withdrawn, _notes(grid, held, choice, slots, withdrawn))
 
 
+def held_by_nobody() -> Commitments:
+    """No commitment at all: what a record says plays no part."""
+    return Commitments((), (), (), (), (), frozenset(), ())
+
+
 # Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones: the date's share
 # stays below that of one step.
 TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0

@@ -108,7 +108,10 @@ class SlotGrid:
         # An empty stretch has no period: its chance is nought wherever it lies.
         counted = arrays | {"start": begin, "end": stop, "window": np.maximum(arrays["window"], 0)}
         found = with_chances(self.inputs, self.modes, self.track, counted)
-        return dataclasses.replace(found, **arrays)
+        return dataclasses.replace(
+            found, pair=arrays["pair"], window=arrays["window"], night=arrays["night"],
+            start=arrays["start"], end=arrays["end"],
+        )  # fmt: skip
 
 
 def make_slot_grid(

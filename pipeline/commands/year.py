@@ -48,5 +48,5 @@ def year(
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
         stop(str(problem))
     typer.echo(year_text(made, files))
-    if made.windows.empty:
+    if not made.partner_months["windows"].any():
         raise typer.Exit(NOTHING_FOUND)

@@ -14,7 +14,7 @@ from enum import Enum, auto
 NEAR_PERIGEE_KM = 370_400.0
 NEAR_APOGEE_KM = 402_000.0
 NEAR_SUN_DEG = 12.0
-# A part is worth naming beside the distance where it stands out from the period's mean.
+# A part is worth naming beside the distance where it stands out from the span's mean.
 NOTABLE_DB = 0.3
 STANDS_OUT_DB = 0.2
 # The parts of `link.noise.DEGRADATION_PARTS` that are told; the distance has its own fact.
@@ -28,35 +28,29 @@ class FactKind(Enum):
     NOT_YOUR_NIGHT = auto()  # nights
     SUN_NEAR = auto()  # angle_deg, limit_deg; nights: the last one of those near the Sun, or the weekend's nearest
     SUN_INSIDE_LIMIT = auto()  # the same, nearer than the policy allows
-    SUN_TAKES_SLOTS = auto()  # calls
-    SUN_TAKES_ALL_SLOTS = auto()
     NOBODY_IN_REACH = auto()
-    ALL_IN_REACH = auto()  # partners
-    ONLY_IN_REACH = auto()  # calls
-    SOME_IN_REACH = auto()  # partners, of_partners
-    NOT_IN_REACH = auto()  # partners, calls: those missing
-    NO_COMMON_MODE = auto()  # calls
-    PARTNER_TOO_WEAK = auto()  # calls, loss_db, power_factor: at home
-    HOME_TOO_WEAK = auto()  # calls, loss_db, power_factor: at the partner
-    SHORT_WINDOW = auto()  # calls, duration_min
+    NOBODY_FREE = auto()  # partners: those who could be worked at other hours
+    NOBODY_STRONG_ENOUGH = auto()  # partners: those with a window
+    CAN_BE_MET = auto()  # calls, of_partners
+    ONLY_NOW = auto()  # calls
+    HOURS_LOST = auto()  # partners: those who could be worked, but outside the hours of one end
+    BEST_CHANCE = auto()  # calls: one; chance here and on the next best night
     NEAR_PERIGEE = auto()  # distance_km, loss_db or declinations_deg
     NEAR_APOGEE = auto()  # the same
     MOON_DISTANCE = auto()  # the same
     DECLINATION = auto()  # angle_deg
     NOISE = auto()  # part, loss_db
-    POLARIZATION_LOSS = auto()  # calls, loss_db
-    SPREAD_LOSS = auto()  # calls, loss_db
-    BEST_CHANCE = auto()  # calls
-    LOW_MOON = auto()  # calls, angle_deg
+    POLARIZATION_LOSS = auto()  # calls: one; loss_db
+    SPREAD_LOSS = auto()  # the same
+    LOW_MOON = auto()  # calls: one; angle_deg
 
 
 @dataclass(frozen=True)
 class Fact:
     """One fact; what its kind does not fill stays empty. The greater weight is told first.
 
-    `calls` are partners, `partners` of `of_partners` are in reach, `best_night` and `moon_up` (rise and set, UTC) go
-    with a weekend's reach. `loss_db` is what it costs, or what a signal is short of; so many times the power would mend
-    it (`power_factor`), NaN where power would not. `part` is one of NOISE_PARTS.
+    `calls` are partners, so many of `of_partners`; `best_night` and `moon_up` (rise and set, UTC) go with a weekend's
+    partners. `loss_db` is what it costs, or how much worse than the best case it is. `part` is one of NOISE_PARTS.
     """
 
     kind: FactKind
@@ -72,8 +66,8 @@ class Fact:
     declinations_deg: tuple[float, float] = (math.nan, math.nan)
     distance_km: float = math.nan
     loss_db: float = math.nan
-    power_factor: float = math.nan
-    duration_min: float = math.nan
+    chance: float = math.nan
+    next_chance: float = math.nan
     part: str = ""
 
 

@@ -1,101 +1,94 @@
-"""Which nights to take: for each night an outcome, a score and a rank; the facts behind them are those of `reasons`.
+"""Which nights to take: for each night an outcome, its worth, its rank; the facts behind them are those of `reasons`.
 
-From windows and samples. The score adds up, over the partners in reach, priority times the chance of the partner's best
-window; its share of what all partners together weigh gives the night's word by the policy's thresholds. So a strong
-night is one on which nearly every partner can be worked. `nights.csv` carries every figure that the rank rests on.
+From the usable slots of `worth`. The word is that of the best chance that a usable slot of the night has; the rank goes
+by the contacts that the night brings by itself. Decibels and spread are medians over the usable partners, each at the
+middle of its best usable slot.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from pipeline.agenda.agenda import Agenda
+from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import WEEKDAYS
-from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
+from pipeline.outlook.worth import Worth, contacts_if_added, contacts_in_agenda
+from pipeline.pairs.corrections import rests_on_assumptions
+from pipeline.pairs.outcomes import NO_WINDOW, NOBODY_FREE, OUTCOMES, outcome_words
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import rows_by_night
-from pipeline.windows.nights import Nights
 
-# What a reader of nights.csv looks for first; the figures behind the rank follow.
-FIRST_COLUMNS = (
-    "night",
-    "outcome",
-    "rank",
-    "partners_in_reach",
-    "best_partner",
-    "declination_deg",
-    "distance_km",
-    "degradation_db",
-    "sun_separation_deg",
-    "moon_lit_fraction",
-    "home_moonrise_utc",
-    "home_moonset_utc",
-)
+FloatArray = npt.NDArray[np.float64]
+
+# The order in which nights.csv tells them; further columns follow.
+COLUMNS = (
+    "night", "outcome", "rank", "contacts_expected", "contacts_in_agenda", "contacts_if_added", "partners_usable",
+    "partners_heard", "best_partner", "declination_deg", "distance_km", "degradation_db", "sun_separation_deg",
+    "moon_lit_fraction", "home_moonrise_utc", "home_moonset_utc",
+)  # fmt: skip
 
 
-def advise(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
-    """The judged nights, what a reader looks for first in front."""
-    advised = judge(inputs, period, nights, windows)
-    return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
+def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> pd.DataFrame:
+    """The nights of the sky with all that they are worth; without an agenda what they bring to one stays empty."""
+    grid = worth.grid
+    dates, calls = grid.period.dates, [station.call for station in grid.inputs.partners]
+    best = [worth.best_on(night) for night in range(len(dates))]
+    none = np.full(len(dates), np.nan)
+    judged = nights.assign(
+        contacts_expected=[worth.contacts_alone([night]) for night in range(len(dates))],
+        contacts_in_agenda=none if agenda is None else contacts_in_agenda(grid, agenda),
+        contacts_if_added=none if agenda is None else contacts_if_added(grid, agenda),
+        partners_usable=[" ".join(calls[pair] for pair in mine.pair) for mine in best],
+        partners_heard=[" ".join(np.array(calls, dtype=object)[mine]) for mine in worth.heard],
+        best_partner=[calls[int(mine.pair[np.argmax(mine.chance)])] if mine.pair.size else None for mine in best],
+        degradation_db=[_median(grid, mine, "degradation_db") for mine in best],
+        doppler_spread_hz=[_median(grid, mine, "doppler_spread_hz") for mine in best],
+        possible=[is_possible(grid.inputs, date) for date in dates],
+    )
+    judged["outcome"] = _outcomes(grid, best, judged["partners_in_reach"].to_numpy(int))
+    judged["rank"] = ranks(judged["contacts_expected"], judged["degradation_db"], judged["night"])
+    return judged[[*COLUMNS, *(name for name in judged.columns if name not in COLUMNS)]]
 
 
-def judge(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
-    """The nights with `outcome`, `best_partner`, `score`, `possible`, `rank` and all that the rank rests on added."""
-    rows = rows_by_night(windows, period.dates)
-    priority = {wish.call: wish.priority for wish in inputs.wishes}
-    worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
-    # A partner without a single window in the period weighs nothing: no night can be blamed for it.
-    weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
-    names = ("chance", "degradation_slot_db", "doppler_spread_hz")
-    figures = {name: windows[name].to_numpy(float) for name in names} | {"worth": worth}
-    partners = windows["partner"].to_numpy()
-    made = [_judge(figures, partners, np.asarray(rows[date], dtype=int), weight) for date in period.dates]
-    wanted = inputs.season.policy.nights
-    possible = [WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates]
-    judged = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
-    share = judged["score_share"].to_numpy(float)
-    judged["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
-    judged["rank"] = _ranks(judged)
-    return judged
+def is_possible(inputs: Inputs, date: dt.date) -> bool:
+    """Whether the policy takes the night of that date and home is not away."""
+    away = any(date in stretch for stretch in inputs.home.unavailable_dates)
+    return WEEKDAYS[date.weekday()] in inputs.season.policy.nights and not away
 
 
-def _away(inputs: Inputs, date: dt.date) -> bool:
-    return any(date in stretch for stretch in inputs.home.unavailable_dates)
+def ranks(contacts: Sequence[float], degradation_db: Sequence[float], dates: Sequence[dt.date]) -> list[int]:
+    """1 is best: most contacts to expect first, then least degradation, then the earlier one."""
+    less = -np.round(np.asarray(contacts, dtype=float), 9)
+    lossy = np.nan_to_num(np.asarray(degradation_db, dtype=float), nan=np.inf)
+    order = np.lexsort((np.array([date.toordinal() for date in dates]), lossy, less))
+    found = np.empty(order.size, dtype=np.int64)
+    found[order] = np.arange(1, order.size + 1)
+    return [int(rank) for rank in found]
 
 
-def _judge(
-    figures: Mapping[str, np.ndarray], partners: np.ndarray, rows: np.ndarray, weight: float
-) -> dict[str, object]:
-    """One night: the partner worth most, the score, its share of the whole weight, and the degradation to expect."""
-    if not rows.size:
-        return {
-            "best_partner": None, "degradation_db": np.nan, "doppler_spread_hz": np.nan, "expected_contacts": 0.0,
-            "score": 0.0, "score_share": np.nan,
-        }  # fmt: skip
-    ordered = rows[np.lexsort((figures["degradation_slot_db"][rows], -figures["worth"][rows]))]
-    # Of each partner the window worth most, the others still in that order.
-    each = list({partners[row]: row for row in ordered[::-1]}.values())[::-1]
-    best = ordered[0]
-    score = float(figures["worth"][each].sum())
-    return {
-        "best_partner": partners[best],
-        "degradation_db": float(np.nanmin(figures["degradation_slot_db"][rows])),
-        "doppler_spread_hz": float(figures["doppler_spread_hz"][best]),
-        "expected_contacts": float(figures["chance"][each].sum()),
-        "score": score,
-        "score_share": score / weight,
-    }
+def slot_figures(grid: SlotGrid, slots: Candidates, name: str) -> FloatArray:
+    """A column of the samples in the middle of each slot, (n,)."""
+    middle = (slots.start + slots.end) / 2.0
+    return grid.track.at(grid.samples[name].to_numpy(float), middle, slots.window)
 
 
-def _ranks(nights: pd.DataFrame) -> list[int]:
-    """1 is best: nights possible at all first, then score, then least degradation, then date."""
-    order = nights.assign(
-        impossible=~nights["possible"].to_numpy(bool),
-        less=-nights["score"].round(9),
-        lossy=nights["degradation_db"].fillna(np.inf),
-    ).sort_values(["impossible", "less", "lossy", "night"], kind="stable")
-    rank = pd.Series(range(1, len(order) + 1), index=order.index)
-    return [int(value) for value in rank.sort_index()]
+def _median(grid: SlotGrid, slots: Candidates, name: str) -> float:
+    return float(np.median(slot_figures(grid, slots, name))) if slots.pair.size else float("nan")
+
+
+def _outcomes(grid: SlotGrid, best: Sequence[Candidates], in_reach: npt.NDArray[np.int64]) -> list[str]:
+    """The best word that a usable slot of each night has."""
+    doubtful = np.array([rests_on_assumptions(grid.inputs, pair) for pair in range(len(grid.inputs.partners))], bool)
+    words = []
+    for slots, reach in zip(best, in_reach, strict=True):
+        if not slots.pair.size:
+            words.append(NOBODY_FREE if reach else NO_WINDOW)
+            continue
+        own = outcome_words(slots.chance, grid.inputs.season.policy, doubtful[slots.pair])
+        words.append(min(map(str, own), key=OUTCOMES.index))
+    return words

@@ -1,123 +1,93 @@
-"""Why a night is good or bad: the facts that its figures show, each with its weight; nothing they do not show is told.
+"""Why a night is good or bad: the facts that its usable slots show, each with its weight; nothing else is told.
 
-From the judged nights, their windows and samples. Thresholds and weights are judgement and stand here once.
+From the judged nights and `worth`. What the sky alone would do counts only where it decides what people can work.
+Thresholds and weights are judgement and stand here once.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from pipeline.outlook.facts import (
-    NEAR_SUN_DEG,
-    NOISE_PARTS,
-    NOTABLE_DB,
-    STANDS_OUT_DB,
-    Fact,
-    FactKind,
-    moon_kind,
-)
+from pipeline.agenda.candidates import Candidates
+from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
+from pipeline.outlook.nights import slot_figures
+from pipeline.outlook.worth import Worth
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import rows_by_night
-from pipeline.windows.nights import Nights
+
+FloatArray = npt.NDArray[np.float64]
 
 LOW_DEG = 10.0
 # Just over the 3.01 dB that a linear pair below 1.5 GHz, or one with a circular feed, pays on every night.
 HEAVY_LOSS_DB = 3.02
-# A larger shortfall is not mended by power.
-MENDED_BY_POWER_DB = 7.0
+# By so much the best chance of a partner must pass that of every other night to be worth telling.
+BETTER_BY = 0.05
 
 
 @dataclass(frozen=True)
 class Context:
-    """What the facts are taken from; `rows` are the windows of each night."""
+    """What the facts are taken from; rows of `best` are one partner's best usable slot in one night."""
 
-    inputs: Inputs
+    worth: Worth
     nights: pd.DataFrame
-    windows: pd.DataFrame
-    samples: pd.DataFrame
-    rows: Mapping[dt.date, Sequence[int]]
+
+    @property
+    def inputs(self) -> Inputs:
+        """The season."""
+        return self.worth.grid.inputs
+
+    @property
+    def best(self) -> Candidates:
+        """Of each night and partner the best usable slot."""
+        return self.worth.best
 
     @cached_property
-    def parts(self) -> pd.DataFrame:
-        """Mean of each noise part over the samples of each night, dB."""
-        names = [f"degradation_{part}_db" for part in NOISE_PARTS]
-        return self.samples.groupby("night")[names].mean()
+    def calls(self) -> tuple[str, ...]:
+        """The partner of each of these slots."""
+        return tuple(self.inputs.partners[pair].call for pair in self.best.pair)
 
     @cached_property
-    def usual_parts(self) -> pd.Series:
-        """The same over the whole period."""
-        return self.samples[list(self.parts.columns)].mean()
+    def chance_by_night(self) -> FloatArray:
+        """Best usable chance, (nights, partners); 0 where there is none."""
+        found = np.zeros(self.worth.heard.shape)
+        found[self.best.night, self.best.pair] = self.best.chance
+        return found
+
+    def figure(self, name: str) -> FloatArray:
+        """A column of the samples in the middle of each of these slots."""
+        return slot_figures(self.worth.grid, self.best, name)
 
     @cached_property
-    def highest(self) -> pd.Series:
-        """Where each partner sees the Moon highest within its windows, by night and partner, degrees."""
-        return self.samples.groupby(["night", "partner"], sort=False)["partner_elevation_deg"].max()
-
-    @cached_property
-    def reachable(self) -> list[str]:
-        """Partners with any window in the period."""
-        return list(dict.fromkeys(self.windows["partner"]))
-
-    @cached_property
-    def best_windows(self) -> pd.DataFrame:
-        """The window of best chance of each partner who is never sure: short of strong, at least marginal."""
-        if self.windows.empty:
-            return self.windows
-        best = self.windows.loc[self.windows.groupby("partner", sort=False)["chance"].idxmax()]
-        limits = self.inputs.season.policy.outcome_thresholds
-        return best[(best["chance"] >= limits.marginal) & (best["chance"] < limits.strong)]
-
-    @cached_property
-    def _chance_and_partner(self) -> tuple[np.ndarray, np.ndarray]:
-        """Chance of each window, and its partner as a number."""
-        return self.windows["chance"].to_numpy(float), pd.factorize(self.windows["partner"])[0]
-
-    def windows_of(self, night: dt.date) -> pd.DataFrame:
-        """The best window of each partner on that night, best chance first."""
-        rows = np.asarray(self.rows[night])
-        chance, partner = self._chance_and_partner
-        ordered = rows[np.argsort(-chance[rows], kind="stable")]
-        first = np.unique(partner[ordered], return_index=True)[1]
-        return self.windows.iloc[ordered[np.sort(first)]]
-
-    @cached_property
-    def highest_of_all(self) -> pd.Series:
-        """Where each partner sees the Moon highest in the whole period, degrees."""
-        return self.highest.groupby(level="partner").max()
+    def parts(self) -> dict[str, FloatArray]:
+        """The noise parts of the degradation in these slots, dB."""
+        return {part: self.figure(f"degradation_{part}_db") for part in NOISE_PARTS}
 
 
-def facts_of_nights(
-    inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
-) -> tuple[tuple[Fact, ...], ...]:
+def facts_of_nights(worth: Worth, nights: pd.DataFrame) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`)."""
-    context = Context(inputs, nights, windows, samples, rows_by_night(windows, period.dates))
+    context = Context(worth, nights)
     return tuple(_facts(context, index) for index in range(len(nights)))
 
 
 def _facts(context: Context, index: int) -> tuple[Fact, ...]:
     """The facts of one night, by its place in the table."""
     night = context.nights.iloc[index]
+    rows = np.flatnonzero(context.best.night == index)
     found = [*_not_possible(context, night), *_sun(context, index)]
-    if not context.rows[night["night"]]:
-        found += _no_window(night)
+    if not rows.size:
+        found += _nobody(context, index)
     else:
-        windows = context.windows_of(night["night"])
         found += [
-            *_sun_limit(windows),
-            *_reach(context, night, windows),
-            *_weakest(context, night, windows),
+            *_met(context, index, rows),
+            *_best_chance(context, index, rows),
             *_moon(night),
-            *_standing_out(context, night),
-            *_heavy_losses(context, night, windows),
-            *_best_nights(context, night),
-            *_low_partners(context, night),
+            *_standing_out(context, rows),
+            *_heavy_losses(context, rows),
+            *_low_moon(context, rows),
         ]
     return tuple(sorted(found, key=lambda fact: -fact.weight))
 
@@ -129,11 +99,18 @@ def _not_possible(context: Context, night: pd.Series) -> list[Fact]:
     return [Fact(FactKind.HOME_AWAY if away else FactKind.NOT_YOUR_NIGHT, 100, nights=(night["night"],))]
 
 
-def _no_window(night: pd.Series) -> list[Fact]:
-    return [
-        Fact(FactKind.NOBODY_IN_REACH, 110),
-        Fact(FactKind.DECLINATION, 40, angle_deg=float(night["declination_deg"])),
-    ]
+def _nobody(context: Context, index: int) -> list[Fact]:
+    """Nobody can be met: nobody is in sight, nobody strong enough, or nobody free."""
+    night = context.nights.iloc[index]
+    if not night["partners_in_reach"]:
+        return [
+            Fact(FactKind.NOBODY_IN_REACH, 110),
+            Fact(FactKind.DECLINATION, 40, angle_deg=float(night["declination_deg"])),
+        ]
+    heard = int(context.worth.heard[index].sum())
+    if not heard:
+        return [Fact(FactKind.NOBODY_STRONG_ENOUGH, 90, partners=int(night["partners_in_reach"]))]
+    return [Fact(FactKind.NOBODY_FREE, 90, partners=heard)]
 
 
 def _sun(context: Context, index: int) -> list[Fact]:
@@ -146,20 +123,38 @@ def _sun(context: Context, index: int) -> list[Fact]:
     last = index
     while last + 1 < len(nights) and separation.iloc[last + 1] < NEAR_SUN_DEG:
         last += 1
-    # A nearness that lasts to the end of the period has no last night here.
+    # A nearness that lasts to the end of the span has no last night here.
     until = (nights["night"].iloc[last],) if index < last < len(nights) - 1 else ()
     kind, weight = (FactKind.SUN_INSIDE_LIMIT, 95) if now < limit else (FactKind.SUN_NEAR, 72)
     return [Fact(kind, weight, nights=until, angle_deg=now, limit_deg=limit)]
 
 
-def _sun_limit(windows: pd.DataFrame) -> list[Fact]:
-    """Partners whose windows lie wholly too near the Sun."""
-    lost = tuple(windows.loc[windows["slot_start_utc"].isna(), "partner"])
-    if not lost:
-        return []
-    if len(lost) == len(windows):
-        return [Fact(FactKind.SUN_TAKES_ALL_SLOTS, 94)]
-    return [Fact(FactKind.SUN_TAKES_SLOTS, 94, calls=lost)]
+def _met(context: Context, index: int, rows: npt.NDArray[np.int64]) -> list[Fact]:
+    """Who can be met, who on this night alone, and how many hours of sleep or work keep away."""
+    calls = tuple(context.calls[row] for row in rows)
+    found = [Fact(FactKind.CAN_BE_MET, 80, calls=calls, of_partners=len(context.inputs.partners))]
+    nights_of_pair = (context.chance_by_night > 0.0).sum(axis=0)
+    alone = tuple(context.calls[row] for row in rows if nights_of_pair[context.best.pair[row]] == 1)
+    found += [Fact(FactKind.ONLY_NOW, 85, calls=alone)] if alone and len(context.nights) > 1 else []
+    lost = int((context.worth.heard[index] & (context.chance_by_night[index] == 0.0)).sum())
+    return [*found, *([Fact(FactKind.HOURS_LOST, 50, partners=lost)] if lost else [])]
+
+
+def _best_chance(context: Context, index: int, rows: npt.NDArray[np.int64]) -> list[Fact]:
+    """The partner whose chance here passes that of every other night by most, where it is never sure."""
+    strong = context.inputs.season.policy.outcome_thresholds.strong
+    by_night = context.chance_by_night
+    others = np.delete(by_night, index, axis=0).max(axis=0, initial=0.0)
+    found = [
+        Fact(
+            FactKind.BEST_CHANCE, 75, calls=(context.calls[row],), chance=float(context.best.chance[row]),
+            next_chance=float(others[context.best.pair[row]]),
+        )
+        for row in rows
+    ]  # fmt: skip
+    found = [fact for fact in found if fact.next_chance > 0.0 and fact.next_chance < strong]
+    best = max(found, key=lambda fact: fact.chance - fact.next_chance, default=None)
+    return [best] if best is not None and best.chance - best.next_chance >= BETTER_BY else []
 
 
 def _moon(night: pd.Series) -> list[Fact]:
@@ -169,88 +164,34 @@ def _moon(night: pd.Series) -> list[Fact]:
     return [Fact(kind, weight, distance_km=distance, loss_db=float(night["degradation_db"]))]
 
 
-def _reach(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[Fact]:
-    """Who is in reach; who is not, where that alone keeps the night from being better."""
-    calls, wanted = tuple(windows["partner"]), len(context.inputs.partners)
-    if len(calls) == wanted and wanted > 1:
-        return [Fact(FactKind.ALL_IN_REACH, 65, partners=wanted)]
-    if len(calls) <= 2:
-        return [Fact(FactKind.ONLY_IN_REACH, 80, calls=calls)]
-    missing = tuple(call for call in context.reachable if call not in calls)
-    if not missing or len(missing) > 3:
-        return [Fact(FactKind.SOME_IN_REACH, 50, partners=len(calls), of_partners=wanted)]
-    priority = {wish.call: wish.priority for wish in context.inputs.wishes}
-    lost_in_reach = sum(priority[call] * (1.0 - chance) for call, chance in zip(calls, windows["chance"], strict=True))
-    decides = night["outcome"] in ("marginal", "unlikely") and sum(priority[call] for call in missing) > lost_in_reach
-    # No total here: partners without any window in the period would not add up with those named.
-    return [Fact(FactKind.NOT_IN_REACH, 78 if decides else 50, partners=len(calls), calls=missing)]
-
-
-def _weakest(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[Fact]:
-    """What keeps the partner of least chance from being worked, and what would help."""
-    least = windows.iloc[-1]
-    if night["outcome"] == "strong" or least["chance"] >= context.inputs.season.policy.outcome_thresholds.workable:
+def _standing_out(context: Context, rows: npt.NDArray[np.int64]) -> list[Fact]:
+    """The noise part that stands out most from the span's usable slots, where it matters."""
+    now = {part: float(np.median(values[rows])) for part, values in context.parts.items()}
+    above = {part: now[part] - float(np.median(values)) for part, values in context.parts.items()}
+    part = max(above, key=lambda name: above[name])
+    if now[part] < NOTABLE_DB or above[part] < STANDS_OUT_DB:
         return []
-    weight = 75 if night["outcome"] in ("marginal", "unlikely") else 35
-    calls = (least["partner"],)
-    if not least["mode"]:
-        return [Fact(FactKind.NO_COMMON_MODE, weight, calls=calls)]
-    if pd.isna(least["slot_start_utc"]):
-        return []
-    at_home, at_partner = -float(least["margin_at_home_db"]), -float(least["margin_at_partner_db"])
-    short = max(at_home, at_partner)
-    # Rounded as decibels are told, so that the power told beside them is theirs.
-    rounded = round(short, 1)
-    if rounded > 0.0:
-        kind = FactKind.PARTNER_TOO_WEAK if at_home >= at_partner else FactKind.HOME_TOO_WEAK
-        factor = 10 ** (rounded / 10) if short <= MENDED_BY_POWER_DB else math.nan
-        return [Fact(kind, weight, calls=calls, loss_db=short, power_factor=factor)]
-    if least["duration_min"] < context.inputs.season.policy.slot_minutes.least:
-        return [Fact(FactKind.SHORT_WINDOW, weight, calls=calls, duration_min=float(least["duration_min"]))]
-    return []
+    return [Fact(FactKind.NOISE, 60, part=part, loss_db=now[part])]
 
 
-def _standing_out(context: Context, night: pd.Series) -> list[Fact]:
-    """The noise part that stands out most from the period's mean, where it matters."""
-    if night["night"] not in context.parts.index:
-        return []
-    now = context.parts.loc[night["night"]]
-    above = now - context.usual_parts
-    name = str(above.idxmax())
-    if now[name] < NOTABLE_DB or above[name] < STANDS_OUT_DB:
-        return []
-    part = name.removeprefix("degradation_").removesuffix("_db")
-    return [Fact(FactKind.NOISE, 60, part=part, loss_db=float(now[name]))]
-
-
-def _heavy_losses(context: Context, night: pd.Series, windows: pd.DataFrame) -> list[Fact]:
-    """The partner who loses most to polarization and to spread, each where heavy; decisive on a poor night only."""
+def _heavy_losses(context: Context, rows: npt.NDArray[np.int64]) -> list[Fact]:
+    """The partner who loses most to polarization and to spread in its best slot, each where heavy."""
     found: list[Fact] = []
-    workable = context.inputs.season.policy.outcome_thresholds.workable
     for name, kind in (
         ("polarization_loss_db", FactKind.POLARIZATION_LOSS),
         ("spread_loss_db", FactKind.SPREAD_LOSS),
     ):
-        loss = windows[name].dropna()
-        if len(loss) and loss.max() > HEAVY_LOSS_DB:
-            row = windows.loc[loss.idxmax()]
-            decides = night["outcome"] in ("marginal", "unlikely") and row["chance"] < workable
-            found.append(Fact(kind, 73 if decides else 43, calls=(row["partner"],), loss_db=float(loss.max())))
+        loss = np.nan_to_num(context.figure(name)[rows])
+        if loss.max() > HEAVY_LOSS_DB:
+            row = rows[int(np.argmax(loss))]
+            found.append(Fact(kind, 43, calls=(context.calls[row],), loss_db=float(loss.max())))
     return found
 
 
-def _best_nights(context: Context, night: pd.Series) -> list[Fact]:
-    """Partners who are never sure and have their best chance of the period on this night."""
-    calls = tuple(context.best_windows.loc[context.best_windows["night"] == night["night"], "partner"])
-    return [Fact(FactKind.BEST_CHANCE, 58, calls=calls)] if calls and night["possible"] else []
-
-
-def _low_partners(context: Context, night: pd.Series) -> list[Fact]:
-    """Partners who never see the Moon well in this night's windows, though they do on some other night."""
-    if night["night"] not in context.parts.index:
+def _low_moon(context: Context, rows: npt.NDArray[np.int64]) -> list[Fact]:
+    """The partner who has the Moon lowest in the middle of its best slot, where that is low."""
+    elevation = context.figure("partner_elevation_deg")[rows]
+    if elevation.min() >= LOW_DEG:
         return []
-    highest = context.highest.loc[night["night"]]
-    low = highest[(highest < LOW_DEG) & (context.highest_of_all[highest.index] >= LOW_DEG)]
-    if low.empty:
-        return []
-    return [Fact(FactKind.LOW_MOON, 40, calls=tuple(map(str, low.index)), angle_deg=float(low.max()))]
+    row = rows[int(np.argmin(elevation))]
+    return [Fact(FactKind.LOW_MOON, 40, calls=(context.calls[row],), angle_deg=float(elevation.min()))]

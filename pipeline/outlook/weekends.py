@@ -1,43 +1,42 @@
-"""Which weekends to keep free: Friday to Sunday nights, ranked by the contacts to expect, with the facts behind.
+"""Which weekends to keep free: Friday to Sunday nights, ranked by the contacts that planning them by themselves brings.
 
-From the judged nights and windows of a year. A partner counts once a weekend, with the best chance of its possible
-nights times its priority, and no more partners count than the policy has slots for. Where the policy takes none of
-these nights, the nights it takes in a week stand for the weekend. The order of the facts is judgement.
+From the usable slots of a year (`worth`), by the agenda's own program within both ends' hours; beside it what they
+would bring if home were free at any hour. Where the policy takes none of these nights, the nights it takes in a week
+stand for the weekend. The order of the facts is judgement.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import WEEKDAYS
-from pipeline.outlook.facts import (
-    NEAR_SUN_DEG,
-    NOISE_PARTS,
-    NOTABLE_DB,
-    STANDS_OUT_DB,
-    Fact,
-    FactKind,
-    moon_kind,
-)
+from pipeline.agenda.joint import contacts_of
+from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.inputs.model import WEEKDAYS, Weekday
+from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
+from pipeline.outlook.nights import is_possible, ranks
+from pipeline.outlook.worth import Taken, Worth
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import is_missing, rows_by_night
+from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
-from pipeline.windows.nights import Nights
 
-WEEKEND = ("fri", "sat", "sun")
+WEEKEND: tuple[Weekday, ...] = ("fri", "sat", "sun")
+COLUMNS = (
+    "rank", "weekend_start", "weekend_end", "contacts_expected", "contacts_if_free", "partners", "best_night",
+    "degradation_db",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Weekend:
-    """One weekend: the nights that can be used, those on which home is away, and the rows of each partner's best."""
+    """One weekend: its nights by place and date, and those on which home is away or which the policy leaves out."""
 
-    key: dt.date
+    places: tuple[int, ...]
     dates: tuple[dt.date, ...]
     away: tuple[dt.date, ...]
 
@@ -51,100 +50,106 @@ class BestWeekends:
     of_night: dict[dt.date, dt.date]
 
 
-def weekends_of(nights: pd.DataFrame, allowed: Sequence[str]) -> list[Weekend]:
-    """The weekends of a period, in order; `allowed` are the policy's nights. Keyed by Friday, or Monday of the week."""
-    wanted = [day for day in WEEKEND if day in allowed]
-    back = WEEKDAYS.index("fri") if wanted else 0
-    wanted = wanted or list(allowed)
-    found: dict[dt.date, tuple[list[dt.date], list[dt.date]]] = {}
-    for date, possible in zip(nights["night"], nights["possible"], strict=True):
-        if WEEKDAYS[date.weekday()] in wanted:
-            key = date - dt.timedelta(days=(date.weekday() - back) % 7)
-            found.setdefault(key, ([], []))[0 if possible else 1].append(date)
-    return [Weekend(key, tuple(free), tuple(away)) for key, (free, away) in found.items() if free]
+def weekend_days(inputs: Inputs) -> tuple[Weekday, ...]:
+    """The weekdays whose nights make a weekend."""
+    allowed = inputs.season.policy.nights
+    return WEEKEND if any(day in allowed for day in WEEKEND) else tuple(allowed)
 
 
-def best_weekends(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
-    """All weekends of a period; `nights` are judged and have home's cost (`home_nights`)."""
-    weekends = weekends_of(nights, inputs.season.policy.nights)
-    rows = rows_by_night(windows, period.dates)
-    context = _Context(inputs, nights.set_index("night", drop=False), windows)
-    mine = [windows.iloc[[row for date in weekend.dates for row in rows[date]]] for weekend in weekends]
-    made = [_weekend_row(context, *each) for each in zip(weekends, mine, strict=True)]
-    facts = [_facts(context, *each) for each in zip(weekends, mine, strict=True)]
-    names = [
-        "rank", "first_night", "last_night", "nights", "best_night", "partners_in_reach", "expected_contacts", "score",
-        "home_degradation_db", "declination_deg", "distance_km", "sun_separation_deg",
-    ]  # fmt: skip
-    frame = pd.DataFrame(made, columns=names)
-    frame = frame.assign(
-        less=-frame["score"].astype(float).round(9), lossy=frame["home_degradation_db"].astype(float).fillna(np.inf)
-    ).sort_values(["less", "lossy", "first_night"], kind="stable")
-    frame["rank"] = np.arange(1, len(frame) + 1)
-    member = {date: weekend.dates[0] for weekend in weekends for date in weekend.dates}
-    return BestWeekends(frame[names].reset_index(drop=True), tuple(facts[place] for place in frame.index), member)
-
-
-@dataclass(frozen=True)
-class _Context:
-    inputs: Inputs
-    nights: pd.DataFrame
-    windows: pd.DataFrame
-
-    @cached_property
-    def best_chance(self) -> pd.Series:
-        """The best chance of each partner over the whole period."""
-        return self.windows.groupby("partner", sort=False)["chance"].max()
-
-    @cached_property
-    def worth_a_try(self) -> list[str]:
-        """Partners who are at least marginal on some night of the period."""
-        limit = self.inputs.season.policy.outcome_thresholds.marginal
-        return [str(call) for call in self.best_chance.index[self.best_chance >= limit]]
-
-
-def counted_partners(inputs: Inputs, windows: pd.DataFrame, nights: int) -> pd.DataFrame:
-    """The best window of each partner by chance times priority, worth most first, as many as there are slots for."""
-    priority = {wish.call: wish.priority for wish in inputs.wishes}
-    worth = windows["chance"].to_numpy(float) * np.array([priority[call] for call in windows["partner"]])
-    ordered = windows.assign(worth=worth).sort_values(
-        ["worth", "degradation_slot_db"], ascending=[False, True], kind="stable"
-    )
-    return ordered.drop_duplicates("partner").head(inputs.season.policy.maximum_slots_per_night * nights)
-
-
-def _weekend_row(context: _Context, weekend: Weekend, windows: pd.DataFrame) -> list[object]:
-    mine, best = context.nights.loc[list(weekend.dates)], _best_night(context, weekend)
-    counted = counted_partners(context.inputs, windows, len(weekend.dates))
+def weekends_of(inputs: Inputs, dates: Sequence[dt.date]) -> list[Weekend]:
+    """The weekends of a span, in order, by the dates of its nights."""
+    days = weekend_days(inputs)
+    back = WEEKDAYS.index("fri") if days == WEEKEND else 0
+    found: dict[dt.date, list[int]] = {}
+    for place, date in enumerate(dates):
+        if WEEKDAYS[date.weekday()] in days:
+            found.setdefault(date - dt.timedelta(days=(date.weekday() - back) % 7), []).append(place)
     return [
-        0, weekend.dates[0], weekend.dates[-1], weekend.dates, best["night"], int(windows["partner"].nunique()),
-        float(counted["chance"].sum()), float(counted["worth"].sum()), float(mine["home_degradation_db"].min()),
-        float(best["declination_deg"]), float(best["distance_km"]), float(mine["sun_separation_deg"].min()),
-    ]  # fmt: skip
+        Weekend(tuple(places), mine, tuple(date for date in mine if not is_possible(inputs, date)))
+        for places in found.values()
+        for mine in [tuple(dates[place] for place in places)]
+    ]
 
 
-def _best_night(context: _Context, weekend: Weekend) -> pd.Series:
-    """The best of its nights: by score, then home's cost, then the earlier one."""
-    mine = context.nights.loc[list(weekend.dates)]
-    order = mine.assign(less=-mine["score"].round(9)).sort_values(["less", "home_degradation_db"], kind="stable")
-    return order.iloc[0]
+def always_free(inputs: Inputs) -> Inputs:
+    """The season as if home could be at the dish at any hour of every weekend; the partners' hours stay."""
+    home = dataclasses.replace(inputs.home, available="always", unavailable_dates=())
+    policy = dataclasses.replace(inputs.season.policy, nights=weekend_days(inputs), latest_hour_on_work_nights=None)
+    return dataclasses.replace(inputs, home=home, season=dataclasses.replace(inputs.season, policy=policy))
 
 
-def _facts(context: _Context, weekend: Weekend, windows: pd.DataFrame) -> tuple[Fact, ...]:
+def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWeekends:
+    """All weekends of a span; `nights` are judged and have home's cost (`home_nights`).
+
+    `worth` and `if_free` are those of the season as it stands and with home always free.
+    """
+    grid = worth.grid
+    weekends = weekends_of(grid.inputs, grid.period.dates)
+    taken = [worth.alone(weekend.places) for weekend in weekends]
+    contacts = [contacts_of(grid.inputs, mine) for mine in taken]
+    # Whoever is always free can keep to the hours that there are.
+    free = [max(one, if_free.contacts_alone(weekend.places)) for one, weekend in zip(contacts, weekends, strict=True)]
+    best = [_best_night(nights, weekend, mine, grid) for weekend, mine in zip(weekends, taken, strict=True)]
+    frame = pd.DataFrame(
+        {
+            "weekend_start": [weekend.dates[0] for weekend in weekends],
+            "weekend_end": [weekend.dates[-1] for weekend in weekends],
+            "contacts_expected": contacts,
+            "contacts_if_free": free,
+            "partners": [" ".join(_calls(grid, mine)) for mine in taken],
+            "best_night": [None if place is None else grid.period.dates[place] for place in best],
+            "degradation_db": [_least(nights, weekend) for weekend in weekends],
+        }
+    )
+    frame["rank"] = ranks(frame["contacts_expected"], frame["degradation_db"], frame["weekend_start"])
+    facts = [_facts(grid, nights, *each) for each in zip(weekends, taken, best, strict=True)]
+    order = np.argsort(frame["rank"].to_numpy(), kind="stable")
+    member = {date: weekend.dates[0] for weekend in weekends for date in weekend.dates}
+    ordered = frame.iloc[order][list(COLUMNS)].reset_index(drop=True)
+    return BestWeekends(ordered, tuple(facts[place] for place in order), member)
+
+
+def _calls(grid: SlotGrid, taken: Sequence[Taken]) -> list[str]:
+    """The partners of slots, by time."""
+    ordered = sorted(taken, key=lambda one: int(one[2].start[0]))
+    return list(dict.fromkeys(grid.inputs.partners[pair].call for pair, _, _ in ordered))
+
+
+def _least(nights: pd.DataFrame, weekend: Weekend) -> float:
+    """The least degradation of a usable night, dB; NaN where no night is usable."""
+    return float(nights["degradation_db"].iloc[list(weekend.places)].min())
+
+
+def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Taken], grid: SlotGrid) -> int | None:
+    """The night with most of what the weekend brings; without any slot the usable one of best rank, if there is one."""
+    by_night = {
+        place: contacts_of(grid.inputs, [one for one in taken if int(one[2].night[0]) == place])
+        for place in weekend.places
+    }
+    best = max(by_night, key=lambda place: by_night[place])
+    if by_night[best] > 0.0:
+        return best
+    usable = [place for place in weekend.places if nights["partners_usable"].iloc[place]]
+    return min(usable, key=lambda place: int(nights["rank"].iloc[place]), default=None)
+
+
+def _facts(
+    grid: SlotGrid, nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Taken], best: int | None
+) -> tuple[Fact, ...]:
     """The facts of one weekend, in the order in which they are told."""
-    mine, best = context.nights.loc[list(weekend.dates)], _best_night(context, weekend)
+    mine = nights.iloc[list(weekend.places)]
     return (
-        *_away(weekend),
-        *_sun(mine, context.inputs.season.policy.minimum_sun_separation_deg),
-        _reach(context, windows, best),
+        *_away(grid.inputs, weekend),
+        *_sun(mine, grid.inputs.season.policy.minimum_sun_separation_deg),
+        _met(grid, nights, taken, best),
         _moon(mine),
-        *_best_chances(context, windows),
-        *_standing_out(context, best),
+        *_standing_out(nights, best),
     )
 
 
-def _away(weekend: Weekend) -> list[Fact]:
-    return [Fact(FactKind.HOME_AWAY, nights=weekend.away)] if weekend.away else []
+def _away(inputs: Inputs, weekend: Weekend) -> list[Fact]:
+    away = tuple(date for date in weekend.away if any(date in one for one in inputs.home.unavailable_dates))
+    return [Fact(FactKind.HOME_AWAY, nights=away)] if away else []
 
 
 def _sun(nights: pd.DataFrame, limit_deg: float) -> list[Fact]:
@@ -156,23 +161,18 @@ def _sun(nights: pd.DataFrame, limit_deg: float) -> list[Fact]:
     return [Fact(kind, nights=(least["night"],), angle_deg=angle, limit_deg=limit_deg)]
 
 
-def _reach(context: _Context, windows: pd.DataFrame, best: pd.Series) -> Fact:
-    """Who is in reach, the best night, and when the Moon is up on it."""
-    calls, wanted = tuple(dict.fromkeys(windows["partner"])), len(context.inputs.partners)
-    if not calls:
-        return Fact(FactKind.NOBODY_IN_REACH)
-    missing = tuple(call for call in context.worth_a_try if call not in calls)
-    moon_up = None
-    if not is_missing(best["home_moonrise_utc"]) and not is_missing(best["home_moonset_utc"]):
-        moon_up = as_instant(best["home_moonrise_utc"]), as_instant(best["home_moonset_utc"])
-    kind, named = FactKind.SOME_IN_REACH, tuple[str, ...]()
-    if len(calls) <= 2:
-        kind, named = FactKind.ONLY_IN_REACH, calls
-    elif len(calls) == wanted:
-        kind = FactKind.ALL_IN_REACH
-    elif 0 < len(missing) <= 2:
-        kind, named = FactKind.NOT_IN_REACH, missing
-    return Fact(kind, calls=named, partners=len(calls), of_partners=wanted, best_night=best["night"], moon_up=moon_up)
+def _met(grid: SlotGrid, nights: pd.DataFrame, taken: Sequence[Taken], best: int | None) -> Fact:
+    """Who can be worked, the best night, and when the Moon is up on it."""
+    calls = tuple(_calls(grid, taken))
+    if best is None:
+        return Fact(FactKind.NOBODY_FREE)
+    moon_up, row = None, nights.iloc[best]
+    if not is_missing(row["home_moonrise_utc"]) and not is_missing(row["home_moonset_utc"]):
+        moon_up = as_instant(row["home_moonrise_utc"]), as_instant(row["home_moonset_utc"])
+    return Fact(
+        FactKind.CAN_BE_MET, calls=calls, of_partners=len(grid.inputs.partners), best_night=row["night"],
+        moon_up=moon_up,
+    )  # fmt: skip
 
 
 def _moon(nights: pd.DataFrame) -> Fact:
@@ -185,22 +185,16 @@ def _moon(nights: pd.DataFrame) -> Fact:
     return Fact(kind, distance_km=distance.get(kind, mean), declinations_deg=declinations)
 
 
-def _best_chances(context: _Context, windows: pd.DataFrame) -> list[Fact]:
-    """Partners who are never sure and have the best chance of the whole period on this weekend."""
-    limits = context.inputs.season.policy.outcome_thresholds
-    here = windows.groupby("partner", sort=False)["chance"].max()
-    unsure = here[(here >= limits.marginal) & (here < limits.strong)]
-    calls = tuple(str(call) for call, chance in unsure.items() if chance >= context.best_chance[call])
-    return [Fact(FactKind.BEST_CHANCE, calls=calls)] if calls else []
-
-
-def _standing_out(context: _Context, best: pd.Series) -> list[Fact]:
-    """The noise part at home that stands out most from the period's mean on the best night, where it matters."""
+def _standing_out(nights: pd.DataFrame, best: int | None) -> list[Fact]:
+    """The noise part at home that stands out most from the span's mean on the best night, where it matters."""
+    if best is None:
+        return []
     names = {f"home_degradation_{part}_db": part for part in NOISE_PARTS}
-    above = best[list(names)].astype(float) - context.nights[list(names)].mean()
+    now = nights.iloc[best][list(names)].astype(float)
+    above = now - nights[list(names)].mean()
     if above.isna().all():
         return []
     name = str(above.idxmax())
-    if best[name] < NOTABLE_DB or above[name] < STANDS_OUT_DB:
+    if now[name] < NOTABLE_DB or above[name] < STANDS_OUT_DB:
         return []
-    return [Fact(FactKind.NOISE, part=names[name], loss_db=float(best[name]))]
+    return [Fact(FactKind.NOISE, part=names[name], loss_db=float(now[name]))]

@@ -1,7 +1,7 @@
-"""A year's outlook: every night of up to two years, what it costs at home, who is in reach, and the best weekends.
+"""A year's outlook: every night of up to two years, what it is worth, what it costs at home, and the best weekends.
 
-The same stages as a month's plan, month by month at a coarser step; agreed slots play
-no part here. Nothing is read or written.
+The same stages and figures as a month's plan, month by month; agreed slots play no part here. Nothing is read or
+written.
 """
 
 from __future__ import annotations
@@ -14,30 +14,21 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pipeline.agenda.agenda import held_by_nobody
+from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
-from pipeline.outlook.weekends import best_weekends
+from pipeline.outlook.weekends import always_free, best_weekends
+from pipeline.outlook.worth import Worth
 from pipeline.pairs.scene import Progress, Scene, make_scene
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import rows_by_night
+from pipeline.record.model import Record
 from pipeline.windows.nights import Nights, joined
 from pipeline.windows.span import Span, month_after, plan_number, span_of
 
 MOST_MONTHS = 24
-# The link changes little in half an hour; window edges do not depend on the step.
-STEP_MINUTES = 30
-WINDOW_COLUMNS = [
-    "partner", "band", "night", "window_start_utc", "window_end_utc", "duration_min", "slot_start_utc",
-    "degradation_slot_db", "doppler_spread_hz", "chance", "outcome",
-]  # fmt: skip
-FIRST_COLUMNS = [
-    "night", "outcome", "rank", "partners_in_reach", "partners", "windows", "window_hours", "expected_contacts",
-    "score", "best_partner", "home_degradation_db", "degradation_db", "declination_deg", "distance_km",
-    "sun_separation_deg", "moon_lit_fraction", "moon_highest_utc", "home_moonrise_utc", "home_moonset_utc",
-    "moon_up_hours", "moon_usable_hours", "possible", "weekend",
-]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -52,7 +43,6 @@ class Year:
     period: Nights
     months: tuple[tuple[int, int], ...]
     nights: pd.DataFrame
-    windows: pd.DataFrame
     partner_months: pd.DataFrame
     weekends: pd.DataFrame
     weekend_facts: tuple[tuple[Fact, ...], ...]
@@ -85,40 +75,32 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     """
     tell = progress or (lambda _: None)
     span = year_period(inputs, months, today)
-    policy = dataclasses.replace(
-        inputs.season.policy, step_minutes=max(STEP_MINUTES, inputs.season.policy.step_minutes)
-    )
-    coarse = dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, policy=policy))
-    parts: list[tuple[pd.DataFrame, pd.DataFrame]] = []
-    spans: list[Nights] = []
-    kernel, clock_note = "", ""
+    # What was agreed plays no part; what logs have taught does.
+    inputs = dataclasses.replace(inputs, record=Record(corrections=inputs.record.corrections))
+    scenes: list[Scene] = []
     for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")
-        survey = make_scene(coarse, month, lambda _: None)
-        kernel, clock_note = survey.sky.kernel, survey.sky.clock_note
-        spans.append(survey.period)
-        parts.append((home_nights(coarse, survey), _windows(survey)))
-    period = joined(span, spans)
-    nights = pd.concat([part for part, _ in parts], ignore_index=True)
-    windows = _joined([part for _, part in parts])
-    nights = _with_reach(judge(coarse, period, nights, windows), windows, period)
-    tell("Weekends")
-    best = best_weekends(coarse, period, nights, windows)
+        scenes.append(make_scene(inputs, month, lambda _: None))
+    period = joined(span, [scene.period for scene in scenes])
+    tell("Nights and weekends")
+    grid = _grid(inputs, period, scenes)
+    worth = Worth(grid, held_by_nobody())
+    nights = judge(worth, pd.concat([home_nights(inputs, scene) for scene in scenes], ignore_index=True))
+    best = best_weekends(worth, _if_free(inputs, grid), nights)
     nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
-    dates = period.dates
+    dates, sky = period.dates, scenes[-1].sky
     return Year(
         inputs=inputs,
         number=plan_number(inputs, period),
         period=period,
         months=tuple(months_of(period)),
-        nights=nights[[*FIRST_COLUMNS, *(name for name in nights.columns if name not in FIRST_COLUMNS)]],
-        windows=windows,
-        partner_months=_partner_months(inputs, months_of(period), windows),
+        nights=nights,
+        partner_months=_partner_months(worth, months_of(period)),
         weekends=best.weekends,
         weekend_facts=best.facts,
         course=lunar_course(dates[len(dates) // 2].year, inputs.season.ephemeris.file),
-        kernel=kernel,
-        notes=(f"Moon and Sun from JPL kernel {kernel}", clock_note, *inputs.warnings),
+        kernel=sky.kernel,
+        notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
     )
 
 
@@ -132,50 +114,54 @@ def _months(span: Span) -> list[Span]:
     return found
 
 
-def _windows(survey: Scene) -> pd.DataFrame:
-    return survey.windows[WINDOW_COLUMNS]
-
-
-def _joined(frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """All windows of all months; months without any would spoil the columns' kinds."""
-    filled = [frame for frame in frames if len(frame)]
-    return pd.concat(filled, ignore_index=True) if filled else frames[0].reset_index(drop=True)
-
-
-def _with_reach(nights: pd.DataFrame, windows: pd.DataFrame, period: Nights) -> pd.DataFrame:
-    """Who is in reach on each night by name, in how many windows and for how many hours together."""
-    by_night = rows_by_night(windows, period.dates)
-    rows = [np.array(by_night[date], dtype=np.int64) for date in nights["night"]]
-    partner, hours = windows["partner"].to_numpy(), windows["duration_min"].to_numpy(float) / 60.0
-    return nights.assign(
-        partners=[" ".join(dict.fromkeys(partner[mine])) for mine in rows],
-        windows=[len(mine) for mine in rows],
-        window_hours=[float(hours[mine].sum()) for mine in rows],
+def _grid(inputs: Inputs, period: Nights, scenes: Sequence[Scene]) -> SlotGrid:
+    """One slot grid over all months: windows and samples of each partner together, by time."""
+    place = {station.call: number for number, station in enumerate(inputs.partners)}
+    windows, samples = (
+        _joined([getattr(scene, name) for scene in scenes], place, time)
+        for name, time in (("windows", "window_start_utc"), ("samples", "time_utc"))
     )
+    return make_slot_grid(inputs, period, windows, samples, scenes[0].modes)
 
 
-def _partner_months(inputs: Inputs, months: Sequence[tuple[int, int]], windows: pd.DataFrame) -> pd.DataFrame:
-    """For each partner and month: windows, nights, hours, the best chance (NaN without a window) and its night."""
-    night = pd.Series(windows["night"], dtype=object)
-    frame = windows.assign(month=[f"{date:%Y-%m}" for date in night])
+def _joined(frames: Sequence[pd.DataFrame], place: dict[str, int], time: str) -> pd.DataFrame:
+    """All rows of all months by partner and time; months without any would spoil the columns' kinds."""
+    filled = [frame for frame in frames if len(frame)]
+    if not filled:
+        return frames[0].reset_index(drop=True)
+    whole = pd.concat(filled, ignore_index=True)
+    order = np.lexsort((pd.DatetimeIndex(whole[time]).asi8, whole["partner"].map(place).to_numpy()))
+    return whole.iloc[order].reset_index(drop=True)
+
+
+def _if_free(inputs: Inputs, grid: SlotGrid) -> Worth:
+    """What the nights would be worth if home were always free."""
+    free = make_slot_grid(always_free(inputs), grid.period, grid.windows, grid.samples, grid.modes)
+    return Worth(free, held_by_nobody())
+
+
+def _partner_months(worth: Worth, months: Sequence[tuple[int, int]]) -> pd.DataFrame:
+    """For each partner and month: windows, their hours, usable nights, the best usable chance (NaN) and its night."""
+    grid, best = worth.grid, worth.best
+    night = pd.Series(grid.windows["night"], dtype=object)
+    frame = grid.windows.assign(month=[f"{date:%Y-%m}" for date in night])
     by = dict(iter(frame.groupby(["partner", "month"], sort=False)))
+    dates = [grid.period.dates[index] for index in best.night]
     made = []
-    for station in inputs.partners:
+    for pair, station in enumerate(grid.inputs.partners):
         for year, month in months:
             name = f"{year:04d}-{month:02d}"
             rows = by.get((station.call, name))
-            if rows is None:
-                made.append((station.call, name, 0, 0, 0.0, np.nan, None, "no window"))
-                continue
-            # The plan's order: best chance to the third digit, then least degradation, then the earlier one.
-            best = rows.assign(rounded=rows["chance"].round(3)).sort_values(
-                ["rounded", "degradation_slot_db", "window_start_utc"], ascending=[False, True, True], kind="stable"
-            ).iloc[0]  # fmt: skip
+            mine = [
+                row for row in np.flatnonzero(best.pair == pair) if (dates[row].year, dates[row].month) == (year, month)
+            ]
+            top = max(mine, key=lambda row: round(float(best.chance[row]), 3), default=None)
             made.append(
                 (
-                    station.call, name, len(rows), rows["night"].nunique(), float(rows["duration_min"].sum()) / 60.0,
-                    float(rows["chance"].max()), best["night"], str(best["outcome"]),
+                    station.call, name, 0 if rows is None else len(rows),
+                    0.0 if rows is None else float(rows["duration_min"].sum()) / 60.0, len(mine),
+                    np.nan if top is None else float(best.chance[top]), None if top is None else dates[top],
                 )
             )  # fmt: skip
-    names = ["partner", "month", "windows", "nights", "hours", "chance", "best_night", "outcome"]
+    names = ["partner", "month", "windows", "hours", "nights_usable", "chance", "best_night"]
     return pd.DataFrame(made, columns=names)

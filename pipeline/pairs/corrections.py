@@ -58,8 +58,7 @@ def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
     """Whether a skyline, or equipment of which no log has taught, is assumed at either end: then nothing is strong."""
     band = inputs.bands[pair]
     return any(
-        skyline_is_assumed(one)
-        or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
+        skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
         for one in (inputs.home, inputs.partners[pair])
     )
 

@@ -23,7 +23,7 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely")
-NO_WINDOW = "no window"
+NO_WINDOW, NOBODY_FREE = "no window", "nobody free"
 # A shorter rest of a window is no slot: the last sample would be its only one.
 SMALL_S = 1e-6
 

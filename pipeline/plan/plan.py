@@ -24,8 +24,9 @@ from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
-from pipeline.outlook.nights import advise
+from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Scene, make_scene
 from pipeline.plan import tables
@@ -125,15 +126,17 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     period, sky, sites, windows, samples = found.period, found.sky, found.sites, found.windows, found.samples
     calls = [s.call for s in inputs.partners]
 
-    tell("Nights")
-    nights = nights_of(inputs, found)
-    partners = tables.partners_table(windows, calls, inputs.bands)
     no_windows = _no_windows(found)
-    _add_geodesics(partners, inputs.home, inputs.partners)
-
     tell("Agenda")
     grid = make_slot_grid(inputs, period, windows, samples, found.modes)
     agenda = make_agenda(grid)
+
+    tell("Nights")
+    worth = Worth(grid, agenda.commitments)
+    moon_up = found.home_above_horizon(inputs.home)
+    nights = judge(worth, nights_table(sky, sites, period, windows, moon_up), agenda)
+    partners = tables.partners_table(worth, calls)
+    _add_geodesics(partners, inputs.home, inputs.partners)
     return Plan(
         inputs=inputs,
         number=plan_number(inputs, period),
@@ -153,15 +156,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         no_windows=no_windows,
         absences=partners_without_slot(grid, agenda, no_windows),
         idle_nights=nights_without_slot(grid, agenda, nights),
-        night_facts=facts_of_nights(inputs, period, nights, windows, samples),
+        night_facts=facts_of_nights(worth, nights),
     )
-
-
-def nights_of(inputs: Inputs, survey: Scene) -> pd.DataFrame:
-    """Every night of a survey with its Moon, outcome and rank."""
-    moon_up = survey.home_above_horizon(inputs.home)
-    nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
-    return advise(inputs, survey.period, nights, survey.windows)
 
 
 def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:

@@ -10,8 +10,11 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from pipeline.agenda import hours
+from pipeline.agenda.candidates import Candidates
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
+from pipeline.outlook.worth import Worth
 from pipeline.windows.instants import utc
 from pipeline.windows.nights import Nights
 from pipeline.windows.samples import see_from
@@ -19,24 +22,39 @@ from pipeline.windows.samples import see_from
 STRIP_STEP_S = 3600.0
 
 
-def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:
-    """A row for each partner: how many windows, how many hours, and the night of the best chance (then least loss)."""
-    grouped = windows.groupby("partner", sort=False)["duration_min"]
+def partners_table(worth: Worth, calls: Sequence[str]) -> pd.DataFrame:
+    """A row for each partner: windows and their hours, what of them is usable, the night of the best usable chance."""
+    grid = worth.grid
+    grouped = grid.windows.groupby("partner", sort=False)["duration_min"]
     count, minutes = grouped.count(), grouped.sum()
-    ordered = windows.assign(rounded=windows["chance"].round(3)).sort_values(
-        ["rounded", "degradation_slot_db", "window_start_utc"], ascending=[False, True, True], kind="stable"
-    )
-    best = ordered.drop_duplicates("partner").set_index("partner")
+    slots = worth.best
+    best = [_best_row(slots, pair) for pair in range(len(calls))]
     return pd.DataFrame(
         {
             "partner": list(calls),
-            "band": list(bands),
+            "band": list(grid.inputs.bands),
             "windows": [int(count.get(call, 0)) for call in calls],
             "hours": [float(minutes.get(call, 0.0)) / 60.0 for call in calls],
-            "best_night": [best["night"].get(call) for call in calls],
-            "chance": [float(best["chance"].get(call, np.nan)) for call in calls],
+            "usable_hours": [usable_minutes(worth, pair) / 60.0 for pair in range(len(calls))],
+            "best_night": [None if row is None else grid.period.dates[int(slots.night[row])] for row in best],
+            "chance": [np.nan if row is None else float(slots.chance[row]) for row in best],
         }
     )
+
+
+def usable_minutes(worth: Worth, pair: int) -> int:
+    """Minutes that lie in some usable slot of a pair."""
+    mine = worth.usable.take(np.flatnonzero(worth.usable.pair == pair))
+    stretches = hours.merge([(int(start), int(end)) for start, end in zip(mine.start, mine.end, strict=True)])
+    return int((stretches[:, 1] - stretches[:, 0]).sum())
+
+
+def _best_row(slots: Candidates, pair: int) -> int | None:
+    """The slot of best chance (to 0.001) of a pair, the earliest of equals."""
+    rows = np.flatnonzero(slots.pair == pair)
+    if not rows.size:
+        return None
+    return int(rows[np.lexsort((slots.start[rows], -np.round(slots.chance[rows], 3)))[0]])
 
 
 def strip_table(sky: Sky, sites: Sites, period: Nights) -> pd.DataFrame:

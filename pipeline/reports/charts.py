@@ -31,7 +31,7 @@ from pipeline.reports.svg import (
 from pipeline.reports.svg import FONT as FONT
 from pipeline.wording import formats
 
-OUTCOMES = ("strong", "workable", "marginal", "unlikely", "no window")
+OUTCOMES = ("strong", "workable", "marginal", "unlikely", "nobody free", "no window")
 
 
 def moon_words(age_angle_deg: float) -> str:

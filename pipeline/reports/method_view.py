@@ -65,13 +65,14 @@ def _outcome_words(plan: Plan) -> str:
     policy = plan.inputs.season.policy
     limits = policy.outcome_thresholds
     less = ", less where the log has taught corrections" if plan.inputs.record.corrections else ""
+    skyline = policy.assumed_skyline.median_deg
     return (
-        f"A window's chance is that of completing a contact in its best {policy.slot_minutes.most} minutes, both "
-        f"ends on the air, with 2 dB of doubt about each way{less}, and more for each figure of power, antenna, noise and "
-        "losses that a file leaves to be assumed; what rests on such figures, or on a skyline nobody has told, is never "
-        f"called strong. Contacts to expect count, besides, that a partner is there in {policy.presence:.0%} of agreed slots "
-        "(or as its file says), once a night, and that half of all unknown skylines lie above "
-        f"{policy.assumed_skyline.median_deg:g} degrees. The words follow from it: "
+        f"A window's chance is that of completing a contact in its best {policy.slot_minutes.most} minutes, both ends "
+        f"on the air, with 2 dB of doubt about each way{less}, and more for each figure of power, antenna, noise and "
+        "losses that a file leaves to be assumed; what rests on such figures, or on a skyline nobody has told, is "
+        f"never called strong. Contacts to expect count, besides, that a partner is there in {policy.presence:.0%} of "
+        f"the nights agreed (or as its file says) and that half of all unknown skylines lie above {skyline:g} degrees. "
+        "The words follow from it: "
         f"strong from {limits.strong:.0%}, workable from {limits.workable:.0%}, marginal from {limits.marginal:.0%}, "
         "unlikely below. Reports are expected signal over noise in 2500 Hz."
     )
@@ -80,8 +81,8 @@ def _outcome_words(plan: Plan) -> str:
 def _ranking_words(plan: Plan) -> str:
     """How nights are judged and ranked."""
     return (
-        "A night's word is the share of all partners, weighted by priority, that it should bring, by the same limits; "
-        "nights are ranked by that share, then by the least degradation. Figures of the Moon in the month's cells are "
+        "A night's word is that of the best chance within the hours of both ends; nights are ranked by the contacts that "
+        "the best agenda of each alone should bring, then by the least degradation. Figures of the Moon in the month's cells are "
         "those of the instant at which it stands highest. The file nights.csv holds every figure of the ranking."
     )
 

@@ -41,16 +41,16 @@ def advice_of(
         advice = [_judged(plan, row, _slot_meetings(plan, slots[row["night"]]), None) for row in chosen]
         title = "The night to set up" if len(chosen) == 1 else f"{len(chosen)} nights to set up"
     else:
-        chosen = ranked(nights, windows)[:BEST_NIGHTS]
+        chosen = ranked(nights)[:BEST_NIGHTS]
         advice = [_judged(plan, row, *_meetings(plan, windows[row["night"]])) for row in chosen]
-        title = "The best nights, none with a slot" if chosen else "No night with a window"
+        title = "The best nights, none with a slot" if chosen else "No night with anybody to meet"
     wary = [_judged(plan, row, (), None) for row in _wary([row for row in nights if row not in chosen])]
     return title, *_fitting(advice, wary, room)
 
 
-def ranked(nights: list[Row], windows: dict[dt.date, list[Row]]) -> list[Row]:
-    """The nights with windows, the best first."""
-    return sorted((row for row in nights if windows.get(row["night"])), key=lambda row: row["rank"])
+def ranked(nights: list[Row]) -> list[Row]:
+    """The nights that bring a contact by themselves, the best first."""
+    return sorted((row for row in nights if row["contacts_expected"] > 0.0), key=lambda row: row["rank"])
 
 
 def _slot_meetings(plan: Plan, slots: list[Row]) -> tuple[Meeting, ...]:
@@ -70,7 +70,7 @@ def _wary(nights: list[Row]) -> list[Row]:
     def concern(row: Row) -> tuple[bool, bool, int, float]:
         least = row.get("degradation_db")
         return (
-            row["outcome"] not in ("unlikely", "no window"),
+            row["outcome"] not in ("nobody free", "no window"),
             float(row["sun_separation_deg"]) >= NEAR_SUN_DEG,
             -charts.OUTCOMES.index(row["outcome"]),
             -(0.0 if is_missing(least) else float(least or 0.0)),

@@ -71,7 +71,7 @@ def _month_page(
 ) -> MonthPage:
     first, last = dates[0], dates[-1]
     advice_title, advice, caution = advice_of(plan, nights, windows, slots, height - TITLE)
-    best = {row["night"] for row in ranked(nights, windows)[:BEST_NIGHTS]}
+    best = {row["night"] for row in ranked(nights)[:BEST_NIGHTS]}
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
     edges = month_edges(first, last, plan.zone)
@@ -200,7 +200,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         declination=formats.declination(row["declination_deg"]) if left > 2 else None,
         degradation=decibels_of(row) if left > 1 else None,
         spread=_spread(max(slots, key=_width) if slots else row),
-        reach=formats.count(int(row["partners_in_reach"]), "partner"),
+        reach=formats.count(len(str(row["partners_usable"]).split()), "partner"),
         stretches=() if slots else tuple(shown),
         slots=named,
         near_sun=f"Sun {near:.0f}°" if near < NEAR_SUN_DEG else None,

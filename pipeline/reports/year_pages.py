@@ -39,6 +39,7 @@ def year_files(year: Year, with_pdf: bool) -> dict[str, bytes]:
         files[PDF_NAME] = pdf.render(html, year.period.first_night, year.number, least, LAST_HEADING)
     files["year.html"] = year_html(view, for_pdf=False).encode()
     files["year.csv"] = csv_text(year.nights).encode()
+    files["weekends.csv"] = csv_text(year.weekends).encode()
     files["year_partners.csv"] = csv_text(year.partner_months).encode()
     return files
 

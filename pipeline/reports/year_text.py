@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.reports.year_view import BEST_WEEKENDS, months_title, weekend_dates, weekend_figures
-from pipeline.windows.frames import as_date, records
-from pipeline.wording import formats
+from pipeline.windows.frames import records
 from pipeline.wording.year import course_sentence
 
 if TYPE_CHECKING:
@@ -28,11 +27,9 @@ def year_text(year: Year, files: list[Path]) -> str:
         dates = [weekend_dates(row) for row in told]
         figures = [weekend_figures(row) for row in told]
         across, along = max(map(len, dates)), max(map(len, figures))
-        lines += ["", "Best weekends, by your priorities:"]
+        lines += ["", "Best weekends, by the contacts to expect within everybody's hours:"]
         for row, date, figure in zip(told, dates, figures, strict=True):
-            best = formats.WEEKDAYS[as_date(row["best_night"]).weekday()]
-            reach = formats.count(int(row["partners_in_reach"]), "partner")
-            lines.append(f"  {row['rank']:2}  {date:{across}}  {figure:{along}}  {reach}, {best} best")
+            lines.append(f"  {row['rank']:2}  {date:{across}}  {figure:{along}}  {row['partners'] or 'nobody'}")
     else:
         lines += ["", "No weekend that could be used: home is away, or your nights leave none."]
     lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]

@@ -57,7 +57,7 @@ class MonthsPage:
 
 @dataclass(frozen=True)
 class MonthCell:
-    """A partner's month: hours in reach and the best chance; empty where there is no window."""
+    """A partner's month: hours in reach and the best usable chance; empty where there is no window."""
 
     hours: str
     chance: str
@@ -155,8 +155,8 @@ def months_title(months: Sequence[tuple[int, int]]) -> str:
 
 
 def weekend_dates(weekend: dict[str, Any]) -> str:
-    """`Fri 12 to Sun 14 March 2027`: the first and last night that can be used."""
-    first, last = as_date(weekend["first_night"]), as_date(weekend["last_night"])
+    """`Fri 12 to Sun 14 March 2027`: the names of its first and last night."""
+    first, last = as_date(weekend["weekend_start"]), as_date(weekend["weekend_end"])
     end = f"{formats.WEEKDAYS[last.weekday()]} {last.day} {formats.MONTHS[last.month - 1]} {last.year}"
     if first == last:
         return end
@@ -167,12 +167,9 @@ def weekend_dates(weekend: dict[str, Any]) -> str:
 
 
 def weekend_figures(weekend: dict[str, Any]) -> str:
-    """`about 7 contacts, 0.6 dB`."""
-    contacts = round(float(weekend["expected_contacts"]))
-    words = f"about {formats.count(contacts, 'contact')}" if contacts else "hardly a contact"
-    if is_missing(weekend["home_degradation_db"]):
-        return words
-    return f"{words}, {formats.decibels(float(weekend['home_degradation_db']))} dB"
+    """`2.4 contacts, 5.1 if you were free`."""
+    words, free = (f"{float(weekend[name]):.1f}" for name in ("contacts_expected", "contacts_if_free"))
+    return f"{words} contacts" + (f", {free} if you were free" if free != words else "")
 
 
 def _advice_title(count: int) -> str:
@@ -185,7 +182,12 @@ def _advice_title(count: int) -> str:
 def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
     width, height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
     told, zone = records(year.weekends.head(BEST_WEEKENDS)), year.period.zone
-    ranks = {date: int(row["rank"]) for row in told for date in row["nights"]}
+    of_weekend = {row["weekend_start"]: int(row["rank"]) for row in told}
+    ranks = {
+        as_date(date): of_weekend[weekend]
+        for date, weekend in zip(year.nights["night"], year.nights["weekend"], strict=True)
+        if weekend in of_weekend
+    }
     rows = _rows(year, ranks)
     pages = []
     many = months_a_page(len(rows))
@@ -231,7 +233,7 @@ def _key(year: Year) -> str:
         f"{year_charts.WORST_DB:.0f} dB short of it; dark within {year_charts.GOOD_DB:g} dB. "
         "The figures at the right are the month's best night, the Moon's range of declination and its least distance. "
         f"Framed: the Sun within {NEAR_SUN_DEG:.0f} degrees. Tinted: weekend nights. "
-        "Numbers and brackets: the weekends told beside, each with the contacts to expect and its quietest night."
+        "Numbers and brackets: the weekends told beside, each with the contacts to expect."
     )
     if not year.nights["possible"].all():
         words += " Outlined bars: home is away, or not a night of the season."
@@ -256,9 +258,11 @@ def _tables(year: Year) -> tuple[PartnerTable, ...]:
 
 def _best(months: Sequence[dict[str, Any]]) -> str:
     """The night of the best chance over these months; the earliest of equals."""
-    some = [row for row in months if row["windows"]]
-    if not some:
+    if not any(row["windows"] for row in months):
         return "no window"
+    some = [row for row in months if row["nights_usable"]]
+    if not some:
+        return "never usable"
     best = max(some, key=lambda row: round(float(row["chance"]), 3))
     date = as_date(best["best_night"])
     return f"best {formats.day(date)} {date.year}"
@@ -269,7 +273,7 @@ def _month(year: Year, row: dict[str, Any]) -> MonthCell | None:
         return None
     limits = year.inputs.season.policy.outcome_thresholds
     chance = float(row["chance"])
-    told = formats.chance(chance, limits.limits)
+    told = formats.chance(chance, limits.limits) if row["nights_usable"] else "nobody free"
     return MonthCell(_hours(float(row["hours"])), told, chance >= limits.strong)
 
 
@@ -285,7 +289,7 @@ def _hours(hours: float) -> str:
 def _table_key(year: Year) -> str:
     strong = formats.chance(year.inputs.season.policy.outcome_thresholds.strong)
     return (
-        "Hours of mutual windows in the month, and the best chance of a contact in one slot of it. Tinted and heavy: "
+        "Hours of mutual windows in the month, and the best chance in a slot that both ends can use. Heavy: "
         f"strong, at least {strong}. A dash: no window in that month."
     )
 
@@ -302,18 +306,13 @@ def _course(year: Year, paper: Paper) -> Markup:
 
 
 def _method(year: Year) -> tuple[str, ...]:
-    from pipeline.outlook.year import STEP_MINUTES
-
-    policy = year.inputs.season.policy
-    step = max(STEP_MINUTES, policy.step_minutes)
     return (
-        "Windows are computed as for a month's plan, with the same skylines, mounts and equipment; the link inside "
-        f"them every {step} minutes, so a chance may differ by a few per cent from the month's plan. Home's decibels "
-        "are those of its own echo, the mean over the time it can see the Moon that night; declination, distance and "
-        "the Sun are those of the middle of the Moon's time up at home.",
-        "A weekend counts each partner once, by its priority times the best chance of these nights, and at most "
-        f"{formats.count(policy.maximum_slots_per_night, 'partner')} a night. Hours of sleep and of availability are "
-        "not counted here: the agenda of the month's plan keeps them. Northern limits are the greatest geocentric "
+        "Windows, link and slots are computed as for a month's plan, with the same skylines, mounts, equipment and "
+        "hours. Home's decibels are those of its own echo, the mean over the time it can see the Moon that night; "
+        "declination, distance and the Sun are those of the instant at which the Moon stands highest.",
+        "A weekend's contacts are those of the agenda that planning its nights by themselves gives, within the hours "
+        "of both ends and your policy, what was agreed left aside; beside them what they would be if you could be at the "
+        "dish at any hour of these nights. Northern limits are the greatest geocentric "
         "declination of each calendar year; the southern ones agree with them within about 0.1 degree.",
         " ".join(f"{note.rstrip('.')}." for note in year.notes),
     )

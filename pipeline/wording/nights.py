@@ -16,6 +16,8 @@ from pipeline.wording import formats
 
 LONGEST = 170
 FACTS = 4
+# So many partners are told by name.
+NAMED = 3
 PART_WORDS = {
     "sky": "a noisy patch of sky behind the Moon",
     "moon": "the Moon's own warmth",
@@ -87,29 +89,16 @@ def _words(fact: Fact) -> str:
             return f"the Moon's declination is {_declination(fact.angle_deg)}"
         case FactKind.SUN_NEAR | FactKind.SUN_INSIDE_LIMIT:
             return _sun(fact)
-        case FactKind.SUN_TAKES_ALL_SLOTS:
-            return "your limit to the Sun leaves no partner a slot"
-        case FactKind.SUN_TAKES_SLOTS:
-            who = formats.listed(calls) if len(calls) <= 2 else f"{len(calls)} partners"
-            return f"your limit to the Sun leaves {who} no slot"
-        case FactKind.ALL_IN_REACH:
-            return f"{'both' if fact.partners == 2 else f'all {fact.partners}'} partners in reach"
-        case FactKind.ONLY_IN_REACH:
-            return f"only {formats.listed(calls)} in reach"
-        case FactKind.SOME_IN_REACH:
-            return f"{fact.partners} of {fact.of_partners} partners in reach"
-        case FactKind.NOT_IN_REACH:
-            return f"{fact.partners} partners in reach, not {formats.listed(calls, 'or')}"
-        case FactKind.NO_COMMON_MODE:
-            return f"{calls[0]} shares no mode with home"
-        case FactKind.PARTNER_TOO_WEAK:
-            return f"{calls[0]}'s signal is {loss} short{_power(fact, 'its')}"
-        case FactKind.HOME_TOO_WEAK:
-            power = _power(fact, "home's")
-            return f"home's signal is {loss} short at {calls[0]}{power}"
-        case FactKind.SHORT_WINDOW:
-            minutes = max(1, math.floor(fact.duration_min))
-            return f"{calls[0]}'s window lasts only {formats.count(minutes, 'minute')}"
+        case FactKind.NOBODY_FREE:
+            return f"{_partners(fact.partners)} could be heard, but not within the hours of both ends"
+        case FactKind.NOBODY_STRONG_ENOUGH:
+            return f"{_partners(fact.partners)} in sight, none with a chance better than unlikely"
+        case FactKind.CAN_BE_MET:
+            return can_be_met_words(fact)
+        case FactKind.ONLY_NOW:
+            return f"{formats.listed(calls)} can be met on this night alone"
+        case FactKind.HOURS_LOST:
+            return f"{fact.partners} more could be heard, outside the hours of one end"
         case FactKind.NEAR_PERIGEE | FactKind.NEAR_APOGEE | FactKind.MOON_DISTANCE:
             return f"{place_words(fact)}, {loss} short of the best case"
         case FactKind.NOISE:
@@ -119,10 +108,26 @@ def _words(fact: Fact) -> str:
         case FactKind.SPREAD_LOSS:
             return f"Doppler spread costs {calls[0]} {loss}"
         case FactKind.BEST_CHANCE:
-            return f"the best night for {formats.listed(calls)}"
+            chances = formats.chance(fact.chance), formats.chance(fact.next_chance)
+            return f"the best night for {calls[0]}: chance {chances[0]}, elsewhere {chances[1]} at most"
         case FactKind.LOW_MOON:
-            verb = "sees" if len(calls) == 1 else "see"
-            return f"{formats.listed(calls)} never {verb} the Moon above {_up(fact.angle_deg)} degrees"
+            return f"{calls[0]} has the Moon at {fact.angle_deg:.0f} degrees in its best slot"
+    raise ValueError(f"no words for {fact.kind}")
+
+
+def can_be_met_words(fact: Fact) -> str:
+    """`QF4LUM and QG8FEN of 9 partners can be met`; `5 of 9 partners can be met`; `all 9 partners can be met`."""
+    met, every = len(fact.calls), fact.of_partners
+    if met == every and every > 2:
+        return f"all {every} partners can be met"
+    if met <= NAMED:
+        of_all = f" of {every} partners" if every > met else ""
+        return f"{formats.listed(fact.calls)}{of_all} can be met"
+    return f"{met} of {every} partners can be met"
+
+
+def _partners(count: int) -> str:
+    return formats.count(count, "partner")
 
 
 def _sun(fact: Fact) -> str:
@@ -144,14 +149,3 @@ def _degrees_below(value: float, limit: float) -> str:
 def _declination(value_deg: float) -> str:
     whole = round(value_deg)
     return f"{abs(whole)} degrees {'north' if whole > 0 else 'south'}" if whole else "0 degrees"
-
-
-def _power(fact: Fact, whose: str) -> str:
-    if math.isnan(fact.power_factor):
-        return ""
-    return f" ({fact.power_factor:.1f} times {whose} power would mend it)"
-
-
-def _up(value: float) -> int:
-    """Rounded up, with room for what lies between two samples: "never above 8" must hold."""
-    return math.ceil(value + 0.02)

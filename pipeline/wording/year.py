@@ -15,7 +15,7 @@ import numpy as np
 from pipeline.outlook.facts import Fact, FactKind
 from pipeline.outlook.lunar_course import Course
 from pipeline.wording import formats
-from pipeline.wording.nights import PART_WORDS, place_words
+from pipeline.wording.nights import PART_WORDS, can_be_met_words, place_words
 
 LONGEST = 165
 
@@ -54,26 +54,14 @@ def _words(fact: Fact, zone: ZoneInfo) -> str:
             return f"home is away on {formats.listed([formats.weekday(date) for date in fact.nights])}"
         case FactKind.SUN_NEAR | FactKind.SUN_INSIDE_LIMIT:
             return f"the Sun comes within {math.ceil(fact.angle_deg)} degrees on {formats.weekday(fact.nights[0])}"
-        case FactKind.NOBODY_IN_REACH:
-            return "no partner in reach"
+        case FactKind.NOBODY_FREE:
+            return "nobody can be met within everybody's hours"
         case FactKind.NEAR_PERIGEE | FactKind.NEAR_APOGEE | FactKind.MOON_DISTANCE:
             return f"{place_words(fact)}, {_declinations(*fact.declinations_deg)}"
-        case FactKind.BEST_CHANCE:
-            return f"the best chance of all for {formats.listed(fact.calls)}"
         case FactKind.NOISE:
             return f"{PART_WORDS[fact.part]} costs home {fact.loss_db:.1f} dB"
-    return f"{_who(fact)}{_when(fact, zone)}"
-
-
-def _who(fact: Fact) -> str:
-    """Who is in reach on a weekend."""
-    if fact.kind is FactKind.ONLY_IN_REACH:
-        return f"{formats.listed(fact.calls)} in reach"
-    if fact.kind is FactKind.ALL_IN_REACH:
-        return f"all {fact.partners} partners in reach"
-    if fact.kind is FactKind.NOT_IN_REACH:
-        return f"{fact.partners} partners in reach, not {formats.listed(fact.calls)}"
-    return f"{fact.partners} of {fact.of_partners} partners in reach"
+    who = can_be_met_words(fact) if fact.calls else "nobody is worth a set-up"
+    return f"{who}{_when(fact, zone)}"
 
 
 def _when(fact: Fact, zone: ZoneInfo) -> str:

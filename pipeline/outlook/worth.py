@@ -1,0 +1,131 @@
+"""What a night is worth: the best agenda of it alone, within both ends' hours; and what the sky would give beyond them.
+
+From the slot grid and what was agreed, by the agenda's own program. A usable slot is one that could be planned at a
+chance of at least marginal; heard is who could be worked at whatever hour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.agenda.agenda import Agenda, make_problem
+from pipeline.agenda.candidates import Candidates, find_slots, with_chances
+from pipeline.agenda.commitments import Commitments, Kept, blocked, refused_times
+from pipeline.agenda.joint import contacts_of
+from pipeline.agenda.milp_solve import choose
+from pipeline.agenda.slot_grid import SlotGrid
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+Taken = tuple[int, str, Candidates]
+
+
+@dataclass(frozen=True)
+class Worth:
+    """The usable slots of a span and what its nights are worth alone, n nights and p partners."""
+
+    grid: SlotGrid
+    held: Commitments
+
+    @cached_property
+    def usable(self) -> Candidates:
+        """Every slot that could be planned, whatever else is agreed."""
+        slots, grid = self.grid.slots, self.grid
+        wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+        fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) & ~refused_times(slots, self.held.refused)
+        return slots.take(np.flatnonzero(fit))
+
+    @cached_property
+    def best(self) -> Candidates:
+        """Of each night and partner the usable slot of best chance, the earliest of equals; by night and partner."""
+        return best_of_each(self.usable)
+
+    @cached_property
+    def heard(self) -> npt.NDArray[np.bool_]:
+        """Whom the sky would give at whatever hour, (n, p)."""
+        return heard_at_any_hour(self.grid)
+
+    def best_on(self, night: int) -> Candidates:
+        """The best usable slots of one night, a partner each, in the season's order."""
+        return self.best.take(np.flatnonzero(self.best.night == night))
+
+    def alone(self, nights: Sequence[int]) -> list[Taken]:
+        """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
+        here = np.array(sorted(nights), dtype=np.int64)
+        kept = tuple(one for one in self.held.kept if int(one.slot.night[0]) in set(nights))
+        busy = tuple(edges for edges in self.held.busy if self.grid.night_of(edges[0]) in set(nights))
+        mine = replace(self.held, kept=kept, busy=busy, open_offers=())
+        pool = self.usable.take(np.flatnonzero(np.isin(self.usable.night, here)))
+        pool = pool.take(np.flatnonzero(~blocked(pool, busy, self.grid.inputs.season.policy.gap_minutes)))
+        problem, people = make_problem(self.grid, mine, pool, {})
+        taken = [(*people[number], pool.take(np.array([slot]))) for number, slot in choose(problem).taken]
+        return [*((one.pair, one.operator, one.slot) for one in kept), *taken]
+
+    def contacts_alone(self, nights: Sequence[int]) -> float:
+        """Contacts to expect from these nights by themselves."""
+        if not np.isin(self.usable.night, list(nights)).any() and not self.held.kept:
+            return 0.0
+        return contacts_of(self.grid.inputs, self.alone(nights))
+
+
+def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
+    """What the agenda would lose without the slots of each night, (n,), contacts."""
+    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots]
+    whole = contacts_of(grid.inputs, slots)
+    lost = np.zeros(len(grid.period.dates))
+    for night in agenda.nights:
+        rest = [one for one in slots if int(one[2].night[0]) != night]
+        lost[night] = whole - contacts_of(grid.inputs, rest)
+    return lost
+
+
+def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
+    """What each night not in use would add to the agenda, its other slots as they are: (n,), contacts."""
+    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots]
+    whole, added = contacts_of(grid.inputs, slots), np.zeros(len(grid.period.dates))
+    kept = tuple(Kept(one.pair, one.operator, one.label, one.state, one.slot) for one in agenda.slots)
+    held = replace(agenda.commitments, kept=kept, busy=agenda.busy)
+    for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
+        pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
+        problem, people = make_problem(grid, held, pool, {})
+        here = np.arange(problem.room.size) == night
+        free = replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0)
+        more = [(*people[number], pool.take(np.array([slot]))) for number, slot in choose(free).taken]
+        added[night] = max(0.0, contacts_of(grid.inputs, [*slots, *more]) - whole)
+    return added
+
+
+def best_of_each(slots: Candidates) -> Candidates:
+    """Of each night and pair the slot worth most (to 0.001), the earliest of equals; by night and pair."""
+    order = np.lexsort((slots.start, -np.round(slots.chance_met, 3), slots.pair, slots.night))
+    fresh = np.diff(slots.night[order], prepend=-1).astype(bool) | np.diff(slots.pair[order], prepend=-1).astype(bool)
+    return slots.take(order[fresh])
+
+
+def heard_at_any_hour(grid: SlotGrid) -> npt.NDArray[np.bool_]:
+    """Whether each partner could be worked on each night if both ends were always there, (nights, partners).
+
+    Of a night's places with one partner that of best mean margin speaks for all.
+    """
+    found = find_slots(grid.minutes, grid.minutes.sun, grid.inputs.season.policy.slot_minutes, grid.least)
+    margin = np.minimum(*(_mean_margin(grid, values, found) for values in grid.track.margin_db.values()))
+    order = np.lexsort((-margin, found["pair"], found["night"]))
+    key = found["night"][order] * len(grid.inputs.partners) + found["pair"][order]
+    first = order[np.diff(key, prepend=-1).astype(bool)]
+    places = with_chances(grid.inputs, grid.modes, grid.track, {name: values[first] for name, values in found.items()})
+    heard = np.zeros((len(grid.period.dates), len(grid.inputs.partners)), dtype=bool)
+    good = places.chance >= grid.least_chance
+    heard[places.night[good], places.pair[good]] = True
+    return heard
+
+
+def _mean_margin(grid: SlotGrid, values: FloatArray, slots: dict[str, IntArray]) -> FloatArray:
+    """The margin at one end, mean of begin, middle and end of each slot, dB; a missing mode is worst."""
+    looks = [slots["start"], (slots["start"] + slots["end"]) / 2.0, slots["end"]]
+    seen = np.stack([grid.track.at(values, minute, slots["window"]) for minute in looks])
+    return np.asarray(np.nan_to_num(seen.mean(axis=0), nan=-999.0))
