@@ -44,11 +44,15 @@ def chances_with_one_more(
 
 def chances_of_pairs(success: FloatArray, night: IntArray, presence: float) -> FloatArray:
     """The same for every two of n slots, (n, n)."""
-    weights, misses = node_weights(), 1.0 - success
-    on_one_night = presence * (1.0 - (misses * weights) @ misses.T)
-    fails = _fails_on(misses, presence)
-    on_two = 1.0 - (fails * weights) @ fails.T
-    return np.clip(np.where(night[:, None] == night[None], on_one_night, on_two), 0.0, 1.0)
+    weights, misses, nights = node_weights(), 1.0 - success, np.unique(night)
+    found = np.zeros((night.size, night.size))
+    if nights.size > 1:
+        fails = _fails_on(misses, presence)
+        found = 1.0 - (fails * weights) @ fails.T
+    for one in nights:
+        rows = np.flatnonzero(night == one)
+        found[np.ix_(rows, rows)] = presence * (1.0 - (misses[rows] * weights) @ misses[rows].T)
+    return np.clip(found, 0.0, 1.0)
 
 
 def _fails_on(misses: FloatArray, presence: float) -> FloatArray:

@@ -81,9 +81,9 @@ def _outcome_words(plan: Plan) -> str:
 def _ranking_words(plan: Plan) -> str:
     """How nights are judged and ranked."""
     return (
-        "A night's word is that of the best chance within the hours of both ends; nights are ranked by the contacts that "
-        "the best agenda of each alone should bring, then by the least degradation. Figures of the Moon in the month's cells are "
-        "those of the instant at which it stands highest. The file nights.csv holds every figure of the ranking."
+        "A night's word is that of the best chance within the hours of both ends; nights are ranked by the contacts "
+        "that the best agenda of each alone should bring, then by the least degradation. Figures of the Moon in the "
+        "month's cells are those of its highest point. The file nights.csv holds every figure of the ranking."
     )
 
 
