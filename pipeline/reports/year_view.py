@@ -312,7 +312,7 @@ def _method(year: Year) -> tuple[str, ...]:
         "declination, distance and the Sun are those of the instant at which the Moon stands highest.",
         "A weekend's contacts are those of the agenda that planning its nights by themselves gives, within the hours "
         "of both ends and your policy, what was agreed left aside; beside them what they would be if you could be at "
-        "the dish at any hour of these nights. Northern limits are the greatest geocentric declination of each calendar "
-        "year; the southern ones agree with them within about 0.1 degree.",
+        "the dish at any hour of these nights. Northern limits are the greatest geocentric declination of each "
+        "calendar year; the southern ones agree with them within about 0.1 degree.",
         " ".join(f"{note.rstrip('.')}." for note in year.notes),
     )
