@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.explain.explanation import Line, Section, find_call, is_assumed
+from pipeline.explain.oddities import Oddity
 from pipeline.explain.plausibility import oddities
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
@@ -39,7 +40,7 @@ CAUTION_PLACES_M = (10.0, 50.0)  # where people stand: beside the dish, across t
 
 @dataclass(frozen=True)
 class StationCheck:
-    """One station on one band. `assumed` are dotted keys, `oddities` sentences, `figures` the lines' numbers."""
+    """One station on one band. `assumed` are dotted keys, `figures` the numbers of the lines."""
 
     station: Station
     band: str
@@ -48,7 +49,7 @@ class StationCheck:
     figures: dict[str, float]
     exposure: ExposureDistances | None
     assumed: tuple[str, ...]
-    oddities: tuple[str, ...]
+    oddities: tuple[Oddity, ...]
 
 
 def check_station(

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from pipeline.explain.explanation import Explanation, Line, Section, Value
 from pipeline.explain.station_check import StationCheck
 from pipeline.reports.method_view import assumed_words
+from pipeline.wording.plausibility import oddity_words
 
 WIDTH = 100
 QUANTITY, NUMBER, UNIT = 28, 10, 5
@@ -38,7 +39,7 @@ def station_check_text(check: StationCheck) -> str:
     if check.assumed:
         blocks.append(f"Assumed, since the file does not say\n{_wrapped(_assumed(check))}")
     if check.oddities:
-        blocks.append("\n".join(["Worth a second look", *(_bullet(text) for text in check.oddities)]))
+        blocks.append("\n".join(["Worth a second look", *(_bullet(oddity_words(one)) for one in check.oddities)]))
     return "\n\n".join(blocks)
 
 
@@ -63,7 +64,7 @@ def check_table_text(checks: Sequence[StationCheck]) -> str:
     )
     blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
     for check in checks:
-        said = [_bullet(text) for text in check.oddities]
+        said = [_bullet(oddity_words(one)) for one in check.oddities]
         if check.assumed:
             said.append(_bullet(f"assumed: {_assumed(check)}"))
         if said:
