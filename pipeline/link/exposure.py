@@ -98,8 +98,10 @@ def reference_level_w_m2(frequency_mhz: float, group: Group) -> float:
     """ICNIRP 2020, whole body, 30 minutes, W/m2; ValueError below 30 MHz, where fields are limited instead."""
     public = group == "general public"
     if frequency_mhz < LOWEST_LEVEL_MHZ:
-        right = f"{LOWEST_LEVEL_MHZ:g} MHz and above would be right."
-        raise ValueError(f"{frequency_mhz:g} MHz is below the range of these levels; {right}")
+        raise ValueError(
+            f"{frequency_mhz:g} MHz is below the range of these levels;"
+            f" {LOWEST_LEVEL_MHZ:g} MHz and above would be right."
+        )
     if frequency_mhz <= 400.0:
         return 2.0 if public else 10.0
     if frequency_mhz <= 2000.0:
