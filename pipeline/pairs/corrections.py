@@ -43,8 +43,3 @@ def pair_spreads_db(inputs: Inputs, call: str, band: str) -> dict[str, float]:
     """Of home and a partner: the spread of the way to each end, by its name."""
     home, partner = correction_of(inputs, inputs.home.call, band), correction_of(inputs, call, band)
     return {"partner": way_spread_db(home, partner), "home": way_spread_db(partner, home)}
-
-
-def learnt_words(correction: Correction) -> str:
-    """`learnt from 14 reports up to 2027-03-28`: what a correction rests on."""
-    return f"learnt from {correction.reviewed}" if correction.reviewed else "learnt from the log"
