@@ -1,17 +1,15 @@
 """The agenda as tables: one row a slot with the figures expected in it, one row an offer withdrawn.
 
-From the agenda and the samples; figures are means over the slot, minute by minute.
+From the agenda and the samples; figures are means over the slot, minute by minute. `fall_back` holds values, not words.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
 
-from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.fall_backs import FallBack, fall_back
@@ -21,11 +19,11 @@ from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
 
 COLUMNS = (
-    "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "home_local", "partner_local",
-    "chance", "chance_met", "joint_chance", "joint_chance_met", "state", "label", "uid", "mode", "opener",
-    "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz",
-    "polarization_advice", "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc",
-    "second_fall_back_start_utc", "second_fall_back_end_utc",
+    "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "chance", "chance_met",
+    "joint_chance", "joint_chance_met", "state", "label", "uid", "mode", "opener", "report_at_partner_db",
+    "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice",
+    "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc",
+    "second_fall_back_end_utc",
 )  # fmt: skip
 INSTANTS = tuple(name for name in COLUMNS if name.endswith("_utc"))
 MEANS = {
@@ -60,16 +58,6 @@ def withdrawn_table(agenda: Agenda) -> pd.DataFrame:
     return _frame(rows, WITHDRAWN)
 
 
-def local_span(start: int, end: int, zone: dt.tzinfo) -> str:
-    """`2027-03-12 22:15 to 23:15 -03:00`; the date of the end, and the offset of the start, where they differ."""
-    first, last = (instant_of_minute(minute).astimezone(zone) for minute in (start, end))
-    offsets = [f"{moment:%z}" for moment in (first, last)]
-    offsets = [f"{text[:3]}:{text[3:]}" for text in offsets]
-    begin = f"{first:%Y-%m-%d %H:%M}" + ("" if offsets[0] == offsets[1] else f" {offsets[0]}")
-    until = f"{last:%H:%M}" if first.date() == last.date() else f"{last:%Y-%m-%d %H:%M}"
-    return f"{begin} to {until} {offsets[1]}"
-
-
 def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFrame:
     """The rows with typed columns, also without any."""
     frame = pd.DataFrame(list(rows), columns=list(names))
@@ -87,7 +75,6 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
     partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
     others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
     after = fall_back(grid, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
-    local = local_span(one.start, one.end, hours.zone_of(partner)) if partner.time_zone else ""
     together = (one, *others)
     nights = np.array([each.night for each in together], dtype=np.int64)
     return {
@@ -98,8 +85,6 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "night": grid.period.dates[one.night],
         "slot_start_utc": instant_of_minute(one.start),
         "slot_end_utc": instant_of_minute(one.end),
-        "home_local": local_span(one.start, one.end, grid.period.zone),
-        "partner_local": local,
         "chance": float(one.slot.chance[0]),
         "chance_met": float(one.slot.chance_met[0]),
         "joint_chance": chance_together(np.concatenate([s.slot.success for s in together]), nights, 1.0),
@@ -135,11 +120,10 @@ def _figures(grid: SlotGrid, one: Chosen) -> dict[str, object]:
 
 
 def _fall_back_columns(after: FallBack) -> dict[str, object]:
-    found: dict[str, object] = {"fall_back": after.words}
+    found: dict[str, object] = {"fall_back": after}
     for name, stretch in (
         ("fall_back", after.tonight or after.later),
         ("second_fall_back", after.later if after.tonight else None),
     ):
-        found[f"{name}_start_utc"] = pd.NaT if stretch is None else instant_of_minute(stretch[0])
-        found[f"{name}_end_utc"] = pd.NaT if stretch is None else instant_of_minute(stretch[1])
+        found[f"{name}_start_utc"], found[f"{name}_end_utc"] = stretch or (pd.NaT, pd.NaT)
     return found

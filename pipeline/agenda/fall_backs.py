@@ -5,6 +5,7 @@ From the slot grid and the agenda's slots; a stretch that another slot takes is 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,17 +17,15 @@ from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.instants import instant_of_minute
 
 Stretch = tuple[int, int]
-# From this hour on the end of a night is called the next morning.
-MORNING_HOUR = 6
 
 
 @dataclass(frozen=True)
 class FallBack:
-    """The first on the same night, the second on a later one (minutes since 1970), and both as a sentence."""
+    """The first on the same night, the second later; `label` is its letter where that one is a slot of its own."""
 
-    tonight: Stretch | None
-    later: Stretch | None
-    words: str
+    tonight: tuple[dt.datetime, dt.datetime] | None
+    later: tuple[dt.datetime, dt.datetime] | None
+    label: str = ""
 
 
 def fall_back(
@@ -47,12 +46,12 @@ def fall_back(
         tonight = None
     if after:
         start, label = after[0]
-        later: Stretch | None = next(one for one in busy if one[0] == start)
-        words_later = f"slot {label}, {_day_and_time(grid, start)}"
-    else:
-        later = _later(grid, slot, busy, refused)
-        words_later = "" if later is None else _day_and_time(grid, later[0])
-    return FallBack(tonight, later, _words(grid, int(slot.start[0]), tonight, words_later))
+        return FallBack(_instants(tonight), _instants(next(one for one in busy if one[0] == start)), label)
+    return FallBack(_instants(tonight), _instants(_later(grid, slot, busy, refused)))
+
+
+def _instants(stretch: Stretch | None) -> tuple[dt.datetime, dt.datetime] | None:
+    return None if stretch is None else (instant_of_minute(stretch[0]), instant_of_minute(stretch[1]))
 
 
 def _tonight(
@@ -100,17 +99,3 @@ def _best(grid: SlotGrid, slots: Candidates) -> Stretch | None:
         return None
     best = np.lexsort((slots.start, -np.round(slots.chance_met, 3)))[0]
     return int(slots.start[best]), int(slots.end[best])
-
-
-def _words(grid: SlotGrid, slot_start: int, tonight: Stretch | None, later: str) -> str:
-    if tonight is None:
-        return f"if missed: {later}" if later else "if missed: no other time in this period"
-    first, start, end = (instant_of_minute(minute).astimezone(grid.period.zone) for minute in (slot_start, *tonight))
-    by_day = start.date() != first.date() and start.hour >= MORNING_HOUR
-    words = f"if missed: {start:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
-    return f"{words}, else {later}" if later else words
-
-
-def _day_and_time(grid: SlotGrid, minute: int) -> str:
-    local = instant_of_minute(minute).astimezone(grid.period.zone)
-    return f"{local:%a} {local.day} {local:%b} {local:%H:%M}"

@@ -23,14 +23,18 @@ def explain(
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.explain import explain as working
     from pipeline.explain.explanation import NotPossible
+    from pipeline.reports.explanation_json import explanation_json
     from pipeline.reports.plain import explanation_text
+    from pipeline.wording.explain import obstacle_words
 
     instant = _instant(time)
     try:
         made = working.explain(read(season, None), partner, instant)
-    except (EphemerisUnavailable, NotPossible) as problem:
+    except EphemerisUnavailable as problem:
         stop(str(problem))
-    typer.echo(json.dumps(made.as_json(), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
+    except NotPossible as problem:
+        stop(obstacle_words(problem.obstacle))
+    typer.echo(json.dumps(explanation_json(made), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
 
 
 def _instant(text: str) -> dt.datetime:

@@ -91,6 +91,7 @@ def check(
     from pipeline.explain.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
     from pipeline.windows.span import span_of
+    from pipeline.wording.explain import obstacle_words
 
     inputs = read(season, None)
     tell_notes(inputs, season)
@@ -98,7 +99,7 @@ def check(
     try:
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:
-        stop(str(problem))
+        stop(obstacle_words(problem.obstacle))
     if call is None:
         typer.echo(check_table_text(checks))
         typer.echo(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")

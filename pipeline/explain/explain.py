@@ -18,6 +18,19 @@ from pipeline.ephemeris.tracks import Sites
 from pipeline.explain.explain_link import link_sections
 from pipeline.explain.explain_sky import sky_sections
 from pipeline.explain.explanation import Explanation, NotPossible, Section, find_call
+from pipeline.explain.remarks import (
+    BeyondEphemeris,
+    HomeItself,
+    InWindow,
+    LinkHeadline,
+    Missed,
+    MoonBehind,
+    MoonDown,
+    OutsideWindows,
+    Remark,
+    Sought,
+    Way,
+)
 from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
 from pipeline.pairs.ends import PairEnd, make_pair_end
 from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
@@ -78,7 +91,7 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
         instant = instant.astimezone(dt.UTC)
         scene = _scene(pair, instant)
     except OverflowError as error:
-        raise NotPossible(f"no ephemeris reaches the year {instant.year}; DE421 runs from 1900 to 2053.") from error
+        raise NotPossible(BeyondEphemeris(instant.year)) from error
     time_s = scene.sky.seconds(instant)
     window = scene.holding(time_s)
     paths = sample_paths(
@@ -89,16 +102,16 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     link = _work_out(scene, home, partner, paths, window)
     up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
     sections = sky_sections(scene.inputs, home, partner, paths.centre, instant, scene.sky.kernel)
-    sections[0] = dataclasses.replace(sections[0], note=_window_words(scene, home, partner, time_s, window))
+    sections[0] = dataclasses.replace(sections[0], note=_window_note(scene, home, partner, time_s, window))
     if up:
         sections += link_sections(inputs, scene.band, home, partner, link, settled_by_window=window is not None)
     else:
-        sections.append(Section("Link", (), "Not worked out: the Moon has to stand above both level horizons."))
+        sections.append(Section("Link", (), Remark.NO_LINK))
     return Explanation(
         home=inputs.home.call,
         partner=partner.station.call,
         instant=instant,
-        headline=_behind_words(home, partner) or _headline(home, partner, link) if up else _below_words(home, partner),
+        headline=_behind(home, partner) or _headline(home, partner, link) if up else _below(home, partner),
         columns=_columns(scene, paths, link, time_s, window, up),
         sections=tuple(sections),
     )
@@ -108,8 +121,8 @@ def _find_partner(inputs: Inputs, call: str) -> int:
     """Place of a partner among the season's."""
     calls = [partner.call for partner in inputs.partners]
     if call.upper() == inputs.home.call.upper():
-        raise NotPossible(f"{call} is home itself; a partner is meant: {', '.join(calls)}.")
-    return calls.index(find_call(call, calls, "partner"))
+        raise NotPossible(HomeItself(call, tuple(calls)))
+    return calls.index(find_call(call, calls, Sought.PARTNER))
 
 
 def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
@@ -206,74 +219,59 @@ def plain(value: object) -> object:
     return value if isinstance(value, str) else str(value)
 
 
-def _window_words(scene: Scene, home: PairEnd, partner: PairEnd, time_s: float, window: int | None) -> str:
+def _window_note(
+    scene: Scene, home: PairEnd, partner: PairEnd, time_s: float, window: int | None
+) -> InWindow | OutsideWindows:
     """In which mutual window the instant lies, or what keeps it out of one and when the next one opens."""
     windows = scene.windows
     if window is not None:
-        first, last = (_minute(scene.instant(float(edge[window]))) for edge in (windows.start_s, windows.end_s))
-        return (
-            f"In the mutual window from {first} to {last} UTC, "
-            f"opened by {windows.opens_by[window]}, closed by {windows.closes_by[window]}."
-        )
-    broken = [words for index, end in enumerate((home, partner)) for words in _broken(scene, index, end)]
-    because = f": {'; '.join(broken)}" if broken else ""
+        start, end = (scene.instant(float(edge[window])) for edge in (windows.start_s, windows.end_s))
+        return InWindow(start, end, windows.opens_by[window], windows.closes_by[window])
     later = windows.start_s[windows.start_s > time_s]
-    following = (
-        f"the next one opens {_minute(scene.instant(float(later[0])))} UTC"
-        if later.size
-        else f"none follows up to the night of {scene.period.last_night}"
+    return OutsideWindows(
+        missed=tuple(one for index, end in enumerate((home, partner)) for one in _missed(scene, index, end)),
+        opens=scene.instant(float(later[0])) if later.size else None,
+        last_night=scene.period.last_night,
     )
-    return f"In no mutual window{because}; {following}."
 
 
-def _broken(scene: Scene, index: int, end: PairEnd) -> list[str]:
+def _missed(scene: Scene, index: int, end: PairEnd) -> list[Missed]:
     """The rules of one end that the Moon does not meet."""
     elevation: npt.NDArray[np.float64] = (
         end.seen.apparent_elevation_deg if scene.inputs.season.policy.refraction else end.seen.moon.elevation_deg
     )
     clear = scene.rules.clearances(np.array([index]), end.seen.moon.azimuth_deg, elevation)[:, 0]
     return [
-        f"{end.station.call} {rule} missed by {-degrees:.1f} degrees"
+        Missed(end.station.call, rule, -float(degrees))
         for rule, degrees in zip(RULES, clear, strict=True)
         if degrees < 0.0
     ]
 
 
-def _headline(home: PairEnd, partner: PairEnd, link: PairLink) -> str:
+def _headline(home: PairEnd, partner: PairEnd, link: PairLink) -> LinkHeadline:
     """Reports and margins both ways, and the degradation."""
     ways = []
     for name, receiver, sender in (("partner", partner, home), ("home", home, partner)):
         snr, margin = (float(link.columns[f"{what}_at_{name}_db"][0]) for what in ("snr", "margin"))
-        spare = f", margin {margin:.1f} dB" if link.mode is not None else ""
-        ways.append(f"{receiver.station.call} hears {sender.station.call} at {snr:.1f} dB{spare}")
-    mode = f" with {link.mode.title}" if link.mode is not None else ""
-    degradation = float(link.columns["degradation_db"][0])
-    return f"{'; '.join(ways)}{mode}; degradation {degradation:.1f} dB."
+        ways.append(Way(receiver.station.call, sender.station.call, snr, None if link.mode is None else margin))
+    mode = None if link.mode is None else link.mode.title
+    return LinkHeadline(tuple(ways), mode, float(link.columns["degradation_db"][0]))
 
 
-def _behind_words(home: PairEnd, partner: PairEnd) -> str:
+def _behind(home: PairEnd, partner: PairEnd) -> MoonBehind | None:
     """That the skyline hides the Moon from an end, where it does so by more than a graze; the figures follow below."""
-    hidden = [
-        f"{-float(end.clearance_deg[0]):.1f} degrees behind the skyline of {end.station.call}"
+    hidden = tuple(
+        (end.station.call, -float(end.clearance_deg[0]))
         for end in (home, partner)
         if float(end.clearance_deg[0]) < -GRAZE * end.receiver.beam.beamwidth_deg
-    ]
-    where = " and ".join(hidden)
-    return f"No path: the Moon is {where}; the figures are those of a beam full of hill." if hidden else ""
+    )
+    return MoonBehind(hidden) if hidden else None
 
 
-def _below_words(home: PairEnd, partner: PairEnd) -> str:
-    down = [
-        f"{_depth(end):.1f} degrees below the level horizon of {end.station.call}"
-        for end in (home, partner)
-        if _depth(end) > SMALL_DEG
-    ]
-    return f"The Moon is {' and '.join(down)}: there is no link to work out at this instant."
+def _below(home: PairEnd, partner: PairEnd) -> MoonDown:
+    down = [(end.station.call, _depth(end)) for end in (home, partner)]
+    return MoonDown(tuple((call, depth) for call, depth in down if depth > SMALL_DEG))
 
 
 def _depth(end: PairEnd) -> float:
     return -float(end.seen.apparent_elevation_deg[0])
-
-
-def _minute(instant: dt.datetime) -> str:
-    return f"{instant:%Y-%m-%d %H:%M}"

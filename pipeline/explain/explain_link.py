@@ -22,6 +22,7 @@ from pipeline.explain.explain_signal import (
 )
 from pipeline.explain.explain_sky import STATION_FILE
 from pipeline.explain.explanation import Line, Section
+from pipeline.explain.remarks import FeedNote, FeedRule, Remark
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_ALBEDO, REPORT_BANDWIDTH_HZ
 from pipeline.link.noise import PARTS, noise_power_dbw
@@ -195,11 +196,7 @@ def _noise(inputs: Inputs, band: str, end: PairEnd, link: PairLink, name: str) -
         ),
         Line("at its best", number(heard.best.total_k), "K", "coldest sky and Moon, zenith", "", rests),
     ]
-    note = (
-        "Behind the loss ahead of the preamplifier. m main beam, g below the horizon, u filled by the Moon, "
-        "s spill-over, t passed by the air."
-    )
-    return Section(f"Noise at {end.station.call}", tuple(lines), note)
+    return Section(f"Noise at {end.station.call}", tuple(lines), Remark.NOISE_LETTERS)
 
 
 def _given(values: npt.NDArray[np.float64] | None) -> float | None:
@@ -258,26 +255,26 @@ def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink, se
             "ITU-R P.531",
         ),
     ]
-    return Section("Polarization", tuple(lines), _advice(home, partner, link, settled))
+    return Section("Polarization", tuple(lines), _feed_note(home, partner, link, settled))
 
 
 def _turned(link: PairLink) -> bool:
     return bool(link.columns["feed_turned"][0])
 
 
-def _advice(home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> str:
-    loss = link.polarization
+def _feed_note(home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> FeedNote:
+    """How the feeds should stand, and who can turn one."""
+    loss, calls = link.polarization, {"home": home.station.call, "partner": partner.station.call}
+    who = tuple(call for end, call in calls.items() if loss.who_can_turn in (end, "either"))
     if not loss.linear:
-        return "A circular feed takes part: the offset does not matter."
-    if loss.faraday_decides:
-        return "Faraday rotation decides on this band: the offset is no guide."
-    who = {"home": home.station.call, "partner": partner.station.call, "either": "either end"}.get(loss.who_can_turn)
-    if who is None:
-        return "Neither feed can be turned."
-    span = "for this window" if settled else "at this instant"
-    return (
-        f"Turn one feed by 90 degrees {span}: {who} can." if _turned(link) else f"Leave the feeds as they stand {span}."
-    )
+        rule = FeedRule.CIRCULAR
+    elif loss.faraday_decides:
+        rule = FeedRule.FARADAY
+    elif loss.who_can_turn == "neither":
+        rule = FeedRule.FIXED
+    else:
+        rule = FeedRule.TURN if _turned(link) else FeedRule.LEAVE
+    return FeedNote(rule, who, settled)
 
 
 def _doppler(home: PairEnd, partner: PairEnd, link: PairLink) -> Section:

@@ -10,12 +10,12 @@ import numpy.typing as npt
 
 from pipeline.explain.explain_sky import STATION_FILE
 from pipeline.explain.explanation import Line, Section, is_assumed
+from pipeline.explain.remarks import AboveBestCase, ModesApart
 from pipeline.inputs.modes import Mode
 from pipeline.link.constants import REPORT_BANDWIDTH_HZ
 from pipeline.link.noise import DEGRADATION_PARTS, noise_power_dbw
 from pipeline.link.signal import PathTerms, spread_loss_db
 from pipeline.pairs.budget import PairLink
-from pipeline.pairs.corrections import learnt_words
 from pipeline.pairs.ends import PairEnd
 from pipeline.record.model import Correction
 
@@ -106,7 +106,7 @@ def _budget_lines(
 def _correction_lines(sender: PairEnd, receiver: PairEnd) -> list[Line]:
     """What logs have taught of the sender's transmit side and of the receiver's receive side, a line each."""
     return [
-        Line(f"+ correction, {end.station.call} {side}", value, "dB", f"± {doubt:.1f} dB", learnt_words(end.correction))
+        Line(f"+ correction, {end.station.call} {side}", value, "dB", f"± {doubt:.1f} dB", end.correction)
         for end, side, value, doubt in (
             (sender, "sending", *_side(sender.correction, receives=False)),
             (receiver, "receiving", *_side(receiver.correction, receives=True)),
@@ -148,8 +148,8 @@ def margin_section(band: str, home: PairEnd, partner: PairEnd, link: PairLink) -
     """The mode both have that needs least at their usual spread, and what is left of the signal at each end."""
     mode = link.mode
     if mode is None:
-        words = [f"{end.station.call} has {', '.join(end.equipment.modes)}" for end in (home, partner)]
-        return Section("Mode and margin", (), f"The ends share no mode of the mode table: {'; '.join(words)}.")
+        apart = ModesApart(tuple((end.station.call, tuple(end.equipment.modes)) for end in (home, partner)))
+        return Section("Mode and margin", (), apart)
     assumed = any(equipment_assumed(end, band, "modes") for end in (home, partner))
     lines = [
         Line(
@@ -208,8 +208,4 @@ def degradation_section(home: PairEnd, partner: PairEnd, link: PairLink) -> Sect
         Line("worse end", end.station.call, "", "the end with the larger sum"),
     ]
     rise = 10.0 * np.log10(number(link.heard[worse].now.total_k) / floor)
-    note = (
-        f"Against the best case of this equipment: at {end.station.call} the noise stands {rise:.2f} dB above its "
-        f"{floor:.1f} K."
-    )
-    return Section("Degradation", tuple(lines), note)
+    return Section("Degradation", tuple(lines), AboveBestCase(end.station.call, float(rise), floor))

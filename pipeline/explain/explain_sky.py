@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from pipeline.ephemeris.tracks import Geocentre
 from pipeline.explain.explanation import Line, Section, is_assumed
+from pipeline.explain.remarks import BelowHorizon
 from pipeline.inputs.model import Station
 from pipeline.pairs.ends import PairEnd
 from pipeline.pairs.reception import moon_disc_deg
@@ -124,5 +125,5 @@ def _seen_from(end: PairEnd) -> Section:
         Line("Sun elevation, geometric", float(sun.elevation_deg[0]), "deg", "without refraction", TOPOCENTRIC),
         Line("Sun to Moon", float(end.seen.sun_separation_deg[0]), "deg", "angle between the centres", TOPOCENTRIC),
     )
-    note = "" if apparent >= 0.0 else f"The Moon is below the horizon of {end.station.call}."
+    note = None if apparent >= 0.0 else BelowHorizon(end.station.call)
     return Section(f"Moon and Sun at {end.station.call}", lines, note)

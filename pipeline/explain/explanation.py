@@ -1,6 +1,6 @@
 """What `explain` and `check` hand on: figures with unit, formula and source, gathered in sections, still as numbers.
 
-Nothing is computed or rounded here; printing them is the business of the reports.
+Nothing is computed or rounded here. What is to be said of them is a value too; words and printing come later.
 """
 
 from __future__ import annotations
@@ -10,66 +10,47 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from pipeline.explain.remarks import Headline, Note, Obstacle, Sought, UnknownCall
 from pipeline.inputs.model import Station
+from pipeline.record.model import Correction
 
 Value = float | str | None
 
 
 @dataclass(frozen=True)
 class Line:
-    """One figure: `formula` in plain signs, `source` by name and edition, `assumed` where a default stands behind."""
+    """One figure: `formula` in plain signs, `assumed` where a default stands behind.
+
+    `source` by name and edition, or what logs have taught.
+    """
 
     quantity: str
     value: Value
     unit: str = ""
     formula: str = ""
-    source: str = ""
+    source: str | Correction = ""
     assumed: bool = False
 
 
 @dataclass(frozen=True)
 class Section:
-    """Lines that belong together, and a sentence on them where one is due."""
+    """Lines that belong together, and a note on them where one is due."""
 
     title: str
     lines: tuple[Line, ...]
-    note: str = ""
+    note: Note | None = None
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """One instant's link, `headline` in one sentence. `columns` has the keys of samples.csv, None where not given."""
+    """One instant's link. `columns` has the keys of samples.csv, None where not given."""
 
     home: str
     partner: str
     instant: dt.datetime
-    headline: str
+    headline: Headline
     columns: dict[str, object]
     sections: tuple[Section, ...]
-
-    def as_json(self) -> dict[str, object]:
-        """The columns, the headline and, as `sections`, the lines."""
-        return self.columns | {
-            "headline": self.headline,
-            "sections": [
-                {
-                    "title": section.title,
-                    "note": section.note,
-                    "lines": [
-                        {
-                            "quantity": line.quantity,
-                            "value": line.value,
-                            "unit": line.unit,
-                            "formula": line.formula,
-                            "source": line.source,
-                            "assumed": line.assumed,
-                        }
-                        for line in section.lines
-                    ],
-                }
-                for section in self.sections
-            ],
-        }
 
 
 def is_assumed(station: Station, *keys: str) -> bool:
@@ -82,14 +63,18 @@ def is_assumed(station: Station, *keys: str) -> bool:
 
 
 class NotPossible(Exception):
-    """What was asked for cannot be worked out; the text says why and what would be right."""
+    """What was asked for cannot be worked out; the obstacle says why and what would be right."""
+
+    def __init__(self, obstacle: Obstacle) -> None:
+        super().__init__(obstacle)
+        self.obstacle = obstacle
 
 
-def find_call(call: str, known: Iterable[str], what: str) -> str:
+def find_call(call: str, known: Iterable[str], sought: Sought) -> str:
     """The call as the files have it, whatever its case. Raises NotPossible with the nearest one where it is unknown."""
     calls = {one.upper(): one for one in known}
     if call.upper() in calls:
         return calls[call.upper()]
     near = difflib.get_close_matches(call.upper(), list(calls), 1, 0.5)
-    hint = f"{calls[near[0]]} is the nearest; " if near else ""
-    raise NotPossible(f"{call}: no such {what} in this season; {hint}there are {', '.join(calls.values())}.")
+    nearest = calls[near[0]] if near else None
+    raise NotPossible(UnknownCall(call, sought, nearest, tuple(calls.values())))

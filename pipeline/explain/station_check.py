@@ -11,18 +11,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.explain.explanation import Line, Section, find_call, is_assumed
+from pipeline.explain.oddities import Oddity
 from pipeline.explain.plausibility import oddities
+from pipeline.explain.remarks import BelowExposureLevels, Remark, Sought
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
-from pipeline.link.exposure import ExposureDistances, exposure_distances, power_density_w_m2
+from pipeline.link.exposure import LOWEST_LEVEL_MHZ, ExposureDistances, exposure_distances, power_density_w_m2
 from pipeline.link.noise import system_temperature
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
 from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
-from pipeline.pairs.corrections import correction_of, learnt_words
+from pipeline.pairs.corrections import correction_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
 from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
@@ -39,7 +41,7 @@ CAUTION_PLACES_M = (10.0, 50.0)  # where people stand: beside the dish, across t
 
 @dataclass(frozen=True)
 class StationCheck:
-    """One station on one band. `assumed` are dotted keys, `oddities` sentences, `figures` the lines' numbers."""
+    """One station on one band. `assumed` are dotted keys, `figures` the numbers of the lines."""
 
     station: Station
     band: str
@@ -48,7 +50,7 @@ class StationCheck:
     figures: dict[str, float]
     exposure: ExposureDistances | None
     assumed: tuple[str, ...]
-    oddities: tuple[str, ...]
+    oddities: tuple[Oddity, ...]
 
 
 def check_station(
@@ -89,7 +91,7 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
     """Home and all partners on each band their files know, or one of them. Raises NotPossible for an unknown call."""
     stations = [inputs.home, *inputs.partners]
     if call is not None:
-        chosen = find_call(call, [station.call for station in stations], "station")
+        chosen = find_call(call, [station.call for station in stations], Sought.STATION)
         stations = [station for station in stations if station.call == chosen]
     return [
         check_station(
@@ -223,13 +225,13 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
 def _learnt(correction: Correction) -> Section:
     """What the logs have taught; the figures above are those of the station's file alone."""
     lines = tuple(
-        Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", learnt_words(correction))
+        Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", correction)
         for side, value, doubt in (
             ("sending", correction.transmit_db, correction.transmit_uncertainty_db),
             ("receiving", correction.receive_db, correction.receive_uncertainty_db),
         )
     )
-    return Section("Learnt from the log", lines, "The plan adds these; the other figures here are the file's alone.")
+    return Section("Learnt from the log", lines, Remark.CORRECTIONS_APART)
 
 
 def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: float, system_k: float) -> float:
@@ -256,10 +258,9 @@ def _exposure(station: Station, band: str, frequency_mhz: float) -> tuple[Exposu
     """Distances on the axis for both groups, and the densities behind them."""
     radiator = radiator_of(station, band, frequency_mhz)
     title = "Exposure on the axis"
-    try:
-        far = exposure_distances(radiator, DUTY)
-    except ValueError as below_range:
-        return None, Section(title, (), str(below_range))
+    if radiator.frequency_mhz < LOWEST_LEVEL_MHZ:
+        return None, Section(title, (), BelowExposureLevels(radiator.frequency_mhz, LOWEST_LEVEL_MHZ))
+    far = exposure_distances(radiator, DUTY)
     assumed = is_assumed(station, f"bands.{band}.antenna", f"bands.{band}.power_w")
     oet, icnirp = "FCC OET Bulletin 65", "ICNIRP 2020, whole body"
     averaged = f", {DUTY * 100:.0f} % of the time sent"

@@ -17,6 +17,8 @@ from pipeline.link.antenna import wavelength_m
 Array = npt.NDArray[np.float64]
 Group = Literal["general public", "occupational"]
 
+LOWEST_LEVEL_MHZ = 30.0  # ICNIRP 2020: below it fields are limited, not power density
+
 
 @dataclass(frozen=True)
 class Radiator:
@@ -95,8 +97,11 @@ def distance_to_level_m(radiator: Radiator, level_w_m2: float, duty: float = 1.0
 def reference_level_w_m2(frequency_mhz: float, group: Group) -> float:
     """ICNIRP 2020, whole body, 30 minutes, W/m2; ValueError below 30 MHz, where fields are limited instead."""
     public = group == "general public"
-    if frequency_mhz < 30.0:
-        raise ValueError(f"{frequency_mhz:g} MHz is below the range of these levels; 30 MHz and above would be right.")
+    if frequency_mhz < LOWEST_LEVEL_MHZ:
+        raise ValueError(
+            f"{frequency_mhz:g} MHz is below the range of these levels;"
+            f" {LOWEST_LEVEL_MHZ:g} MHz and above would be right."
+        )
     if frequency_mhz <= 400.0:
         return 2.0 if public else 10.0
     if frequency_mhz <= 2000.0:

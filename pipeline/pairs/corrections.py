@@ -61,8 +61,3 @@ def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
         skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
         for one in (inputs.home, inputs.partners[pair])
     )
-
-
-def learnt_words(correction: Correction) -> str:
-    """`learnt from 14 reports up to 2027-03-28`: what a correction rests on."""
-    return f"learnt from {correction.reviewed}" if correction.reviewed else "learnt from the log"

@@ -40,7 +40,9 @@ from pipeline.windows.tables import nights_table
 
 @dataclass(frozen=True)
 class Plan:
-    """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent.
+    """All that reports are made of. Frames have the columns of DEVELOPERS.md, words aside, which files alone carry.
+
+    Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
     or a slot. `night_facts` go along with the nights: what speaks for or against each.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda import hours
+from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant, minutes_of
@@ -27,7 +28,7 @@ Row = dict[str, Any]
 
 def agenda_view(plan: Plan) -> Agenda:
     """Everything the agenda page prints."""
-    rows = records(plan.agenda)
+    rows = records(agenda_in_words(plan))
     nights = sorted({as_date(row["night"]) for row in rows})
     return Agenda(
         title=_title(len(nights), len(rows)),

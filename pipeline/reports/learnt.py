@@ -7,24 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.pairs.corrections import correction_of, learnt_words
-from pipeline.wording import formats
+from pipeline.pairs.corrections import correction_of
+from pipeline.wording.corrections import correction_words, learnt_words
 
 if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
-    from pipeline.record.model import Correction
-
-
-def side_words(value_db: float, uncertainty_db: float) -> str:
-    """`+1.2 ± 0.8 dB`."""
-    return f"{formats.signed(value_db, 1, plus=True)} ± {uncertainty_db:.1f} dB"
-
-
-def correction_words(correction: Correction) -> str:
-    """`sends +1.2 ± 0.8 dB, hears −0.4 ± 0.9 dB`: against the station's file."""
-    sends = side_words(correction.transmit_db, correction.transmit_uncertainty_db)
-    hears = side_words(correction.receive_db, correction.receive_uncertainty_db)
-    return f"sends {sends}, hears {hears}"
 
 
 def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from pipeline.explain.explanation import Explanation, Line, Section, Value
 from pipeline.explain.station_check import StationCheck
 from pipeline.reports.method_view import assumed_words
+from pipeline.wording.explain import headline_words, note_words, source_words
+from pipeline.wording.plausibility import oddity_words
 
 WIDTH = 100
 QUANTITY, NUMBER, UNIT = 28, 10, 5
@@ -29,7 +31,7 @@ CAUTION = (
 def explanation_text(explanation: Explanation) -> str:
     """The whole explanation, section by section, its sources numbered at the end."""
     title = f"{explanation.home} and {explanation.partner}, {explanation.instant:%Y-%m-%d %H:%M:%S} UTC"
-    return "\n\n".join([f"{title}\n{_wrapped(explanation.headline)}", *_sections(explanation.sections)])
+    return "\n\n".join([f"{title}\n{_wrapped(headline_words(explanation.headline))}", *_sections(explanation.sections)])
 
 
 def station_check_text(check: StationCheck) -> str:
@@ -38,7 +40,7 @@ def station_check_text(check: StationCheck) -> str:
     if check.assumed:
         blocks.append(f"Assumed, since the file does not say\n{_wrapped(_assumed(check))}")
     if check.oddities:
-        blocks.append("\n".join(["Worth a second look", *(_bullet(text) for text in check.oddities)]))
+        blocks.append("\n".join(["Worth a second look", *(_bullet(oddity_words(one)) for one in check.oddities)]))
     return "\n\n".join(blocks)
 
 
@@ -63,7 +65,7 @@ def check_table_text(checks: Sequence[StationCheck]) -> str:
     )
     blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
     for check in checks:
-        said = [_bullet(text) for text in check.oddities]
+        said = [_bullet(oddity_words(one)) for one in check.oddities]
         if check.assumed:
             said.append(_bullet(f"assumed: {_assumed(check)}"))
         if said:
@@ -105,9 +107,10 @@ def _assumed(check: StationCheck) -> str:
 
 def _sections(sections: Sequence[Section]) -> list[str]:
     """The sections, the meaning of the mark where there is one, and the list of sources."""
-    sources = list(dict.fromkeys(line.source for section in sections for line in section.lines if line.source))
+    lines = [line for section in sections for line in section.lines]
+    sources = list(dict.fromkeys(source_words(line.source) for line in lines if line.source))
     blocks = [_section(section, sources) for section in sections]
-    if any(line.assumed for section in sections for line in section.lines):
+    if any(line.assumed for line in lines):
         blocks.append(ASSUMED)
     listed = [
         textwrap.fill(source, WIDTH, initial_indent=f"{INDENT}[{place}] ", subsequent_indent=f"{INDENT}     ")
@@ -117,14 +120,14 @@ def _sections(sections: Sequence[Section]) -> list[str]:
 
 
 def _section(section: Section, sources: list[str]) -> str:
-    note = [_wrapped(section.note)] if section.note else []
+    note = [_wrapped(note_words(section.note))] if section.note else []
     return "\n".join([section.title, *(_line(line, sources) for line in section.lines), *note])
 
 
 def _line(line: Line, sources: list[str]) -> str:
     """Quantity, value, unit, mark, then the formula and the number of its source, which wrap under themselves."""
     mark = MARK if line.assumed else " "
-    source = f"[{sources.index(line.source) + 1}]" if line.source else ""
+    source = f"[{sources.index(source_words(line.source)) + 1}]" if line.source else ""
     # A number of a source stays with the word before it.
     why = f"{line.formula}\N{NO-BREAK SPACE}{source}".strip()
     if isinstance(line.value, str):

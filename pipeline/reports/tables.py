@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline import __version__
+from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
@@ -78,7 +79,7 @@ NAMED_UNITS = {
 
 
 def frames(plan: Plan) -> dict[str, pd.DataFrame]:
-    """The plan's tables by name, reasons in words beside their partners and nights."""
+    """The plan's tables by name, reasons in words beside their partners and nights, slots by both clocks."""
     found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
     partners, home = found["partners"], plan.inputs.home.call
     calls = [station.call for station in plan.inputs.partners]
@@ -92,7 +93,7 @@ def frames(plan: Plan) -> dict[str, pd.DataFrame]:
     partners.insert(partners.columns.get_loc("ground_distance_km"), "no_window_reason", no_window)
     idle = [idle_night_words(one) if one else "" for one in plan.idle_nights]
     nights = _with_reasons(found["nights"], plan.night_facts).assign(no_slot_reason=idle)
-    return found | {"partners": partners, "nights": nights}
+    return found | {"partners": partners, "nights": nights, "agenda": agenda_in_words(plan)}
 
 
 def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.DataFrame:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from pipeline.record.attempts import LABEL
 from pipeline.record.log_entry import Finding
-from pipeline.reports.learnt import side_words
 from pipeline.review.review import Review
 from pipeline.review.view import review_page
 from pipeline.windows.frames import is_missing, records
 from pipeline.wording import formats
+from pipeline.wording.corrections import side_words
 
 
 def findings_text(findings: Sequence[Finding]) -> str:

@@ -10,7 +10,6 @@ from markupsafe import Markup
 
 from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
-from pipeline.reports.learnt import side_words
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
 from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
@@ -19,6 +18,7 @@ from pipeline.review.review import Review
 from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.corrections import side_words
 
 LAST_HEADING = "How the corrections are learnt"
 GAP = 14.0

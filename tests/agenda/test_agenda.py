@@ -21,14 +21,14 @@ from pipeline.agenda.agenda import LEAST_GAIN, make_agenda
 from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
-from pipeline.agenda.fall_backs import _words
+from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction, Record
-from pipeline.reports.tables import csv_text, plan_json
+from pipeline.reports.tables import csv_text, frames, plan_json
 from pipeline.windows.instants import minutes_of
 from pipeline.wording.agenda import note_words
 from tests.agenda.slot_grids import (
@@ -307,14 +307,6 @@ def test_uid_is_of_the_slot_not_of_its_time() -> None:
 # The table
 
 
-def test_times_in_words() -> None:
-    for row in _demo().itertuples():
-        assert row.home_local.startswith(f"{row.slot_start_utc.tz_convert('America/Montevideo'):%Y-%m-%d %H:%M} to ")
-        assert row.home_local.endswith(" -03:00")
-    far = _demo()[_demo()["partner"] == "QT8NUI"].iloc[0]
-    assert far["partner_local"][:10] == f"{far['slot_start_utc'].tz_convert('Pacific/Auckland'):%Y-%m-%d}"
-
-
 def test_fall_backs_are_free() -> None:
     """A quarter of an hour at least, by both ends' hours, in a window, on no other slot's time, and later."""
     inputs = march_inputs()
@@ -326,7 +318,8 @@ def test_fall_backs_are_free() -> None:
             (row.fall_back_start_utc, row.fall_back_end_utc),
             (row.second_fall_back_start_utc, row.second_fall_back_end_utc),
         ]
-        assert row.fall_back.startswith("if missed: ")
+        told = [one for one in (row.fall_back.tonight, row.fall_back.later) if one is not None]
+        assert told == [one for one in stretches if not pd.isna(one[0])]
         for start, end in (one for one in stretches if not pd.isna(one[0])):
             found += 1
             assert end - start >= QUARTER
@@ -363,15 +356,16 @@ def test_a_declined_time_is_no_fall_back() -> None:
             assert not [one for one in mine if one.start_utc < end and one.end_utc > start], (row.partner, name)
 
 
-def test_the_end_of_a_night_is_the_next_morning() -> None:
-    """From 22:15 to 02:15 is still tonight, to 10:00 is the next morning; home is at UTC-3."""
-    grid = grid_of(march_inputs())
-    slot = minutes_of(dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC))
-    assert _words(grid, slot, (slot + 240, slot + 285), "") == "if missed: 02:15 to 03:00 tonight"
-    # It begins at six.
-    assert _words(grid, slot, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
-    assert _words(grid, slot, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 next morning"
-    assert _words(grid, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
+def test_a_second_slot_of_its_own_is_the_later_one() -> None:
+    """With its letter, so that nobody takes it for a free stretch; after the last one a free stretch has none."""
+    twice = with_wish(only_wanted(march_inputs(night_cost=0.0), "QN1PIK"), "QN1PIK", contacts_wanted=2)
+    table = agenda_of(twice)[2]
+    assert table["partner"].tolist() == ["QN1PIK", "QN1PIK"]
+    first, last = (row for _, row in table.iterrows())
+    assert isinstance(first["fall_back"], FallBack)
+    assert first["fall_back"].label == last["label"]
+    assert first["fall_back"].later == (last["slot_start_utc"], last["slot_end_utc"])
+    assert last["fall_back"].label == ""
 
 
 def test_means_are_those_of_the_samples() -> None:
@@ -389,7 +383,7 @@ def test_means_are_those_of_the_samples() -> None:
 def test_it_is_in_the_plan_and_its_files() -> None:
     plan = march()
     pd.testing.assert_frame_equal(plan.agenda, _demo())
-    head = csv_text(plan.agenda).splitlines()[0].split(",")
+    head = csv_text(frames(plan)["agenda"]).splitlines()[0].split(",")
     assert {"slot", "partner", "slot_start_utc", "home_local", "chance", "state", "uid"} <= set(head)
     assert '"joint_chance": "1 (0 to 1)' in plan_json(plan)
     assert len(plan.withdrawn) == 0
@@ -453,7 +447,7 @@ def test_a_season_without_partners_or_windows() -> None:
     assert plan.agenda["chance"].tolist() == [0.0]
     assert len(slot_rows(plan, plan.agenda.iloc[0])) == 0
     assert any(isinstance(note, KeptAsAgreed) and Broken(Rule.MOON_DOWN) in note.broken for note in plan.agenda_notes)
-    assert csv_text(plan.agenda)
+    assert csv_text(frames(plan)["agenda"])
 
 
 def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:

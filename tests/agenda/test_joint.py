@@ -33,9 +33,7 @@ def played(success: np.ndarray, night: np.ndarray, presence: float) -> float:
 @pytest.mark.parametrize("presence", [1.0, 0.9, 0.5])
 def test_chance_together_is_that_of_play(nights: list[int], presence: float) -> None:
     success, night = some_slots(len(nights), 3), np.array(nights)
-    assert chance_together(success, night, presence) == pytest.approx(
-        played(success, night, presence), abs=three_sigma
-    )
+    assert chance_together(success, night, presence) == pytest.approx(played(success, night, presence), abs=three_sigma)
 
 
 def test_pairs_and_one_more_are_the_same_chance() -> None:

@@ -6,7 +6,6 @@ import dataclasses
 import datetime as dt
 import json
 import math
-import re
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +13,26 @@ import pytest
 
 from pipeline.explain.explain import ALWAYS, WITHOUT_LINK, explain
 from pipeline.explain.explanation import Explanation, Line, NotPossible
+from pipeline.explain.remarks import (
+    BeyondEphemeris,
+    FeedNote,
+    FeedRule,
+    HomeItself,
+    InWindow,
+    LinkHeadline,
+    Missed,
+    ModesApart,
+    MoonBehind,
+    MoonDown,
+    OutsideWindows,
+    Remark,
+    Sought,
+    UnknownCall,
+)
+from pipeline.inputs.model import HorizonPoint, Station
 from pipeline.plan.plan import Plan, make_plan
 from pipeline.record.inputs import Inputs, read_inputs
+from pipeline.reports.explanation_json import explanation_json
 
 DEMO = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"
 TODAY = dt.date(2027, 1, 10)
@@ -119,9 +136,16 @@ def test_moon_below_a_horizon_gives_only_what_needs_no_link(inputs: Inputs) -> N
     """New Moon stands with the Sun: on 8 March 2027 (new 09:29 UTC by PyEphem) it is down at night."""
     made = explain(inputs, "QT8NUI", dt.datetime(2027, 3, 8, 3, 0, tzinfo=dt.UTC))
     assert float(str(made.columns["home_elevation_deg"])) < -20.0
-    assert "below the level horizon of QM7TOR" in made.headline
-    assert "In no mutual window: QM7TOR horizon missed by" in made.sections[0].note
-    assert "next one opens" in made.sections[0].note
+    assert isinstance(made.headline, MoonDown)
+    apparent = lines_of(made, "Moon and Sun at QM7TOR")["Moon elevation, apparent"]
+    assert made.headline.ends[0] == ("QM7TOR", -number_of(apparent))
+    note = made.sections[0].note
+    assert isinstance(note, OutsideWindows)
+    assert isinstance(note.missed[0], Missed)
+    assert (note.missed[0].call, note.missed[0].rule) == ("QM7TOR", "horizon")
+    assert note.opens is not None
+    assert note.opens > made.instant
+    assert made.sections[-1].note is Remark.NO_LINK
     titles = [section.title for section in made.sections]
     assert titles == ["Place and time", "Moon and Sun at QM7TOR", "Moon and Sun at QT8NUI", "Link"]
     for name, value in made.columns.items():
@@ -133,7 +157,7 @@ def test_json_has_the_keys_of_the_samples_up_or_down(inputs: Inputs, plan: Plan,
     down = explain(inputs, "QT8NUI", dt.datetime(2027, 3, 8, 3, 0, tzinfo=dt.UTC))
     for made in (explained, down):
         # allow_nan off: not-a-number is no JSON.
-        read = json.loads(json.dumps(made.as_json(), allow_nan=False))
+        read = json.loads(json.dumps(explanation_json(made), allow_nan=False))
         assert set(plan.samples.columns) <= set(read)
         assert read["time_utc"].endswith("Z")
         for section in read["sections"]:
@@ -153,24 +177,92 @@ def test_any_instant_is_answered(inputs: Inputs) -> None:
 def test_in_a_window_outside_the_season_the_link_is_worked_out(inputs: Inputs) -> None:
     """Half an hour into the window that an explanation names as the next one, long after the season's last."""
     before = explain(inputs, "QT8NUI", dt.datetime(2027, 6, 17, tzinfo=dt.UTC))
-    found = re.search(r"next one opens (\S+ \S+) UTC", before.sections[0].note)
-    assert found is not None, before.sections[0].note
-    opens = dt.datetime.fromisoformat(f"{found[1]}+00:00")
-    made = explain(inputs, "QT8NUI", opens + dt.timedelta(minutes=30))
-    assert made.sections[0].note.startswith(f"In the mutual window from {found[1]} to ")
+    next_one = before.sections[0].note
+    assert isinstance(next_one, OutsideWindows)
+    assert next_one.opens is not None
+    made = explain(inputs, "QT8NUI", next_one.opens + dt.timedelta(minutes=30))
+    note = made.sections[0].note
+    assert isinstance(note, InWindow)
+    assert abs(note.start - next_one.opens) < dt.timedelta(seconds=0.1)
+    assert note.start < made.instant < note.end
     assert np.isfinite(float(str(made.columns["snr_at_home_db"])))
 
 
-def test_unknown_partner_is_told_with_the_nearest_call(inputs: Inputs) -> None:
-    instant = dt.datetime(2027, 3, 5, 20, tzinfo=dt.UTC)
-    with pytest.raises(NotPossible, match=r"QT8NUL: no such partner in this season; QT8NUI is the nearest"):
-        explain(inputs, "QT8NUL", instant)
-    with pytest.raises(NotPossible, match="QM7TOR is home itself"):
-        explain(inputs, "QM7TOR", instant)
-    with pytest.raises(NotPossible, match="no ephemeris reaches the year 9999"):
-        explain(inputs, "QT8NUI", dt.datetime(9999, 12, 31, 23, tzinfo=dt.UTC))
-    with pytest.raises(NotPossible, match="no ephemeris reaches the year 1;"):
-        explain(inputs, "QT8NUI", dt.datetime(1, 1, 1, tzinfo=dt.timezone(dt.timedelta(hours=5))))
+def test_what_cannot_be_explained_says_what_would_be_right(inputs: Inputs) -> None:
+    instant, calls = dt.datetime(2027, 3, 5, 20, tzinfo=dt.UTC), tuple(one.call for one in inputs.partners)
+    for call, when, obstacle in (
+        ("QT8NUL", instant, UnknownCall("QT8NUL", Sought.PARTNER, "QT8NUI", calls)),
+        ("XX", instant, UnknownCall("XX", Sought.PARTNER, None, calls)),
+        ("QM7TOR", instant, HomeItself("QM7TOR", calls)),
+        ("QT8NUI", dt.datetime(9999, 12, 31, 23, tzinfo=dt.UTC), BeyondEphemeris(9999)),
+        ("QT8NUI", dt.datetime(1, 1, 1, tzinfo=dt.timezone(dt.timedelta(hours=5))), BeyondEphemeris(1)),
+    ):
+        with pytest.raises(NotPossible) as stopped:
+            explain(inputs, call, when)
+        assert stopped.value.obstacle == obstacle
+
+
+def test_the_headline_is_that_of_both_ways(explained: Explanation) -> None:
+    """Figures of the columns, the partner's end first."""
+    headline = explained.headline
+    assert isinstance(headline, LinkHeadline)
+    assert [(way.receiver, way.sender) for way in headline.ways] == [("QT8NUI", "QM7TOR"), ("QM7TOR", "QT8NUI")]
+    for way, name in zip(headline.ways, ("partner", "home"), strict=True):
+        assert way.snr_db == explained.columns[f"snr_at_{name}_db"]
+        assert way.margin_db == explained.columns[f"margin_at_{name}_db"]
+    assert headline.degradation_db == explained.columns["degradation_db"]
+
+
+def test_a_skyline_in_the_way_is_the_headline(inputs: Inputs) -> None:
+    """Home walled in to 80 degrees: the Moon above both level horizons, and behind home's skyline."""
+    wall = tuple(HorizonPoint(azimuth_deg=azimuth, elevation_deg=80.0) for azimuth in (0.0, 180.0))
+    walled = dataclasses.replace(inputs, home=dataclasses.replace(inputs.home, horizon=wall))
+    made = explain(walled, "QT8NUI", dt.datetime(2027, 3, 5, 20, 0, tzinfo=dt.UTC))
+    assert isinstance(made.headline, MoonBehind)
+    seen = lines_of(made, "Moon and Sun at QM7TOR")
+    assert made.headline.ends == (("QM7TOR", pytest.approx(-number_of(seen["clearance"]))),)
+
+
+def _with_feeds(inputs: Inputs, home: str, partner: str) -> Inputs:
+    """Polarization of home and of QT8NUI changed."""
+
+    def changed(station: Station, polarization: str) -> Station:
+        equipment = dataclasses.replace(station.bands["3cm"], polarization=polarization)
+        return dataclasses.replace(station, bands=station.bands | {"3cm": equipment})
+
+    partners = tuple(changed(one, partner) if one.call == "QT8NUI" else one for one in inputs.partners)
+    return dataclasses.replace(inputs, home=changed(inputs.home, home), partners=partners)
+
+
+@pytest.mark.parametrize(
+    ("home", "partner", "rules", "who"),
+    [
+        ("circular", "rotatable", {FeedRule.CIRCULAR}, None),
+        ("horizontal", "vertical", {FeedRule.FIXED}, ()),
+        ("horizontal", "rotatable", {FeedRule.TURN, FeedRule.LEAVE}, ("QT8NUI",)),
+        ("rotatable", "rotatable", {FeedRule.TURN, FeedRule.LEAVE}, ("QM7TOR", "QT8NUI")),
+    ],
+)
+def test_the_feeds_note_says_who_can_turn(
+    inputs: Inputs, home: str, partner: str, rules: set[FeedRule], who: tuple[str, ...] | None
+) -> None:
+    made = explain(_with_feeds(inputs, home, partner), "QT8NUI", dt.datetime(2027, 3, 5, 20, 0, tzinfo=dt.UTC))
+    note = next(section.note for section in made.sections if section.title == "Polarization")
+    assert isinstance(note, FeedNote)
+    assert note.rule in rules
+    assert who is None or note.who == who
+
+
+def test_ends_without_a_mode_in_common(inputs: Inputs) -> None:
+    home = dataclasses.replace(inputs.home.bands["3cm"], modes=("RTTY",))
+    apart = dataclasses.replace(inputs, home=dataclasses.replace(inputs.home, bands={"3cm": home}))
+    made = explain(apart, "QT8NUI", dt.datetime(2027, 3, 5, 20, 0, tzinfo=dt.UTC))
+    note = next(section.note for section in made.sections if section.title == "Mode and margin")
+    assert isinstance(note, ModesApart)
+    assert note.ends[0] == ("QM7TOR", ("RTTY",))
+    assert isinstance(made.headline, LinkHeadline)
+    assert made.headline.mode is None
+    assert {way.margin_db for way in made.headline.ways} == {None}
 
 
 def test_polarization_names_the_function_that_the_feeds_ask_for(inputs: Inputs) -> None:

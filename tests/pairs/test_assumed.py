@@ -79,7 +79,9 @@ def test_a_station_known_by_its_locator_alone(tmp_path: Path) -> None:
 
 
 def test_what_a_log_has_taught_takes_the_place_of_the_doubt(tmp_path: Path) -> None:
-    inputs = season(tmp_path, "call: QA2OTH\nposition: {locator: GF25}\nhorizon: [{azimuth_deg: 0, elevation_deg: 2}]\n")
+    inputs = season(
+        tmp_path, "call: QA2OTH\nposition: {locator: GF25}\nhorizon: [{azimuth_deg: 0, elevation_deg: 2}]\n"
+    )
     learnt = Correction("QA2OTH", "3cm", -1.0, 0.5, 0.6, 0.7, "")
     inputs = dataclasses.replace(inputs, record=Record(corrections=(learnt,)))
     assert pair_spreads_db(inputs, "QA2OTH", "3cm") == {

@@ -15,6 +15,7 @@ import pandas as pd
 
 from pipeline.absence.causes import Absence, Cause, EarnsTooLittle, WithoutWindow
 from pipeline.agenda.agenda_table import COLUMNS
+from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.notes import Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Partner, Position, Report, Season, Station
 from pipeline.outlook.facts import Fact, FactKind
@@ -294,7 +295,7 @@ def _agenda(home, windows):
                 "margin_at_home_db": np.nan,
                 "doppler_spread_hz": np.nan,
                 "polarization_advice": "",
-                "fall_back": "if missed: an hour later",
+                "fall_back": FallBack(None, (start + pd.Timedelta(days=1), start + pd.Timedelta(hours=25))),
             }
         )
     frame = pd.DataFrame(rows).sort_values("slot_start_utc", kind="stable", ignore_index=True)

@@ -83,6 +83,24 @@ def test_reasons_why_not_are_columns_of_partners_and_nights() -> None:
     assert "no_slot_reason" not in plan.nights
 
 
+def test_slots_by_the_clocks_of_both_ends_are_columns_of_the_agenda() -> None:
+    """The plan holds instants and values; the files have them in words, where a reader looks for them."""
+    plan = make()
+    written = tables.frames(plan)["agenda"]
+    columns = written.columns.tolist()
+    place = columns.index("slot_end_utc")
+    assert columns[place + 1 : place + 3] == ["home_local", "partner_local"]
+    assert [one for one in columns if one not in ("home_local", "partner_local")] == plan.agenda.columns.tolist()
+    for row in written.itertuples():
+        local = row.slot_start_utc.tz_convert(plan.zone)
+        assert row.home_local.startswith(f"{local:%Y-%m-%d %H:%M} to ")
+        zone = plan.inputs.partner(row.partner).time_zone
+        there = f"{row.slot_start_utc.tz_convert(zone):%Y-%m-%d %H:%M} " if zone else ""
+        assert row.partner_local.startswith(there)
+        assert bool(row.partner_local) == bool(zone)
+        assert row.fall_back.startswith("if missed: ")
+
+
 def test_run_json_tells_the_provenance_and_no_path(plan: Plan) -> None:
     text = tables.run_json(plan)
     record = json.loads(text)

@@ -47,7 +47,7 @@ def test_check_shows_what_was_learnt_on_its_band() -> None:
     (check,) = check_stations(inputs, 3, "QF4LUM")
     section = next(one for one in check.sections if one.title == "Learnt from the log")
     assert [line.value for line in section.lines] == [1.24, -0.96]
-    assert {line.source for line in section.lines} == {f"learnt from {PARTNER.reviewed}"}
+    assert {line.source for line in section.lines} == {PARTNER}
     (plain,) = check_stations(inputs, 3, "QJ2KAW")
     assert "Learnt from the log" not in [one.title for one in plain.sections]
     # The file's own figures stay as they were.

@@ -287,7 +287,7 @@ def test_explain_tells_each_correction_and_agrees_with_the_plan() -> None:
     lines = {line.quantity: line for line in section.lines}
     assert lines["+ correction, QT8NUI sending"].value == 1.2
     assert lines["+ correction, QM7TOR receiving"].value == 0.4
-    assert lines["+ correction, QT8NUI sending"].source == "learnt from 14 reports in 7 attempts up to 2027-02-27"
+    assert lines["+ correction, QT8NUI sending"].source == inputs.record.corrections[1]
     # The lines add up: signs as they are written before each quantity.
     total = sum(
         (-1.0 if line.quantity.startswith("-") else 1.0) * float(line.value)  # type: ignore[arg-type]

@@ -56,7 +56,6 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                 "state": state,
                 "label": "A",
                 "opener": opener_of(plan.inputs, index),
-                "fall_back": "if missed: 22:45 to 23:30 tonight, else Sun 14 Mar 23:00" if number == 2 else "",
                 "fall_back_start_utc": pd.Timestamp("2027-03-13T22:45Z") if number == 2 else pd.NaT,
                 "fall_back_end_utc": pd.Timestamp("2027-03-13T23:30Z") if number == 2 else pd.NaT,
             }

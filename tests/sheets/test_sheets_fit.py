@@ -84,7 +84,7 @@ def placed(case: Case) -> Plan:
     nowhere = pd.DatetimeIndex([pd.NaT] * case.slots, tz="UTC")
     agenda = rows.assign(
         slot=range(1, case.slots + 1), night=case.night, slot_start_utc=starts, slot_end_utc=starts + HOUR,
-        fall_back="", fall_back_start_utc=nowhere, fall_back_end_utc=nowhere,
+        fall_back_start_utc=nowhere, fall_back_end_utc=nowhere,
     )  # fmt: skip
     return dataclasses.replace(plan, inputs=inputs, agenda=agenda)
 

@@ -1,0 +1,41 @@
+"""A slot in words: its span by a clock on the wall, and where to try again if it is missed."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from pipeline.agenda.fall_backs import FallBack
+from pipeline.wording import formats
+
+# From this hour on the end of a night is called the next morning.
+MORNING_HOUR = 6
+
+
+def local_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    """`2027-03-12 22:15 to 23:15 -03:00`; the date of the end, and the offset of the start, where they differ."""
+    first, last = start.astimezone(zone), end.astimezone(zone)
+    offsets = [f"{moment:%z}" for moment in (first, last)]
+    offsets = [f"{text[:3]}:{text[3:]}" for text in offsets]
+    begin = f"{first:%Y-%m-%d %H:%M}" + ("" if offsets[0] == offsets[1] else f" {offsets[0]}")
+    until = f"{last:%H:%M}" if first.date() == last.date() else f"{last:%Y-%m-%d %H:%M}"
+    return f"{begin} to {until} {offsets[1]}"
+
+
+def fall_back_words(start: dt.datetime, fall_back: FallBack, zone: dt.tzinfo) -> str:
+    """`if missed: 22:45 to 23:30 tonight, else Sun 14 Mar 23:00`; `start` is that of the slot, `zone` home's."""
+    later = _later(fall_back, zone)
+    if fall_back.tonight is None:
+        return f"if missed: {later or 'no other time in this period'}"
+    first, begin, end = (moment.astimezone(zone) for moment in (start, *fall_back.tonight))
+    by_day = begin.date() != first.date() and begin.hour >= MORNING_HOUR
+    words = f"if missed: {begin:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
+    return f"{words}, else {later}" if later else words
+
+
+def _later(fall_back: FallBack, zone: dt.tzinfo) -> str:
+    """`slot B, Sun 14 Mar 23:00`; without a letter where it is no slot of its own, empty where there is none."""
+    if fall_back.later is None:
+        return ""
+    local = fall_back.later[0].astimezone(zone)
+    when = f"{formats.day(local.date())} {local:%H:%M}"
+    return f"slot {fall_back.label}, {when}" if fall_back.label else when
