@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import sys
 from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop
+from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, say, stop
+from pipeline.commands.console import text_width
 
 
 @app.command(epilog="Example: mutual-moon explain QF4LUM 2027-03-13T23:10Z")
@@ -30,7 +32,12 @@ def explain(
         made = working.explain(read(season, None), partner, instant)
     except (EphemerisUnavailable, NotPossible) as problem:
         stop(str(problem))
-    typer.echo(json.dumps(made.as_json(), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
+    if as_json:
+        # Other programs read it: whatever the stream's letters are, none is lost.
+        wide = str(sys.stdout.encoding).lower().startswith("utf")
+        typer.echo(json.dumps(made.as_json(), indent=2, ensure_ascii=not wide))
+    else:
+        say(explanation_text(made, text_width()))
 
 
 def _instant(text: str) -> dt.datetime:

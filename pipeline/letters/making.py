@@ -235,12 +235,12 @@ def write_letters(
     views = addressed(plan)
     period = out_folder / plan.period.name
     folder = period / FOLDER
+    tell(f"Pages of {formats.count(len(views), 'partner')}")
     documents = page_documents(views, templates) if with_pdf else {}
     with only_run_in(out_folder):
         repair_period(period)
-        tell(f"{formats.count(len(documents), 'page')}")
-        pages = windows_pdfs(documents, period, templates)
-        tell(f"{formats.count(len(views), 'letter')}")
+        pages = windows_pdfs(documents, period, templates, tell)
+        tell("Letters and invitations")
         made = [partner_files(view, templates, pages.get(page_path(view.call))) for view in views]
         agenda = agenda_calendar(plan)
         with swapped_folder(folder) as new:

@@ -107,18 +107,21 @@ def fake_browser(folder: Path, does: str) -> Path:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is a shell script")
 @pytest.mark.parametrize(
-    ("does", "words"),
-    [("sleep 600 & echo $! > {pid}; wait", "printed nothing within 0.5 seconds"), ("exit 3", "ended with code 3")],
+    ("does", "bound_s", "words"),
+    [
+        ("sleep 600 & echo $! > {pid}; wait", 0.5, "printed nothing within 0.5 seconds"),
+        ("exit 3", browser.BOUND_S, "ended with code 3"),
+    ],
 )
 def test_a_browser_that_hangs_or_fails_leaves_nothing(
-    does: str, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    does: str, bound_s: float, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     places = tmp_path / "temporary"
     places.mkdir()
     monkeypatch.setattr(tempfile, "tempdir", str(places))
     pid = tmp_path / "pid"
     with pytest.raises(browser.BrowserFailed, match=words):
-        browser.print_page("<h1>a</h1>", fake_browser(tmp_path, does.format(pid=pid)), bound_s=0.5)
+        browser.print_page("<h1>a</h1>", fake_browser(tmp_path, does.format(pid=pid)), bound_s)
     assert list(places.iterdir()) == []
     if pid.exists():
         state = Path(f"/proc/{pid.read_text().strip()}/stat")
