@@ -19,6 +19,7 @@ from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
+from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
 from pipeline.reports.locking import only_run_in
@@ -201,11 +202,6 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
     if reply_by >= first:
         return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
     return ()
-
-
-def folder_name(call: str) -> str:
-    """A call as the name of a folder."""
-    return call.replace("/", "-")
 
 
 def page_path(call: str) -> str:

@@ -21,6 +21,7 @@ from pipeline.reports.folding import folded
 from pipeline.reports.places import demo_folder
 from pipeline.windows.span import span_of
 from tests.conftest import Type
+from tests.hostile import windows_habits
 
 EIGHTY = 80
 # Both are usual where a terminal shows one byte a letter; Python carries their tables.
@@ -161,6 +162,7 @@ def test_every_command_stays_within_eighty_columns(
             assert out.startswith("QM7TOR")
     assert wide == []
     assert unreadable == []
+    assert windows_habits.faults(tmp_path / "out") == []
 
 
 def _shown(line: str, code_page: str) -> bytes:
