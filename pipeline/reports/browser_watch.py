@@ -58,7 +58,9 @@ def main(folder: Path, command: list[str]) -> int:
     alone = threading.Event()
 
     def watch() -> None:
-        sys.stdin.buffer.read()
+        # Not through a buffer, whose lock this thread would still hold when the program ends.
+        while os.read(0, 4096):
+            pass
         alone.set()
         end(process)
         clear(folder)
