@@ -8,7 +8,19 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, retyped, stop, tell_notes, typed, writing
+from pipeline.commands.common import (
+    DEFAULT_SEASON,
+    SeasonFile,
+    app,
+    read,
+    retyped,
+    say,
+    stop,
+    tell_notes,
+    typed,
+    writing,
+)
+from pipeline.commands.console import text_width
 
 
 @app.command(epilog="Example: mutual-moon new my-season")
@@ -18,8 +30,8 @@ def new(folder: Annotated[Path, typer.Argument(help="Folder to lay out; made if 
 
     files = writing(lambda: new_folder(folder))
     season = next(file for file in files if file.name == "season.yaml")
-    add = retyped("add CALL --locator GF25 --dish-diameter-m 1.2", season)
-    typer.echo(f"Fill in both, add partners, then plan:\n  {add}\n  {retyped('plan', season)}")
+    add = retyped("add CALL --locator GF25", season)
+    say(f"Fill in both, add partners, then plan:\n  {add}\n  {retyped('plan', season)}")
 
 
 @app.command(epilog="Example: mutual-moon add QF4LUM --locator KP10 --dish-diameter-m 2.4 --power-w 40")
@@ -101,7 +113,7 @@ def check(
     except NotPossible as problem:
         stop(obstacle_words(problem.obstacle))
     if call is None:
-        typer.echo(check_table_text(checks))
-        typer.echo(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
+        say(check_table_text(checks, text_width()))
+        say(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
     else:
-        typer.echo("\n\n".join(station_check_text(one) for one in checks))
+        say("\n\n".join(station_check_text(one, text_width()) for one in checks))

@@ -59,9 +59,14 @@ class Turn:
     open: Message | None = None
 
 
+# The calls among the names that Windows keeps for its devices, in any folder.
+DEVICE = re.compile(r"(COM|LPT)[0-9]")
+
+
 def folder_name(call: str) -> str:
-    """A call as a folder's name."""
-    return call.replace("/", "-")
+    """A call as a folder's name, on every system: no separator, and not the name of a device."""
+    name = call.replace("/", "-")
+    return f"{name}-" if DEVICE.fullmatch(name) else name
 
 
 def turn_of(letters: Path, call: str, period: str, number: str, ledger: Ledger) -> Turn:
