@@ -138,6 +138,11 @@ def entries(value: Any) -> Any:
     return value
 
 
+def one_line(value: Any, info: ValidationInfo) -> Any:
+    """Text of a file in one line; pages and mails escape what the program itself puts together."""
+    return value if info.context is None else single(scalars.words, value)
+
+
 def band_key(text: str) -> str:
     """A band that heads its equipment."""
     try:
@@ -157,7 +162,7 @@ Number = Annotated[float, text_by(scalars.number)]
 Degrees = Annotated[float, text_by(scalars.coordinate)]
 Whole = Annotated[int, text_by(scalars.whole_number)]
 Truth = Annotated[bool, text_by(scalars.truth)]
-Words = Annotated[str, text_by(scalars.words)]
+Words = Annotated[str, BeforeValidator(one_line)]
 Text = Annotated[Words, Field(min_length=1, max_length=200)]
 Clock = Annotated[dt.time, text_by(scalars.time_of_day)]
 Day = Annotated[dt.date, text_by(scalars.date)]

@@ -38,7 +38,8 @@ def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | N
     """
     try:
         # Keys are called as in the file, never as the field.
-        return cast(T, adapter(cast(Any, hint)).validate_python(data, by_alias=True, by_name=False)), []
+        made = adapter(cast(Any, hint)).validate_python(data, by_alias=True, by_name=False, context=tree)
+        return cast(T, made), []
     except ValidationError as error:
         details = sorted(error.errors(include_url=False), key=lambda detail: order(place_of(detail, data)[0], data))
     faults = [fault_of(detail, hint, tree, data, place) for detail in details]
