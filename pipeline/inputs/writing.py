@@ -16,8 +16,8 @@ from yaml.serializer import Serializer
 
 from pipeline.inputs import scalars
 from pipeline.inputs.atomic_writing import place_new
-from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
