@@ -17,10 +17,11 @@ import pandas as pd
 from pipeline.agenda import hours
 from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import node_weights, success_by_node
+from pipeline.link.chance import chance_of, node_weights
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
+from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Span
@@ -261,24 +262,17 @@ def with_chances(
             continue
         rows = np.flatnonzero(slots["pair"] == pair)
         at = margins_in_slots(track, mode, slots["window"][rows], slots["start"][rows], slots["end"][rows])
-        home, partner = (at[end] + more.get(end, 0.0) for end in ("home", "partner"))
-        opens = opener_of(inputs, int(pair)) == "home"
-        responder, opener = (partner, home) if opens else (home, partner)
-        band = inputs.bands[pair]
-        spread = pair_spreads_db(inputs, inputs.partners[pair].call, band)
-        ends = ("partner", "home") if opens else ("home", "partner")
-        success[rows] = success_by_node(responder, opener, mode.messages, *(spread[end] for end in ends))
-    return Candidates(chance=np.clip(success @ node_weights(), 0.0, 1.0), success=success, **slots)
+        at = {end: margin + more.get(end, 0.0) for end, margin in at.items()}
+        spreads = pair_spreads_db(inputs, inputs.partners[pair].call, inputs.bands[pair])
+        success[rows] = success_in_slots(mode, at, spreads, opener_of(inputs, int(pair)) == "home")
+    return Candidates(chance=chance_of(success), success=success, **slots)
 
 
 def margins_in_slots(
     track: Track, mode: Mode, window: IntArray, start: IntArray, end: IntArray
 ) -> dict[str, FloatArray]:
     """Margins at both ends in the middle of every period of each slot, (n, periods); NaN past a slot's end."""
-    period = mode.period_s / 60.0
-    length = (end - start).astype(float)
-    number = np.arange(int(length.max(initial=0.0) // period))
-    middle = start[:, None] + (number + 0.5) * period
-    inside = (number + 1) * period <= length[:, None] + 1e-9
+    middle_s, inside = period_middles((end - start).astype(float) * 60.0, mode.period_s)
+    middle = start[:, None] + middle_s / 60.0
     shape = np.broadcast_to(window[:, None], middle.shape)
     return {end_: np.where(inside, track.at(db, middle, shape), np.nan) for end_, db in track.margin_db.items()}

@@ -60,9 +60,9 @@ class Sky:
     def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
         time = np.asarray(time_s, dtype=float)
-        equator = self._equator_at(time)
+        equator = self.equator_at(time)
         place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, time)
-        return np.einsum("...ij,...j->...i", equator, place), np.einsum("...ij,...j->...i", equator, rate)
+        return turn(equator, place), turn(equator, rate)
 
     def moon_seen_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Moon as seen from the Earth's centre, GCRS axes, shape (..., 3).
@@ -78,14 +78,14 @@ class Sky:
         """The Sun as seen from the Earth's centre, GCRS axes, shape (..., 3)."""
         return hermite(self.sun_km, self.sun_km_per_s, np.asarray(time_s, dtype=float))
 
-    def _equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
+    def equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
         """The matrices from GCRS to date, interpolated, shape (..., 3, 3)."""
         index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad), EQUATOR_STRIDE)
         return self.equator[index] + share[..., None, None] * (self.equator[index + 1] - self.equator[index])
 
     def to_date(self, vectors: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors (..., 3) turned from GCRS to the true equator and equinox of date."""
-        return np.einsum("...ij,...j->...i", self._equator_at(time_s), vectors)
+        return turn(self.equator_at(time_s), vectors)
 
     def spin(self, time_s: npt.ArrayLike) -> FloatArray:
         """Apparent sidereal angle at Greenwich, rad, not folded."""
@@ -102,7 +102,7 @@ class Sky:
 
     def to_inertial(self, vectors_of_earth: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors (..., 3) in spinning axes turned back to GCRS."""
-        return np.einsum("...ji,...j->...i", self._equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
+        return turn_back(self.equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
 
     def month(self, time_s: npt.ArrayLike) -> npt.NDArray[np.int64]:
         """Calendar month (UTC), 1 to 12, of each time, to the microsecond."""
@@ -116,6 +116,16 @@ class Sky:
         # TDB runs 69.2 s ahead of UTC in the years of this program.
         since = (self.start - noon_2000).total_seconds() + 69.2
         return (since + np.asarray(time_s, dtype=float)) / 86400.0
+
+
+def turn(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
+    """Vectors (..., 3) turned by rotation matrices (..., 3, 3); shapes broadcast, the unit stays."""
+    return np.einsum("...ij,...j->...i", matrices, vectors)
+
+
+def turn_back(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
+    """The inverse of `turn`: by the transposed matrices."""
+    return np.einsum("...ji,...j->...i", matrices, vectors)
 
 
 def turn_about_pole(vectors: FloatArray, angle_rad: FloatArray) -> FloatArray:

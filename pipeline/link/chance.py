@@ -51,8 +51,7 @@ def chance_of_contact(
         station_spread_db if spread_at_opener_db is None else spread_at_opener_db,
         fading_spread_db,
     )
-    # Rounding alone would let a certain contact pass 1.
-    return np.clip(success @ node_weights(), 0.0, 1.0)
+    return chance_of(success)
 
 
 def success_by_node(
@@ -84,6 +83,12 @@ def success_by_node(
 def node_weights() -> FloatArray:
     """The weight of each node of station errors, (nodes,); they sum to 1."""
     return _error_grid()[2]
+
+
+def chance_of(success: FloatArray) -> FloatArray:
+    """Probability of a contact, (n,), over all station errors, from that at every node, (n, nodes)."""
+    # Rounding alone would let a certain contact pass 1.
+    return np.clip(success @ node_weights(), 0.0, 1.0)
 
 
 def joint_chance(success: FloatArray, other: FloatArray) -> FloatArray:

@@ -15,9 +15,9 @@ import numpy.typing as npt
 from pipeline.ephemeris.sky import Sky
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
-from pipeline.pairs.equipment import sites_of
 from pipeline.plan.views import Slot
 from pipeline.record.inputs import Inputs
+from pipeline.windows.scene import sites_of
 
 FloatArray = npt.NDArray[np.float64]
 
