@@ -11,9 +11,10 @@ import pytest
 
 from pipeline.inputs.model import OutcomeThresholds, Policy
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import STATION_SPREAD_DB, chance_of_contact
+from pipeline.link.chance import STATION_SPREAD_DB
 from pipeline.pairs.outcomes import BestSlots, Contacts, find_best_slots, opener_of, outcome_words, slot_chances
 from pipeline.windows.samples import Steps
+from tests.link.contacts import chance_of_contact
 from tests.plan.months import demo_inputs, month_plan, with_policy
 
 FloatArray = npt.NDArray[np.float64]
