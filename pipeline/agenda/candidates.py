@@ -49,7 +49,11 @@ class Track:
     clear_deg: FloatArray
 
     def at(self, values: FloatArray, minute: npt.ArrayLike, window: IntArray) -> FloatArray:
-        """A figure at these minutes of these windows; NaN where there is no window at all."""
+        """A figure at these minutes of these windows; NaN where there is no window at all.
+
+        `values` (m,) stand at the samples; minutes since 1970 and windows of one shape, which is the result's. The unit
+        stays.
+        """
         if not self.axis_s.size:
             return np.full(np.shape(minute), np.nan)
         return np.interp(np.asarray(minute, float) * 60.0 + self.shift_s[window], self.axis_s, values)
@@ -70,7 +74,7 @@ class Minutes:
 
     @property
     def free(self) -> BoolArray:
-        """Whether a slot may hold the minute."""
+        """Whether a slot may hold the minute, (m,)."""
         return self.home & self.partner & self.sun
 
     def of_pair(self, pair: int) -> Minutes:
@@ -78,7 +82,7 @@ class Minutes:
         return self.take(np.flatnonzero(self.pair == pair))
 
     def take(self, rows: IntArray | slice) -> Minutes:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Minutes(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -98,7 +102,7 @@ class Candidates:
     success: FloatArray
 
     def take(self, rows: IntArray) -> Candidates:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Candidates(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -117,7 +121,7 @@ def make_track(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> 
 
 
 def sample_windows(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> IntArray:
-    """The window (row) of each sample."""
+    """The window (row) of each sample, (m,)."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = [frame["partner"].map(place).to_numpy(np.int64) for frame in (windows, samples)]
     starts, times = _seconds(windows["window_start_utc"]), _seconds(samples["time_utc"])
@@ -181,7 +185,10 @@ def station_stretches(station: Station, period: Span) -> IntArray:
 
 
 def home_stretches(inputs: Inputs, period: Span) -> IntArray:
-    """When someone is at home's dish on a night that can be used, and not too late before a working morning."""
+    """When someone is at home's dish on a night that can be used, and not too late before a working morning.
+
+    (n, 2) minutes since 1970.
+    """
     return hours.overlap(station_stretches(inputs.home, period), possible_nights(inputs, period))
 
 
@@ -212,7 +219,8 @@ def find_slots(
 
     In every free stretch, from the first minute at which the Moon stands clear: whole slots on the grid; where none
     fits the grid, one from there; where the stretch is shorter than a slot, all of it. Without the grid (`on_grid`
-    false): one from there in any case.
+    false): one from there in any case. `free` and rows of `minutes` are (m,); what is found is (n,), times in minutes
+    since 1970.
     """
     edge = np.flatnonzero(np.diff(minutes.window, prepend=-1) | np.diff(free.astype(np.int8), prepend=-1))
     stop = np.append(edge[1:], free.size)
@@ -252,7 +260,7 @@ def with_chances(
 ) -> Candidates:
     """The slots with their chance; 0 where the ends share no mode.
 
-    `more_db` is added to the margins at `home` and `partner` (what if).
+    `more_db` is added to the margins at `home` and `partner` (what if). Slots (n,), as `find_slots` gives them; dB.
     """
     more = more_db or {}
     success = np.zeros((slots["pair"].size, node_weights().size))

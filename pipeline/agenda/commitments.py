@@ -128,7 +128,7 @@ def _labels() -> Iterator[str]:
 
 
 def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int) -> npt.NDArray[np.bool_]:
-    """Slots that would come within the gap of another engagement of the dish."""
+    """Slots that would come within the gap of another engagement of the dish, (n,); `busy` and `gap` in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for start, end in busy:
         found |= (candidates.start < end + gap) & (candidates.end + gap > start)
@@ -136,7 +136,7 @@ def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int)
 
 
 def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], ...]) -> npt.NDArray[np.bool_]:
-    """Slots that touch a time their partner has refused."""
+    """Slots that touch a time their partner has refused, (n,); `refused` holds pair, start and end in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for pair, start, end in refused:
         found |= (candidates.pair == pair) & (candidates.start < end) & (candidates.end > start)

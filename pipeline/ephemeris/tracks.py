@@ -28,7 +28,7 @@ class Sites:
     height_m: FloatArray
 
     def take(self, index: npt.ArrayLike) -> Sites:
-        """The same stations by index, any shape."""
+        """The same stations by index of any shape, no unit."""
         chosen = np.asarray(index)
         return Sites(self.place_km[chosen], self.axes[chosen], self.height_m[chosen])
 
@@ -46,7 +46,7 @@ class Bearing:
     range_km: FloatArray
 
     def take(self, rows: npt.NDArray[np.int64]) -> Bearing:
-        """The same at some of its rows."""
+        """The same at some of its rows, by index (m,)."""
         return Bearing(self.azimuth_deg[rows], self.elevation_deg[rows], self.range_km[rows])
 
 
@@ -160,7 +160,10 @@ def bearings(bodies: Bodies, sites: Sites) -> tuple[Bearing, Bearing]:
 
 
 def separation_deg(first: Bearing, second: Bearing) -> FloatArray:
-    """Angle between two directions from one station, degrees; exact for small angles too (haversine form)."""
+    """Angle between two directions from one station, degrees; exact for small angles too (haversine form).
+
+    Shapes broadcast.
+    """
     elevation_1, elevation_2 = np.radians(first.elevation_deg), np.radians(second.elevation_deg)
     half_azimuth = np.radians(first.azimuth_deg - second.azimuth_deg) / 2
     square = (

@@ -58,7 +58,7 @@ def success_by_node(
 
 
 def node_weights() -> FloatArray:
-    """The weight of each node of station errors, (nodes,); they sum to 1."""
+    """The weight of each node of station errors, (nodes,); they sum to 1, without a unit."""
     return _error_grid()[2]
 
 

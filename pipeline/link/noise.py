@@ -49,11 +49,11 @@ class SystemTemperature:
 
     @property
     def total_k(self) -> Array:
-        """The system temperature: the sum of the parts."""
+        """The system temperature: the sum of the parts, kelvins, of the parts' common shape."""
         return np.asarray(sum(self.part(name) for name in PARTS))
 
     def part(self, name: str) -> Array:
-        """Kelvins of one of `PARTS`."""
+        """Kelvins of one of `PARTS`, of the parts' common shape."""
         return np.asarray(getattr(self, f"{name}_k"))
 
 
@@ -116,7 +116,8 @@ def best_system_temperature(
 ) -> SystemTemperature:
     """The floor that degradation counts from: coldest sky near the ecliptic, coldest and smallest Moon, the zenith.
 
-    Give the Moon and the air here where, and only where, they are given to `system_temperature`.
+    Give the Moon and the air here where, and only where, they are given to `system_temperature`. Kelvins by part;
+    shapes broadcast.
     """
     return system_temperature(
         receiver,
@@ -139,7 +140,7 @@ def degradation_parts_db(
 
     `distance_db` comes from `path_loss.distance_part_db`; `air_excess_db` is the air's loss at both ends less that of
     both zeniths. The noise's rise over the floor is shared among the parts in proportion to their kelvins above the
-    floor (parts below it count 0), so that no order of adding is preferred and the sum is exact.
+    floor (parts below it count 0), so that no order of adding is preferred and the sum is exact. Shapes broadcast.
     """
     noise_db = np.maximum(10.0 * np.log10(now.total_k / best.total_k), 0.0)
     excess = {name: np.maximum(now.part(name) - best.part(name), 0.0) for name in DEGRADATION_PARTS[1:]}

@@ -173,7 +173,7 @@ def polarization_of(pair: Pair) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]
 
 
 def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:
-    """Gains and losses of the path between two ends (the same end twice for its own echo)."""
+    """Gains and losses of the path between two ends (the same end twice for its own echo), dB, (n,)."""
     ends = (sender, receiver)
     beams = [end.receiver.beam for end in ends]
     share = half_power_share(receiver.frequency_mhz)
@@ -202,5 +202,5 @@ def _ground_gain_db(end: PairEnd, band: str) -> FloatArray:
 
 
 def signal(sender: PairEnd, receiver: PairEnd, terms: PathTerms, system_temperature_k: FloatArray) -> FloatArray:
-    """Signal-to-noise ratio in 2500 Hz of the sender at the receiver."""
+    """Signal-to-noise ratio in 2500 Hz of the sender at the receiver, dB, (n,)."""
     return snr_db(sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k)

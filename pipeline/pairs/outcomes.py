@@ -42,8 +42,9 @@ def find_best_slots(
 ) -> BestSlots:
     """The slot of greatest mean merit in each window; rows are sorted by window and time, every window has rows.
 
-    A window shorter than a slot is taken whole. A slot with the Sun nearer than the policy allows does not count;
-    where every slot is such, the whole window stands for it, not allowed.
+    A window shorter than a slot is taken whole. A slot with the Sun nearer than the policy allows does not count; where
+    every slot is such, the whole window stands for it, not allowed. Rows (n,): seconds, window, merit in any unit,
+    degrees.
     """
     rows = np.arange(time_s.size)
     axis, length = window_axis(time_s, window), policy.slot_minutes * 60.0
@@ -68,7 +69,7 @@ def find_best_slots(
 
 
 def window_axis(time_s: FloatArray, window: IntArray) -> FloatArray:
-    """Times of all windows on one rising axis, windows further apart than any slot is long."""
+    """Times of all windows on one rising axis, windows further apart than any slot is long; (n,), s."""
     return time_s + window * (time_s.max(initial=0.0) - time_s.min(initial=0.0) + 86400.0)
 
 
@@ -113,7 +114,7 @@ def slot_chances(
 
 
 def outcome_words(chance: FloatArray, policy: Policy) -> npt.NDArray[np.object_]:
-    """The outcome word of each chance, by the policy's thresholds."""
+    """The outcome word of each chance, by the policy's thresholds; both (n,), a chance from 0 to 1."""
     below = np.stack([chance < limit for limit in policy.outcome_thresholds.limits])
     return np.array(OUTCOMES, dtype=object)[below.sum(axis=0)]
 
@@ -130,7 +131,10 @@ def opener_of(inputs: Inputs, partner: int) -> str:
 def window_figures(
     samples: pd.DataFrame, steps: Steps, inputs: Inputs, modes: Sequence[Mode | None], pair: IntArray
 ) -> dict[str, object]:
-    """Columns of the windows table that rest on the samples inside each window; `pair` is each window's."""
+    """Columns of the windows table that rest on the samples inside each window; `pair` is each window's.
+
+    Each is (windows,), its unit in its name.
+    """
     policy = inputs.season.policy
     margins = {end: samples[f"margin_at_{end}_db"].to_numpy() for end in ("home", "partner")}
     worst = np.minimum(margins["home"], margins["partner"])
@@ -168,7 +172,7 @@ def window_figures(
 
 
 def window_spreads_db(inputs: Inputs, pair: IntArray) -> dict[str, FloatArray]:
-    """Spread of the station error of the way to each end, of each window's pair, after what logs have taught."""
+    """Spread of the station error of the way to each end for each window's pair, (windows,), dB, after logs."""
     spreads = [pair_spreads_db(inputs, one.call, band) for one, band in zip(inputs.partners, inputs.bands, strict=True)]
     return {end: np.array([one[end] for one in spreads], dtype=float)[pair] for end in ("home", "partner")}
 

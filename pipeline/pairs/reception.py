@@ -42,7 +42,7 @@ class Hearing:
 
 
 def moon_disc_deg(range_km: FloatArray) -> FloatArray:
-    """Apparent diameter of the Moon, degrees."""
+    """Apparent diameter of the Moon, degrees. Of any shape."""
     return np.degrees(2.0 * np.arcsin(MOON_RADIUS_KM / range_km))
 
 

@@ -52,11 +52,11 @@ class End:
 
     @property
     def apparent_elevation_deg(self) -> FloatArray:
-        """Where the antenna points: geometric elevation plus refraction."""
+        """Where the antenna points: geometric elevation plus refraction, (n,)."""
         return self.moon.elevation_deg + self.refraction_deg
 
     def take(self, rows: IntArray) -> End:
-        """The same end at some of its steps."""
+        """The same end at some of its steps, by index (m,)."""
         return End(
             self.moon.take(rows),
             self.refraction_deg[rows],
@@ -68,7 +68,10 @@ class End:
 
 
 def make_steps(start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: dt.datetime, step_minutes: int) -> Steps:
-    """Both edges of every window and the UTC multiples of the step between them."""
+    """Both edges of every window and the UTC multiples of the step between them.
+
+    Edges and pair are each window's, (windows,); seconds of the sky.
+    """
     step = step_minutes * 60.0
     # Seconds from the sky's start to the UTC midnight before it: multiples count from there.
     midnight = -(origin - origin.replace(hour=0, minute=0, second=0, microsecond=0)).total_seconds()

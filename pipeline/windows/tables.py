@@ -32,7 +32,7 @@ def samples_table(
     calls: Sequence[str],
     bands: Sequence[str],
 ) -> pd.DataFrame:
-    """A row for each step inside the windows."""
+    """A row for each step inside the windows. `window_night` (windows,) is the index of each window's night."""
     steps = scene.steps
     columns: dict[str, object] = {
         "time_utc": utc(scene.sky.start, steps.time_s),
@@ -69,7 +69,10 @@ def windows_table(
     calls: Sequence[str],
     bands: Sequence[str],
 ) -> pd.DataFrame:
-    """A row for each mutual window, in the order of partners and time."""
+    """A row for each mutual window, in the order of partners and time.
+
+    `window_night` (windows,) is the index of each window's night.
+    """
     counts = [w.start_s.size for w in pairs]
     start = np.concatenate([w.start_s for w in pairs]) if pairs else np.zeros(0)
     end = np.concatenate([w.end_s for w in pairs]) if pairs else np.zeros(0)
@@ -123,7 +126,7 @@ def nights_table(
 ) -> pd.DataFrame:
     """A row for each night of the period, with or without windows.
 
-    The Moon's figures are those of local midnight, or of `instant_s`, an instant of each night in seconds of the sky.
+    The Moon's figures are those of local midnight, or of `instant_s` (nights,), one of each in seconds of the sky.
     """
     if instant_s is None:
         instant_s = np.array([sky.seconds(instant) for instant in period.midnights])
