@@ -53,10 +53,6 @@ class Sky:
         """Seconds from `start` to an aware instant."""
         return (instant - self.start).total_seconds()
 
-    def moon_geometric_km(self, time_s: npt.ArrayLike) -> FloatArray:
-        """The Moon at the very instant, without light time, GCRS axes, shape (..., 3)."""
-        return hermite(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
-
     def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
         time = np.asarray(time_s, dtype=float)

@@ -79,7 +79,6 @@ class Geocentre:
     """
 
     declination_deg: FloatArray
-    right_ascension_deg: FloatArray
     distance_km: FloatArray
     lit_fraction: FloatArray
     elongation_deg: FloatArray
@@ -88,7 +87,6 @@ class Geocentre:
         """The same at some of its rows, by index (m,)."""
         return Geocentre(
             self.declination_deg[rows],
-            self.right_ascension_deg[rows],
             self.distance_km[rows],
             self.lit_fraction[rows],
             self.elongation_deg[rows],
@@ -182,7 +180,6 @@ def see_from_centre(bodies: Bodies) -> Geocentre:
     cosine = -np.sum(moon * to_sun, axis=-1) / (distance * np.linalg.norm(to_sun, axis=-1))
     return Geocentre(
         declination_deg=np.degrees(np.arcsin(moon[..., 2] / distance)),
-        right_ascension_deg=np.degrees(np.arctan2(moon[..., 1], moon[..., 0])) % 360.0,
         distance_km=distance,
         lit_fraction=(1 + cosine) / 2,
         elongation_deg=(

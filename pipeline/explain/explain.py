@@ -57,8 +57,8 @@ class PairNights:
 
     def holding(self, time_s: float) -> int | None:
         """Index of the window that holds a time, edges included to a microsecond."""
-        held = (self.windows.start_s <= time_s + 1e-6) & (self.windows.end_s >= time_s - 1e-6)
-        return int(np.argmax(held)) if held.any() else None
+        held = int(self.windows.holding(np.array([time_s]))[0])
+        return held if held >= 0 else None
 
     def holds(self, instant: dt.datetime) -> bool:
         """Whether a window holds an instant."""

@@ -111,7 +111,7 @@ def _groups(
     found: list[_Group] = []
     for partner, of_partner in places.items():
         windows = windows_of[partner]
-        held = _holding(windows, stretch.time_s[of_partner])
+        held = windows.holding(stretch.time_s[of_partner])
         begin_s = stretch.time_s[of_partner]
         begin_s[held >= 0] = windows.start_s[held[held >= 0]]
         months = stretch.sky.month(begin_s)
@@ -192,12 +192,6 @@ def _predict(inputs: Inputs, stretch: Stretch, group: _Group) -> Rows:
     for name in set(figures) - set(WITHOUT_LINK):
         figures[name] = np.where(is_up, figures[name], np.nan)
     return figures
-
-
-def _holding(windows: Windows, time_s: FloatArray) -> IntArray:
-    """Index of the window that holds each time, edges included; -1 where none does."""
-    inside = (windows.start_s <= time_s[:, None] + 1e-6) & (windows.end_s >= time_s[:, None] - 1e-6)
-    return np.where(inside.any(axis=1), inside.argmax(axis=1), -1) if windows.start_s.size else np.full(time_s.size, -1)
 
 
 def _scene(stretch: Stretch, group: _Group, time_s: FloatArray, months: IntArray) -> Scene:
