@@ -15,7 +15,7 @@ from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.hours import DAY
 from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.inputs.model import Antenna, DateRange, Station
-from pipeline.pairs.scene import make_scene
+from pipeline.pairs.survey import make_survey
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
 from pipeline.windows.span import Span
@@ -61,7 +61,7 @@ def _chance_with(grid: SlotGrid, best: Candidates, end: str, antenna: Antenna) -
     # The window may have begun on the evening before.
     night = grid.period.dates[int(best.night[0])]
     period = Span(max(night - DAY, grid.period.first_night), night, grid.period.zone)
-    found = make_scene(inputs, period, lambda _: None)
+    found = make_survey(inputs, period, lambda _: None)
     again = make_slot_grid(inputs, period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 

@@ -28,7 +28,7 @@ from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.link.chance import joint_chance, node_weights
+from pipeline.link.chance import chance_of, joint_chance, missed_in_all, node_weights
 from pipeline.record.model import Offer
 from pipeline.windows.instants import minutes_of
 
@@ -189,12 +189,10 @@ def _demand(
         most = max(0, min(left, wish.contacts_wanted - len(mine)))
         return Demand(rows, wish.priority * slots.chance, None, most)
     # Chance of no contact in what is agreed, at each node: what a further slot adds is counted on top.
-    fails = np.ones((1, node_weights().size))
-    for one in mine:
-        fails = fails * (1.0 - one.slot.success)
-    before = 1.0 - float((fails @ node_weights())[0])
+    fails = missed_in_all([one.slot.success[0] for one in mine])
+    before = 1.0 - float(fails @ node_weights())
     success = 1.0 - fails * (1.0 - slots.success)
-    alone = np.clip(success @ node_weights(), 0.0, 1.0) - before
+    alone = chance_of(success) - before
     if left < 2:
         worth = np.where((alone >= LEAST_GAIN) | kept | (not mine), alone, 0.0)
         most = int(left > 0 and bool((worth > 0.0).any()))

@@ -14,7 +14,7 @@ from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.fall_backs import FallBack, fall_back
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.link.chance import joint_chance, node_weights
+from pipeline.link.chance import joint_chance, missed_in_all
 from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
 
@@ -99,9 +99,7 @@ def _joint(slots: Sequence[Chosen]) -> float:
     """Chance of at least one contact in all of these slots."""
     if len(slots) == 1:
         return float(slots[0].slot.chance[0])
-    fails = np.ones(node_weights().size)
-    for one in slots[1:]:
-        fails = fails * (1.0 - one.slot.success[0])
+    fails = missed_in_all([one.slot.success[0] for one in slots[1:]])
     return float(joint_chance(slots[0].slot.success, (1.0 - fails)[None])[0, 0])
 
 

@@ -17,10 +17,11 @@ import pandas as pd
 from pipeline.agenda import hours
 from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import node_weights, success_by_node
+from pipeline.link.chance import chance_of, node_weights
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
+from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.span import Span
@@ -48,7 +49,11 @@ class Track:
     clear_deg: FloatArray
 
     def at(self, values: FloatArray, minute: npt.ArrayLike, window: IntArray) -> FloatArray:
-        """A figure at these minutes of these windows; NaN where there is no window at all."""
+        """A figure at these minutes of these windows; NaN where there is no window at all.
+
+        `values` (m,) stand at the samples; minutes since 1970 and windows of one shape, which is the result's. The unit
+        stays.
+        """
         if not self.axis_s.size:
             return np.full(np.shape(minute), np.nan)
         return np.interp(np.asarray(minute, float) * 60.0 + self.shift_s[window], self.axis_s, values)
@@ -69,7 +74,7 @@ class Minutes:
 
     @property
     def free(self) -> BoolArray:
-        """Whether a slot may hold the minute."""
+        """Whether a slot may hold the minute, (m,)."""
         return self.home & self.partner & self.sun
 
     def of_pair(self, pair: int) -> Minutes:
@@ -77,7 +82,7 @@ class Minutes:
         return self.take(np.flatnonzero(self.pair == pair))
 
     def take(self, rows: IntArray | slice) -> Minutes:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Minutes(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -97,7 +102,7 @@ class Candidates:
     success: FloatArray
 
     def take(self, rows: IntArray) -> Candidates:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Candidates(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -116,7 +121,7 @@ def make_track(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> 
 
 
 def sample_windows(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> IntArray:
-    """The window (row) of each sample."""
+    """The window (row) of each sample, (m,)."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = [frame["partner"].map(place).to_numpy(np.int64) for frame in (windows, samples)]
     starts, times = _seconds(windows["window_start_utc"]), _seconds(samples["time_utc"])
@@ -180,7 +185,10 @@ def station_stretches(station: Station, period: Span) -> IntArray:
 
 
 def home_stretches(inputs: Inputs, period: Span) -> IntArray:
-    """When someone is at home's dish on a night that can be used, and not too late before a working morning."""
+    """When someone is at home's dish on a night that can be used, and not too late before a working morning.
+
+    (n, 2) minutes since 1970.
+    """
     return hours.overlap(station_stretches(inputs.home, period), possible_nights(inputs, period))
 
 
@@ -211,7 +219,8 @@ def find_slots(
 
     In every free stretch, from the first minute at which the Moon stands clear: whole slots on the grid; where none
     fits the grid, one from there; where the stretch is shorter than a slot, all of it. Without the grid (`on_grid`
-    false): one from there in any case.
+    false): one from there in any case. `free` and rows of `minutes` are (m,); what is found is (n,), times in minutes
+    since 1970.
     """
     edge = np.flatnonzero(np.diff(minutes.window, prepend=-1) | np.diff(free.astype(np.int8), prepend=-1))
     stop = np.append(edge[1:], free.size)
@@ -251,7 +260,7 @@ def with_chances(
 ) -> Candidates:
     """The slots with their chance; 0 where the ends share no mode.
 
-    `more_db` is added to the margins at `home` and `partner` (what if).
+    `more_db` is added to the margins at `home` and `partner` (what if). Slots (n,), as `find_slots` gives them; dB.
     """
     more = more_db or {}
     success = np.zeros((slots["pair"].size, node_weights().size))
@@ -261,24 +270,17 @@ def with_chances(
             continue
         rows = np.flatnonzero(slots["pair"] == pair)
         at = margins_in_slots(track, mode, slots["window"][rows], slots["start"][rows], slots["end"][rows])
-        home, partner = (at[end] + more.get(end, 0.0) for end in ("home", "partner"))
-        opens = opener_of(inputs, int(pair)) == "home"
-        responder, opener = (partner, home) if opens else (home, partner)
-        band = inputs.bands[pair]
-        spread = pair_spreads_db(inputs, inputs.partners[pair].call, band)
-        ends = ("partner", "home") if opens else ("home", "partner")
-        success[rows] = success_by_node(responder, opener, mode.messages, *(spread[end] for end in ends))
-    return Candidates(chance=np.clip(success @ node_weights(), 0.0, 1.0), success=success, **slots)
+        at = {end: margin + more.get(end, 0.0) for end, margin in at.items()}
+        spreads = pair_spreads_db(inputs, inputs.partners[pair].call, inputs.bands[pair])
+        success[rows] = success_in_slots(mode, at, spreads, opener_of(inputs, int(pair)) == "home")
+    return Candidates(chance=chance_of(success), success=success, **slots)
 
 
 def margins_in_slots(
     track: Track, mode: Mode, window: IntArray, start: IntArray, end: IntArray
 ) -> dict[str, FloatArray]:
     """Margins at both ends in the middle of every period of each slot, (n, periods); NaN past a slot's end."""
-    period = mode.period_s / 60.0
-    length = (end - start).astype(float)
-    number = np.arange(int(length.max(initial=0.0) // period))
-    middle = start[:, None] + (number + 0.5) * period
-    inside = (number + 1) * period <= length[:, None] + 1e-9
+    middle_s, inside = period_middles((end - start).astype(float) * 60.0, mode.period_s)
+    middle = start[:, None] + middle_s / 60.0
     shape = np.broadcast_to(window[:, None], middle.shape)
     return {end_: np.where(inside, track.at(db, middle, shape), np.nan) for end_, db in track.margin_db.items()}

@@ -63,38 +63,37 @@ class Commitments:
 def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
     record = grid.inputs.record
-    answers = [lock for lock in record.answers if 0 <= grid.night_of(_start(lock)) < len(grid.period.dates)]
+    answers = [answer for answer in record.answers if 0 <= grid.night_of(_start(answer)) < len(grid.period.dates)]
     offers = tuple(offer for offer in record.offers if _concerns(grid, offer))
-    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in answers}
-    refused = [lock for lock in answers if lock.state == DECLINED]
-    held = [lock for lock in answers if lock.state != DECLINED]
+    spent = {(offer.partner, offer.label) for offer in offers} | {(answer.partner, answer.label) for answer in answers}
+    refused = [answer for answer in answers if answer.state == DECLINED]
+    held = [answer for answer in answers if answer.state != DECLINED]
     kept, busy = [], []
     notes: list[Note] = []
-    for lock in held:
-        pair, times = grid.pair_of(lock.partner), (_start(lock), _end(grid, lock))
+    for answer in held:
+        pair, times = grid.pair_of(answer.partner), (_start(answer), _end(grid, answer))
         if pair is None:
             busy.append(times)
-            notes.append(HeldByStranger(lock.partner, _local(grid, _start(lock))))
+            notes.append(HeldByStranger(answer.partner, _local(grid, _start(answer))))
             continue
-        label = lock.label or _label_at(lock, offers) or next_label(lock.partner, spent)
-        spent.add((lock.partner, label))
-        kept.append(Kept(pair, lock.operator, label, STATE_WORDS[lock.state], grid.slots_at(pair, [times])))
-    dead = {(lock.partner, lock.label) for lock in refused} | {
-        (lock.partner, _label_at(lock, offers)) for lock in refused if not lock.label
-    }
+        label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
+        spent.add((answer.partner, label))
+        kept.append(Kept(pair, answer.operator, label, STATE_WORDS[answer.state], grid.slots_at(pair, [times])))
     taken = {(grid.inputs.partners[one.pair].call, one.label) for one in kept}
     return Commitments(
         kept=tuple(kept),
         busy=(*busy, *((one.start, one.end) for one in kept)),
         refused=tuple(
-            (pair, _start(lock), _end(grid, lock))
-            for lock in refused
-            if (pair := grid.pair_of(lock.partner)) is not None
+            (pair, _start(answer), _end(grid, answer))
+            for answer in refused
+            if (pair := grid.pair_of(answer.partner)) is not None
         ),
         open_offers=tuple(
             one
             for one in offers
-            if not one.withdrawn and (one.partner, one.label) not in dead and (one.partner, one.label) not in taken
+            if not one.withdrawn
+            and (one.partner, one.label) not in taken
+            and not any(answer.is_about(one.partner, one.label, one.start_utc) for answer in refused)
         ),
         offers=offers,
         spent=frozenset(spent),
@@ -129,7 +128,7 @@ def _labels() -> Iterator[str]:
 
 
 def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int) -> npt.NDArray[np.bool_]:
-    """Slots that would come within the gap of another engagement of the dish."""
+    """Slots that would come within the gap of another engagement of the dish, (n,); `busy` and `gap` in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for start, end in busy:
         found |= (candidates.start < end + gap) & (candidates.end + gap > start)
@@ -137,20 +136,20 @@ def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int)
 
 
 def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], ...]) -> npt.NDArray[np.bool_]:
-    """Slots that touch a time their partner has refused."""
+    """Slots that touch a time their partner has refused, (n,); `refused` holds pair, start and end in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for pair, start, end in refused:
         found |= (candidates.pair == pair) & (candidates.start < end) & (candidates.end > start)
     return found
 
 
-def _start(lock: Answer) -> int:
-    return minutes_of(lock.start_utc)
+def _start(answer: Answer) -> int:
+    return minutes_of(answer.start_utc)
 
 
-def _end(grid: SlotGrid, lock: Answer) -> int:
+def _end(grid: SlotGrid, answer: Answer) -> int:
     length = grid.inputs.season.policy.slot_minutes
-    return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
+    return _start(answer) + length if answer.end_utc is None else minutes_of(answer.end_utc)
 
 
 def _concerns(grid: SlotGrid, offer: Offer) -> bool:
@@ -160,10 +159,9 @@ def _concerns(grid: SlotGrid, offer: Offer) -> bool:
     return named or 0 <= grid.night_of(minutes_of(offer.start_utc)) < len(grid.period.dates)
 
 
-def _label_at(lock: Answer, offers: tuple[Offer, ...]) -> str:
-    """The letter under which this very time was offered; empty where it was not."""
-    same = [one.label for one in offers if one.partner == lock.partner and one.start_utc == lock.start_utc]
-    return same[0] if same else ""
+def _label_of(answer: Answer, offers: tuple[Offer, ...]) -> str:
+    """The letter under which what is answered was offered; empty where it was not."""
+    return next((one.label for one in offers if answer.is_about(one.partner, one.label, one.start_utc)), "")
 
 
 def _local(grid: SlotGrid, minute: int) -> dt.datetime:

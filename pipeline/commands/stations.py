@@ -55,31 +55,27 @@ def add(
     time_zone: Annotated[str | None, typer.Option(help="IANA time zone: Europe/Helsinki.")] = None,
 ) -> None:
     """Writes a partner's file from what one learns in a chat."""
-    from pipeline.inputs.writing import add_partner
+    from pipeline.inputs.writing import NewPartner, add_partner
 
-    writing(
-        lambda: [
-            add_partner(
-                season.parent,
-                call,
-                locator=locator,
-                latitude_deg=latitude_deg,
-                longitude_deg=longitude_deg,
-                height_m=height_m,
-                band=band,
-                dish_diameter_m=dish_diameter_m,
-                gain_dbi=gain_dbi,
-                power_w=power_w,
-                noise_figure_db=noise_figure_db,
-                polarization=polarization,
-                modes=mode or (),
-                name=name,
-                operator=operator,
-                email=email,
-                time_zone=time_zone,
-            )
-        ]
+    partner = NewPartner(
+        call,
+        locator=locator,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        height_m=height_m,
+        band=band,
+        dish_diameter_m=dish_diameter_m,
+        gain_dbi=gain_dbi,
+        power_w=power_w,
+        noise_figure_db=noise_figure_db,
+        polarization=polarization,
+        modes=mode or (),
+        name=name,
+        operator=operator,
+        email=email,
+        time_zone=time_zone,
     )
+    writing(lambda: [add_partner(season.parent, partner)])
 
 
 @app.command("import", epilog="Example: mutual-moon import roster.csv")

@@ -18,7 +18,7 @@ from typing import Any
 
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
-from pipeline.record.ledger import Ledger, Message, Slot, slot_of, text
+from pipeline.record.ledger import Ledger, LetterSlot, Message, slot_of, text
 
 LETTER, WITHDRAWAL = "letter", "withdrawal"
 # What one partner's turn can come to.
@@ -43,8 +43,8 @@ class Parcel:
     subject: str
     message_id: str
     digest: str
-    slots: tuple[Slot, ...]
-    withdrawn: tuple[Slot, ...]
+    slots: tuple[LetterSlot, ...]
+    withdrawn: tuple[LetterSlot, ...]
     raw: bytes
 
 

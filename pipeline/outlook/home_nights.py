@@ -12,16 +12,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.ephemeris.tracks import see_from_centre
 from pipeline.link.noise import DEGRADATION_PARTS
-from pipeline.pairs.ends import make_pair_end
-from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.ends import home_alone
+from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.reception import hear, reception_columns
-from pipeline.pairs.scene import Scene
+from pipeline.pairs.survey import Survey
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
-from pipeline.windows.samples import see_from
 from pipeline.windows.span import Span
 from pipeline.windows.tables import nights_table
 
@@ -64,7 +62,7 @@ def _of_pass(values: FloatArray, which: IntArray) -> FloatArray:
     return np.append(values, np.nan)[which]
 
 
-def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
+def home_nights(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     """A row for each night: the columns of `nights.csv` so far, the Moon's figures at `moon_middle_utc`, home's cost.
 
     `moon_middle_utc` is the middle of the night's longest stretch with the Moon up, local midnight on a night without;
@@ -81,7 +79,7 @@ def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
     middle = midnight
     if risen.start_s.size:
         middle = np.where(which < 0, midnight, (up.start_s[rows, which] + up.end_s[rows, which]) / 2.0)
-    nights = nights_table(sky, survey.sites, period, survey.windows, risen, middle)
+    nights = nights_table(sky, survey.standpoints.sites, period, survey.windows, risen, middle)
     usable = shares_of_nights(survey.passes[0], edges)
     return nights.assign(
         moon_middle_utc=utc(sky.start, middle),
@@ -93,19 +91,15 @@ def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
     )
 
 
-def _home_cost(inputs: Inputs, survey: Scene, edges_s: FloatArray) -> dict[str, FloatArray]:
+def _home_cost(inputs: Inputs, survey: Survey, edges_s: FloatArray) -> dict[str, FloatArray]:
     """Mean degradation of home's echo and its parts over each night, at the policy's step, dB."""
-    sky, passes = survey.sky, survey.passes[0]
+    passes = survey.passes[0]
     step = inputs.season.policy.step_minutes * 60.0
     time = np.arange(edges_s[0] + step / 2.0, edges_s[-1], step)
     # Starts and ends alternate: between a start and its end the count of those gone by is odd.
     time = time[np.searchsorted(np.stack([passes.start_s, passes.end_s], axis=1).ravel(), time) % 2 == 1]
-    at_home = np.zeros(time.size, dtype=np.int64)
-    seen = see_from(sky, survey.sites.take(at_home), time)
-    band = inputs.season.band
-    frequency = pair_frequency_mhz(inputs, band)
-    end = make_pair_end(inputs, inputs.home, 0, band, frequency, survey.rules, survey.sites, seen, sky.month(time))
-    heard = hear(sky, end, time, see_from_centre(sky, time).elongation_deg, activity_of(inputs.season.policy))
+    end, centre = home_alone(inputs, inputs.season.band, survey.standpoints, time)
+    heard = hear(end, centre.elongation_deg, activity_of(inputs.season.policy))
     columns = reception_columns(end, end, {"home": heard, "partner": heard})
     night = np.searchsorted(edges_s, time, side="right") - 1
     nights = edges_s.size - 1

@@ -19,7 +19,7 @@ from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
-from pipeline.pairs.scene import Progress, Scene, make_scene
+from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.record.inputs import Inputs
 from pipeline.windows.span import Span, month_after, plan_number, span_of
 from pipeline.windows.tables import nights_of_windows
@@ -92,7 +92,7 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     kernel, clock_note = "", ""
     for month in _months(period):
         tell(f"{month.first_night:%Y-%m}")
-        survey = make_scene(coarse, month, lambda _: None)
+        survey = make_survey(coarse, month, lambda _: None)
         kernel, clock_note = survey.sky.kernel, survey.sky.clock_note
         parts.append((home_nights(coarse, survey), _windows(survey)))
     nights = pd.concat([part for part, _ in parts], ignore_index=True)
@@ -128,7 +128,7 @@ def _months(period: Span) -> list[Span]:
     return found
 
 
-def _windows(survey: Scene) -> pd.DataFrame:
+def _windows(survey: Survey) -> pd.DataFrame:
     return survey.windows[WINDOW_COLUMNS]
 
 

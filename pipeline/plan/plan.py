@@ -27,7 +27,7 @@ from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.pairs.equipment import pair_frequency_mhz
-from pipeline.pairs.scene import Progress, Scene, make_scene
+from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.record.inputs import Inputs
@@ -123,8 +123,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     """
     tell = progress or (lambda _: None)
     period = span_of(inputs, today)
-    found = make_scene(inputs, period, tell)
-    sky, sites, windows, samples = found.sky, found.sites, found.windows, found.samples
+    found = make_survey(inputs, period, tell)
+    sky, sites, windows, samples = found.sky, found.standpoints.sites, found.windows, found.samples
     calls = [s.call for s in inputs.partners]
 
     tell("Nights")
@@ -159,14 +159,14 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     )
 
 
-def nights_of(inputs: Inputs, survey: Scene) -> pd.DataFrame:
+def nights_of(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     """Every night of a survey with its Moon, outcome and rank."""
     moon_up = survey.home_above_horizon(inputs.home)
-    nights = nights_table(survey.sky, survey.sites, survey.period, survey.windows, moon_up)
+    nights = nights_table(survey.sky, survey.standpoints.sites, survey.period, survey.windows, moon_up)
     return advise(inputs, survey.period, nights, survey.windows)
 
 
-def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:
+def _no_windows(survey: Survey) -> tuple[NoWindow | None, ...]:
     """The cause for each partner without a window."""
     time = np.arange(*survey.period_s, STEP_S)
     found: list[NoWindow | None] = []
@@ -176,7 +176,7 @@ def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:
             continue
         seen = [survey.look(np.full(time.size, owner), time) for owner in (0, index)]
         azimuth, elevation = np.stack([s[0] for s in seen]), np.stack([s[1] for s in seen])
-        found.append(why_no_window(survey.rules, (0, index), azimuth, elevation))
+        found.append(why_no_window(survey.standpoints.rules, (0, index), azimuth, elevation))
     return tuple(found)
 
 

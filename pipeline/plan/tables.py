@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites, see_from_centre
+from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.windows.instants import utc
 from pipeline.windows.samples import see_from
 from pipeline.windows.span import Span
@@ -42,8 +42,9 @@ def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[
 def strip_table(sky: Sky, sites: Sites, period: Span) -> pd.DataFrame:
     """The Moon every hour of the period, for the strip of the month page."""
     time = np.arange(sky.seconds(period.start), sky.seconds(period.end) + 1.0, STRIP_STEP_S)
-    centre = see_from_centre(sky, time)
-    home = see_from(sky, sites.take(np.zeros(time.size, dtype=np.int64)), time)
+    bodies = bodies_at(sky, time)
+    centre = see_from_centre(bodies)
+    home = see_from(bodies, sites.take(np.zeros(time.size, dtype=np.int64)))
     return pd.DataFrame(
         {
             "time_utc": utc(sky.start, time),

@@ -193,7 +193,7 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
         made = Answer(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
-        twin = next((lock for lock in answers if same_slot(lock, made)), None)
+        twin = next((one for one in answers if same_slot(one, made)), None)
         if twin is not None:
             message = (
                 f"the slot of {made.partner} at {made.start_utc:%Y-%m-%dT%H:%M}Z stands in line {twin.line} as well; "
@@ -244,17 +244,17 @@ def strangers(
     if season is None:
         return []
     told = []
-    for lock in answers:
-        if not within(season, lock.start_utc):
+    for answer in answers:
+        if not within(season, answer.start_utc):
             continue
-        place = f"{FOLDER}/{AGENDA}, line {lock.line}"
-        if lock.partner not in calls:
-            near = scalars.nearest(lock.partner, calls)
+        place = f"{FOLDER}/{AGENDA}, line {answer.line}"
+        if answer.partner not in calls:
+            near = scalars.nearest(answer.partner, calls)
             advice = f"did you mean {near}?" if near else "the line is left out."
-            told.append(f"{place}: the partner {lock.partner} has no station file in this folder; {advice}")
-        elif lock.operator not in operators:
+            told.append(f"{place}: the partner {answer.partner} has no station file in this folder; {advice}")
+        elif answer.operator not in operators:
             known = ", ".join(sorted(operators))
-            told.append(f"{place}: {lock.operator} is no operator of this season; there is {known}.")
+            told.append(f"{place}: {answer.operator} is no operator of this season; there is {known}.")
     return told
 
 

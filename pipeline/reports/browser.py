@@ -190,7 +190,6 @@ def _sweep() -> None:
 
 
 # What the browser writes down of pages and outline stands in the file as plain dictionaries, one object after another.
-PAGE = re.compile(rb"/Type /Page\b(?!s)")
 MEDIA_BOX = re.compile(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]")
 OUTLINE_ENTRY = re.compile(rb"<<[^<>]*/Title (\((?:\\.|[^\\)])*\)|<[0-9A-Fa-f]*>)[^<>]*/Parent", re.DOTALL)
 

@@ -18,7 +18,7 @@ NOON = dt.time(12)
 
 
 def utc(origin: dt.datetime, seconds: npt.ArrayLike) -> pd.DatetimeIndex:
-    """Seconds from `origin` as UTC timestamps, to the microsecond; NaN becomes NaT."""
+    """Seconds from `origin` as UTC timestamps, to the microsecond; NaN becomes NaT. Both (n,)."""
     micro = np.round(np.asarray(seconds, dtype=float) * 1e6)
     steps = np.where(np.isnan(micro), np.timedelta64("NaT", "us").astype(np.int64), micro).astype("timedelta64[us]")
     naive = np.datetime64(origin.replace(tzinfo=None), "us") + steps

@@ -99,7 +99,7 @@ def _hidden(broken: npt.NDArray[np.bool_], azimuth_deg: FloatArray, minimum_deg:
 
 
 def azimuth_range(azimuth_deg: FloatArray) -> tuple[float, float]:
-    """The shortest arc, clockwise, that holds all azimuths."""
+    """The shortest arc, clockwise, that holds all azimuths. Azimuths (n,), degrees."""
     ordered = np.sort(azimuth_deg % 360.0)
     gaps = np.diff(np.concatenate([ordered, ordered[:1] + 360.0]))
     widest = int(np.argmax(gaps))

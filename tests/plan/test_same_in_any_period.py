@@ -19,7 +19,7 @@ from pipeline.link.spread import half_power_share
 from pipeline.outlook.home_nights import home_nights
 from pipeline.outlook.year import make_year
 from pipeline.pairs.mode_choice import usual_width_hz
-from pipeline.pairs.scene import Scene
+from pipeline.pairs.survey import Survey
 from pipeline.record.inputs import Inputs
 from pipeline.review.compare import compare
 from tests.plan.months import TODAY, demo_inputs, month_plan, survey_of, with_equipment, with_policy
@@ -54,7 +54,7 @@ def months(band: str, *names: str) -> Inputs:
 
 
 @lru_cache(maxsize=6)
-def surveyed(band: str, *names: str) -> Scene:
+def surveyed(band: str, *names: str) -> Survey:
     return survey_of(months(band, *names))
 
 
