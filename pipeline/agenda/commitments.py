@@ -16,7 +16,16 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
+from pipeline.agenda.notes import (
+    Broken,
+    HeldByStranger,
+    KeptAsAgreed,
+    Note,
+    OutsideNights,
+    Rule,
+    TooManyNights,
+    TooManySlots,
+)
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Answer, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
@@ -63,13 +72,17 @@ class Commitments:
 def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
     record = grid.inputs.record
-    answers = [lock for lock in record.answers if 0 <= grid.night_of(_start(lock)) < len(grid.period.dates)]
-    offers = tuple(offer for offer in record.offers if _concerns(grid, offer))
-    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in answers}
+    answers = [lock for lock in record.answers if _in_nights(grid, _start(lock))]
+    outside = [lock for lock in record.answers if _at_the_edge(grid, _start(lock))]
+    concerned = tuple(offer for offer in record.offers if _concerns(grid, offer))
+    spent = {(offer.partner, offer.label) for offer in concerned} | {(lock.partner, lock.label) for lock in answers}
+    # An answer settles its offer, also where another plan holds the slot: it is neither moved nor withdrawn here.
+    offers = tuple(one for one in concerned if not any(_settles(grid, lock, one) for lock in outside))
     refused = [lock for lock in answers if lock.state == DECLINED]
     held = [lock for lock in answers if lock.state != DECLINED]
-    kept, busy = [], []
-    notes: list[Note] = []
+    beyond = [lock for lock in outside if lock.state != DECLINED]
+    kept, busy = [], [(_start(lock), _end(grid, lock)) for lock in beyond]
+    notes: list[Note] = [_outside(grid, lock) for lock in beyond]
     for lock in held:
         pair, times = grid.pair_of(lock.partner), (_start(lock), _end(grid, lock))
         if pair is None:
@@ -153,11 +166,32 @@ def _end(grid: SlotGrid, lock: Answer) -> int:
     return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
 
 
+def _in_nights(grid: SlotGrid, minute: int) -> bool:
+    return 0 <= grid.night_of(minute) < len(grid.period.dates)
+
+
+def _at_the_edge(grid: SlotGrid, minute: int) -> bool:
+    """Outside the nights, yet between noon of the plan's first date and noon after its last, where one looks for it."""
+    wall = _local(grid, minute).replace(tzinfo=None)
+    dates = grid.period.first_night <= (wall - dt.timedelta(hours=12)).date() <= grid.period.last_night
+    return dates and not _in_nights(grid, minute)
+
+
+def _outside(grid: SlotGrid, lock: Answer) -> OutsideNights:
+    return OutsideNights(lock.partner, lock.label, _local(grid, _start(lock)), grid.night_of(_start(lock)) < 0)
+
+
+def _settles(grid: SlotGrid, lock: Answer, offer: Offer) -> bool:
+    """Whether a line of the record outside the nights answers an offer that lies there as well."""
+    same = lock.label == offer.label if lock.label else lock.start_utc == offer.start_utc
+    return same and lock.partner == offer.partner and not _in_nights(grid, minutes_of(offer.start_utc))
+
+
 def _concerns(grid: SlotGrid, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
     home = grid.inputs.home.call.lower().replace("/", "-")
     named = offer.uid.startswith(f"{home}-") and f"-{grid.period.name}-" in offer.uid
-    return named or 0 <= grid.night_of(minutes_of(offer.start_utc)) < len(grid.period.dates)
+    return named or _in_nights(grid, minutes_of(offer.start_utc))
 
 
 def _label_at(lock: Answer, offers: tuple[Offer, ...]) -> str:

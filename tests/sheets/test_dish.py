@@ -44,7 +44,9 @@ def _slots() -> tuple[Slot, ...]:
 @cache
 def _track(night: dt.date = NIGHT) -> NightTrack:
     plan = night_plan()
-    return make_night_track(plan.inputs, night, plan.period.edges_of(night), [(s.start, s.end) for s in plan.night(night).slots])
+    return make_night_track(
+        plan.inputs, night, plan.period.edges_of(night), [(s.start, s.end) for s in plan.night(night).slots]
+    )
 
 
 @cache
@@ -226,7 +228,10 @@ def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
             minutes=1
         )
     low = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=20.0)
-    assert "round" not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, NIGHT, low.period.edges_of(NIGHT)), ROWS).mount
+    assert (
+        "round"
+        not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, NIGHT, low.period.edges_of(NIGHT)), ROWS).mount
+    )
 
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])
@@ -238,7 +243,7 @@ def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
     many = with_agenda(dataclasses.replace(plan, inputs=inputs), (SLOTS * 2)[:4])
     slots = many.night(NIGHT).slots
-    track = make_night_track(inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     view = sheets_view(many.night(NIGHT), track, ())
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     heads = [page.extract_text().replace("\n", " ") for page in pages]
