@@ -54,7 +54,12 @@ def _home_cost(inputs: Inputs, survey: Scene, edges_s: FloatArray) -> dict[str, 
     """Mean degradation of home's echo and its parts over each night, at the policy's step, dB."""
     sky, passes = survey.sky, survey.passes[0]
     step = inputs.season.policy.step_minutes * 60.0
-    time = np.arange(edges_s[0] + step / 2.0, edges_s[-1], step)
+    # Steps lie half way between multiples of UTC, so that a night costs the same in whatever period it is planned.
+    midnight = sky.seconds(sky.start.replace(hour=0, minute=0, second=0, microsecond=0))
+    time = (
+        midnight + (np.arange(np.floor((edges_s[0] - midnight) / step), (edges_s[-1] - midnight) / step) + 0.5) * step
+    )
+    time = time[(time >= edges_s[0]) & (time < edges_s[-1])]
     # Starts and ends alternate: between a start and its end the count of those gone by is odd.
     time = time[np.searchsorted(np.stack([passes.start_s, passes.end_s], axis=1).ravel(), time) % 2 == 1]
     at_home = np.zeros(time.size, dtype=np.int64)
