@@ -105,8 +105,12 @@ def _words(grid: SlotGrid, slot_start: int, tonight: Stretch | None, later: str)
     if tonight is None:
         return f"if missed: {later}" if later else "if missed: no other time in this period"
     first, start, end = (instant_of_minute(minute).astimezone(grid.period.zone) for minute in (slot_start, *tonight))
-    by_day = start.date() != first.date() and start.hour >= MORNING_HOUR
-    words = f"if missed: {start:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
+    when = "tonight"
+    if start.hour >= MORNING_HOUR and start.date() != first.date():
+        when = "next morning"
+    elif start.hour >= MORNING_HOUR > first.hour:
+        when = "the same morning" if start.hour < 12 else "the same day"
+    words = f"if missed: {start:%H:%M} to {end:%H:%M} {when}"
     return f"{words}, else {later}" if later else words
 
 

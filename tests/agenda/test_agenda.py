@@ -372,6 +372,11 @@ def test_the_end_of_a_night_is_the_next_morning() -> None:
     assert _words(grid, slot, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
     assert _words(grid, slot, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 next morning"
     assert _words(grid, slot, (slot + 705, slot + 750), "") == "if missed: 10:00 to 10:45 next morning"
+    # A slot after midnight has its morning on the same date, and a long passage its afternoon.
+    early = slot + 240
+    assert _words(grid, early, (slot + 450, slot + 480), "") == "if missed: 05:45 to 06:15 tonight"
+    assert _words(grid, early, (slot + 465, slot + 495), "") == "if missed: 06:00 to 06:30 the same morning"
+    assert _words(grid, early, (slot + 825, slot + 855), "") == "if missed: 12:00 to 12:30 the same day"
 
 
 def test_means_are_those_of_the_samples() -> None:
