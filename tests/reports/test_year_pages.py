@@ -119,8 +119,11 @@ def test_a_bar_a_night_taller_where_it_is_quieter() -> None:
     assert [len(row.cells) for row in rows] == [30, 29, 30]
     assert [cell.day for cell in rows[0].cells] == [date.day for date in year().period.dates if date.month == 3]
     assert [row.label for row in rows] == ["Mar 2027", "Apr 2027", "May 2027"]
-    quiet = [year_charts.Cell(1, db, 0.0, 380_000.0, False, False, True, None) for db in (0.2, 0.9, 1.1, 5.0)]
-    chart = str(year_charts.months_chart([year_charts.MonthRow("Mar 2027", quiet)], 400, 100))
+    quiet = [
+        year_charts.Cell(day, db, 0.0, 380_000.0, False, False, True, None)
+        for day, db in enumerate((0.2, 0.9, 1.1, 5.0), 1)
+    ]
+    chart = str(year_charts.months_chart([year_charts.MonthRow("Mar 2027", 31, quiet)], 400, 100))
     heights = [float(height) for height in re.findall(r"v([\d.]+)h-", chart)]
     # Teal ones first: two within 1 dB, then the two others; the worst keeps a sliver that can be seen.
     assert heights == sorted(heights, reverse=True)
