@@ -113,18 +113,15 @@ class Trials:
         found = find_slots(mine, free, grid.inputs.season.policy.slot_minutes, grid.least)
         count = found["pair"].size
         places = Candidates(chance=np.zeros(count), success=np.zeros((count, 0)), **found)
-        fit = (places.night >= 0) & (places.night < len(grid.period.dates))
-        if nights is not None:
-            fit &= np.isin(places.night, list(nights))
+        fit = np.ones(count, dtype=bool) if nights is None else np.isin(places.night, list(nights))
         fit &= ~blocked(places, self.held.busy, grid.inputs.season.policy.gap_minutes)
         fit &= ~refused_times(places, self.held.refused)
         return places.take(np.flatnonzero(fit))
 
     def _minutes_of(self, pair: int, night: int) -> Minutes:
-        """The minutes of one night, and as many of the next as a slot may reach into it."""
-        mine, noons = self.minutes[pair], self.grid.period.noons
-        reach = minutes_of(noons[night + 1]) + self.grid.inputs.season.policy.slot_minutes
-        return mine.take(slice(*np.searchsorted(mine.minute, [minutes_of(noons[night]), reach])))
+        """The minutes of one night: nights follow each other as minutes do."""
+        mine = self.minutes[pair]
+        return mine.take(slice(*np.searchsorted(mine.night, [night, night + 1])))
 
     def best(self, pair: int, places: Candidates) -> Candidates:
         """Of each night the longest place of best mean margin, with its chance."""

@@ -12,7 +12,6 @@ import numpy as np
 
 from pipeline.absence.counterfactuals import Trials
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.hours import DAY
 from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.inputs.model import Antenna, DateRange, Station
 from pipeline.pairs.survey import make_survey
@@ -58,11 +57,9 @@ def _chance_with(grid: SlotGrid, best: Candidates, end: str, antenna: Antenna) -
     changed = dataclasses.replace(station, bands=bands)
     inputs = _alone(grid, pair)
     inputs = dataclasses.replace(inputs, **({"home": changed} if end == "home" else {"partners": (changed,)}))
-    # The window may have begun on the evening before.
     night = grid.period.dates[int(best.night[0])]
-    period = Span(max(night - DAY, grid.period.first_night), night, grid.period.zone)
-    found = make_survey(inputs, period, lambda _: None)
-    again = make_slot_grid(inputs, period, found.windows, found.samples, found.modes)
+    found = make_survey(inputs, Span(night, night, grid.period.zone), lambda _: None)
+    again = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 
 

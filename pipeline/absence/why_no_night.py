@@ -153,8 +153,8 @@ def _hours(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Abs
 
 def _home_gives(trials: Trials, night: int) -> IntArray:
     """Home's stretches of one night."""
-    noons = [minutes_of(noon) for noon in trials.grid.period.noons[night : night + 2]]
-    return hours.overlap(trials.stretches[0], np.array([noons], dtype=np.int64))
+    edges = [minutes_of(edge) for edge in trials.grid.period.edges[night : night + 2]]
+    return hours.overlap(trials.stretches[0], np.array([edges], dtype=np.int64))
 
 
 def _weak(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:

@@ -24,7 +24,7 @@ from pipeline.pairs.outcomes import opener_of, window_axis
 from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
-from pipeline.windows.span import Span
+from pipeline.windows.nights import Nights
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -35,7 +35,6 @@ BoolArray = npt.NDArray[np.bool_]
 GRID_MINUTES = 15
 LEAST_MINUTES = 15
 LEAST_PERIODS = 6
-WORK_MORNINGS = ("mon", "tue", "wed", "thu", "fri")
 
 
 @dataclass(frozen=True)
@@ -152,17 +151,17 @@ def _clearance(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
     return least
 
 
-def make_minutes(inputs: Inputs, period: Span, windows: pd.DataFrame, track: Track) -> Minutes:
+def make_minutes(inputs: Inputs, period: Nights, windows: pd.DataFrame, track: Track) -> Minutes:
     """Every whole minute of every window and what stands against it."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = windows["partner"].map(place).to_numpy(np.int64)
+    nights = np.array([period.dates.index(date) for date in windows["night"]], dtype=np.int64)
     first = np.ceil(_seconds(windows["window_start_utc"]) / 60.0).astype(np.int64)
     count = np.maximum(np.floor(_seconds(windows["window_end_utc"]) / 60.0).astype(np.int64) - first, 0)
     window = np.repeat(np.arange(len(windows)), count)
     minute = first[window] + np.arange(window.size) - np.repeat(np.cumsum(count) - count, count)
     limit = inputs.season.policy.minimum_sun_separation_deg
     sun = [track.at(track.sun_deg, minute + step, window) >= limit for step in (0, 1)]
-    noons = np.array([minutes_of(noon) for noon in period.noons])
     partner = np.zeros(window.size, dtype=bool)
     for pair, station in enumerate(inputs.partners):
         rows = np.flatnonzero(pairs[window] == pair)
@@ -171,7 +170,7 @@ def make_minutes(inputs: Inputs, period: Span, windows: pd.DataFrame, track: Tra
         minute=minute,
         window=window,
         pair=pairs[window],
-        night=np.searchsorted(noons, minute, side="right") - 1,
+        night=nights[window],
         home=hours.inside(home_stretches(inputs, period), minute),
         partner=partner,
         sun=sun[0] & sun[1],
@@ -179,12 +178,12 @@ def make_minutes(inputs: Inputs, period: Span, windows: pd.DataFrame, track: Tra
     )
 
 
-def station_stretches(station: Station, period: Span) -> IntArray:
+def station_stretches(station: Station, period: Nights) -> IntArray:
     """When a station can be met during the period, a day to either side included: (n, 2) minutes."""
     return hours.available_stretches(station, period.start - hours.DAY, period.end + hours.DAY)
 
 
-def home_stretches(inputs: Inputs, period: Span) -> IntArray:
+def home_stretches(inputs: Inputs, period: Nights) -> IntArray:
     """When someone is at home's dish on a night that can be used, and not too late before a working morning.
 
     (n, 2) minutes since 1970.
@@ -192,18 +191,21 @@ def home_stretches(inputs: Inputs, period: Span) -> IntArray:
     return hours.overlap(station_stretches(inputs.home, period), possible_nights(inputs, period))
 
 
-def possible_nights(inputs: Inputs, period: Span) -> IntArray:
-    """The nights that the policy and home's excepted dates leave, each until its latest hour: (n, 2) minutes."""
-    policy = inputs.season.policy
-    dates = [
-        date
-        for date in period.dates
-        if WEEKDAYS[date.weekday()] in policy.nights
-        and not any(date in stretch for stretch in inputs.home.unavailable_dates)
-    ]
-    working = [WEEKDAYS[(date + hours.DAY).weekday()] in WORK_MORNINGS for date in dates]
-    until = [policy.latest_hour_on_work_nights if works else None for works in working]
-    return hours.night_stretches(dates, until, period.zone)
+def possible_nights(inputs: Inputs, period: Nights) -> IntArray:
+    """The nights that the policy and home's excepted dates leave, without late hours: (n, 2) minutes."""
+    policy, edges = inputs.season.policy, [minutes_of(edge) for edge in period.edges]
+    possible = hours.merge(
+        [
+            (edges[place], edges[place + 1])
+            for place, date in enumerate(period.dates)
+            if WEEKDAYS[date.weekday()] in policy.nights
+            and not any(date in stretch for stretch in inputs.home.unavailable_dates)
+        ]
+    )
+    latest = policy.latest_hour_on_work_nights
+    if latest is None:
+        return possible
+    return hours.subtract(possible, hours.late_stretches(latest, period.zone, period.start, period.end))
 
 
 def least_minutes(mode: Mode | None, slot_minutes: int) -> int:

@@ -16,7 +16,16 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
+from pipeline.agenda.notes import (
+    Broken,
+    HeldByStranger,
+    KeptAsAgreed,
+    Note,
+    OutsideNights,
+    Rule,
+    TooManyNights,
+    TooManySlots,
+)
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Answer, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
@@ -63,13 +72,19 @@ class Commitments:
 def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
     record = grid.inputs.record
-    answers = [answer for answer in record.answers if 0 <= grid.night_of(_start(answer)) < len(grid.period.dates)]
-    offers = tuple(offer for offer in record.offers if _concerns(grid, offer))
-    spent = {(offer.partner, offer.label) for offer in offers} | {(answer.partner, answer.label) for answer in answers}
+    answers = [answer for answer in record.answers if _in_nights(grid, _start(answer))]
+    outside = [answer for answer in record.answers if _at_the_edge(grid, _start(answer))]
+    concerned = tuple(offer for offer in record.offers if _concerns(grid, offer))
+    spent = {(offer.partner, offer.label) for offer in concerned} | {
+        (answer.partner, answer.label) for answer in answers
+    }
+    # An answer settles its offer, also where another plan holds the slot: it is neither moved nor withdrawn here.
+    offers = tuple(one for one in concerned if not any(_settles(grid, answer, one) for answer in outside))
     refused = [answer for answer in answers if answer.state == DECLINED]
     held = [answer for answer in answers if answer.state != DECLINED]
-    kept, busy = [], []
-    notes: list[Note] = []
+    beyond = [answer for answer in outside if answer.state != DECLINED]
+    kept, busy = [], [(_start(answer), _end(grid, answer)) for answer in beyond]
+    notes: list[Note] = [_outside(grid, answer) for answer in beyond]
     for answer in held:
         pair, times = grid.pair_of(answer.partner), (_start(answer), _end(grid, answer))
         if pair is None:
@@ -152,11 +167,33 @@ def _end(grid: SlotGrid, answer: Answer) -> int:
     return _start(answer) + length if answer.end_utc is None else minutes_of(answer.end_utc)
 
 
+def _in_nights(grid: SlotGrid, minute: int) -> bool:
+    return 0 <= grid.night_of(minute) < len(grid.period.dates)
+
+
+def _at_the_edge(grid: SlotGrid, minute: int) -> bool:
+    """Outside the nights, yet between noon of the plan's first date and noon after its last, where one looks for it."""
+    wall = _local(grid, minute).replace(tzinfo=None)
+    dates = grid.period.first_night <= (wall - dt.timedelta(hours=12)).date() <= grid.period.last_night
+    return dates and not _in_nights(grid, minute)
+
+
+def _outside(grid: SlotGrid, answer: Answer) -> OutsideNights:
+    early = grid.night_of(_start(answer)) < 0
+    return OutsideNights(answer.partner, answer.label, _local(grid, _start(answer)), early)
+
+
+def _settles(grid: SlotGrid, answer: Answer, offer: Offer) -> bool:
+    """Whether a line of the record outside the nights answers an offer that lies there as well."""
+    about = answer.is_about(offer.partner, offer.label, offer.start_utc)
+    return about and not _in_nights(grid, minutes_of(offer.start_utc))
+
+
 def _concerns(grid: SlotGrid, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
     home = grid.inputs.home.call.lower().replace("/", "-")
     named = offer.uid.startswith(f"{home}-") and f"-{grid.period.name}-" in offer.uid
-    return named or 0 <= grid.night_of(minutes_of(offer.start_utc)) < len(grid.period.dates)
+    return named or _in_nights(grid, minutes_of(offer.start_utc))
 
 
 def _label_of(answer: Answer, offers: tuple[Offer, ...]) -> str:

@@ -20,6 +20,8 @@ from pipeline.windows.instants import instant_of_minute, minutes_of
 IntArray = npt.NDArray[np.int64]
 
 DAY = dt.timedelta(days=1)
+NOON, MORNING = dt.time(12), dt.time(6)
+WORK_MORNINGS = ("mon", "tue", "wed", "thu", "fri")
 # Hours of a station that names none: someone who is awake.
 USUAL_HOURS = (Hours(WEEKDAYS, dt.time(7, 0), dt.time(23, 30)),)
 # The Sun's mean time: four minutes a degree of longitude.
@@ -92,13 +94,16 @@ def _dates(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> list[dt.da
     return [begin + DAY * day for day in range(-1, (end - begin).days + 1)]
 
 
-def night_stretches(dates: Sequence[dt.date], until: Sequence[dt.time | None], zone: dt.tzinfo) -> IntArray:
-    """The nights of these dates, local noon to noon, each ended earlier where a latest hour is given: (n, 2)."""
-    noon = dt.time(12)
-    made = []
-    for date, latest in zip(dates, until, strict=True):
-        end = (date + DAY, noon) if latest is None else (date if latest > noon else date + DAY, latest)
-        made.append((_minute(date, noon, zone, ending=False), _minute(*end, zone)))
+def late_stretches(latest: dt.time, zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> IntArray:
+    """From the latest hour until six in the morning of Monday to Friday, between two instants: (n, 2) minutes.
+
+    A latest hour after noon is one of the evening before; one between six and noon forbids nothing.
+    """
+    made = [
+        (_minute(date - DAY if latest > NOON else date, latest, zone), _minute(date, MORNING, zone, ending=False))
+        for date in (*_dates(zone, first, last), last.astimezone(zone).date() + DAY)
+        if WEEKDAYS[date.weekday()] in WORK_MORNINGS
+    ]
     return merge(made)
 
 

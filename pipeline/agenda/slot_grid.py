@@ -24,8 +24,8 @@ from pipeline.agenda.candidates import (
 )
 from pipeline.inputs.modes import Mode
 from pipeline.record.inputs import Inputs
-from pipeline.windows.instants import minutes_of
-from pipeline.windows.span import Span
+from pipeline.windows.instants import EPOCH
+from pipeline.windows.nights import Nights
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
@@ -36,7 +36,7 @@ class SlotGrid:
     """The period's windows minute by minute, and every slot that nothing forbids, with its chance (also a poor one)."""
 
     inputs: Inputs
-    period: Span
+    period: Nights
     windows: pd.DataFrame
     samples: pd.DataFrame
     modes: Sequence[Mode | None]
@@ -66,8 +66,7 @@ class SlotGrid:
 
     def night_of(self, minute: int) -> int:
         """The night in which a minute lies; -1 before the first, the number of nights after the last."""
-        noons = [minutes_of(noon) for noon in self.period.noons]
-        return int(np.searchsorted(noons, minute, side="right")) - 1
+        return int(self.period.night_index(minute * 60.0, EPOCH))
 
     def rows_of(self, pair: int, start: int, end: int) -> IntArray:
         """Rows of `minutes` of a pair from `start` until `end`, (k,); `start` and `end` are minutes since 1970."""
@@ -82,7 +81,6 @@ class SlotGrid:
             and bool((self.minutes.window[rows] == self.minutes.window[rows[0]]).all())
             and bool(self.minutes.free[rows].all())
             and bool(self.minutes.clear[rows[0]])
-            and 0 <= self.minutes.night[rows[0]] < len(self.period.dates)
         )
 
     def slots_at(self, pair: int, times: Sequence[tuple[int, int]]) -> Candidates:
@@ -113,7 +111,7 @@ class SlotGrid:
 
 
 def make_slot_grid(
-    inputs: Inputs, period: Span, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
+    inputs: Inputs, period: Nights, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
 ) -> SlotGrid:
     """The ground of a period."""
     track = make_track(inputs, windows, samples)
@@ -121,9 +119,6 @@ def make_slot_grid(
     slot_minutes = inputs.season.policy.slot_minutes
     least = tuple(least_minutes(mode, slot_minutes) for mode in modes)
     found = find_slots(minutes, minutes.free, slot_minutes, least)
-    # A window that began on the last night may reach beyond it; what starts there is the next period's.
-    mine = (found["night"] >= 0) & (found["night"] < len(period.dates))
-    found = {key: values[mine] for key, values in found.items()}
     return SlotGrid(
         inputs, period, windows, samples, modes, track, minutes, least, with_chances(inputs, modes, track, found)
     )

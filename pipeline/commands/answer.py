@@ -32,6 +32,7 @@ def answer(
     month: Annotated[str | None, typer.Option(help="Slots of this month instead of the season's: 2027-03.")] = None,
 ) -> None:
     """Notes a partner's answer in record/agenda.yaml, which the next plan keeps to; your own lines there stay."""
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import (
         AnswerFault,
@@ -63,7 +64,7 @@ def answer(
             changes = write_answers(season.parent, inputs, period, slots)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
-    except (AnswerFault, RecordBusy) as problem:
+    except (AnswerFault, EphemerisUnavailable, RecordBusy) as problem:
         stop_and_advise(problem, season, out, month)
     for change in changes:
         say(changed_line(change))

@@ -32,7 +32,9 @@ MOST_NAMED = 12
 
 @app.command(epilog="Example: mutual-moon night 2027-03-13 --after 23:10Z --drop QF4LUM")
 def night(
-    date: Annotated[str, typer.Argument(help="The night by the local date on which it begins: 2027-03-13.")],
+    date: Annotated[
+        str, typer.Argument(help="The night by its date, that on which the Moon stands highest: 2027-03-13.")
+    ],
     season: SeasonFile = DEFAULT_SEASON,
     out: OutFolder = DEFAULT_OUT,
     month: Annotated[str | None, typer.Option(help="The month that was planned, instead of the season's.")] = None,
@@ -101,10 +103,17 @@ def _night_of(plan: Plan, words: str) -> dt.date:
     try:
         found = dt.date.fromisoformat(words)
     except ValueError:
-        stop(f"'{words}' is no date; a night is named by the date on which it begins, such as 2027-03-13; {hint}")
+        stop(f"'{words}' is no date; a night is named by a date such as 2027-03-13; {hint}")
     if not plan.first_night <= found <= plan.last_night:
         period = formats.period_title(plan.first_night, plan.last_night)
         stop(f"{found} is no night of this plan ({period}); {hint}")
+    if found not in plan.period.dates:
+        near = " or ".join(
+            f"{date}"
+            for date in (found - dt.timedelta(days=1), found + dt.timedelta(days=1))
+            if date in plan.period.dates
+        )
+        stop(f"{found} has no night: no passage of the Moon carries this date; meant may be {near}; {hint}")
     return found
 
 
@@ -118,13 +127,12 @@ def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
 
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:
-    """`23:10Z` as the instant of this night, from local noon to noon."""
-    from pipeline.windows.instants import noon_of
-    from pipeline.windows.span import DAY_S
+    """`23:10Z` as the instant of this night; the night is no longer than a little over a day."""
+    from pipeline.wording import formats
 
     if words is None:
         return None
-    noon = noon_of(night, plan.zone)
+    begin, end = plan.period.edges_of(night)
     text = words.strip().upper()
     try:
         if not text.endswith("Z"):
@@ -133,13 +141,14 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
             moment = dt.datetime.fromisoformat(text)
         else:
             clock = dt.time.fromisoformat(text[:-1])
-            moment = dt.datetime.combine(noon.date(), clock, tzinfo=dt.UTC)
-            if moment < noon:
+            moment = dt.datetime.combine(begin.date(), clock, tzinfo=dt.UTC)
+            if moment < begin:
                 moment += dt.timedelta(days=1)
     except ValueError:
         stop(f"--after {words}: a UTC time with Z is meant, such as 23:10Z")
-    if not 0 <= (moment - noon).total_seconds() <= DAY_S + 3600:
-        stop(f"--after {words}: not in the night of {night}, which runs from local noon to noon")
+    if not begin <= moment <= end:
+        edges = " to ".join(f"{formats.day(edge.date())} {edge:%H:%M}" for edge in (begin, end))
+        stop(f"--after {words}: not in the night of {night}, which runs from {edges} UTC")
     return moment
 
 
@@ -158,10 +167,11 @@ def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list
     if not slots:
         left = "no slot is left tonight" if changes else "no slot in this night"
         lines.append(f"  {left}: the sheets serve tests on the own echo")
-        before = night - dt.timedelta(days=1)
-        for slot in plan.night(before).slots:
+        for slot in plan.slots:
             if slot.start.astimezone(plan.zone).date() == night:
-                words = f"the slot with {slot.partner.call} on {formats.day(night)} belongs to the night before"
-                lines.append(f"  {words}: {typed(f'night {before}')}")
+                words = (
+                    f"the slot with {slot.partner.call} on {formats.day(night)} belongs to the night of {slot.night}"
+                )
+                lines.append(f"  {words}: {typed(f'night {slot.night}')}")
     lines += ["", f"Written: {len(files)} files in {files[0].parent.as_posix()}", f"Open: {files[0].as_posix()}"]
     return "\n".join(lines)

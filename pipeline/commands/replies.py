@@ -23,6 +23,7 @@ def replies(
     season: SeasonFile = DEFAULT_SEASON,
 ) -> None:
     """Reads answers from calendars and notes accepted, declined and tentative slots; all else is shown, not applied."""
+    from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.yaml_tree import printable
     from pipeline.letters.replies import judge
@@ -44,7 +45,7 @@ def replies(
             changes = _apply(season.parent, inputs, verdicts)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
-    except RecordBusy as problem:
+    except (EphemerisUnavailable, RecordBusy) as problem:
         stop(str(problem))
     for verdict in verdicts:
         say(f"{printable(verdict.file, 40)}: {_sentence(verdict, changes)}")

@@ -53,6 +53,10 @@ class Sky:
         """Seconds from `start` to an aware instant."""
         return (instant - self.start).total_seconds()
 
+    def instant(self, time_s: float) -> dt.datetime:
+        """The instant, UTC, so many seconds after `start`, to the microsecond."""
+        return self.start + dt.timedelta(seconds=float(time_s))
+
     def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
         time = np.asarray(time_s, dtype=float)

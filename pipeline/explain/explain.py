@@ -34,11 +34,12 @@ from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_ou
 from pipeline.pairs.ends import Pair, PairEnd, make_pair
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.record.inputs import Inputs
-from pipeline.windows.moon_passes import find_passes, look_at_moon
+from pipeline.windows.moon_passes import find_passes, look_at_moon, split_at
+from pipeline.windows.nights import Nights, make_nights
 from pipeline.windows.rules import RULES
 from pipeline.windows.samples import Steps, make_steps
 from pipeline.windows.scene import Scene, Standpoints, make_scene, make_standpoints
-from pipeline.windows.span import MARGIN, Span, span_of
+from pipeline.windows.span import Span, span_of
 from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
 
@@ -58,7 +59,7 @@ class PairNights:
     """One pair over some nights: everything the plan's stages need. `windows` are the pair's mutual ones."""
 
     inputs: Inputs
-    period: Span
+    period: Nights
     standpoints: Standpoints
     windows: Windows
     band: str
@@ -73,13 +74,9 @@ class PairNights:
         held = int(self.windows.holding(np.array([time_s]))[0])
         return held if held >= 0 else None
 
-    def holds(self, instant: dt.datetime) -> bool:
-        """Whether a window holds an instant."""
-        return self.holding(self.sky.seconds(instant)) is not None
-
     def instant(self, time_s: float) -> dt.datetime:
         """Seconds of the sky as an instant."""
-        return self.sky.start + dt.timedelta(seconds=time_s)
+        return self.sky.instant(time_s)
 
 
 def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanation:
@@ -128,25 +125,26 @@ def _find_partner(inputs: Inputs, call: str) -> int:
 
 
 def _nights(inputs: Inputs, instant: dt.datetime) -> PairNights:
-    """The season's period where the instant falls in its windows or nights; else the nights around the instant."""
+    """The season's nights where the instant falls into one; else the nights around the instant."""
     season = span_of(inputs, instant.date())
-    planned = _over(inputs, season) if season.start <= instant < season.end + MARGIN else None
-    if planned is not None and planned.holds(instant):
-        return planned
+    if season.sky_edges[0] <= instant < season.sky_edges[1]:
+        planned = _over(inputs, season)
+        if planned.period.start <= instant < planned.period.end:
+            return planned
     night = (instant.astimezone(inputs.zone) - dt.timedelta(hours=12)).date()
     days = dt.timedelta(days=NIGHTS_AROUND)
-    around = _over(inputs, Span(night - days, night + days, inputs.zone))
-    # On the season's first day the Moon may stand in a window that began on the night before.
-    return around if planned is None or instant >= season.end or around.holds(instant) else planned
+    return _over(inputs, Span(night - days, night + days, inputs.zone))
 
 
-def _over(inputs: Inputs, period: Span) -> PairNights:
+def _over(inputs: Inputs, span: Span) -> PairNights:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
-    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
+    sky = make_sky(*span.sky_edges, inputs.season.ephemeris.file)
     standpoints = make_standpoints(sky, stations)
+    period = make_nights(span, sky, standpoints.sites.take([0]))
     look = look_at_moon(sky, standpoints.sites, policy.refraction)
     passes = find_passes(look, standpoints.rules, len(stations), 0.0, sky.duration_s)
-    windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
+    at_home = split_at(passes[0], period.edges_s(sky.start))
+    windows = mutual_windows(at_home, passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
     return PairNights(inputs, period, standpoints, windows, inputs.bands[0])
 
 

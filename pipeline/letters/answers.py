@@ -18,6 +18,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, instant_of
 from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE
 from pipeline.record.writing import Changed, SlotState, set_slots
+from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
@@ -112,11 +113,6 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
     return found
 
 
-def span_of(period: Span) -> tuple[dt.datetime, dt.datetime]:
-    """First and last noon: a slot that starts in between belongs to the period."""
-    return period.start, period.end
-
-
 def period_named(name: str, zone: ZoneInfo) -> Span | None:
     """The period that a folder's name means: `2027-03` or `2027-03-05_2027-04-02`; None where it is none."""
     first, _, last = name.partition("_")
@@ -130,10 +126,14 @@ def period_named(name: str, zone: ZoneInfo) -> Span | None:
 
 
 def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[SlotState]) -> list[Changed]:
-    """Put states into the agenda of the season's folder; the caller holds the record's lock."""
+    """Put states into the agenda of the season's folder; the caller holds the record's lock.
+
+    A letter means one slot within the nights of its span. Raises EphemerisUnavailable as `nights_of`.
+    """
+    nights = nights_of(inputs, period)
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call
-    return set_slots(folder, states, span_of(period), default, inputs.season.policy.slot_minutes)
+    return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes)
 
 
 def changed_line(changed: Changed) -> str:

@@ -10,7 +10,6 @@ import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -23,17 +22,18 @@ from pipeline.inputs.model import Station
 from pipeline.link.doppler import echo_path
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.record.inputs import Inputs
-from pipeline.windows.instants import NOON, as_instant, utc
+from pipeline.windows.instants import as_instant, utc
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
 from pipeline.windows.scene import sites_of
-from pipeline.windows.span import MARGIN
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 Stretch = tuple[float, float]
 
 MINUTE_S = 60.0
+# So far beyond the night its sky is computed.
+MARGIN = dt.timedelta(days=1)
 # An event this near the rising or the setting is the same one.
 SAME_S = 1.0
 
@@ -92,21 +92,20 @@ class NightTrack:
 
 def make_night_track(
     inputs: Inputs,
-    zone: ZoneInfo,
     night: dt.date,
+    edges: tuple[dt.datetime, dt.datetime],
     slots: Sequence[tuple[dt.datetime, dt.datetime]] = (),
     bands: Sequence[str] = (),
 ) -> NightTrack:
-    """The pass that holds the night's slots (start, end), or without any the longest of the night.
+    """The Moon over home between the edges (UTC) of a night; where it rises twice, what holds slots or is the longest.
 
-    `bands` are those in use tonight, the season's where none is named: the narrowest beam counts. A pass of more than
-    a day (a Moon that does not set) is cut at the night's noons. Raises EphemerisUnavailable.
+    `bands` are those in use tonight, the season's where none is named: the narrowest beam counts. A Moon that does not
+    set is cut at the night's edges. Raises EphemerisUnavailable.
     """
     bands = bands or [inputs.season.band]
-    # Local, not UTC: the margin is a day of home's clock, as long as that day is.
-    noon = [dt.datetime.combine(night + dt.timedelta(days=day), NOON, tzinfo=zone) for day in (0, 1)]
-    sky = make_sky(noon[0] - MARGIN, noon[1] + MARGIN, inputs.season.ephemeris.file)
-    bounds = (sky.seconds(noon[0]), sky.seconds(noon[1]))
+    begin, end = (instant.replace(second=0, microsecond=0) for instant in edges)
+    sky = make_sky(begin - MARGIN, end + MARGIN, inputs.season.ephemeris.file)
+    bounds = (sky.seconds(edges[0]), sky.seconds(edges[1]))
     wanted = [(sky.seconds(start), sky.seconds(end)) for start, end in slots]
     under = _HomeSky(inputs.home, sky, sites_of(sky, [inputs.home]), inputs.season.policy.refraction)
     risen = _risen(under)
@@ -149,15 +148,11 @@ def _risen(under: _HomeSky) -> list[Stretch]:
 
 
 def _chosen(risen: list[Stretch], night: Stretch, slots: list[Stretch]) -> tuple[Stretch, ...]:
-    """The passes with slots, else the one with most of its time in the night; long ones cut at the noons."""
-    held = [one for one in risen if any(one[0] < end and start < one[1] for start, end in slots)]
-    if not held:
-        share = [min(one[1], night[1]) - max(one[0], night[0]) for one in risen]
-        held = [risen[int(np.argmax(share))]] if share and max(share) > 0 else []
-    first = min([night[0], *(start for start, _ in slots)])
-    last = max([night[1], *(end for _, end in slots)])
-    day = night[1] - night[0]
-    return tuple((max(a, first), min(b, last)) if b - a > day else (a, b) for a, b in held)
+    """The night's part of what holds slots, else of the longest stretch in it."""
+    mine = [(max(start, night[0]), min(end, night[1])) for start, end in risen]
+    mine = [(start, end) for start, end in mine if end > start]
+    held = [one for one in mine if any(one[0] < end and start < one[1] for start, end in slots)]
+    return tuple(held or sorted(mine, key=lambda one: one[0] - one[1])[:1])
 
 
 def _events(under: _HomeSky, stretches: tuple[Stretch, ...], cut: set[float]) -> tuple[Event, ...]:
@@ -213,7 +208,7 @@ def _at_minutes(
     frequency_mhz: float,
 ) -> NightTrack:
     home, sky, sites = under.home, under.sky, under.sites
-    # The sky begins at a whole minute: noon in any zone is one.
+    # The sky begins at a whole minute.
     time = np.concatenate(
         [np.zeros(0), *(np.arange(np.ceil(a / MINUTE_S), b / MINUTE_S) * MINUTE_S for a, b in stretches)]
     )

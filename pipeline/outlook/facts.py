@@ -54,9 +54,10 @@ class FactKind(Enum):
 class Fact:
     """One fact; what its kind does not fill stays empty. The greater weight is told first.
 
-    `calls` are partners, `partners` of `of_partners` are in reach, `best_night` and `moon_up` (rise and set, UTC) go
-    with a weekend's reach. `loss_db` is what it costs, or what a signal is short of; so many times the power would mend
-    it (`power_factor`), NaN where power would not. `part` is one of NOISE_PARTS.
+    `calls` are partners, `partners` of `of_partners` are in reach, `best_night` and `moon_up` (rise and set, the
+    night's edges where it stays up, UTC) go with a weekend's reach. `loss_db` is what it costs, or what a signal is
+    short of; so many times the power would mend it (`power_factor`), NaN where power would not. `part` is one of
+    NOISE_PARTS.
     """
 
     kind: FactKind

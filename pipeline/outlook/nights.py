@@ -16,8 +16,8 @@ import pandas as pd
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.pairs.outcomes import NO_WINDOW, outcome_words
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import Span
-from pipeline.windows.tables import nights_of_windows
+from pipeline.windows.frames import rows_by_night
+from pipeline.windows.nights import Nights
 
 # What a reader of nights.csv looks for first; the figures behind the rank follow.
 FIRST_COLUMNS = (
@@ -36,15 +36,15 @@ FIRST_COLUMNS = (
 )
 
 
-def advise(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+def advise(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
     """The judged nights, what a reader looks for first in front."""
     advised = judge(inputs, period, nights, windows)
     return advised[[*FIRST_COLUMNS, *(name for name in advised.columns if name not in FIRST_COLUMNS)]]
 
 
-def judge(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
+def judge(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
     """The nights with `outcome`, `best_partner`, `score`, `possible`, `rank` and all that the rank rests on added."""
-    rows = nights_of_windows(windows, period)
+    rows = rows_by_night(windows, period.dates)
     priority = {wish.call: wish.priority for wish in inputs.wishes}
     worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
     # A partner without a single window in the period weighs nothing: no night can be blamed for it.

@@ -24,8 +24,8 @@ from pipeline.outlook.facts import (
     moon_kind,
 )
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import Span
-from pipeline.windows.tables import nights_of_windows
+from pipeline.windows.frames import rows_by_night
+from pipeline.windows.nights import Nights
 
 LOW_DEG = 10.0
 # Just over the 3.01 dB that a linear pair below 1.5 GHz, or one with a circular feed, pays on every night.
@@ -94,10 +94,10 @@ class Context:
 
 
 def facts_of_nights(
-    inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
+    inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
 ) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`)."""
-    context = Context(inputs, nights, windows, samples, nights_of_windows(windows, period))
+    context = Context(inputs, nights, windows, samples, rows_by_night(windows, period.dates))
     return tuple(_facts(context, index) for index in range(len(nights)))
 
 
@@ -137,7 +137,7 @@ def _no_window(night: pd.Series) -> list[Fact]:
 
 
 def _sun(context: Context, index: int) -> list[Fact]:
-    """The Sun's nearness at home's midnight, and until which night it lasts."""
+    """The Sun's nearness where the Moon stands highest, and until which night it lasts."""
     nights, limit = context.nights, context.inputs.season.policy.minimum_sun_separation_deg
     separation = nights["sun_separation_deg"]
     now = float(separation.iloc[index])

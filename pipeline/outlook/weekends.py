@@ -26,10 +26,9 @@ from pipeline.outlook.facts import (
     moon_kind,
 )
 from pipeline.record.inputs import Inputs
-from pipeline.windows.frames import is_missing
+from pipeline.windows.frames import is_missing, rows_by_night
 from pipeline.windows.instants import as_instant
-from pipeline.windows.span import Span
-from pipeline.windows.tables import nights_of_windows
+from pipeline.windows.nights import Nights
 
 WEEKEND = ("fri", "sat", "sun")
 
@@ -65,11 +64,11 @@ def weekends_of(nights: pd.DataFrame, allowed: Sequence[str]) -> list[Weekend]:
     return [Weekend(key, tuple(free), tuple(away)) for key, (free, away) in found.items() if free]
 
 
-def best_weekends(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
+def best_weekends(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> BestWeekends:
     """All weekends of a period; `nights` are judged and have home's cost (`home_nights`)."""
     weekends = weekends_of(nights, inputs.season.policy.nights)
-    rows = nights_of_windows(windows, period)
-    context = _Context(inputs, nights.set_index("night", drop=False), windows)
+    rows = rows_by_night(windows, period.dates)
+    context = _Context(inputs, period, nights.set_index("night", drop=False), windows)
     mine = [windows.iloc[[row for date in weekend.dates for row in rows[date]]] for weekend in weekends]
     made = [_weekend_row(context, *each) for each in zip(weekends, mine, strict=True)]
     facts = [_facts(context, *each) for each in zip(weekends, mine, strict=True)]
@@ -89,6 +88,7 @@ def best_weekends(inputs: Inputs, period: Span, nights: pd.DataFrame, windows: p
 @dataclass(frozen=True)
 class _Context:
     inputs: Inputs
+    period: Nights
     nights: pd.DataFrame
     windows: pd.DataFrame
 
@@ -157,15 +157,22 @@ def _sun(nights: pd.DataFrame, limit_deg: float) -> list[Fact]:
     return [Fact(kind, nights=(least["night"],), angle_deg=angle, limit_deg=limit_deg)]
 
 
+def _moon_up(context: _Context, night: pd.Series) -> tuple[dt.datetime, dt.datetime] | None:
+    """Rise and set of a night, its edges where the Moon stays up through it; None where one alone lies in it."""
+    crossings = [night["home_moonrise_utc"], night["home_moonset_utc"]]
+    if all(map(is_missing, crossings)) and night["moon_up_hours"] > 0.0:
+        return context.period.edges_of(night["night"])
+    if any(map(is_missing, crossings)):
+        return None
+    return as_instant(crossings[0]), as_instant(crossings[1])
+
+
 def _reach(context: _Context, windows: pd.DataFrame, best: pd.Series) -> Fact:
     """Who is in reach, the best night, and when the Moon is up on it."""
     calls, wanted = tuple(dict.fromkeys(windows["partner"])), len(context.inputs.partners)
     if not calls:
         return Fact(FactKind.NOBODY_IN_REACH)
     missing = tuple(call for call in context.worth_a_try if call not in calls)
-    moon_up = None
-    if not is_missing(best["moon_pass_start_utc"]):
-        moon_up = as_instant(best["moon_pass_start_utc"]), as_instant(best["moon_pass_end_utc"])
     kind, named = FactKind.SOME_IN_REACH, tuple[str, ...]()
     if len(calls) <= 2:
         kind, named = FactKind.ONLY_IN_REACH, calls
@@ -173,7 +180,14 @@ def _reach(context: _Context, windows: pd.DataFrame, best: pd.Series) -> Fact:
         kind = FactKind.ALL_IN_REACH
     elif 0 < len(missing) <= 2:
         kind, named = FactKind.NOT_IN_REACH, missing
-    return Fact(kind, calls=named, partners=len(calls), of_partners=wanted, best_night=best["night"], moon_up=moon_up)
+    return Fact(
+        kind,
+        calls=named,
+        partners=len(calls),
+        of_partners=wanted,
+        best_night=best["night"],
+        moon_up=_moon_up(context, best),
+    )
 
 
 def _moon(nights: pd.DataFrame) -> Fact:

@@ -21,8 +21,9 @@ from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import best_weekends
 from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.record.inputs import Inputs
+from pipeline.windows.frames import rows_by_night
+from pipeline.windows.nights import Nights, joined
 from pipeline.windows.span import Span, month_after, plan_number, span_of
-from pipeline.windows.tables import nights_of_windows
 
 MOST_MONTHS = 24
 # The link changes little in half an hour; window edges do not depend on the step.
@@ -34,7 +35,7 @@ WINDOW_COLUMNS = [
 FIRST_COLUMNS = [
     "night", "outcome", "rank", "partners_in_reach", "partners", "windows", "window_hours", "expected_contacts",
     "score", "best_partner", "home_degradation_db", "degradation_db", "declination_deg", "distance_km",
-    "sun_separation_deg", "moon_lit_fraction", "moon_middle_utc", "home_moonrise_utc", "home_moonset_utc",
+    "sun_separation_deg", "moon_lit_fraction", "moon_highest_utc", "home_moonrise_utc", "home_moonset_utc",
     "moon_up_hours", "moon_usable_hours", "possible", "weekend",
 ]  # fmt: skip
 
@@ -48,7 +49,7 @@ class Year:
 
     inputs: Inputs
     number: str
-    period: Span
+    period: Nights
     months: tuple[tuple[int, int], ...]
     nights: pd.DataFrame
     windows: pd.DataFrame
@@ -83,18 +84,21 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     Raises EphemerisUnavailable where the kernel is missing or does not cover a month, ValueError for other counts.
     """
     tell = progress or (lambda _: None)
-    period = year_period(inputs, months, today)
+    span = year_period(inputs, months, today)
     policy = dataclasses.replace(
         inputs.season.policy, step_minutes=max(STEP_MINUTES, inputs.season.policy.step_minutes)
     )
     coarse = dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, policy=policy))
     parts: list[tuple[pd.DataFrame, pd.DataFrame]] = []
+    spans: list[Nights] = []
     kernel, clock_note = "", ""
-    for month in _months(period):
+    for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")
         survey = make_survey(coarse, month, lambda _: None)
         kernel, clock_note = survey.sky.kernel, survey.sky.clock_note
+        spans.append(survey.period)
         parts.append((home_nights(coarse, survey), _windows(survey)))
+    period = joined(span, spans)
     nights = pd.concat([part for part, _ in parts], ignore_index=True)
     windows = _joined([part for _, part in parts])
     nights = _with_reach(judge(coarse, period, nights, windows), windows, period)
@@ -118,12 +122,12 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     )
 
 
-def _months(period: Span) -> list[Span]:
-    """The calendar months of whole months, each a period of its own."""
-    found, first = [], period.first_night
-    while first <= period.last_night:
+def _months(span: Span) -> list[Span]:
+    """The calendar months of whole months, each a span of its own."""
+    found, first = [], span.first_night
+    while first <= span.last_night:
         after = month_after(first)
-        found.append(Span(first, after - dt.timedelta(days=1), period.zone))
+        found.append(Span(first, after - dt.timedelta(days=1), span.zone))
         first = after
     return found
 
@@ -138,9 +142,9 @@ def _joined(frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True) if filled else frames[0].reset_index(drop=True)
 
 
-def _with_reach(nights: pd.DataFrame, windows: pd.DataFrame, period: Span) -> pd.DataFrame:
+def _with_reach(nights: pd.DataFrame, windows: pd.DataFrame, period: Nights) -> pd.DataFrame:
     """Who is in reach on each night by name, in how many windows and for how many hours together."""
-    by_night = nights_of_windows(windows, period)
+    by_night = rows_by_night(windows, period.dates)
     rows = [np.array(by_night[date], dtype=np.int64) for date in nights["night"]]
     partner, hours = windows["partner"].to_numpy(), windows["duration_min"].to_numpy(float) / 60.0
     return nights.assign(

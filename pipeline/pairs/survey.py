@@ -18,11 +18,12 @@ from pipeline.pairs.budget import link_columns
 from pipeline.pairs.outcomes import window_figures
 from pipeline.record.inputs import Inputs
 from pipeline.windows import tables
-from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
+from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon, split_at
+from pipeline.windows.nights import Nights, make_nights
 from pipeline.windows.rules import make_rules
 from pipeline.windows.samples import make_steps
 from pipeline.windows.scene import Standpoints, make_scene, make_standpoints
-from pipeline.windows.span import MARGIN, Span
+from pipeline.windows.span import Span
 from pipeline.windows.windows import Windows, mutual_windows
 
 Progress = Callable[[str], None]
@@ -30,9 +31,12 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Survey:
-    """A period's standpoints, passes and windows. Standpoint and pass 0 are home's, i + 1 those of partner i."""
+    """A span's nights, standpoints, passes and windows. Standpoint and pass 0 are home's, i + 1 those of partner i.
 
-    period: Span
+    Home's passes are parted at the lowest points that bound the nights.
+    """
+
+    period: Nights
     standpoints: Standpoints
     look: Look
     passes: list[MoonPasses]
@@ -48,27 +52,30 @@ class Survey:
 
     @property
     def period_s(self) -> tuple[float, float]:
-        """First and last noon in seconds of the sky."""
+        """Begin of the first night and end of the last in seconds of the sky."""
         return self.sky.seconds(self.period.start), self.sky.seconds(self.period.end)
 
     def home_above_horizon(self, home: Station) -> MoonPasses:
-        """Moonrise to moonset at home, whatever the minimum elevation and the mount allow."""
-        return find_passes(self.look, make_rules([home], horizon_only=True), 1, 0.0, self.sky.duration_s)[0]
+        """From Moonrise to Moonset at home: the Moon's centre at geometric elevation 0, no skyline, no refraction."""
+        look = look_at_moon(self.sky, self.standpoints.sites, refraction=False)
+        return find_passes(look, make_rules([home], open_sky=True), 1, 0.0, self.sky.duration_s)[0]
 
 
-def make_survey(inputs: Inputs, period: Span, progress: Progress) -> Survey:
-    """Windows and samples of the period.
+def make_survey(inputs: Inputs, span: Span, progress: Progress) -> Survey:
+    """Windows and samples of the nights of a span.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     stations = [inputs.home, *inputs.partners]
 
     progress("Moon and Sun over the period")
-    sky = make_sky(period.start - MARGIN, period.end + MARGIN, inputs.season.ephemeris.file)
+    sky = make_sky(*span.sky_edges, inputs.season.ephemeris.file)
     standpoints = make_standpoints(sky, stations)
+    period = make_nights(span, sky, standpoints.sites.take([0]))
     progress(f"Moon passes of {len(stations)} stations")
     look = look_at_moon(sky, standpoints.sites, inputs.season.policy.refraction)
     passes = find_passes(look, standpoints.rules, len(stations), 0.0, sky.duration_s)
+    passes[0] = split_at(passes[0], period.edges_s(sky.start))
     period_s = (sky.seconds(period.start), sky.seconds(period.end))
     pairs = [mutual_windows(passes[0], other, period_s) for other in passes[1:]]
 

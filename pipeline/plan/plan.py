@@ -31,8 +31,9 @@ from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.record.inputs import Inputs
+from pipeline.windows.nights import Nights
 from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
-from pipeline.windows.span import Span, plan_number, span_of
+from pipeline.windows.span import plan_number, span_of
 from pipeline.windows.tables import nights_table
 
 
@@ -48,7 +49,7 @@ class Plan:
 
     inputs: Inputs
     number: str
-    period: Span
+    period: Nights
     windows: pd.DataFrame
     samples: pd.DataFrame
     nights: pd.DataFrame
@@ -68,12 +69,12 @@ class Plan:
 
     @property
     def first_night(self) -> dt.date:
-        """Date of the first night."""
+        """The first date of the plan."""
         return self.period.first_night
 
     @property
     def last_night(self) -> dt.date:
-        """Date of the last night."""
+        """The last date of the plan."""
         return self.period.last_night
 
     @property
@@ -106,7 +107,7 @@ class Plan:
         return partner_view(self, call)
 
     def night(self, date: dt.date) -> NightView:
-        """What the sheets of one night take."""
+        """What the sheets of one night take. Raises ValueError where no night carries the date."""
         return night_view(self, date)
 
     @property
@@ -122,9 +123,9 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     tell = progress or (lambda _: None)
-    period = span_of(inputs, today)
-    found = make_survey(inputs, period, tell)
-    sky, sites, windows, samples = found.sky, found.standpoints.sites, found.windows, found.samples
+    found = make_survey(inputs, span_of(inputs, today), tell)
+    period, sky, sites = found.period, found.sky, found.standpoints.sites
+    windows, samples = found.windows, found.samples
     calls = [s.call for s in inputs.partners]
 
     tell("Nights")

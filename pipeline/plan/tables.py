@@ -13,8 +13,8 @@ import pandas as pd
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.windows.instants import utc
+from pipeline.windows.nights import Nights
 from pipeline.windows.samples import see_from
-from pipeline.windows.span import Span
 
 STRIP_STEP_S = 3600.0
 
@@ -39,9 +39,10 @@ def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[
     )
 
 
-def strip_table(sky: Sky, sites: Sites, period: Span) -> pd.DataFrame:
+def strip_table(sky: Sky, sites: Sites, period: Nights) -> pd.DataFrame:
     """The Moon every hour of the period, for the strip of the month page."""
-    time = np.arange(sky.seconds(period.start), sky.seconds(period.end) + 1.0, STRIP_STEP_S)
+    # The sky begins at midnight at home: its steps are whole hours there.
+    time = np.arange(0.0, sky.duration_s, STRIP_STEP_S)
     bodies = bodies_at(sky, time)
     centre = see_from_centre(bodies)
     home = see_from(bodies, sites.take(np.zeros(time.size, dtype=np.int64)))

@@ -21,7 +21,7 @@ from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Answer, Offer
 from pipeline.windows.frames import as_date, is_missing, records
-from pipeline.windows.instants import as_instant, noon_of
+from pipeline.windows.instants import as_instant
 from pipeline.windows.no_window import NoWindow
 
 if TYPE_CHECKING:
@@ -142,9 +142,13 @@ class PartnerView:
 
 @dataclass(frozen=True)
 class NightView:
-    """All of a plan that the sheets of one night take; `samples` are the rows of the night's partners."""
+    """All of a plan that the sheets of one night take; `samples` are the rows of the night's partners.
+
+    `edges` are the lowest points of the Moon that bound the night, UTC.
+    """
 
     date: dt.date
+    edges: Stretch
     number: str
     inputs: Inputs
     zone: ZoneInfo
@@ -156,11 +160,20 @@ class NightView:
 
 
 def night_view(plan: Plan, date: dt.date) -> NightView:
-    """The night that carries this date; without slots its sheets serve tests."""
+    """The night that carries this date; without slots its sheets serve tests. Raises ValueError where none does."""
     slots = tuple(slot for slot in plan.slots if slot.night == date)
     own = plan.samples["partner"].isin({slot.call for slot in slots})
     return NightView(
-        date, plan.number, plan.inputs, plan.zone, plan.band, plan.frequency_mhz, plan.assumed, slots, plan.samples[own]
+        date,
+        plan.period.edges_of(date),
+        plan.number,
+        plan.inputs,
+        plan.zone,
+        plan.band,
+        plan.frequency_mhz,
+        plan.assumed,
+        slots,
+        plan.samples[own],
     )
 
 
@@ -179,7 +192,7 @@ def slots_of(plan: Plan) -> tuple[Slot, ...]:
 def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
     index = plan.inputs.place_of(row["partner"])
     home_mhz, partner_mhz = pair_transmit_mhz(plan.inputs, index)
-    tonight, later = _again(row, noon_of(night + dt.timedelta(days=1), plan.zone))
+    tonight, later = _again(row, plan.period.edges_of(night)[1])
     return Slot(
         number=number,
         uid=str(row["uid"]),

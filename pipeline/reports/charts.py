@@ -307,6 +307,6 @@ def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: floa
 def hours_title(nights: int, partners: int) -> str:
     """What the nights chart shows, for whoever cannot see it."""
     return (
-        f"{formats.count(nights, 'night')} from local noon to noon, with the mutual windows of "
+        f"{formats.count(nights, 'day')} from local noon to noon, with the mutual windows of "
         f"{formats.count(partners, 'partner')}; the same windows stand as numbers on the partners' pages"
     )

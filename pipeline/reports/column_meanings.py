@@ -82,9 +82,10 @@ MEANINGS = {
     "rank": "place among the nights of the period",
     "partners_in_reach": "partners with a window",
     "best_partner": "whose window is worth most, priority times chance",
-    "sun_separation_deg": "angle between Moon and Sun at home, at local midnight",
-    "home_moonrise_utc": "first moonrise of the night at home",
-    "home_moonset_utc": "first moonset of the night at home",
+    "sun_separation_deg": "angle between Moon and Sun at home, where the Moon stands highest",
+    "moon_highest_utc": "when the Moon stands highest at home",
+    "home_moonrise_utc": "Moonrise of the night at home, at geometric elevation 0; empty where it does not rise",
+    "home_moonset_utc": "Moonset of the night at home, at geometric elevation 0; empty where it does not set",
     "reason": "the rank in one sentence",
     "moon_elongation_deg": "angle between Moon and Sun from the Earth's centre",
     "expected_contacts": "sum of the partners' best chances of the night",
@@ -134,9 +135,12 @@ OWN_MEANINGS = {
     ("partners", "chance"): "probability of a contact in the best slot of the best window",
     ("nights", "doppler_spread_hz"): "spread in the best partner's best slot",
     ("windows", "doppler_spread_hz"): "mean spread over the best slot, limb to limb",
-    ("nights", "declination_deg"): "declination of the Moon from the Earth's centre at local midnight",
-    ("nights", "distance_km"): "distance of the centres of Earth and Moon at local midnight",
-    ("nights", "moon_lit_fraction"): "lit share of the disc at local midnight",
+    (
+        "nights",
+        "declination_deg",
+    ): "declination of the Moon from the Earth's centre, where the Moon stands highest at home",
+    ("nights", "distance_km"): "distance of the centres of Earth and Moon, where the Moon stands highest at home",
+    ("nights", "moon_lit_fraction"): "lit share of the disc, where the Moon stands highest at home",
 }
 
 

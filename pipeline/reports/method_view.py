@@ -78,7 +78,7 @@ def _ranking_words(plan: Plan) -> str:
     return (
         "A night's word is the share of all partners, weighted by priority, that it should bring, by the same limits; "
         "nights are ranked by that share, then by the least degradation. Figures of the Moon in the month's cells are "
-        "those of local midnight. The file nights.csv holds every figure of the ranking."
+        "those of the instant at which it stands highest. The file nights.csv holds every figure of the ranking."
     )
 
 

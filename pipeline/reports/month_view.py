@@ -13,11 +13,12 @@ from markupsafe import Markup
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import charts
 from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
-from pipeline.reports.views import Cell, Meeting, MonthPage, clock_notes, night_edges, span, stretches, windows_by_night
+from pipeline.reports.nights_view import days_between
+from pipeline.reports.views import Cell, Meeting, MonthPage, NoNightCell, clock_notes, span, stretches, windows_by_night
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
-from pipeline.wording.nights import month_sentence, night_words
+from pipeline.wording.nights import month_sentence, night_words, no_night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -34,11 +35,13 @@ def month_pages(plan: Plan, width: float, height: float) -> tuple[MonthPage, ...
         {**row, "night": as_date(row["night"]), "reason": night_words(facts)}
         for row, facts in zip(records(plan.nights), plan.night_facts, strict=True)
     ]
-    months = sorted({(row["night"].year, row["night"].month) for row in nights})
+    dates = days_between(plan.first_night, plan.last_night)
+    months = sorted({(date.year, date.month) for date in dates})
     windows, slots = windows_by_night(plan), _slots_by_night(plan)
     return tuple(
         _month_page(
             plan,
+            [date for date in dates if (date.year, date.month) == month],
             [row for row in nights if (row["night"].year, row["night"].month) == month],
             windows,
             slots,
@@ -59,36 +62,34 @@ def _slots_by_night(plan: Plan) -> dict[dt.date, list[Row]]:
 
 def _month_page(
     plan: Plan,
+    dates: list[dt.date],
     nights: list[Row],
     windows: dict[dt.date, list[Row]],
     slots: dict[dt.date, list[Row]],
     width: float,
     height: float,
 ) -> MonthPage:
-    first, last = nights[0]["night"], nights[-1]["night"]
+    first, last = dates[0], dates[-1]
     advice_title, advice, caution = advice_of(plan, nights, windows, slots, height - TITLE)
     best = {row["night"] for row in ranked(nights, windows)[:BEST_NIGHTS]}
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
-    edges = night_edges(plan, first, last)
+    edges = month_edges(first, last, plan.zone)
     offset = formats.offsets(plan.zone, *edges)
-    dates = [row["night"] for row in nights]
     lines = lines_in_cell(week_count(dates))
-    weeks = _weeks(
-        [
-            _cell(
-                plan,
-                row,
-                windows.get(row["night"], []),
-                slots.get(row["night"], []),
-                southern,
-                row["night"] in best,
-                lines,
-            )
-            for row in nights
-        ],
-        dates,
-    )
+    cells: dict[dt.date, Cell | NoNightCell] = {
+        row["night"]: _cell(
+            plan,
+            row,
+            windows.get(row["night"], []),
+            slots.get(row["night"], []),
+            southern,
+            row["night"] in best,
+            lines,
+        )
+        for row in nights
+    }
+    weeks = _weeks(cells | {date: no_night_cell(plan, date) for date in dates if date not in cells}, dates)
     # What the heading and the grid leave is the strip's; a month of six weeks gets a lower one.
     strip_height = min(120.0, height - HEADING - KEY - len(weeks) * (row_points(len(weeks)) + 2))
     return MonthPage(
@@ -99,7 +100,7 @@ def _month_page(
             [
                 home.call,
                 f"{formats.band(plan.band)}, {formats.frequency(plan.frequency_mhz)}",
-                "nights run from local noon to noon and carry the date on which they begin",
+                "a night is one passage of the Moon, by the date on which it stands highest",
                 f"times are local ({offset})",
             ]
         ),
@@ -139,9 +140,26 @@ def week_count(dates: list[dt.date]) -> int:
     return (dates[-1] - dates[0] + dt.timedelta(days=dates[0].weekday())).days // 7 + 1
 
 
-def _weeks(cells: list[Cell], dates: list[dt.date]) -> tuple[tuple[Cell | None, ...], ...]:
-    """Cells in weeks from Monday, None where the period has no night."""
-    by_date = dict(zip(dates, cells, strict=True))
+def month_edges(first: dt.date, last: dt.date, zone: dt.tzinfo) -> tuple[dt.datetime, dt.datetime]:
+    """From midnight of one date to midnight after another, UTC."""
+    begin, end = (dt.datetime.combine(date, dt.time(), tzinfo=zone) for date in (first, last + dt.timedelta(days=1)))
+    return begin.astimezone(dt.UTC), end.astimezone(dt.UTC)
+
+
+def no_night_cell(plan: Plan, date: dt.date) -> NoNightCell:
+    """A date that no passage of the Moon carries, with the next Moonrise after its noon."""
+    noon = dt.datetime.combine(date, dt.time(12), tzinfo=plan.zone)
+    rises = [
+        as_instant(row["home_moonrise_utc"]) for row in records(plan.nights) if not is_missing(row["home_moonrise_utc"])
+    ]
+    after = min((rise for rise in rises if rise > noon), default=None)
+    return NoNightCell(date.day, formats.WEEKDAYS[date.weekday()], no_night_words(after, date, plan.zone))
+
+
+def _weeks(
+    by_date: dict[dt.date, Cell | NoNightCell], dates: list[dt.date]
+) -> tuple[tuple[Cell | NoNightCell | None, ...], ...]:
+    """Cells in weeks from Monday, None where the period has no date."""
     monday = dates[0] - dt.timedelta(days=dates[0].weekday())
     days = [[monday + dt.timedelta(days=7 * week + day) for day in range(7)] for week in range(week_count(dates))]
     return tuple(tuple(by_date.get(date) for date in week) for week in days)
@@ -243,11 +261,12 @@ def _strip(plan: Plan, first: dt.date, last: dt.date, width: float, height: floa
 def _degradation(
     plan: Plan, first: dt.date, days: npt.NDArray[np.float64], pick: dict[str, npt.NDArray[np.float64]]
 ) -> npt.NDArray[np.float64] | None:
-    """Degradation on the strip's hours; where the strip has none, each night's figure at its midnight, joined."""
+    """Degradation on the strip's hours; where the strip has none, its figure at each night's highest Moon, joined."""
     if "degradation_db" in pick:
         values = pick["degradation_db"]
     elif "degradation_db" in plan.nights.columns:
-        middle = np.array([(as_date(night) - first).days + 1.0 for night in plan.nights["night"]])
+        wall = pd.DatetimeIndex(plan.nights["moon_highest_utc"]).tz_convert(plan.zone).tz_localize(None)
+        middle = np.asarray((wall - pd.Timestamp(first)) / pd.Timedelta(days=1), dtype=float)
         figures = plan.nights["degradation_db"].to_numpy(dtype=float)
         known = np.isfinite(figures)
         if not known.any():

@@ -1,4 +1,7 @@
-"""The nights against the clock: windows cut into rows from home's local noon to noon, lanes a partner, paged."""
+"""The dates against the clock: windows cut into rows from home's local noon to noon, lanes a partner, paged.
+
+What a night is does not matter here: a row shows what the clock does, whichever night a window belongs to.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.reports import charts
 from pipeline.reports.views import Lane, Nights, NightsPage, Paper, clock_notes, period_edges, windows_by_night
 from pipeline.windows.frames import as_date, is_missing, records
-from pipeline.windows.instants import as_instant, noon_of
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -29,7 +32,8 @@ def nights_view(plan: Plan, paper: Paper) -> Nights:
     seen = {row["partner"] for rows in windows.values() for row in rows}
     numbered = {call: i for i, call in enumerate(call for call in calls if call in seen)}
     names = {station.call: station.title for station in plan.inputs.partners}
-    nights = [{**row, "night": as_date(row["night"])} for row in records(plan.nights)]
+    known = {as_date(row["night"]): {**row, "night": as_date(row["night"])} for row in records(plan.nights)}
+    nights = [known.get(date, {"night": date}) for date in days_between(plan.first_night, plan.last_night)]
     rows = _rows(plan, nights, numbered)
     room = paper.text_height - AROUND_CHART - 11 * math.ceil(len(numbered) / 4)
     lane, per_page = _layout(len(rows), max(len(numbered), 1), room)
@@ -57,6 +61,16 @@ def nights_view(plan: Plan, paper: Paper) -> Nights:
         slots=bool(_slots(plan)),
         pages=tuple(pages),
     )
+
+
+def days_between(first: dt.date, last: dt.date) -> list[dt.date]:
+    """Every date from the first to the last."""
+    return [first + dt.timedelta(days=day) for day in range((last - first).days + 1)]
+
+
+def noon_of(date: dt.date, zone: dt.tzinfo) -> dt.datetime:
+    """Local noon of a date in UTC."""
+    return dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
 
 
 def _layout(rows: int, lanes: int, room: float) -> tuple[float, int]:

@@ -63,8 +63,8 @@ UNITS = {
     "_local": "local time with its offset from UTC",
 }
 NAMED_UNITS = {
-    "night": "date of the home station's local noon at which the night begins",
-    "best_night": "date of the home station's local noon at which the night begins",
+    "night": "the local date at home on which the Moon stands highest (the date before until 06:00)",
+    "best_night": "the local date at home on which the Moon stands highest (the date before until 06:00)",
     "partners_in_reach": "count",
     "windows": "count",
     "hours": "hour",

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from pipeline.windows.frames import as_date, records
-from pipeline.windows.instants import as_instant, noon_of
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -90,6 +90,15 @@ class Cell:
 
 
 @dataclass(frozen=True)
+class NoNightCell:
+    """A date of the month grid that no passage of the Moon carries; `no_night` says so."""
+
+    number: int
+    weekday: str
+    no_night: str
+
+
+@dataclass(frozen=True)
 class MonthPage:
     """Page one, or one page a calendar month of a longer period."""
 
@@ -97,7 +106,7 @@ class MonthPage:
     title: str
     at: str
     subtitle: str
-    weeks: tuple[tuple[Cell | None, ...], ...]
+    weeks: tuple[tuple[Cell | NoNightCell | None, ...], ...]
     advice_title: str
     advice: tuple[Advice, ...]
     lead: str
@@ -323,13 +332,8 @@ def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, night: dt.date) 
 
 
 def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
-    """The noons that begin the first night and end the last, in UTC."""
-    return night_edges(plan, plan.first_night, plan.last_night)
-
-
-def night_edges(plan: Plan, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:
-    """The noons that begin one night and end another, in UTC."""
-    return noon_of(first, plan.zone), noon_of(last + dt.timedelta(days=1), plan.zone)
+    """Begin of the first night and end of the last, in UTC."""
+    return plan.period.start, plan.period.end
 
 
 def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:

@@ -46,9 +46,10 @@ class Cell:
 
 @dataclass(frozen=True)
 class MonthRow:
-    """One calendar month of nights."""
+    """One calendar month of nights; a day may be without one."""
 
     label: str
+    days: int
     cells: Sequence[Cell]
 
 
@@ -83,23 +84,25 @@ class _Drawing:
         middle = bars_foot + (0.03 + DECLINATION / 2) * self.pitch
         far_top = bars_foot + (0.06 + DECLINATION) * self.pitch
         far_foot = far_top + DISTANCE * self.pitch
-        end = LEFT + len(row.cells) * self.cell
+        end = LEFT + row.days * self.cell
         self.lines += f"M0 {top + self.pitch:.2f}H{LEFT + DAYS * self.cell + RIGHT:.2f}"
         self.lines += f"M{LEFT:.2f} {bars_foot:.2f}H{end:.2f}"
         self.zero += f"M{LEFT:.2f} {middle:.2f}H{end:.2f}"
-        for place, cell in enumerate(row.cells):
-            self._cell(cell, LEFT + place * self.cell, bars_top, bars_foot, far_foot)
+        for cell in row.cells:
+            self._cell(cell, LEFT + (cell.day - 1) * self.cell, bars_top, bars_foot, far_foot)
         for first, last in runs_of(np.array([cell.near_sun for cell in row.cells])):
-            left = LEFT + first * self.cell + 0.4
-            self.sun += rectangle(left, bars_top, (last - first + 1) * self.cell - 0.8, far_foot - bars_top)
+            x0, x1 = self._across(row.cells[first], row.cells[last])
+            self.sun += rectangle(x0 + 0.4, bars_top, x1 - x0 - 0.8, far_foot - bars_top)
         self._weekends(row.cells, bars_top)
         half = DECLINATION / 2 * self.pitch
         self.declination += self._line(
+            row.cells,
             [middle - cell.declination_deg / STEEPEST_DEG * half for cell in row.cells],
         )
         span = NEAREST_KM - FARTHEST_KM
         self.distance += self._line(
-            [far_foot - (cell.distance_km - FARTHEST_KM) / span * (far_foot - far_top) for cell in row.cells]
+            row.cells,
+            [far_foot - (cell.distance_km - FARTHEST_KM) / span * (far_foot - far_top) for cell in row.cells],
         )
         self._words(row, bars_foot, middle, far_foot)
 
@@ -128,13 +131,17 @@ class _Drawing:
                 continue
             while last + 1 < len(cells) and cells[last + 1].rank == rank:
                 last += 1
-            x0, x1 = LEFT + first * self.cell + 0.9, LEFT + (last + 1) * self.cell - 0.9
-            self.brackets += f"M{x0:.2f} {base:.2f}H{x1:.2f}"
+            x0, x1 = self._across(cells[first], cells[last])
+            self.brackets += f"M{x0 + 0.9:.2f} {base:.2f}H{x1 - 0.9:.2f}"
             self.texts.append(text((x0 + x1) / 2, base - 1.6, str(rank), 7.0, INK, "middle", 600))
             first = last + 1
 
-    def _line(self, heights: Sequence[float]) -> str:
-        points = (f"{LEFT + (place + 0.5) * self.cell:.1f} {y:.1f}" for place, y in enumerate(heights))
+    def _across(self, first: Cell, last: Cell) -> tuple[float, float]:
+        """Left edge of one night and right edge of another."""
+        return LEFT + (first.day - 1) * self.cell, LEFT + last.day * self.cell
+
+    def _line(self, cells: Sequence[Cell], heights: Sequence[float]) -> str:
+        points = (f"{LEFT + (cell.day - 0.5) * self.cell:.1f} {y:.1f}" for cell, y in zip(cells, heights, strict=True))
         return "M" + "L".join(points)
 
     def _words(self, row: MonthRow, bars_foot: float, middle: float, far_foot: float) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -124,7 +125,7 @@ def year_view(year: Year) -> YearView:
         paper=paper,
         heading=heading,
         at=formats.short(home.title),
-        subtitle=f"{home.call} · {band} · nights run from local noon to noon and carry the date on which they begin · "
+        subtitle=f"{home.call} · {band} · a night is one passage of the Moon, by the date on which it stands highest · "
         "times are local",
         pages=_pages(year, paper),
         advice_title=_advice_title(min(len(year.weekends), BEST_WEEKENDS)),
@@ -219,7 +220,7 @@ def _rows(year: Year, ranks: dict[dt.date, int]) -> list[year_charts.MonthRow]:
             )
         )
     return [
-        year_charts.MonthRow(f"{formats.MONTHS[month - 1][:3]} {number}", cells)
+        year_charts.MonthRow(f"{formats.MONTHS[month - 1][:3]} {number}", monthrange(number, month)[1], cells)
         for (number, month), cells in by_month.items()
     ]
 

@@ -123,7 +123,7 @@ def make_review(
 def period_ahead(inputs: Inputs, last: dt.datetime) -> Span:
     """The season's period, or the month after the last attempt where the log has used the period up."""
     period = span_of(inputs, last.date())
-    if period.end - last > dt.timedelta(days=1):
+    if last.astimezone(inputs.zone).date() < period.last_night:
         return period
     first = month_after(period.last_night.replace(day=1))
     return Span(first, month_after(first) - dt.timedelta(days=1), inputs.zone)

@@ -21,7 +21,6 @@ from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
-from pipeline.windows.instants import noon_of
 from pipeline.wording import formats
 from pipeline.wording.agenda import change_words
 from pipeline.wording.operating import open_answers
@@ -89,7 +88,11 @@ def night_room(
     night = plan.night(date)
     slots = night.slots
     track = make_night_track(
-        plan.inputs, plan.zone, date, [(slot.start, slot.end) for slot in slots], sorted({slot.band for slot in slots})
+        plan.inputs,
+        date,
+        night.edges,
+        [(slot.start, slot.end) for slot in slots],
+        sorted({slot.band for slot in slots}),
     )
     view = sheets_view(night, track, changes)
     files = {
@@ -135,8 +138,7 @@ def _site(night: NightView) -> str:
 
 def _local(night: NightView) -> str:
     """How local time here stands to UTC in this night."""
-    noons = noon_of(night.date, night.zone), noon_of(night.date + dt.timedelta(days=1), night.zone)
-    return f"local time is {formats.offsets(night.zone, *noons)}"
+    return f"local time is {formats.offsets(night.zone, *night.edges)}"
 
 
 def sheets_html(view: Sheets, for_pdf: bool) -> str:

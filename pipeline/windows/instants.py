@@ -1,12 +1,11 @@
 """Instants, in each way that a plan holds them: datetimes, timestamps of a table, seconds of a sky, whole minutes.
 
-All are UTC; local noon, where a night begins, by the IANA time-zone database.
+All are UTC.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +13,6 @@ import pandas as pd
 
 MINUTE = dt.timedelta(minutes=1)
 EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
-NOON = dt.time(12)
 
 
 def utc(origin: dt.datetime, seconds: npt.ArrayLike) -> pd.DatetimeIndex:
@@ -41,8 +39,3 @@ def minutes_of(instant: dt.datetime) -> int:
 def instant_of_minute(minute: int) -> dt.datetime:
     """Minutes since 1970 as UTC."""
     return EPOCH + MINUTE * int(minute)
-
-
-def noon_of(date: dt.date, zone: ZoneInfo) -> dt.datetime:
-    """Local noon of a date in UTC: where a night begins."""
-    return dt.datetime.combine(date, NOON, tzinfo=zone).astimezone(dt.UTC)

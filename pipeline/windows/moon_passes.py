@@ -23,7 +23,8 @@ IntArray = npt.NDArray[np.int64]
 # Bounds decide most intervals of a quarter of an hour at once; wider ones save nothing.
 FIRST_STEP_S = 960.0
 EDGE_S = 0.1
-PERIOD_EDGE = -1
+# What bounds a pass in place of a rule: the edge of the sky that was searched, or a lowest point of the Moon.
+PERIOD_EDGE, LOWEST_POINT = -1, -2
 
 # (station index, time_s) -> azimuth_deg, elevation_deg as the rules take them (apparent, or geometric by policy);
 # stations and times broadcast.
@@ -105,6 +106,23 @@ def _rule_broken(owner: IntArray, time_s: FloatArray, look: Look, rules: Rules) 
     """The rule that is missed most at an instant just outside a pass: what opens or closes it."""
     azimuth, elevation = look(owner, time_s)
     return np.argmin(rules.clearances(owner, azimuth, elevation), axis=0).astype(np.int64)
+
+
+def split_at(passes: MoonPasses, edges_s: FloatArray) -> MoonPasses:
+    """The passes parted at these times, s, (m,) in order: a Moon that does not set is parted at its lowest points."""
+    first = np.searchsorted(edges_s, passes.start_s, side="right")
+    count = np.searchsorted(edges_s, passes.end_s, side="left") - first
+    row = np.repeat(np.arange(count.size), count + 1)
+    place = np.arange(row.size) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
+    is_first, is_last = place == 0, place == count[row]
+    padded = np.append(edges_s, np.nan)
+    at = first[row] + place
+    return MoonPasses(
+        start_s=np.where(is_first, passes.start_s[row], padded[np.where(is_first, -1, at - 1)]),
+        end_s=np.where(is_last, passes.end_s[row], padded[np.where(is_last, -1, at)]),
+        opened_by=np.where(is_first, passes.opened_by[row], LOWEST_POINT),
+        closed_by=np.where(is_last, passes.closed_by[row], LOWEST_POINT),
+    )
 
 
 @dataclass(frozen=True)

@@ -69,7 +69,7 @@ def why_no_window(
     if not both_up.any():
         lower = float(elevation_deg.min(axis=0).max())
         return NoWindow(NoWindowKind.NEVER_ABOVE_BOTH, below_horizon_deg=-lower)
-    # A window that began before the first noon belongs to the night before: what is left of it explains nothing here.
+    # A stretch that began before the first night belongs to the one before: what is left of it explains nothing here.
     free = (clear >= 0.0).all(axis=(0, 1))
     if not (both_up & ~free).any():
         return NoWindow(NoWindowKind.BEFORE_FIRST_NIGHT)

@@ -1,6 +1,6 @@
-"""Nights and periods: a night runs from the home station's local noon to the next and carries the date it begins on.
+"""The span of a plan: its first and last date, and home's zone; where a season names neither, the month to come.
 
-From the season's months or dates and the home zone (IANA time-zone database).
+From the season's months or dates. Which nights carry these dates is the Moon's affair: `nights`.
 """
 
 from __future__ import annotations
@@ -9,58 +9,24 @@ import datetime as dt
 import hashlib
 from base64 import b32encode
 from dataclasses import dataclass
-from functools import cached_property
 from zoneinfo import ZoneInfo
-
-import numpy as np
-import numpy.typing as npt
 
 from pipeline.inputs.model import Season
 from pipeline.record.inputs import Inputs
-from pipeline.windows.instants import noon_of
 
-DAY_S = 86400.0
-# Computed beyond both ends of the period, so that nothing is cut at its edge (see windows.py).
-MARGIN = dt.timedelta(days=1)
+# A night begins 19 hours before its date's noon at the earliest and ends 31 hours after it at the latest (`nights`): so
+# far beyond the noons of its dates a span's sky is computed that no pass of its nights is cut.
+MARGIN = dt.timedelta(hours=36)
+NOON = dt.time(12)
 
 
 @dataclass(frozen=True)
 class Span:
-    """The nights of a plan: first and last date, the home zone, and the noons that bound each night (UTC)."""
+    """Dates of a plan, first and last included, and home's zone."""
 
     first_night: dt.date
     last_night: dt.date
     zone: ZoneInfo
-
-    @cached_property
-    def dates(self) -> tuple[dt.date, ...]:
-        """The date of each night, in order."""
-        days = range((self.last_night - self.first_night).days + 1)
-        return tuple(self.first_night + dt.timedelta(days=day) for day in days)
-
-    @cached_property
-    def noons(self) -> tuple[dt.datetime, ...]:
-        """The noon that opens each night and, last, the one that closes the period, in UTC."""
-        dates = [*self.dates, self.last_night + dt.timedelta(days=1)]
-        return tuple(noon_of(date, self.zone) for date in dates)
-
-    @cached_property
-    def midnights(self) -> tuple[dt.datetime, ...]:
-        """The middle of each night: local midnight, in UTC."""
-        return tuple(
-            dt.datetime.combine(date + dt.timedelta(days=1), dt.time(0), tzinfo=self.zone).astimezone(dt.UTC)
-            for date in self.dates
-        )
-
-    @property
-    def start(self) -> dt.datetime:
-        """First noon, UTC."""
-        return self.noons[0]
-
-    @property
-    def end(self) -> dt.datetime:
-        """Last noon, UTC."""
-        return self.noons[-1]
 
     @property
     def name(self) -> str:
@@ -71,10 +37,14 @@ class Span:
             return f"{first:%Y-%m}"
         return f"{first}_{last}"
 
-    def night_index(self, time_s: npt.ArrayLike, origin: dt.datetime) -> npt.NDArray[np.int64]:
-        """Which night each time (seconds from `origin`) falls in; -1 before the first, len(dates) after the last."""
-        edges = np.array([(noon - origin).total_seconds() for noon in self.noons])
-        return np.searchsorted(edges, np.asarray(time_s, dtype=float), side="right").astype(np.int64) - 1
+    @property
+    def sky_edges(self) -> tuple[dt.datetime, dt.datetime]:
+        """From when to when, UTC, the sky must be known so that every night of these dates lies whole inside."""
+        first, last = (
+            dt.datetime.combine(date, NOON, tzinfo=self.zone).astimezone(dt.UTC)
+            for date in (self.first_night, self.last_night)
+        )
+        return first - MARGIN, last + MARGIN
 
 
 def make_span(season: Season, zone: ZoneInfo, today: dt.date) -> Span:
@@ -88,13 +58,13 @@ def make_span(season: Season, zone: ZoneInfo, today: dt.date) -> Span:
 
 
 def span_of(inputs: Inputs, today: dt.date) -> Span:
-    """The period of a season, in nights at home."""
+    """The span of a season, by home's dates."""
     return make_span(inputs.season, inputs.zone, today)
 
 
-def plan_number(inputs: Inputs, period: Span) -> str:
-    """Four characters of the hash over all inputs and the period: the same inputs give the same number."""
-    digest = hashlib.sha256(f"{inputs.digest} {period.first_night} {period.last_night}".encode()).digest()
+def plan_number(inputs: Inputs, span: Span) -> str:
+    """Four characters of the hash over all inputs and the span: the same inputs give the same number."""
+    digest = hashlib.sha256(f"{inputs.digest} {span.first_night} {span.last_night}".encode()).digest()
     return b32encode(digest).decode()[:4]
 
 

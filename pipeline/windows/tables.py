@@ -5,7 +5,6 @@ From windows, samples and the sky. Instants are UTC timestamps; nothing is round
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 
 import numpy as np
@@ -16,9 +15,9 @@ from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
+from pipeline.windows.nights import Nights
 from pipeline.windows.samples import End, see_from
 from pipeline.windows.scene import Scene
-from pipeline.windows.span import DAY_S, Span
 from pipeline.windows.windows import Windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -27,7 +26,7 @@ IntArray = npt.NDArray[np.int64]
 
 def samples_table(
     scene: Scene,
-    period: Span,
+    period: Nights,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
@@ -64,7 +63,7 @@ def _end_columns(end: str, seen: End) -> dict[str, object]:
 def windows_table(
     scene: Scene,
     pairs: Sequence[Windows],
-    period: Span,
+    period: Nights,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
@@ -98,53 +97,30 @@ def windows_table(
     return pd.DataFrame(columns)
 
 
-def nights_of_windows(windows: pd.DataFrame, period: Span) -> dict[dt.date, list[int]]:
-    """Rows of `windows` that count for each night.
-
-    A window belongs to the night in which it starts; one longer than a day serves every night it reaches into.
-    """
-    found: dict[dt.date, list[int]] = {date: [] for date in period.dates}
-    noons = period.noons
-    for row, (night, start, end) in enumerate(
-        zip(windows["night"], windows["window_start_utc"], windows["window_end_utc"], strict=True)
-    ):
-        found[night].append(row)
-        if (end - start).total_seconds() > DAY_S:
-            for date, noon in zip(period.dates, noons, strict=False):
-                if date > night and noon < end:
-                    found[date].append(row)
-    return found
-
-
 def nights_table(
     sky: Sky,
     sites: Sites,
-    period: Span,
+    period: Nights,
     windows: pd.DataFrame,
     home_pass: MoonPasses,
-    instant_s: FloatArray | None = None,
 ) -> pd.DataFrame:
-    """A row for each night of the period, with or without windows.
-
-    The Moon's figures are those of local midnight, or of `instant_s` (nights,), one of each in seconds of the sky.
-    """
-    if instant_s is None:
-        instant_s = np.array([sky.seconds(instant) for instant in period.midnights])
+    """A row for each night of the period, with or without windows; the Moon's figures are those at its highest."""
+    instant_s = np.array([sky.seconds(instant) for instant in period.highest])
     bodies = bodies_at(sky, instant_s)
     centre = see_from_centre(bodies)
     home = see_from(bodies, sites.take(np.zeros(instant_s.size, dtype=np.int64)))
-    edges = np.array([sky.seconds(noon) for noon in period.noons])
-    rows = nights_of_windows(windows, period)
-    partner = windows["partner"].to_numpy()
+    edges = period.edges_s(sky.start)
+    in_reach = windows.groupby("night")["partner"].nunique()
     return pd.DataFrame(
         {
             "night": period.dates,
-            "partners_in_reach": [len(set(partner[rows[date]])) for date in period.dates],
+            "partners_in_reach": [int(in_reach.get(date, 0)) for date in period.dates],
             "declination_deg": centre.declination_deg,
             "distance_km": centre.distance_km,
             "sun_separation_deg": home.sun_separation_deg,
             "moon_lit_fraction": centre.lit_fraction,
             "moon_elongation_deg": centre.elongation_deg,
+            "moon_highest_utc": utc(sky.start, instant_s),
             "home_moonrise_utc": utc(sky.start, _first_within(home_pass.start_s, edges)),
             "home_moonset_utc": utc(sky.start, _first_within(home_pass.end_s, edges)),
         }

@@ -5,6 +5,7 @@ From the facts of `outlook.reasons` with their weights: the weightiest that fit 
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 
@@ -22,6 +23,15 @@ PART_WORDS = {
     "ground": "ground noise at low elevation",
     "air": "the air at low elevation",
 }
+
+
+def no_night_words(rises: dt.datetime | None, date: dt.date, zone: dt.tzinfo) -> str:
+    """`no night: Moonrise 03:29 on Thursday`: why a date has none; `rises` is the next Moonrise after its noon, UTC."""
+    if rises is None:
+        return "no night"
+    there = rises.astimezone(zone)
+    when = "" if there.date() == date else f" on {formats.weekday(there.date())}"
+    return f"no night: Moonrise {formats.clock(there.replace(second=0))}{when}"
 
 
 def night_words(facts: Sequence[Fact]) -> str:

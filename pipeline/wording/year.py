@@ -87,7 +87,7 @@ def _when(fact: Fact, zone: ZoneInfo) -> str:
     if set_ - rise > dt.timedelta(days=1):
         return f"{words}, Moon up all day"
     start, end = rise.astimezone(zone), set_.astimezone(zone)
-    # A night reaches to the next noon: a Moon that rises after midnight carries its weekday.
+    # The Moon of a night may rise on a neighbour's date: then it carries its weekday.
     weekday = "" if start.date() == fact.best_night else f"{formats.WEEKDAYS[start.weekday()]} "
     return f"{words}, Moon up {weekday}{formats.clock(start)} to {formats.clock(end)}"
 

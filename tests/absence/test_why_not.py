@@ -24,6 +24,7 @@ from pipeline.absence.causes import (
     OtherNightsWorthMore,
     OthersWorthMore,
     PartnersAway,
+    PartnersOutsideHours,
     Rule,
     RulesTogether,
     SlotsOutsideHours,
@@ -278,9 +279,13 @@ def test_nights_of_other_causes() -> None:
     causes = dict(zip(march().period.dates, _idle_nights(inputs), strict=True))
     assert causes[dt.date(2027, 3, 21)] == Absence(Cause.HOME_AWAY)
     assert causes[dt.date(2027, 3, 3)] == WeekdayLeftOut(2)
-    sunday = causes[dt.date(2027, 3, 7)]
+    # The night of Sunday the 7th begins a minute after midnight, in Saturday's hours; that of the 14th at 05:30.
+    sunday = causes[dt.date(2027, 3, 14)]
     assert isinstance(sunday, NoHomeHours)
     assert sunday.weekday == 6
+    early = causes[dt.date(2027, 3, 7)]
+    assert isinstance(early, PartnersOutsideHours)
+    assert early.ends == ("home",)
     assert SunTooNear(89.0) in _idle_nights(march_inputs(minimum_sun_separation_deg=89.0))
 
 

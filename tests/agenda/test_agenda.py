@@ -22,7 +22,7 @@ from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import FallBack
-from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
+from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, OutsideNights, Proof, Rule
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
@@ -461,6 +461,73 @@ def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
         | (table["slot_end_utc"] <= first["slot_start_utc"] - QUARTER)
     ).all()
     assert any(isinstance(note, HeldByStranger) and note.partner == "QY9YYY" for note in agenda.notes)
+
+
+@pytest.mark.parametrize("label", ["C", ""])
+def test_what_was_agreed_outside_the_nights_is_told_and_not_withdrawn(label: str) -> None:
+    """The evening of 31 March lies after the lowest point of that evening, in a night that carries a date of April.
+
+    A line of the record that was agreed and sent for March stays agreed; its letter is not given to another slot.
+    """
+    last, sent = march().period.end, _demo()
+    late = dt.datetime(2027, 4, 1, 1, 0, tzinfo=dt.UTC)  # 31 March 22:00 in Montevideo
+    assert last < late
+    offer = dataclasses.replace(
+        offers_of(sent[sent["partner"] == "QF4LUM"])[0],
+        uid="qm7tor-qf4lum-3cm-2027-03-c@mutual-moon.invalid",
+        label="C",
+        start_utc=late,
+        end_utc=late + dt.timedelta(hours=1),
+    )
+    agreed = answer("QF4LUM", late, "confirmed", label)
+    _, agenda, table = agenda_of(with_record(march_inputs(), (agreed,), (*offers_of(sent), offer)))
+    local = late.astimezone(march().zone)
+    assert OutsideNights("QF4LUM", label, local, before=False) in agenda.notes
+    assert len(withdrawn_table(agenda)) == 0
+    # All else stays as it was agreed and sent: times, letters and identifiers.
+    assert len(table.merge(sent, on=["uid", "slot_start_utc", "slot_end_utc", "label"])) == len(sent)
+    assert "C" not in set(table.loc[table["partner"] == "QF4LUM", "label"])
+    # Without the answer it is an open offer that finds no place here, and that is said.
+    _, agenda, _ = agenda_of(with_record(march_inputs(), (), (*offers_of(sent), offer)))
+    assert not any(isinstance(note, OutsideNights) for note in agenda.notes)
+    assert withdrawn_table(agenda)["uid"].tolist() == [offer.uid]
+
+
+def test_what_lies_outside_the_nights_is_told_about_the_plan_s_own_dates_only() -> None:
+    """Before the first night and after the last; not a refusal, and not what another month holds."""
+    period = march().period
+    early, late = (
+        (edge + dt.timedelta(minutes=beyond)).replace(second=0, microsecond=0)
+        for edge, beyond in ((period.start, -1), (period.end, 1))
+    )
+    held = dt.datetime.combine(period.first_night, dt.time(12), tzinfo=period.zone).astimezone(dt.UTC)
+    answers = (
+        answer("QF4LUM", early, "confirmed", "D"),
+        answer("QT8NUI", held, "confirmed", "D"),
+        answer("QX6ICE", late, "tentative"),
+        answer("QN1PIK", late, "declined", "A"),
+        answer("QI9TEA", late + dt.timedelta(days=1), "confirmed", "A"),
+    )
+    notes = agenda_of(with_record(march_inputs(), answers))[1].notes
+    # The first night begins on 28 February at 19:14: that evening is February's by its date.
+    assert [note for note in notes if isinstance(note, OutsideNights)] == [
+        OutsideNights("QX6ICE", "", late.astimezone(period.zone), before=False)
+    ]
+
+
+def test_a_record_of_noon_to_noon_gives_the_same_agreed_slots() -> None:
+    """Lines and invitations of 0.1.0, whose nights ran from noon to noon: every time, letter and identifier stays."""
+    sent = _demo()
+    offers = offers_of(sent)
+    answers = tuple(
+        dataclasses.replace(answer(one.partner, one.start_utc, "confirmed", one.label), end_utc=one.end_utc)
+        for one in offers
+    )
+    table = agenda_of(with_record(march_inputs(), answers, offers))[2]
+    agreed = table[table["state"] == "confirmed"]
+    assert len(agreed.merge(sent, on=["partner", "uid", "label", "slot_start_utc", "slot_end_utc"])) == len(sent)
+    again = agenda_of(with_record(march_inputs(), answers))[2]
+    assert agreed["uid"].tolist() == again.loc[again["state"] == "confirmed", "uid"].tolist()
 
 
 def test_a_slot_agreed_by_an_operator_who_is_none_is_told() -> None:

@@ -97,7 +97,7 @@ def test_files_carry_the_corrections_of_the_plan() -> None:
 def test_the_radio_sheet_says_that_its_reports_are_corrected() -> None:
     plan = night_plan("A4")
     slots = plan.night(NIGHT).slots
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(one.start, one.end) for one in slots])
+    track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT), [(one.start, one.end) for one in slots])
     record = Record(corrections=(dataclasses.replace(PARTNER, call=slots[0].call),))
     taught = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, record=record))
     told = [

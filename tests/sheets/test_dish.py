@@ -44,7 +44,9 @@ def _slots() -> tuple[Slot, ...]:
 @cache
 def _track(night: dt.date = NIGHT) -> NightTrack:
     plan = night_plan()
-    return make_night_track(plan.inputs, plan.zone, night, [(s.start, s.end) for s in plan.night(night).slots])
+    return make_night_track(
+        plan.inputs, night, plan.period.edges_of(night), [(s.start, s.end) for s in plan.night(night).slots]
+    )
 
 
 @cache
@@ -215,7 +217,7 @@ def test_nothing_arrives_at_an_angle_in_a_round_feed() -> None:
 def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
     """North between the stops at 10 and 350 degrees: the Moon of this night goes from 10 to 350 over it."""
     mount = _with_mount(azimuth_from_deg=10.0, azimuth_to_deg=350.0)
-    track = make_night_track(mount.inputs, mount.zone, NIGHT)
+    track = make_night_track(mount.inputs, NIGHT, mount.period.edges_of(NIGHT))
     at = {deg: int(np.argmin(np.abs(track.moon.azimuth_deg - deg))) for deg in (10.0, 350.0)}
     words = dish_sheet(mount.night(NIGHT), track, ROWS).mount
     stop, back = (track.time_utc[at[deg]].to_pydatetime() for deg in (10.0, 350.0))
@@ -226,7 +228,10 @@ def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
             minutes=1
         )
     low = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=20.0)
-    assert "round" not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, low.zone, NIGHT), ROWS).mount
+    assert (
+        "round"
+        not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, NIGHT, low.period.edges_of(NIGHT)), ROWS).mount
+    )
 
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])
@@ -238,7 +243,7 @@ def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
     many = with_agenda(dataclasses.replace(plan, inputs=inputs), (SLOTS * 2)[:4])
     slots = many.night(NIGHT).slots
-    track = make_night_track(inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     view = sheets_view(many.night(NIGHT), track, ())
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     heads = [page.extract_text().replace("\n", " ") for page in pages]

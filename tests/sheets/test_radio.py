@@ -40,7 +40,7 @@ def _radio(
 ) -> RadioSheet:
     plan = night_plan("A4", modes, accuracy, dialing=convention)
     slots = plan.night(NIGHT).slots
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     return radio_sheet(plan.night(NIGHT), track)
 
 
@@ -179,7 +179,7 @@ def test_a_place_known_by_a_square_widens_the_search() -> None:
 def test_words_are_as_large_as_the_page_allows() -> None:
     """One slot is printed as large as the dials; three fill a page of either paper, whatever the convention."""
     alone = with_agenda(night_plan(), SLOTS[:1])
-    track = make_night_track(alone.inputs, alone.zone, NIGHT)
+    track = make_night_track(alone.inputs, NIGHT, alone.period.edges_of(NIGHT))
     assert radio_sheet(alone.night(NIGHT), track).text_pt == 12.0
     assert 8.3 <= _radio().text_pt < 12.0
 
@@ -189,7 +189,7 @@ def test_three_full_slots_are_one_page(paper: str) -> None:
     """Free-running oscillators, moving dials, a re-plan to tell: all that lengthens a slot's words."""
     plan = night_plan(paper, ("Q65",), 1000.0, dialing=CONVENTIONS[2])
     slots = plan.night(NIGHT).slots
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     view = sheets_view(
         plan.night(NIGHT),
         track,
@@ -243,7 +243,7 @@ def test_four_slots_take_a_second_radio_page() -> None:
     plan = night_plan("letter", None, None, dialing=CONVENTIONS[2])
     many = with_agenda(plan, (SLOTS * 2)[:4])
     slots = many.night(NIGHT).slots
-    track = make_night_track(plan.inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     view = sheets_view(many.night(NIGHT), track, (Change(Fate.WORKED, "QF4LUM"),))
     reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
     pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
