@@ -47,8 +47,6 @@ def test_every_exception_is_still_one() -> None:
 
 # Rooms whose public functions pass arrays on to each other.
 ARRAY_ROOMS = ("link", "radio_sky", "ephemeris", "windows", "pairs", "agenda")
-# One index a time, whatever their shape; its room has its own rules of nights.
-OF_NIGHTS = ("windows/span.py: night_index",)
 ARRAY = re.compile(r"\b(FloatArray|IntArray|BoolArray|Array|NDArray|ArrayLike)\b")
 # Numbers with a unit; rows, counts and yes or no have none.
 QUANTITY = re.compile(r"\b(FloatArray|Array|ArrayLike|float64)\b")
@@ -80,8 +78,6 @@ def array_functions() -> dict[str, ast.FunctionDef]:
         if path.relative_to(PIPELINE).parts[0] not in ARRAY_ROOMS:
             continue
         for one in public_functions(path):
-            if name_of(path, one) in OF_NIGHTS:
-                continue
             hints = [*(arg.annotation for arg in parameters(one)), one.returns]
             if any(hint and ARRAY.search(ast.unparse(hint)) for hint in hints):
                 found[f"{name_of(path, one)} {one.lineno}"] = one
