@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import io
 import sys
 
 
 def main() -> None:
     """Runs the command; whatever goes wrong inside is told in a sentence, never as a traceback."""
-    # A terminal of an old code page shows a question mark for a dash that it does not have.
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
     try:
+        from pipeline.commands.console import show_what_can_be_shown
+
+        show_what_can_be_shown(sys.stdout, sys.stderr)
         from pipeline.cli import run
 
         code = run()

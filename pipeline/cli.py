@@ -26,7 +26,8 @@ from pipeline.commands import (  # noqa: F401
     stations,
     year,
 )
-from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, app, typed
+from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, STOPPED, app, say, typed
+from pipeline.commands.console import watched
 
 
 @app.callback(invoke_without_command=True)
@@ -40,7 +41,7 @@ def overview(
         typer.echo(f"Mutual Moon {__version__}")
         raise typer.Exit(DONE)
     if context.invoked_subcommand is None:
-        typer.echo(_what_next())
+        say(_what_next())
         raise typer.Exit(DONE)
 
 
@@ -83,14 +84,17 @@ def _steps(steps: Sequence[tuple[str, str]]) -> list[str]:
 def run() -> int:
     """Runs the command line and returns the exit code; a defect leaves a report to send, not a traceback."""
     try:
-        result = app(prog_name=typed(), standalone_mode=False)
+        with watched():
+            result = app(prog_name=typed(), standalone_mode=False)
     except typer.Exit as ending:
-        return ending.exit_code
+        result = ending.exit_code
     except typer.Abort:
-        typer.echo("stopped", err=True)
-        return 130
+        result = STOPPED
     except Exception as error:
         return _say(error)
+    if result == STOPPED:
+        # Ctrl-C comes back as this code and without a word.
+        say("stopped", err=True)
     return result if isinstance(result, int) else DONE
 
 
@@ -107,15 +111,15 @@ def _help_for(error: Exception) -> str:
 def _say(error: Exception) -> int:
     show = getattr(error, "format_message", None)
     if show is not None:  # a mistyped option or command
-        typer.echo(f"{show().rstrip(chr(46))}; {_help_for(error)}", err=True)
+        say(f"{show().rstrip(chr(46))}; {_help_for(error)}", err=True)
         return BAD_INPUT
     if isinstance(error, OSError) and error.strerror:
-        typer.echo(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)
+        say(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)
         return BAD_INPUT
     if os.environ.get("MUTUAL_MOON_TRACEBACK"):
         traceback.print_exception(error)
     place = traceback.extract_tb(error.__traceback__)[-1]
-    typer.echo(
+    say(
         f"a defect of this program, not of your files: {type(error).__name__}: {error} "
         f"({Path(place.filename).name}, line {place.lineno}); set MUTUAL_MOON_TRACEBACK=1 to see all of it",
         err=True,

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import io
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
 
+from pipeline.commands import console
+
 # The same examples on every machine and run; no deadline, since a shared machine is slow at times.
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
+# What is printed does not follow the width of the terminal at which the tests run.
+os.environ.pop("COLUMNS", None)
 
 if TYPE_CHECKING:
     from xdist.scheduler import LoadFileScheduling
@@ -21,6 +27,14 @@ Outside = Callable[..., None]
 # Words of a command to its exit code, what was printed, and what was said on the error stream.
 Type = Callable[..., tuple[int, str, str]]
 PROPERTY = "outside"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_stages() -> Iterator[None]:
+    """What a command says on the error stream is its sentences alone; tests/cli/test_console looks at the stages."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(console.stages, "stream", io.StringIO)
+        yield
 
 
 @pytest.fixture

@@ -14,7 +14,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pipeline.inputs.building import fields_of
+from pydantic.fields import FieldInfo
+
+from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import BandEquipment, DateRange, Season, Station
 from pipeline.inputs.writing import LAYOUT
 from pipeline.plan.plan import make_plan
@@ -98,7 +100,7 @@ def _bare(hint: Any) -> tuple[Any, list[Any]]:
     if get_origin(hint) is Annotated:
         inner, *extra = get_args(hint)
         kind, more = _bare(inner)
-        return kind, more + [bound for one in extra for bound in one.metadata]
+        return kind, more + [bound for one in extra if isinstance(one, FieldInfo) for bound in one.metadata]
     if get_origin(hint) in (Union, types.UnionType):
         parts = [part for part in get_args(hint) if part is not types.NoneType]
         return _bare(parts[0]) if len(parts) == 1 else (tuple(parts), [])

@@ -14,7 +14,7 @@ from pipeline.absence.counterfactuals import Trials
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
 from pipeline.inputs.model import Antenna, DateRange, Station
-from pipeline.pairs.scene import make_scene
+from pipeline.pairs.survey import make_survey
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
 from pipeline.windows.span import Span
@@ -58,7 +58,7 @@ def _chance_with(grid: SlotGrid, best: Candidates, end: str, antenna: Antenna) -
     inputs = _alone(grid, pair)
     inputs = dataclasses.replace(inputs, **({"home": changed} if end == "home" else {"partners": (changed,)}))
     night = grid.period.dates[int(best.night[0])]
-    found = make_scene(inputs, Span(night, night, grid.period.zone), lambda _: None)
+    found = make_survey(inputs, Span(night, night, grid.period.zone), lambda _: None)
     again = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 

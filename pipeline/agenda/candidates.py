@@ -17,12 +17,13 @@ import pandas as pd
 from pipeline.agenda import hours
 from pipeline.inputs.model import WEEKDAYS, SlotMinutes, Station, mask_arrays
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import node_weights, shortest_success, success_by_node
+from pipeline.link.chance import chance_of, node_weights
 from pipeline.pairs.assumed import clear_share, presence_of, skyline_is_assumed
 from pipeline.pairs.budget import GROUND_GAIN_BANDS
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.pairs.outcomes import opener_of, window_axis
+from pipeline.pairs.slot_chance import period_middles, shortest_success_in_slots, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.nights import Nights
@@ -55,7 +56,11 @@ class Track:
     clear_share: FloatArray
 
     def at(self, values: FloatArray, minute: npt.ArrayLike, window: IntArray) -> FloatArray:
-        """A figure at these minutes of these windows; NaN where there is no window at all."""
+        """A figure at these minutes of these windows; NaN where there is no window at all.
+
+        `values` (m,) stand at the samples; minutes since 1970 and windows of one shape, which is the result's. The unit
+        stays.
+        """
         if not self.axis_s.size:
             return np.full(np.shape(minute), np.nan)
         return np.interp(np.asarray(minute, float) * 60.0 + self.shift_s[window], self.axis_s, values)
@@ -76,7 +81,7 @@ class Minutes:
 
     @property
     def free(self) -> BoolArray:
-        """Whether a slot may hold the minute."""
+        """Whether a slot may hold the minute, (m,)."""
         return self.home & self.partner & self.sun
 
     def of_pair(self, pair: int) -> Minutes:
@@ -84,7 +89,7 @@ class Minutes:
         return self.take(np.flatnonzero(self.pair == pair))
 
     def take(self, rows: IntArray | slice) -> Minutes:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Minutes(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -118,7 +123,7 @@ class Candidates:
         return self.success * self.clear[:, None]
 
     def take(self, rows: IntArray) -> Candidates:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Candidates(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
@@ -138,7 +143,7 @@ def make_track(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> 
 
 
 def sample_windows(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> IntArray:
-    """The window (row) of each sample."""
+    """The window (row) of each sample, (m,)."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = [frame["partner"].map(place).to_numpy(np.int64) for frame in (windows, samples)]
     starts, times = _seconds(windows["window_start_utc"]), _seconds(samples["time_utc"])
@@ -225,7 +230,10 @@ def station_stretches(station: Station, period: Nights) -> IntArray:
 
 
 def home_stretches(inputs: Inputs, period: Nights) -> IntArray:
-    """When someone is at home's dish on a night that can be used, and not too late before a working morning."""
+    """When someone is at home's dish on a night that can be used, and not too late before a working morning.
+
+    (n, 2) minutes since 1970.
+    """
     return hours.overlap(station_stretches(inputs.home, period), possible_nights(inputs, period))
 
 
@@ -259,7 +267,8 @@ def find_slots(
 
     In every free stretch, from the first minute at which the Moon stands clear: slots on the grid, as long as may be;
     where none fits the grid, one from there; where the stretch is shorter than a slot, all of it. Without the grid
-    (`on_grid` false): one from there in any case.
+    (`on_grid` false): one from there in any case. `free` and rows of `minutes` are (m,); what is found is (n,), times
+    in minutes since 1970.
     """
     edge = np.flatnonzero(np.diff(minutes.window, prepend=-1) | np.diff(free.astype(np.int8), prepend=-1))
     stop = np.append(edge[1:], free.size)
@@ -300,7 +309,7 @@ def with_chances(
     """The slots with their chance; 0 where the ends share no mode.
 
     `more_db` is added to the margins at `home` and `partner` (what if). With `shorten` each ends where the policy's
-    shortest slot, or a longer one, has as good a chance.
+    shortest slot, or a longer one, has as good a chance. Slots (n,), as `find_slots` gives them; dB.
     """
     more = more_db or {}
     end = slots["end"].copy()
@@ -311,24 +320,20 @@ def with_chances(
             continue
         rows = np.flatnonzero(slots["pair"] == pair)
         at = margins_in_slots(track, mode, slots["window"][rows], slots["start"][rows], slots["end"][rows])
-        home, partner = (at[end] + more.get(end, 0.0) for end in ("home", "partner"))
-        opens = opener_of(inputs, int(pair)) == "home"
-        responder, opener = (partner, home) if opens else (home, partner)
-        band = inputs.bands[pair]
-        spread = pair_spreads_db(inputs, inputs.partners[pair].call, band)
-        ends = ("partner", "home") if opens else ("home", "partner")
-        spreads = [spread[end] for end in ends]
+        at = {end_: margin + more.get(end_, 0.0) for end_, margin in at.items()}
+        spreads = pair_spreads_db(inputs, inputs.partners[pair].call, inputs.bands[pair])
+        home_opens = opener_of(inputs, int(pair)) == "home"
         if not shorten:
-            success[rows] = success_by_node(responder, opener, mode.messages, *spreads)
+            success[rows] = success_in_slots(mode, at, spreads, home_opens)
             continue
         lengths = _lengths(inputs.season.policy.slot_minutes, (slots["end"] - slots["start"])[rows])
         periods = np.floor(lengths * 60.0 / mode.period_s + 1e-9).astype(np.int64)
-        success[rows], which = shortest_success(responder, opener, mode.messages, periods, *spreads)
+        success[rows], which = shortest_success_in_slots(mode, at, spreads, home_opens, periods)
         end[rows] = slots["start"][rows] + lengths[np.arange(rows.size), which]
     placed = slots | {"end": end}
     presence = np.array([presence_of(inputs, pair) for pair in range(len(inputs.partners))], dtype=float)
     return Candidates(
-        chance=np.clip(success @ node_weights(), 0.0, 1.0),
+        chance=chance_of(success),
         success=success,
         presence=presence[slots["pair"]],
         clear=_clear_of(inputs, track, placed),
@@ -359,10 +364,7 @@ def margins_in_slots(
     track: Track, mode: Mode, window: IntArray, start: IntArray, end: IntArray
 ) -> dict[str, FloatArray]:
     """Margins at both ends in the middle of every period of each slot, (n, periods); NaN past a slot's end."""
-    period = mode.period_s / 60.0
-    length = (end - start).astype(float)
-    number = np.arange(int(length.max(initial=0.0) // period))
-    middle = start[:, None] + (number + 0.5) * period
-    inside = (number + 1) * period <= length[:, None] + 1e-9
+    middle_s, inside = period_middles((end - start).astype(float) * 60.0, mode.period_s)
+    middle = start[:, None] + middle_s / 60.0
     shape = np.broadcast_to(window[:, None], middle.shape)
     return {end_: np.where(inside, track.at(db, middle, shape), np.nan) for end_, db in track.margin_db.items()}

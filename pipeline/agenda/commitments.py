@@ -16,7 +16,16 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, Note, Rule, TooManyNights, TooManySlots
+from pipeline.agenda.notes import (
+    Broken,
+    HeldByStranger,
+    KeptAsAgreed,
+    Note,
+    OutsideNights,
+    Rule,
+    TooManyNights,
+    TooManySlots,
+)
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Answer, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
@@ -63,38 +72,43 @@ class Commitments:
 def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
     record = grid.inputs.record
-    answers = [lock for lock in record.answers if 0 <= grid.night_of(_start(lock)) < len(grid.period.dates)]
-    offers = tuple(offer for offer in record.offers if _concerns(grid, offer))
-    spent = {(offer.partner, offer.label) for offer in offers} | {(lock.partner, lock.label) for lock in answers}
-    refused = [lock for lock in answers if lock.state == DECLINED]
-    held = [lock for lock in answers if lock.state != DECLINED]
-    kept, busy = [], []
-    notes: list[Note] = []
-    for lock in held:
-        pair, times = grid.pair_of(lock.partner), (_start(lock), _end(grid, lock))
+    answers = [answer for answer in record.answers if _in_nights(grid, _start(answer))]
+    outside = [answer for answer in record.answers if _at_the_edge(grid, _start(answer))]
+    concerned = tuple(offer for offer in record.offers if _concerns(grid, offer))
+    spent = {(offer.partner, offer.label) for offer in concerned} | {
+        (answer.partner, answer.label) for answer in answers
+    }
+    # An answer settles its offer, also where another plan holds the slot: it is neither moved nor withdrawn here.
+    offers = tuple(one for one in concerned if not any(_settles(grid, answer, one) for answer in outside))
+    refused = [answer for answer in answers if answer.state == DECLINED]
+    held = [answer for answer in answers if answer.state != DECLINED]
+    beyond = [answer for answer in outside if answer.state != DECLINED]
+    kept, busy = [], [(_start(answer), _end(grid, answer)) for answer in beyond]
+    notes: list[Note] = [_outside(grid, answer) for answer in beyond]
+    for answer in held:
+        pair, times = grid.pair_of(answer.partner), (_start(answer), _end(grid, answer))
         if pair is None:
             busy.append(times)
-            notes.append(HeldByStranger(lock.partner, _local(grid, _start(lock))))
+            notes.append(HeldByStranger(answer.partner, _local(grid, _start(answer))))
             continue
-        label = lock.label or _label_at(lock, offers) or next_label(lock.partner, spent)
-        spent.add((lock.partner, label))
-        kept.append(Kept(pair, lock.operator, label, STATE_WORDS[lock.state], grid.slots_at(pair, [times])))
-    dead = {(lock.partner, lock.label) for lock in refused} | {
-        (lock.partner, _label_at(lock, offers)) for lock in refused if not lock.label
-    }
+        label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
+        spent.add((answer.partner, label))
+        kept.append(Kept(pair, answer.operator, label, STATE_WORDS[answer.state], grid.slots_at(pair, [times])))
     taken = {(grid.inputs.partners[one.pair].call, one.label) for one in kept}
     return Commitments(
         kept=tuple(kept),
         busy=(*busy, *((one.start, one.end) for one in kept)),
         refused=tuple(
-            (pair, _start(lock), _end(grid, lock))
-            for lock in refused
-            if (pair := grid.pair_of(lock.partner)) is not None
+            (pair, _start(answer), _end(grid, answer))
+            for answer in refused
+            if (pair := grid.pair_of(answer.partner)) is not None
         ),
         open_offers=tuple(
             one
             for one in offers
-            if not one.withdrawn and (one.partner, one.label) not in dead and (one.partner, one.label) not in taken
+            if not one.withdrawn
+            and (one.partner, one.label) not in taken
+            and not any(answer.is_about(one.partner, one.label, one.start_utc) for answer in refused)
         ),
         offers=offers,
         spent=frozenset(spent),
@@ -129,7 +143,7 @@ def _labels() -> Iterator[str]:
 
 
 def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int) -> npt.NDArray[np.bool_]:
-    """Slots that would come within the gap of another engagement of the dish."""
+    """Slots that would come within the gap of another engagement of the dish, (n,); `busy` and `gap` in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for start, end in busy:
         found |= (candidates.start < end + gap) & (candidates.end + gap > start)
@@ -137,33 +151,54 @@ def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int)
 
 
 def refused_times(candidates: Candidates, refused: tuple[tuple[int, int, int], ...]) -> npt.NDArray[np.bool_]:
-    """Slots that touch a time their partner has refused."""
+    """Slots that touch a time their partner has refused, (n,); `refused` holds pair, start and end in minutes."""
     found = np.zeros(candidates.start.size, dtype=bool)
     for pair, start, end in refused:
         found |= (candidates.pair == pair) & (candidates.start < end) & (candidates.end > start)
     return found
 
 
-def _start(lock: Answer) -> int:
-    return minutes_of(lock.start_utc)
+def _start(answer: Answer) -> int:
+    return minutes_of(answer.start_utc)
 
 
-def _end(grid: SlotGrid, lock: Answer) -> int:
+def _end(grid: SlotGrid, answer: Answer) -> int:
     length = grid.inputs.season.policy.slot_minutes.most
-    return _start(lock) + length if lock.end_utc is None else minutes_of(lock.end_utc)
+    return _start(answer) + length if answer.end_utc is None else minutes_of(answer.end_utc)
+
+
+def _in_nights(grid: SlotGrid, minute: int) -> bool:
+    return 0 <= grid.night_of(minute) < len(grid.period.dates)
+
+
+def _at_the_edge(grid: SlotGrid, minute: int) -> bool:
+    """Outside the nights, yet between noon of the plan's first date and noon after its last, where one looks for it."""
+    wall = _local(grid, minute).replace(tzinfo=None)
+    dates = grid.period.first_night <= (wall - dt.timedelta(hours=12)).date() <= grid.period.last_night
+    return dates and not _in_nights(grid, minute)
+
+
+def _outside(grid: SlotGrid, answer: Answer) -> OutsideNights:
+    early = grid.night_of(_start(answer)) < 0
+    return OutsideNights(answer.partner, answer.label, _local(grid, _start(answer)), early)
+
+
+def _settles(grid: SlotGrid, answer: Answer, offer: Offer) -> bool:
+    """Whether a line of the record outside the nights answers an offer that lies there as well."""
+    about = answer.is_about(offer.partner, offer.label, offer.start_utc)
+    return about and not _in_nights(grid, minutes_of(offer.start_utc))
 
 
 def _concerns(grid: SlotGrid, offer: Offer) -> bool:
     """Whether an offer is of this home and period: by its identifier, or by its time."""
     home = grid.inputs.home.call.lower().replace("/", "-")
     named = offer.uid.startswith(f"{home}-") and f"-{grid.period.name}-" in offer.uid
-    return named or 0 <= grid.night_of(minutes_of(offer.start_utc)) < len(grid.period.dates)
+    return named or _in_nights(grid, minutes_of(offer.start_utc))
 
 
-def _label_at(lock: Answer, offers: tuple[Offer, ...]) -> str:
-    """The letter under which this very time was offered; empty where it was not."""
-    same = [one.label for one in offers if one.partner == lock.partner and one.start_utc == lock.start_utc]
-    return same[0] if same else ""
+def _label_of(answer: Answer, offers: tuple[Offer, ...]) -> str:
+    """The letter under which what is answered was offered; empty where it was not."""
+    return next((one.label for one in offers if answer.is_about(one.partner, one.label, one.start_utc)), "")
 
 
 def _local(grid: SlotGrid, minute: int) -> dt.datetime:

@@ -59,7 +59,7 @@ def weekly_stretches(
 ) -> IntArray:
     """The same for other weekly hours than the station's own; None is always. Its excepted dates count either way.
 
-    A stretch that begins on an excepted date is out, and so is every hour of that date.
+    A stretch that begins on an excepted date is out, and so is every hour of that date: (n, 2) minutes.
     """
     zone, bounds = zone_of(station), np.array([[minutes_of(first), minutes_of(last)]], dtype=np.int64)
     kept = bounds
@@ -121,7 +121,7 @@ def merge(stretches: Sequence[tuple[int, int]]) -> IntArray:
 
 
 def overlap(one: IntArray, other: IntArray) -> IntArray:
-    """What both have in common; each sorted and apart."""
+    """What both have in common; each sorted and apart, (n, 2), minutes since 1970."""
     start = np.maximum(one[:, None, 0], other[None, :, 0]).ravel()
     end = np.minimum(one[:, None, 1], other[None, :, 1]).ravel()
     some = end > start
@@ -129,14 +129,17 @@ def overlap(one: IntArray, other: IntArray) -> IntArray:
 
 
 def subtract(one: IntArray, other: IntArray) -> IntArray:
-    """What the first has and the second has not."""
+    """What the first has and the second has not, (n, 2), minutes since 1970."""
     far = 2**40
     edges = np.concatenate([[-far], other.ravel(), [far]]).reshape(-1, 2)
     return overlap(one, edges)
 
 
 def inside(stretches: IntArray, minute: IntArray) -> npt.NDArray[np.bool_]:
-    """Whether each minute (its whole 60 seconds) lies in one of the stretches."""
+    """Whether each minute (its whole 60 seconds) lies in one of the stretches.
+
+    Stretches (n, 2), minutes (m,), as the result.
+    """
     return np.searchsorted(stretches.ravel(), minute, side="right") % 2 == 1
 
 

@@ -76,7 +76,7 @@ class Columns:
         )
 
     def take(self, rows: npt.NDArray[np.generic]) -> Columns:
-        """Some of them."""
+        """Some of them, by row (k,)."""
         return Columns(self.demand[rows], self.first[rows], self.second[rows])
 
 
@@ -158,7 +158,7 @@ class Program:
         return Columns(self.owner[items], items, np.full(items.size, -1))
 
     def worth(self, columns: Columns) -> FloatArray:
-        """Each column's worth in whole quanta, units; the tie-break apart."""
+        """Each column's worth in whole quanta, units, (columns,); the tie-break apart."""
         found = np.zeros(columns.demand.size)
         for number, demand in enumerate(self.problem.demands):
             mine = columns.demand == number
@@ -171,7 +171,7 @@ class Program:
         return np.round(found / QUANTUM) * QUANTUM * UNITS
 
     def trifles(self, columns: Columns) -> FloatArray:
-        """Each column's tie-break, units."""
+        """Each column's tie-break, units, (columns,)."""
         return self.tie[columns.first] + np.where(columns.second >= 0, self.tie[columns.second], 0.0)
 
     def matrix(self, columns: Columns) -> sparse.csc_matrix:
@@ -207,23 +207,23 @@ class Program:
         return np.array([1 if d.pair_worth is not None else d.most for d in self.problem.demands], dtype=float)
 
     def limits(self, keep: int) -> FloatArray:
-        """Upper limits of all rows."""
+        """Upper limits of all rows, (rows,), each in the unit of its row."""
         return np.concatenate([self.limit, self._most(), np.zeros(len(self.sizes) * self.nights), [-float(keep)]])
 
     def night_units(self) -> FloatArray:
-        """What using each night costs, units."""
+        """What using each night costs, units, (nights,)."""
         cost = round(max(self.problem.night_cost, LEAST_NIGHT_COST) / QUANTUM) * QUANTUM * UNITS
         return np.where(self.problem.open_nights, 0.0, cost)
 
     def night_bounds(self) -> tuple[FloatArray, FloatArray]:
-        """Least and most of each night's variable."""
+        """Least and most of each night's variable, 0 to 1, both (nights,)."""
         open_nights = self.problem.open_nights.astype(float)
         return open_nights, np.where(self.problem.room > 0, 1.0, open_nights)
 
     def priced(self, duals: FloatArray) -> tuple[list[FloatArray], FloatArray]:
         """Reduced worth of every pair of each demand, (n, n) above the diagonal, and of every item alone, (items,).
 
-        `duals` are the rows' prices, not negative.
+        `duals` are the rows' prices, not negative. All in units of worth.
         """
         items = self.rows.shape[0]
         demand_dual = duals[items : items + len(self.sizes)]
@@ -247,7 +247,10 @@ class Program:
         return pairs, alone
 
     def pairs_above(self, reduced: list[FloatArray], least: float, most: int) -> Columns:
-        """Pairs whose reduced worth is above `least`, at most so many of each demand, the best first."""
+        """Pairs whose reduced worth is above `least`, at most so many of each demand, the best first.
+
+        `reduced` (n, n) of each demand, units.
+        """
         found = [Columns(*(np.zeros(0, dtype=np.int64) for _ in range(3)))]
         for number, values in enumerate(reduced):
             first, second = np.nonzero(values > least)

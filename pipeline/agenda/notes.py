@@ -46,6 +46,16 @@ class HeldByStranger:
     start: dt.datetime
 
 
+@dataclass(frozen=True)
+class OutsideNights:
+    """A slot agreed on a date of the plan, in a passage of the Moon before its first night or after its last."""
+
+    partner: str
+    label: str
+    start: dt.datetime
+    before: bool
+
+
 class Rule(Enum):
     """The rules that a slot kept as agreed may break."""
 
@@ -111,6 +121,7 @@ Note = (
     | OfferMoved
     | OfferWithdrawn
     | HeldByStranger
+    | OutsideNights
     | KeptAsAgreed
     | TooManyNights
     | TooManySlots

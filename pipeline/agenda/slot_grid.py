@@ -70,7 +70,7 @@ class SlotGrid:
         return int(self.period.night_index(minute * 60.0, EPOCH))
 
     def rows_of(self, pair: int, start: int, end: int) -> IntArray:
-        """Rows of `minutes` of a pair from `start` until `end`."""
+        """Rows of `minutes` of a pair from `start` until `end`, (k,); `start` and `end` are minutes since 1970."""
         here = (self.minutes.pair == pair) & (self.minutes.minute >= start) & (self.minutes.minute < end)
         return np.flatnonzero(here)
 

@@ -15,6 +15,7 @@ from pipeline.commands.common import (
     app,
     read,
     retyped,
+    say,
     stop,
     stop_and_advise,
 )
@@ -66,8 +67,8 @@ def answer(
     except (AnswerFault, EphemerisUnavailable, RecordBusy) as problem:
         stop_and_advise(problem, season, out, month)
     for change in changes:
-        typer.echo(changed_line(change))
+        say(changed_line(change))
     if changes:
-        typer.echo(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
+        say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
     else:
-        typer.echo("the record says so already; nothing was changed")
+        say("the record says so already; nothing was changed")

@@ -7,17 +7,21 @@ from __future__ import annotations
 
 import os
 import re
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
+from pipeline.commands import console
+from pipeline.commands.console import tell as tell
+from pipeline.reports.folding import folded
+
 if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
 
 DONE, DEFECT, BAD_INPUT, NOTHING_FOUND, UNCLEAR = 0, 1, 2, 3, 4
+STOPPED = 130  # by Ctrl-C, as shells count it
 
 app = typer.Typer(
     name="mutual-moon",
@@ -50,7 +54,7 @@ def retyped(command: str, season: Path, out: Path = DEFAULT_OUT, month: str | No
 
 def stop(message: str, code: int = BAD_INPUT) -> NoReturn:
     """Says what is wrong on the error stream and ends."""
-    typer.echo(message, err=True)
+    say(message, err=True)
     raise typer.Exit(code)
 
 
@@ -61,10 +65,11 @@ def stop_and_advise(
     stop(re.sub(r"run: (.+)$", lambda found: f"run: {retyped(found[1], season, out, month)}", str(problem)), code)
 
 
-def tell(message: str) -> None:
-    """Progress: only where someone watches."""
-    if sys.stderr.isatty():
-        typer.echo(f"  {message}", err=True)
+def say(text: str, err: bool = False) -> None:
+    """Prints, folded to the terminal where there is one."""
+    console.wipe()
+    columns = console.known_columns()
+    typer.echo(folded(text, columns, typed()) if columns else text, err=err)
 
 
 def writing(write: Callable[[], list[Path]]) -> list[Path]:
@@ -76,19 +81,19 @@ def writing(write: Callable[[], list[Path]]) -> list[Path]:
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
     for file in files:
-        typer.echo(f"written: {file}")
+        say(f"written: {file}")
     return files
 
 
 def tell_notes(inputs: Inputs, season: Path) -> None:
     """What was odd in the inputs, and which stations of the folder the season leaves out."""
     for warning in inputs.warnings:
-        typer.echo(f"note: {warning}", err=True)
+        say(f"note: {warning}", err=True)
     if inputs.left_out:
         calls = ", ".join(inputs.left_out[:6]) + (
             f" and {len(inputs.left_out) - 6} more" if inputs.left_out[6:] else ""
         )
-        typer.echo(f"note: not a partner of this season: {calls}; the list `partners` in {season} decides", err=True)
+        say(f"note: not a partner of this season: {calls}; the list `partners` in {season} decides", err=True)
 
 
 def makes_pdf(no_pdf: bool) -> bool:
@@ -100,7 +105,7 @@ def makes_pdf(no_pdf: bool) -> bool:
     try:
         engine()
     except PdfUnavailable as missing:
-        typer.echo(f"note: no PDF is written: {missing}; until then print the HTML pages from any browser", err=True)
+        say(f"note: no PDF is written: {missing}; until then print the HTML pages from any browser", err=True)
         return False
     return True
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import sys
 from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, stop
+from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, say, stop
+from pipeline.commands.console import text_width
 
 
 @app.command(epilog="Example: mutual-moon explain QF4LUM 2027-03-13T23:10Z")
@@ -34,7 +36,12 @@ def explain(
         stop(str(problem))
     except NotPossible as problem:
         stop(obstacle_words(problem.obstacle))
-    typer.echo(json.dumps(explanation_json(made), indent=2, ensure_ascii=False) if as_json else explanation_text(made))
+    if as_json:
+        # Other programs read it: whatever the stream's letters are, none is lost.
+        wide = str(sys.stdout.encoding).lower().startswith("utf")
+        typer.echo(json.dumps(explanation_json(made), indent=2, ensure_ascii=not wide))
+    else:
+        say(explanation_text(made, text_width()))
 
 
 def _instant(text: str) -> dt.datetime:

@@ -16,6 +16,7 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    say,
     stop_and_advise,
     tell,
     typed,
@@ -58,11 +59,11 @@ def letters(
         TemplateFault,
     ) as problem:
         stop_and_advise(problem, season, out, month)
-    typer.echo(_report(folder, made, season, out))
+    say(_report(folder, made, season, out))
     for line in late_answers(plan, today):
-        typer.echo(f"note: {line}", err=True)
+        say(f"note: {line}", err=True)
     for slot in left_behind(plan):
-        typer.echo(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
+        say(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
 
 
 def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:

@@ -16,6 +16,7 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    say,
     stop,
     stop_and_advise,
     tell,
@@ -75,10 +76,10 @@ def night(
             again = replanned.replan(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
-        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes)], folder)
+        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes)], folder, tell)
     except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
-    typer.echo(_report(plan, chosen, changes, files))
+    say(_report(plan, chosen, changes, files))
     _ask(folder / NIGHTS / chosen.isoformat() / LOG_NAME)
 
 
@@ -88,7 +89,7 @@ def _ask(file: Path) -> None:
 
     log = log_of(file.read_bytes())
     for one in questions(log) if log else ():
-        typer.echo(f"note: {file.as_posix()}, line {one.line}: {one.what}; {one.advice}", err=True)
+        say(f"note: {file.as_posix()}, line {one.line}: {one.what}; {one.advice}", err=True)
 
 
 def _night_of(plan: Plan, words: str) -> dt.date:

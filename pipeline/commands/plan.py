@@ -17,10 +17,12 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    say,
     stop,
     tell,
     tell_notes,
 )
+from pipeline.commands.console import text_width
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -57,7 +59,7 @@ def plan(
     try:
         made = make_plan(inputs, today, tell)
         if what_if:
-            typer.echo(_answer(made, what_if, demo_folder() / "season.yaml" if demo else season, month, out, today))
+            say(_answer(made, what_if, demo_folder() / "season.yaml" if demo else season, month, out, today))
             return
         tell("Pages of the calendar")
         require_same_home(made, out)
@@ -65,10 +67,10 @@ def plan(
         with_pdf = makes_pdf(no_pdf)
         calendar, data = plan_rooms(made, with_pdf)
         tell("Sheets of the nights")
-        files = write_rooms([calendar, *night_rooms(made, folder, with_pdf), data], folder)
+        files = write_rooms([calendar, *night_rooms(made, folder, with_pdf), data], folder, tell)
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, PlanOfAnother) as problem:
         stop(str(problem))
-    typer.echo(plan_text(made, files, folder))
+    say(plan_text(made, files, folder, text_width()))
     if made.windows.empty:
         raise typer.Exit(NOTHING_FOUND)
 
@@ -91,5 +93,5 @@ def _answer(before: Plan, what_if: list[str], season: Path, month: str | None, o
     try:
         require_plan(before.inputs, before, out)
     except PlanOutdated:
-        typer.echo("note: compared with the files as they are now; the plan on disk is older or missing", err=True)
+        say("note: compared with the files as they are now; the plan on disk is older or missing", err=True)
     return what_if_text(before, what_if, compare_plans(before, make_plan(inputs, today, tell)))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, NOTHING_FOUND, SeasonFile, app, read, retyped, stop
+from pipeline.commands.common import DEFAULT_SEASON, NOTHING_FOUND, SeasonFile, app, read, retyped, say, stop
 
 if TYPE_CHECKING:
     from pipeline.letters.replies import Verdict
@@ -48,15 +48,15 @@ def replies(
     except (EphemerisUnavailable, RecordBusy) as problem:
         stop(str(problem))
     for verdict in verdicts:
-        typer.echo(f"{printable(verdict.file, 40)}: {_sentence(verdict, changes)}")
+        say(f"{printable(verdict.file, 40)}: {_sentence(verdict, changes)}")
         if verdict.advice:
             said = re.sub("`([^`]*)`", lambda found: retyped(found[1], season), verdict.advice)
-            typer.echo(f"    {said[:1].upper()}{said[1:]}")
+            say(f"    {said[:1].upper()}{said[1:]}")
     if changes:
         count = f"{len(changes)} slot{'s' if len(changes) > 1 else ''}"
-        typer.echo(f"\n{count} noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season)}")
+        say(f"\n{count} noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season)}")
     else:
-        typer.echo("\nNothing was changed.")
+        say("\nNothing was changed.")
 
 
 def _sentence(verdict: Verdict, changes: list[Changed]) -> str:

@@ -17,6 +17,7 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    say,
     stop,
     tell,
     typed,
@@ -73,9 +74,9 @@ def review(
         stop(str(nothing), NOTHING_FOUND)
     except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
         stop(str(problem))
-    typer.echo(review_text(made))
+    say(review_text(made))
     for file in (*files, *applied[-1:]):
-        typer.echo(f"written: {file}")
+        say(f"written: {file}")
     elsewhere = "".join(
         f" --{name} {shlex.quote(str(given))}"
         for name, given, usual in (("season", season, DEFAULT_SEASON), ("out", out, DEFAULT_OUT))
@@ -83,13 +84,13 @@ def review(
     )
     command = typed(f"review {' '.join(shlex.quote(str(path)) for path in logs)}{elsewhere} --apply")
     if apply and made.lessons:
-        typer.echo(f"{typed(f'plan{elsewhere}')} uses it; deleting it takes the corrections back.")
+        say(f"{typed(f'plan{elsewhere}')} uses it; deleting it takes the corrections back.")
     elif apply:
-        typer.echo("The log teaches nothing of the stations yet; its attempts count in the next review.")
+        say("The log teaches nothing of the stations yet; its attempts count in the next review.")
     elif made.corrections != basis.inputs.record.corrections:
-        typer.echo(f"The record was not changed; {command} puts the corrections into it.")
+        say(f"The record was not changed; {command} puts the corrections into it.")
     elif attempts_text(made.learnt_from) != attempts_text(basis.known):
-        typer.echo(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
+        say(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ def _made(
 
     entries, findings = read_logs(logs, basis.inputs)
     if findings and findings != told:
-        typer.echo(findings_text(findings))
+        say(findings_text(findings))
     made = make_review(entries, findings, basis.inputs, tell, basis.known)
     tell("Pages")
     return made, review_files(made, with_pdf)

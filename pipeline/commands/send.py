@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.commands import common
 from pipeline.commands.common import (
     BAD_INPUT,
     DEFAULT_OUT,
@@ -106,7 +107,7 @@ def _settle(folder: Path, call: str, period: Span, arrived: bool) -> None:
     if not settled:
         stop(f"{call}: there is no unclear mail to it" if arrived else f"{call}: nothing was sent to it yet")
     for message in settled:
-        typer.echo(f"{call:<8}  the mail of {message.stamp} is noted as {'arrived' if arrived else 'not arrived'}")
+        common.say(f"{call:<8}  the mail of {message.stamp} is noted as {'arrived' if arrived else 'not arrived'}")
 
 
 def _turns(inputs: Inputs, period: Span, ledger: Ledger, out: Path) -> list[Turn]:
@@ -145,7 +146,7 @@ def _show(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed) -> 
     _tell(inputs, period, turns, ledger, say)
     count = sum(len(turn.parcels) for turn in turns)
     if count:
-        typer.echo(f"\nNothing was sent. {say('send --yes')} sends {count} mail{'s' if count > 1 else ''}.")
+        common.say(f"\nNothing was sent. {say('send --yes')} sends {count} mail{'s' if count > 1 else ''}.")
     return UNCLEAR if any(turn.state == outbox.UNCLEAR for turn in turns) else DONE
 
 
@@ -154,11 +155,11 @@ def _tell(inputs: Inputs, period: Span, turns: Sequence[Turn], ledger: Ledger, s
 
     for turn in turns:
         for line in turn_lines(turn, ledger, say):
-            typer.echo(line)
+            common.say(line)
     for line in forgotten_lines(inputs, ledger, period.name):
-        typer.echo(line)
+        common.say(line)
     for number in ledger.torn:
-        typer.echo(f"note: line {number} of record/sent.jsonl was cut off while it was written; nothing left with it.")
+        common.say(f"note: line {number} of record/sent.jsonl was cut off while it was written; nothing left with it.")
 
 
 def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
@@ -187,12 +188,12 @@ def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, aga
         post = Post(folder, period.name, plan_number(inputs, period), settings)
         try:
             for sent in post.send(parcels):
-                typer.echo(sent_line(sent, ledger, say))
+                common.say(sent_line(sent, ledger, say))
                 ends.append(sent.event)
         except NoSession as problem:
-            typer.echo(str(problem), err=True)
+            common.say(str(problem), err=True)
             left = len(parcels) - sum(1 for end in ends if end == SENT)
-            typer.echo(f"{left} mail{'s are' if left > 1 else ' is'} still to be sent: {say('send --yes')}", err=True)
+            common.say(f"{left} mail{'s are' if left > 1 else ' is'} still to be sent: {say('send --yes')}", err=True)
             ends.append("")
     if UNCLEAR_END in ends:
         return UNCLEAR

@@ -8,7 +8,19 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, retyped, stop, tell_notes, typed, writing
+from pipeline.commands.common import (
+    DEFAULT_SEASON,
+    SeasonFile,
+    app,
+    read,
+    retyped,
+    say,
+    stop,
+    tell_notes,
+    typed,
+    writing,
+)
+from pipeline.commands.console import text_width
 
 
 @app.command(epilog="Example: mutual-moon new my-season")
@@ -18,8 +30,8 @@ def new(folder: Annotated[Path, typer.Argument(help="Folder to lay out; made if 
 
     files = writing(lambda: new_folder(folder))
     season = next(file for file in files if file.name == "season.yaml")
-    add = retyped("add CALL --locator GF25 --dish-diameter-m 1.2", season)
-    typer.echo(f"Fill in both, add partners, then plan:\n  {add}\n  {retyped('plan', season)}")
+    add = retyped("add CALL --locator GF25", season)
+    say(f"Fill in both, add partners, then plan:\n  {add}\n  {retyped('plan', season)}")
 
 
 @app.command(epilog="Example: mutual-moon add QF4LUM --locator KP10 --dish-diameter-m 2.4 --power-w 40")
@@ -43,31 +55,27 @@ def add(
     time_zone: Annotated[str | None, typer.Option(help="IANA time zone: Europe/Helsinki.")] = None,
 ) -> None:
     """Writes a partner's file from what one learns in a chat."""
-    from pipeline.inputs.writing import add_partner
+    from pipeline.inputs.writing import NewPartner, add_partner
 
-    writing(
-        lambda: [
-            add_partner(
-                season.parent,
-                call,
-                locator=locator,
-                latitude_deg=latitude_deg,
-                longitude_deg=longitude_deg,
-                height_m=height_m,
-                band=band,
-                dish_diameter_m=dish_diameter_m,
-                gain_dbi=gain_dbi,
-                power_w=power_w,
-                noise_figure_db=noise_figure_db,
-                polarization=polarization,
-                modes=mode or (),
-                name=name,
-                operator=operator,
-                email=email,
-                time_zone=time_zone,
-            )
-        ]
+    partner = NewPartner(
+        call,
+        locator=locator,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        height_m=height_m,
+        band=band,
+        dish_diameter_m=dish_diameter_m,
+        gain_dbi=gain_dbi,
+        power_w=power_w,
+        noise_figure_db=noise_figure_db,
+        polarization=polarization,
+        modes=mode or (),
+        name=name,
+        operator=operator,
+        email=email,
+        time_zone=time_zone,
     )
+    writing(lambda: [add_partner(season.parent, partner)])
 
 
 @app.command("import", epilog="Example: mutual-moon import roster.csv")
@@ -101,7 +109,7 @@ def check(
     except NotPossible as problem:
         stop(obstacle_words(problem.obstacle))
     if call is None:
-        typer.echo(check_table_text(checks))
-        typer.echo(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
+        say(check_table_text(checks, text_width()))
+        say(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
     else:
-        typer.echo("\n\n".join(station_check_text(one) for one in checks))
+        say("\n\n".join(station_check_text(one, text_width()) for one in checks))

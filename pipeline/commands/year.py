@@ -16,9 +16,11 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    say,
     stop,
     tell,
 )
+from pipeline.commands.console import text_width
 
 
 @app.command(epilog="Example: mutual-moon year --months 12")
@@ -40,13 +42,13 @@ def year(
         stop(f"--months is {months}; a number from 1 to {MOST_MONTHS} is meant")
     inputs = read(season, None)
     for warning in inputs.warnings:
-        typer.echo(f"note: {warning}", err=True)
+        say(f"note: {warning}", err=True)
     try:
         made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
         tell("Pages")
         files = write_year(made, out, with_pdf=makes_pdf(no_pdf))
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:
         stop(str(problem))
-    typer.echo(year_text(made, files))
+    say(year_text(made, files, text_width()))
     if not made.partner_months["windows"].any():
         raise typer.Exit(NOTHING_FOUND)

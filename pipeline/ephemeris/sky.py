@@ -57,16 +57,12 @@ class Sky:
         """The instant, UTC, so many seconds after `start`, to the microsecond."""
         return self.start + dt.timedelta(seconds=float(time_s))
 
-    def moon_geometric_km(self, time_s: npt.ArrayLike) -> FloatArray:
-        """The Moon at the very instant, without light time, GCRS axes, shape (..., 3)."""
-        return hermite(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
-
     def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
         time = np.asarray(time_s, dtype=float)
-        equator = self._equator_at(time)
+        equator = self.equator_at(time)
         place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, time)
-        return np.einsum("...ij,...j->...i", equator, place), np.einsum("...ij,...j->...i", equator, rate)
+        return turn(equator, place), turn(equator, rate)
 
     def moon_seen_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Moon as seen from the Earth's centre, GCRS axes, shape (..., 3).
@@ -82,55 +78,74 @@ class Sky:
         """The Sun as seen from the Earth's centre, GCRS axes, shape (..., 3)."""
         return hermite(self.sun_km, self.sun_km_per_s, np.asarray(time_s, dtype=float))
 
-    def _equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
-        """The matrices from GCRS to date, interpolated, shape (..., 3, 3)."""
+    def equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
+        """The matrices from GCRS to date, interpolated, no unit, shape (..., 3, 3)."""
         index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad), EQUATOR_STRIDE)
         return self.equator[index] + share[..., None, None] * (self.equator[index + 1] - self.equator[index])
 
     def to_date(self, vectors: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
-        """Vectors (..., 3) turned from GCRS to the true equator and equinox of date."""
-        return np.einsum("...ij,...j->...i", self._equator_at(time_s), vectors)
+        """Vectors (..., 3) turned from GCRS to the true equator and equinox of date. The unit stays."""
+        return turn(self.equator_at(time_s), vectors)
 
     def spin(self, time_s: npt.ArrayLike) -> FloatArray:
-        """Apparent sidereal angle at Greenwich, rad, not folded."""
+        """Apparent sidereal angle at Greenwich, rad, not folded; times of any shape."""
         index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad), EQUATOR_STRIDE)
         return self.spin_rad[index] + share * (self.spin_rad[index + 1] - self.spin_rad[index])
 
     def to_earth(self, vectors_of_date: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
-        """Vectors of date (..., 3) turned to axes that spin with the Earth (before polar motion)."""
+        """Vectors of date (..., 3) turned to axes that spin with the Earth (before polar motion). The unit stays."""
         return turn_about_pole(vectors_of_date, -self.spin(time_s))
 
     def from_earth(self, vectors_of_earth: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
-        """Vectors (..., 3) in spinning axes turned back to the equator and equinox of date; shapes broadcast."""
+        """Vectors (..., 3) in spinning axes turned back to the equator and equinox of date; shapes broadcast.
+
+        The unit stays.
+        """
         return turn_about_pole(vectors_of_earth, self.spin(time_s))
 
     def to_inertial(self, vectors_of_earth: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
-        """Vectors (..., 3) in spinning axes turned back to GCRS."""
-        return np.einsum("...ji,...j->...i", self._equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
+        """Vectors (..., 3) in spinning axes turned back to GCRS. The unit stays."""
+        return turn_back(self.equator_at(time_s), self.from_earth(vectors_of_earth, time_s))
 
     def month(self, time_s: npt.ArrayLike) -> npt.NDArray[np.int64]:
-        """Calendar month (UTC), 1 to 12, of each time, to the microsecond."""
+        """Calendar month (UTC), 1 to 12, of each time, to the microsecond; times of any shape."""
         start = np.datetime64(self.start.astimezone(dt.UTC).replace(tzinfo=None), "us")
         elapsed = np.round(np.asarray(time_s, dtype=float) * 1e6).astype("timedelta64[us]")
         return (start + elapsed).astype("datetime64[M]").astype(np.int64) % 12 + 1
 
     def day(self, time_s: npt.ArrayLike) -> FloatArray:
-        """Days since J2000.0 (TDB), good to a second: for slow angles only."""
+        """Days since J2000.0 (TDB), good to a second: for slow angles only; times of any shape."""
         noon_2000 = dt.datetime(2000, 1, 1, 12, tzinfo=dt.UTC)
         # TDB runs 69.2 s ahead of UTC in the years of this program.
         since = (self.start - noon_2000).total_seconds() + 69.2
         return (since + np.asarray(time_s, dtype=float)) / 86400.0
 
 
+def turn(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
+    """Vectors (..., 3) turned by rotation matrices (..., 3, 3); shapes broadcast, the unit stays."""
+    return np.einsum("...ij,...j->...i", matrices, vectors)
+
+
+def turn_back(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
+    """The inverse of `turn`: by the transposed matrices. Vectors (..., 3), matrices (..., 3, 3); the unit stays."""
+    return np.einsum("...ji,...j->...i", matrices, vectors)
+
+
 def turn_about_pole(vectors: FloatArray, angle_rad: FloatArray) -> FloatArray:
-    """Vectors (..., 3) turned about the third axis by the angle, eastward positive; shapes broadcast."""
+    """Vectors (..., 3) turned about the third axis by the angle, eastward positive; shapes broadcast.
+
+    The unit stays.
+    """
     cosine, sine = np.cos(angle_rad), np.sin(angle_rad)
     x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
     return np.stack(np.broadcast_arrays(cosine * x - sine * y, sine * x + cosine * y, z), axis=-1)
 
 
 def node(time_s: FloatArray, count: int, stride: int = 1) -> tuple[npt.NDArray[np.int64], FloatArray]:
-    """Index of the node before each time and the share of the step gone since; ValueError outside the nodes."""
+    """Index of the node before each time and the share of the step gone since; ValueError outside the nodes.
+
+    Times are of any shape, s of the sky.
+    """
     position = (time_s / NODE_STEP_S + MARGIN_NODES) / stride
     index = np.floor(position).astype(np.int64)
     if index.size and (index.min() < 0 or index.max() > count - 2):
@@ -143,13 +158,16 @@ MARGIN_NODES = 2
 
 
 def hermite(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> FloatArray:
-    """Cubic Hermite interpolation of (n, 3) vectors with their rates per second; returns (..., 3)."""
+    """Cubic Hermite interpolation of (n, 3) vectors with their rates per second; returns (..., 3).
+
+    Vectors keep their unit, times are s of the sky.
+    """
     value, u, rate_0, square, cube = _cubic(values, rates, time_s)
     return value + u * (rate_0 + u * (square + u * cube))
 
 
 def hermite_with_rate(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """The same and its rate per second."""
+    """The same and its rate per second, both (..., 3); the unit stays."""
     value, u, rate_0, square, cube = _cubic(values, rates, time_s)
     place = value + u * (rate_0 + u * (square + u * cube))
     return place, (rate_0 + u * (2.0 * square + 3.0 * u * cube)) / NODE_STEP_S

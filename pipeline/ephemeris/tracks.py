@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.sky import Sky, turn, turn_about_pole, turn_back
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -28,7 +28,7 @@ class Sites:
     height_m: FloatArray
 
     def take(self, index: npt.ArrayLike) -> Sites:
-        """The same stations by index, any shape."""
+        """The same stations by index of any shape, no unit."""
         chosen = np.asarray(index)
         return Sites(self.place_km[chosen], self.axes[chosen], self.height_m[chosen])
 
@@ -46,8 +46,29 @@ class Bearing:
     range_km: FloatArray
 
     def take(self, rows: npt.NDArray[np.int64]) -> Bearing:
-        """The same at some of its rows."""
+        """The same at some of its rows, by index (m,)."""
         return Bearing(self.azimuth_deg[rows], self.elevation_deg[rows], self.range_km[rows])
+
+
+@dataclass(frozen=True)
+class Bodies:
+    """Moon and Sun at some times, asked of the sky once for all that look at them; vectors (..., 3) in km.
+
+    From the Earth's centre: of date, and in axes that spin with the Earth. `equator` (..., 3, 3) turns GCRS to the true
+    equator and equinox of date, `spin_rad` (...) is the sidereal angle of each time.
+    """
+
+    moon_of_date_km: FloatArray
+    sun_of_date_km: FloatArray
+    moon_km: FloatArray
+    sun_km: FloatArray
+    equator: FloatArray
+    spin_rad: FloatArray
+    obliquity_deg: float
+
+    def to_inertial(self, vectors_of_earth: FloatArray) -> FloatArray:
+        """Vectors (..., 3) in spinning axes turned back to GCRS; the unit stays."""
+        return turn_back(self.equator, turn_about_pole(vectors_of_earth, self.spin_rad))
 
 
 @dataclass(frozen=True)
@@ -58,10 +79,18 @@ class Geocentre:
     """
 
     declination_deg: FloatArray
-    right_ascension_deg: FloatArray
     distance_km: FloatArray
     lit_fraction: FloatArray
     elongation_deg: FloatArray
+
+    def take(self, rows: npt.NDArray[np.int64]) -> Geocentre:
+        """The same at some of its rows, by index (m,)."""
+        return Geocentre(
+            self.declination_deg[rows],
+            self.distance_km[rows],
+            self.lit_fraction[rows],
+            self.elongation_deg[rows],
+        )
 
 
 def make_sites(sky: Sky, latitude_deg: npt.ArrayLike, longitude_deg: npt.ArrayLike, height_m: npt.ArrayLike) -> Sites:
@@ -108,8 +137,31 @@ def see_sun(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> Bearing:
     return _bearing(sky.to_earth(sky.to_date(sky.sun_seen_km(time_s), time_s), time_s), sites)
 
 
+def bodies_at(sky: Sky, time_s: npt.ArrayLike) -> Bodies:
+    """Moon and Sun at times of any shape, s of the sky."""
+    equator, spin = sky.equator_at(time_s), sky.spin(time_s)
+    moon, sun = (turn(equator, seen) for seen in (sky.moon_seen_km(time_s), sky.sun_seen_km(time_s)))
+    return Bodies(
+        moon_of_date_km=moon,
+        sun_of_date_km=sun,
+        moon_km=turn_about_pole(moon, -spin),
+        sun_km=turn_about_pole(sun, -spin),
+        equator=equator,
+        spin_rad=spin,
+        obliquity_deg=sky.obliquity_deg,
+    )
+
+
+def bearings(bodies: Bodies, sites: Sites) -> tuple[Bearing, Bearing]:
+    """Moon and Sun from each station, degrees and km; sites and times broadcast, as `see_moon` and `see_sun`."""
+    return _bearing(bodies.moon_km, sites), _bearing(bodies.sun_km, sites)
+
+
 def separation_deg(first: Bearing, second: Bearing) -> FloatArray:
-    """Angle between two directions from one station, degrees; exact for small angles too (haversine form)."""
+    """Angle between two directions from one station, degrees; exact for small angles too (haversine form).
+
+    Shapes broadcast.
+    """
     elevation_1, elevation_2 = np.radians(first.elevation_deg), np.radians(second.elevation_deg)
     half_azimuth = np.radians(first.azimuth_deg - second.azimuth_deg) / 2
     square = (
@@ -119,33 +171,36 @@ def separation_deg(first: Bearing, second: Bearing) -> FloatArray:
     return np.degrees(2 * np.arcsin(np.sqrt(np.clip(square, 0.0, 1.0))))
 
 
-def see_from_centre(sky: Sky, time_s: npt.ArrayLike) -> Geocentre:
-    """Declination, distance and light of the Moon for the Earth's centre, at each time."""
-    moon = sky.to_date(sky.moon_seen_km(time_s), time_s)
-    sun = sky.to_date(sky.sun_seen_km(time_s), time_s)
+def see_from_centre(bodies: Bodies) -> Geocentre:
+    """Declination, distance and light of the Moon for the Earth's centre, at each time; shape of the times."""
+    moon, sun = bodies.moon_of_date_km, bodies.sun_of_date_km
     distance = np.linalg.norm(moon, axis=-1)
     to_sun = sun - moon
     # Phase angle at the Moon, between the Sun and the Earth: lit share of the disc = (1 + cos) / 2 (Meeus, chapter 48).
     cosine = -np.sum(moon * to_sun, axis=-1) / (distance * np.linalg.norm(to_sun, axis=-1))
     return Geocentre(
         declination_deg=np.degrees(np.arcsin(moon[..., 2] / distance)),
-        right_ascension_deg=np.degrees(np.arctan2(moon[..., 1], moon[..., 0])) % 360.0,
         distance_km=distance,
         lit_fraction=(1 + cosine) / 2,
-        elongation_deg=(_ecliptic_longitude_deg(moon, sky) - _ecliptic_longitude_deg(sun, sky)) % 360.0,
+        elongation_deg=(
+            _ecliptic_longitude_deg(moon, bodies.obliquity_deg) - _ecliptic_longitude_deg(sun, bodies.obliquity_deg)
+        )
+        % 360.0,
     )
 
 
-def _ecliptic_longitude_deg(vector: FloatArray, sky: Sky) -> FloatArray:
-    tilt = np.radians(sky.obliquity_deg)
+def _ecliptic_longitude_deg(vector: FloatArray, obliquity_deg: float) -> FloatArray:
+    tilt = np.radians(obliquity_deg)
     y = np.cos(tilt) * vector[..., 1] + np.sin(tilt) * vector[..., 2]
     return np.degrees(np.arctan2(y, vector[..., 0]))
 
 
-def moon_direction_icrs(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Right ascension and declination of the topocentric Moon, degrees, in axes of J2000 (for maps of the sky)."""
-    moon = sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s) - sites.place_km
-    inertial = sky.to_inertial(moon, time_s)
+def moon_direction_icrs(bodies: Bodies, sites: Sites) -> tuple[FloatArray, FloatArray]:
+    """Right ascension and declination of the topocentric Moon, degrees, in axes of J2000 (for maps of the sky).
+
+    Sites and times broadcast.
+    """
+    inertial = bodies.to_inertial(bodies.moon_km - sites.place_km)
     distance = np.linalg.norm(inertial, axis=-1)
     return (
         np.degrees(np.arctan2(inertial[..., 1], inertial[..., 0])) % 360.0,

@@ -14,7 +14,6 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Sites
 from pipeline.explain.explain_link import link_sections
 from pipeline.explain.explain_sky import sky_sections
 from pipeline.explain.explanation import Explanation, NotPossible, Section, find_call
@@ -31,15 +30,15 @@ from pipeline.explain.remarks import (
     Sought,
     Way,
 )
-from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
-from pipeline.pairs.ends import PairEnd, make_pair_end
-from pipeline.pairs.equipment import pair_frequency_mhz, sites_of
+from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_out_pair
+from pipeline.pairs.ends import Pair, PairEnd, make_pair
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.record.inputs import Inputs
 from pipeline.windows.moon_passes import find_passes, look_at_moon, split_at
 from pipeline.windows.nights import Nights, make_nights
-from pipeline.windows.rules import RULES, Rules, make_rules
-from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
+from pipeline.windows.rules import RULES
+from pipeline.windows.samples import Steps, make_steps
+from pipeline.windows.scene import Scene, Standpoints, make_scene, make_standpoints
 from pipeline.windows.span import Span, span_of
 from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
@@ -54,26 +53,26 @@ SMALL_DEG = 0.001
 WITHOUT_LINK = ("_azimuth_deg", "_elevation_deg", "_refraction_deg", "_range_km", "_sun_separation_deg")
 ALWAYS = ("time_utc", "partner", "band", "night", "declination_deg", "distance_km", "moon_lit_fraction")
 
-IntArray = npt.NDArray[np.int64]
-
 
 @dataclass(frozen=True)
-class Scene:
+class PairNights:
     """One pair over some nights: everything the plan's stages need. `windows` are the pair's mutual ones."""
 
     inputs: Inputs
     period: Nights
-    sky: Sky
-    sites: Sites
-    rules: Rules
+    standpoints: Standpoints
     windows: Windows
     band: str
-    frequency_mhz: float
+
+    @property
+    def sky(self) -> Sky:
+        """The sky over both stations."""
+        return self.standpoints.sky
 
     def holding(self, time_s: float) -> int | None:
         """Index of the window that holds a time, edges included to a microsecond."""
-        held = (self.windows.start_s <= time_s + 1e-6) & (self.windows.end_s >= time_s - 1e-6)
-        return int(np.argmax(held)) if held.any() else None
+        held = int(self.windows.holding(np.array([time_s]))[0])
+        return held if held >= 0 else None
 
     def instant(self, time_s: float) -> dt.datetime:
         """Seconds of the sky as an instant."""
@@ -89,22 +88,22 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
     try:
         instant = instant.astimezone(dt.UTC)
-        scene = _scene(pair, instant)
+        nights = _nights(pair, instant)
     except OverflowError as error:
         raise NotPossible(BeyondEphemeris(instant.year)) from error
-    time_s = scene.sky.seconds(instant)
-    window = scene.holding(time_s)
-    paths = sample_paths(
-        scene.sky, scene.sites, Steps(np.array([time_s]), np.zeros(1, dtype=np.int64), np.zeros(1, dtype=np.int64))
-    )
-    begin_s = time_s if window is None else float(scene.windows.start_s[window])
-    home, partner = _ends(scene, paths, scene.sky.month([begin_s]))
-    link = _work_out(scene, home, partner, paths, window)
+    time_s = nights.sky.seconds(instant)
+    window = nights.holding(time_s)
+    begin_s = time_s if window is None else float(nights.windows.start_s[window])
+    step = Steps(np.array([time_s]), np.zeros(1, dtype=np.int64), np.zeros(1, dtype=np.int64))
+    scene = make_scene(nights.standpoints, step, nights.sky.month([begin_s]))
+    both = make_pair(nights.inputs, 1, nights.band, scene)
+    home, partner = both.home, both.partner
+    link = _work_out(nights, both, window)
     up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
-    sections = sky_sections(scene.inputs, home, partner, paths.centre, instant, scene.sky.kernel)
-    sections[0] = dataclasses.replace(sections[0], note=_window_note(scene, home, partner, time_s, window))
+    sections = sky_sections(nights.inputs, home, partner, scene.centre, instant, scene.sky.kernel)
+    sections[0] = dataclasses.replace(sections[0], note=_window_note(nights, home, partner, time_s, window))
     if up:
-        sections += link_sections(inputs, scene.band, home, partner, link, settled_by_window=window is not None)
+        sections += link_sections(inputs, nights.band, home, partner, link, settled_by_window=window is not None)
     else:
         sections.append(Section("Link", (), Remark.NO_LINK))
     return Explanation(
@@ -112,7 +111,7 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
         partner=partner.station.call,
         instant=instant,
         headline=_behind(home, partner) or _headline(home, partner, link) if up else _below(home, partner),
-        columns=_columns(scene, paths, link, time_s, window, up),
+        columns=_columns(nights, scene, link, window, up),
         sections=tuple(sections),
     )
 
@@ -125,7 +124,7 @@ def _find_partner(inputs: Inputs, call: str) -> int:
     return calls.index(find_call(call, calls, Sought.PARTNER))
 
 
-def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
+def _nights(inputs: Inputs, instant: dt.datetime) -> PairNights:
     """The season's nights where the instant falls into one; else the nights around the instant."""
     season = span_of(inputs, instant.date())
     if season.sky_edges[0] <= instant < season.sky_edges[1]:
@@ -137,64 +136,46 @@ def _scene(inputs: Inputs, instant: dt.datetime) -> Scene:
     return _over(inputs, Span(night - days, night + days, inputs.zone))
 
 
-def _over(inputs: Inputs, span: Span) -> Scene:
+def _over(inputs: Inputs, span: Span) -> PairNights:
     policy, stations = inputs.season.policy, [inputs.home, *inputs.partners]
     sky = make_sky(*span.sky_edges, inputs.season.ephemeris.file)
-    sites = sites_of(sky, stations)
-    period = make_nights(span, sky, sites.take([0]))
-    rules = make_rules(stations)
-    passes = find_passes(look_at_moon(sky, sites, policy.refraction), rules, len(stations), 0.0, sky.duration_s)
+    standpoints = make_standpoints(sky, stations)
+    period = make_nights(span, sky, standpoints.sites.take([0]))
+    look = look_at_moon(sky, standpoints.sites, policy.refraction)
+    passes = find_passes(look, standpoints.rules, len(stations), 0.0, sky.duration_s)
     at_home = split_at(passes[0], period.edges_s(sky.start))
     windows = mutual_windows(at_home, passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
-    band = inputs.bands[0]
-    return Scene(inputs, period, sky, sites, rules, windows, band, pair_frequency_mhz(inputs, band))
+    return PairNights(inputs, period, standpoints, windows, inputs.bands[0])
 
 
-def _ends(scene: Scene, paths: PathSamples, months: IntArray) -> tuple[PairEnd, PairEnd]:
-    inputs, band, frequency = scene.inputs, scene.band, scene.frequency_mhz
-    return (
-        make_pair_end(inputs, inputs.home, 0, band, frequency, scene.rules, scene.sites, paths.home, months),
-        make_pair_end(inputs, inputs.partners[0], 1, band, frequency, scene.rules, scene.sites, paths.partner, months),
-    )
-
-
-def _work_out(scene: Scene, home: PairEnd, partner: PairEnd, paths: PathSamples, window: int | None) -> PairLink:
+def _work_out(nights: PairNights, pair: Pair, window: int | None) -> PairLink:
     """The pair's link at the instant, with the feed as the window's samples have settled it."""
     return work_out_pair(
-        scene.inputs,
-        scene.sky,
-        home,
-        partner,
-        paths.steps.time_s,
-        paths.steps.window,
-        paths.centre.elongation_deg,
-        scene.band,
-        pair_mode(scene.inputs, partner.station, scene.band),
-        None if window is None else _feed_turned(scene, window),
+        pair,
+        pair_mode(nights.inputs, pair.partner.station, nights.band),
+        doppler_of(nights.sky, pair),
+        None if window is None else _feed_turned(nights, window),
     )
 
 
-def _feed_turned(scene: Scene, window: int) -> npt.NDArray[np.bool_]:
+def _feed_turned(nights: PairNights, window: int) -> npt.NDArray[np.bool_]:
     """Whether a feed stands turned throughout a window, (1,)."""
-    start, end = (edges[window : window + 1] for edges in (scene.windows.start_s, scene.windows.end_s))
+    start, end = (edges[window : window + 1] for edges in (nights.windows.start_s, nights.windows.end_s))
     none = np.zeros(1, dtype=np.int64)
-    steps = make_steps(start, end, none, scene.sky.start, scene.inputs.season.policy.step_minutes)
-    home, partner = _ends(scene, sample_paths(scene.sky, scene.sites, steps), steps.months(scene.sky))
-    return polarization_of(home, partner, steps.window)[1][:1]
+    steps = make_steps(start, end, none, nights.sky.start, nights.inputs.season.policy.step_minutes)
+    scene = make_scene(nights.standpoints, steps)
+    return polarization_of(make_pair(nights.inputs, 1, nights.band, scene))[1][:1]
 
 
-def _columns(
-    scene: Scene, paths: PathSamples, link: PairLink, time_s: float, window: int | None, up: bool
-) -> dict[str, object]:
+def _columns(nights: PairNights, scene: Scene, link: PairLink, window: int | None, up: bool) -> dict[str, object]:
     """One row of samples.csv; None where the Moon is down and the figure is one of a link."""
-    start = time_s if window is None else float(scene.windows.start_s[window])
+    start = scene.steps.time_s if window is None else nights.windows.start_s[window : window + 1]
     frame = samples_table(
-        scene.sky,
-        paths,
-        scene.period,
-        scene.period.night_index(np.array([start]), scene.sky.start),
-        [scene.inputs.partners[0].call],
-        [scene.band],
+        scene,
+        nights.period,
+        nights.period.night_index(start, scene.sky.start),
+        [nights.inputs.partners[0].call],
+        [nights.band],
     ).assign(**link.columns)
     row = {str(name): plain(frame[name].iloc[0]) for name in frame.columns}
     if not up:
@@ -220,27 +201,27 @@ def plain(value: object) -> object:
 
 
 def _window_note(
-    scene: Scene, home: PairEnd, partner: PairEnd, time_s: float, window: int | None
+    nights: PairNights, home: PairEnd, partner: PairEnd, time_s: float, window: int | None
 ) -> InWindow | OutsideWindows:
     """In which mutual window the instant lies, or what keeps it out of one and when the next one opens."""
-    windows = scene.windows
+    windows = nights.windows
     if window is not None:
-        start, end = (scene.instant(float(edge[window])) for edge in (windows.start_s, windows.end_s))
+        start, end = (nights.instant(float(edge[window])) for edge in (windows.start_s, windows.end_s))
         return InWindow(start, end, windows.opens_by[window], windows.closes_by[window])
     later = windows.start_s[windows.start_s > time_s]
     return OutsideWindows(
-        missed=tuple(one for index, end in enumerate((home, partner)) for one in _missed(scene, index, end)),
-        opens=scene.instant(float(later[0])) if later.size else None,
-        last_night=scene.period.last_night,
+        missed=tuple(one for index, end in enumerate((home, partner)) for one in _missed(nights, index, end)),
+        opens=nights.instant(float(later[0])) if later.size else None,
+        last_night=nights.period.last_night,
     )
 
 
-def _missed(scene: Scene, index: int, end: PairEnd) -> list[Missed]:
+def _missed(nights: PairNights, index: int, end: PairEnd) -> list[Missed]:
     """The rules of one end that the Moon does not meet."""
     elevation: npt.NDArray[np.float64] = (
-        end.seen.apparent_elevation_deg if scene.inputs.season.policy.refraction else end.seen.moon.elevation_deg
+        end.seen.apparent_elevation_deg if nights.inputs.season.policy.refraction else end.seen.moon.elevation_deg
     )
-    clear = scene.rules.clearances(np.array([index]), end.seen.moon.azimuth_deg, elevation)[:, 0]
+    clear = nights.standpoints.rules.clearances(np.array([index]), end.seen.moon.azimuth_deg, elevation)[:, 0]
     return [
         Missed(end.station.call, rule, -float(degrees))
         for rule, degrees in zip(RULES, clear, strict=True)

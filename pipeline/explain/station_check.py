@@ -19,7 +19,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
 from pipeline.link.exposure import LOWEST_LEVEL_MHZ, ExposureDistances, exposure_distances, power_density_w_m2
-from pipeline.link.noise import system_temperature
+from pipeline.link.noise import InBeam, system_temperature
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
@@ -157,8 +157,9 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
     sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
     disc = float(moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)))
     mean_moon_k = float(moon_fit(frequency_mhz)[0])
-    cold = float(system_temperature(receiver, sky_k, air_loss_db=air).total_k)
-    moon = float(system_temperature(receiver, sky_k, moon_k=mean_moon_k, moon_disc_deg=disc, air_loss_db=air).total_k)
+    cold = float(system_temperature(receiver, InBeam(sky_k, air_loss_db=air)).total_k)
+    met = InBeam(sky_k, moon_k=mean_moon_k, moon_disc_deg=disc, air_loss_db=air)
+    moon = float(system_temperature(receiver, met).total_k)
     activity = activity_of(policy)
     flux = float(flux_sfu(frequency_mhz, activity))
     rise = sun_rise_db(

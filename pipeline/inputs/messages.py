@@ -1,109 +1,182 @@
-"""Plain words for what pydantic and the reader find: what each key means, its range, an example of it."""
+"""The one renderer of faults: what pydantic finds, as sentences with file, line, field and what would be right."""
 
 from __future__ import annotations
 
-import typing
-from typing import Annotated, Any, get_args, get_origin
+import copy
+import re
+from functools import cache
+from typing import Any, TypeVar, cast, get_args, get_origin
 
 import annotated_types
+from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-# What a number is, by the name of its key; keys not listed are told by their range alone.
-MEANINGS = {
-    "latitude_deg": "a latitude in degrees, south negative,",
-    "longitude_deg": "a longitude in degrees, west negative,",
-    "height_m": "a height above sea level in metres",
-    "azimuth_deg": "an azimuth in degrees from true north",
-    "azimuth_from_deg": "an azimuth in degrees from true north",
-    "azimuth_to_deg": "an azimuth in degrees from true north",
-    "elevation_deg": "an elevation in degrees",
-    "minimum_elevation_deg": "an elevation in degrees",
-    "maximum_elevation_deg": "an elevation in degrees",
-    "inclinometer_offset_deg": "an offset in degrees",
-    "dial_resolution_deg": "the smallest step of the dial in degrees",
-    "dish_diameter_m": "a diameter in metres",
-    "aperture_efficiency": "a share, such as 0.55,",
-    "gain_dbi": "a gain in decibels over an isotropic antenna",
-    "beamwidth_deg": "a beamwidth between half-power points in degrees",
-    "power_w": "a power at the feed in watts",
-    "noise_figure_db": "a noise figure in decibels",
-    "loss_before_preamplifier_db": "a loss in decibels",
-    "spillover_fraction": "a share, such as 0.05,",
-    "pointing_error_deg": "a root mean square error in degrees",
-    "frequency_accuracy_hz": "an accuracy in hertz",
-    "ground_gain_db": "a gain in decibels",
-    "voltage_v": "a voltage in volts",
-    "capacity_ah": "a capacity in ampere-hours",
-    "usable_fraction": "a share, such as 0.8,",
-    "receive_a": "a current in amperes",
-    "transmit_a": "a current in amperes",
-    "other_a": "a current in amperes",
-    "contacts_wanted": "a number of contacts",
-    "presence": "a share, such as 0.9,",
-    "median_deg": "an elevation in degrees",
-    "nine_in_ten_deg": "an elevation in degrees",
-    "priority": "a weight, 1 being usual,",
-    "step_minutes": "a number of minutes",
-    "least": "a number of minutes",
-    "most": "a number of minutes",
-    "gap_minutes": "a number of minutes",
-    "maximum_slots_per_night": "a number of slots",
-    "maximum_nights": "a number of nights",
-    "night_cost": "a number of contacts",
-    "minimum_sun_separation_deg": "an angle in degrees",
-    "flux_10_7_cm": "the Sun's 10.7 cm flux in solar flux units",
-    "arrive": "a number of minutes",
-    "align": "a number of minutes",
-    "check": "a number of minutes",
-    "strong": "a chance",
-    "workable": "a chance",
-    "marginal": "a chance",
-}
+from pipeline.inputs import scalars
+from pipeline.inputs.faults import Fault
+from pipeline.inputs.kinds import UNWRITTEN, Keys, fields_of, inside
+from pipeline.inputs.yaml_tree import Place, Tree, dotted, printable
 
-# How to write a key that must be there.
-EXAMPLES = {
-    "call": "call: QM7TOR",
-    "position": "position: {locator: GF25cl, height_m: 212}",
-    "latitude_deg": "latitude_deg: -34.50121",
-    "longitude_deg": "longitude_deg: -55.80342",
-    "time_zone": "time_zone: America/Montevideo",
-    "azimuth_deg": "azimuth_deg: 95",
-    "elevation_deg": "elevation_deg: 7.5",
-    "days": "days: [fri, sat]",
-    "from": "from: 18:00",
-    "to": "to: 23:30",
-    "voltage_v": "voltage_v: 12.8",
-    "capacity_ah": "capacity_ah: 160",
-    "name": "name: Basalt Tor",
-    "email": "email: ines@basalt-tor.example",
-    "home": "home: QM7TOR",
-    "band": "band: 3cm",
-    "flux_10_7_cm": "flux_10_7_cm: 140",
-    "partner": "partner: QF4LUM",
-    "start": "start: 2027-03-13T01:15Z",
-    "state": "state: confirmed",
-}
+T = TypeVar("T")
+
+UNKNOWN = "unexpected_keyword_argument"
+# What pydantic puts behind a key that is at fault itself.
+IN_KEY = "[key]"
+BOUNDS = {"ge": annotated_types.Ge, "gt": annotated_types.Gt, "le": annotated_types.Le, "lt": annotated_types.Lt}
+
+
+@cache
+def adapter(hint: Any) -> TypeAdapter[Any]:
+    """Pydantic's validator of a type, made once."""
+    return TypeAdapter(hint)
+
+
+def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | None, list[Fault]]:
+    """What stands at a place of a tree as a type of `model.py`, and every fault of it.
+
+    Unknown keys are told and left out; None where the rest is at fault as well.
+    """
+    try:
+        # Keys are called as in the file, never as the field.
+        made = adapter(cast(Any, hint)).validate_python(data, by_alias=True, by_name=False, context=tree)
+        return cast(T, made), []
+    except ValidationError as error:
+        details = sorted(error.errors(include_url=False), key=lambda detail: order(place_of(detail, data)[0], data))
+    faults = [fault_of(detail, hint, tree, data, place) for detail in details]
+    unknown = [place_of(detail, data)[0] for detail in details if detail["type"] == UNKNOWN]
+    made = None
+    if unknown:
+        # What hangs together is looked at where all keys are known.
+        made, further = read(hint, tree, without(data, unknown), place)
+        faults += further
+    return made, list(dict.fromkeys(faults))
+
+
+def order(place: Place, data: Any) -> list[int]:
+    """Where a place comes in the data, as they were written; what is absent comes last."""
+    ranks: list[int] = []
+    for key in place:
+        if isinstance(key, int):
+            ranks.append(key)
+            data = data[key]
+        else:
+            keys = list(data) if isinstance(data, dict) else []
+            ranks.append(keys.index(key) if key in keys else len(keys))
+            data = data[key] if key in keys else None
+    return ranks
+
+
+def without(data: Any, places: list[Place]) -> Any:
+    """The data less some keys."""
+    data = copy.deepcopy(data)
+    for *above, key in places:
+        holder = data
+        for step in above:
+            holder = holder[step]
+        del holder[key]
+    return data
+
+
+def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Place) -> Fault:
+    """One of pydantic's errors; `above` is the place of the data that were checked."""
+    below, value = place_of(detail, data)
+    place, kind = (*above, *below), detail["type"]
+    owner, field = field_at(hint, below)
+    if kind == UNKNOWN:
+        return unknown_key(tree, owner, place, value)
+    if kind == "told":
+        return tree.fault(place, filled(detail["msg"], tree, place, value))
+    if kind == "missing":
+        return tree.fault(place, f"{dotted(place)} is missing; write for instance `{example_of(field, place)}`.")
+    refusal = detail.get("ctx", {}).get("error")
+    advice = refusal.advice if isinstance(refusal, scalars.Refusal) else advice_for(detail, field)
+    which = isinstance(refusal, scalars.Refusal) and refusal.which
+    return tree.fault(place, f"{dotted(place)} is {shown(value)}{', which ' if which else '; '}{advice}")
+
+
+def place_of(detail: ErrorDetails, data: Any) -> tuple[Place, Any]:
+    """Where in the data an error stands, and the value (or the key of a table) that it is about.
+
+    Pydantic names choices between types as well, and looks into a value that stands for a list or for one of its keys.
+    """
+    place: Place = ()
+    value = data
+    for part in detail["loc"]:
+        if part == IN_KEY and detail["type"] == "told":
+            return place, place[-1]
+        if isinstance(part, int) and isinstance(value, list):
+            value = value[part]
+        elif isinstance(part, int) or part.startswith(UNWRITTEN) or isinstance(value, str):
+            continue
+        else:
+            value = value.get(part) if isinstance(value, dict) else None
+        place = (*place, part)
+    return place, value
+
+
+def field_at(hint: Any, place: Place) -> tuple[Any, Any]:
+    """The dataclass that holds the last key of a place, and the type of that key; None where it knows no such key."""
+    owner = None
+    for key in place:
+        if isinstance(key, int):
+            continue
+        parts = list(inside(hint))
+        table = next((part for part in parts if get_origin(part) is dict), None)
+        if table is not None:
+            hint = get_args(table)[1]
+            continue
+        owner = next(part for part in parts if isinstance(part, type) and issubclass(part, Keys))
+        hint = fields_of(owner).get(key, (key, None))[1]
+    return owner, hint
+
+
+def unknown_key(tree: Tree, owner: Any, place: Place, entry: Any) -> Fault:
+    """A key that the contract does not know, with the nearest that it does."""
+    key, around = str(place[-1]), place[:-1]
+    advice = scalars.suggestion(key, fields_of(owner))
+    if entry == "" and " " in key:
+        # In curly brackets a comma ends a value, and the words after it look like a key of their own.
+        advice = "text with a comma needs quotes there."
+    where = f" in {dotted(around)}" if around else ""
+    line = tree.key_lines.get(place) or tree.line(place)
+    return Fault(tree.file, line, printable(dotted(place)), f"unknown key '{printable(key)}'{where}; {advice}")
+
+
+def filled(sentence: str, tree: Tree, place: Place, value: Any) -> str:
+    """A sentence of `kinds.told` with its places, value and lines put in."""
+    words = {"here": dotted(place), "around": dotted(place[:-1]), "value": shown(value)}
+
+    def put_in(found: re.Match[str]) -> str:
+        return str(tree.line((*place[:-1], int(found[2])))) if found[2] else words[found[1]]
+
+    return re.sub(r"\{(here|around|value|line (\d+))\}", put_in, sentence)
+
+
+def shown(value: Any) -> str:
+    """A value as a message shows it."""
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list):
+        return "a list"
+    text = printable(value)
+    return text if scalars.NUMBER.fullmatch(text) else f"'{text}'"
+
+
+def notes_of(hint: Any) -> list[FieldInfo]:
+    """What is said of a type with `Field`."""
+    return [note for note in inside(hint) if isinstance(note, FieldInfo)]
+
+
+def example_of(hint: Any, place: Place) -> str:
+    """How a key that must be there is written."""
+    given = next((note.examples for note in reversed(notes_of(hint)) if note.examples), ["..."])
+    return f"{place[-1]}: {given[0]}"
 
 
 def limits_of(hint: Any) -> dict[str, float]:
     """The bounds of an annotated number, as {'ge': .., 'gt': .., 'le': .., 'lt': ..}."""
-    found: dict[str, float] = {}
-    if get_origin(hint) is Annotated:
-        for note in get_args(hint)[1:]:
-            for bound in note.metadata if isinstance(note, FieldInfo) else [note]:
-                for name, kind in (
-                    ("ge", annotated_types.Ge),
-                    ("gt", annotated_types.Gt),
-                    ("le", annotated_types.Le),
-                    ("lt", annotated_types.Lt),
-                ):
-                    if isinstance(bound, kind):
-                        found[name] = getattr(bound, name)
-        return found
-    for part in get_args(hint):
-        found |= limits_of(part)
-    return found
+    found = [bound for note in notes_of(hint) for bound in note.metadata]
+    return {name: getattr(bound, name) for name, kind in BOUNDS.items() for bound in found if isinstance(bound, kind)}
 
 
 def range_words(limits: dict[str, float]) -> str:
@@ -115,12 +188,11 @@ def range_words(limits: dict[str, float]) -> str:
     return ", ".join(part for part in (low, high) if part)
 
 
-def advice_for(error: ErrorDetails, cls: type, key: str) -> str:
-    """The second half of the sentence for one of pydantic's errors about a value."""
-    hint = typing.get_type_hints(cls, include_extras=True).get(str(error["loc"][0]))
+def advice_for(error: ErrorDetails, hint: Any) -> str:
+    """The second half of the sentence for one of pydantic's own errors about a value."""
     limits = limits_of(hint)
     if limits:
-        meaning = MEANINGS.get(key, "a number")
+        meaning = next((note.description for note in notes_of(hint) if note.description), "a number")
         return f"{meaning} is meant, {range_words(limits)}."
     context = error.get("ctx", {})
     if error["type"] == "string_too_long":

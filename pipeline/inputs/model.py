@@ -12,65 +12,71 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
-from pydantic import ConfigDict, Field
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, model_validator
 from pydantic.dataclasses import dataclass
 
+from pipeline.inputs import kinds, rules
+from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
 from pipeline.inputs.modes import Mode
-
-CONFIG = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, arbitrary_types_allowed=True)
-
-Latitude = Annotated[float, Field(ge=-90, le=90)]
-Longitude = Annotated[float, Field(ge=-180, le=180)]
-# Lowest shore and highest road on Earth, with room to spare; feet or millimetres by mistake fall outside.
-Height = Annotated[float, Field(ge=-450, le=6500)]
-Azimuth = Annotated[float, Field(ge=0, le=360)]
-Elevation = Annotated[float, Field(ge=-10, le=90)]
-Share = Annotated[float, Field(ge=0, le=1)]
-Text = Annotated[str, Field(min_length=1, max_length=200)]
-Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+from pipeline.inputs.scalars import WEEKDAYS
 
 
 @dataclass(config=CONFIG)
-class Position:
+class Position(Keys):
     """A place on WGS84. `locator` is kept where the place came from one: then it is known to half a cell only."""
 
-    latitude_deg: Latitude
-    longitude_deg: Longitude
-    height_m: Height = 0.0
-    locator: str | None = None
-    uncertainty_km: float = 0.0
+    latitude_deg: kinds.Latitude
+    longitude_deg: kinds.Longitude
+    height_m: kinds.Height = 0.0
+    locator: kinds.Locator | None = None
+    uncertainty_km: Annotated[float, Field(alias=rules.UNCERTAINTY_KM)] = 0.0
+
+    _given = model_validator(mode="before")(rules.place_given)
+    _whole = model_validator(mode="wrap")(rules.one_place)
 
 
 @dataclass(config=CONFIG)
-class HorizonPoint:
+class HorizonPoint(Keys):
     """One surveyed point of the skyline; elevation is the apparent one, as seen from the dish."""
 
-    azimuth_deg: Azimuth
-    elevation_deg: Elevation
+    azimuth_deg: kinds.Azimuth
+    elevation_deg: kinds.Elevation
 
 
 @dataclass(config=CONFIG)
-class Mount:
+class Mount(Keys):
     """What the mount can reach. The azimuth range runs clockwise from `azimuth_from_deg` to `azimuth_to_deg`."""
 
-    maximum_elevation_deg: Annotated[float, Field(gt=0, le=180)] = 90.0
-    azimuth_from_deg: Azimuth | None = None
-    azimuth_to_deg: Azimuth | None = None
-    inclinometer_offset_deg: Annotated[float, Field(ge=-90, le=90)] = 0.0
-    dial_resolution_deg: Annotated[float, Field(gt=0, le=10)] = 0.1
+    maximum_elevation_deg: Annotated[Number, Field(gt=0, le=180, description="an elevation in degrees")] = 90.0
+    azimuth_from_deg: kinds.Azimuth | None = None
+    azimuth_to_deg: kinds.Azimuth | None = None
+    inclinometer_offset_deg: Annotated[Number, Field(ge=-90, le=90, description="an offset in degrees")] = 0.0
+    dial_resolution_deg: Annotated[
+        Number, Field(gt=0, le=10, description="the smallest step of the dial in degrees")
+    ] = 0.1
+
+    _whole = model_validator(mode="after")(rules.both_ends)
 
 
 @dataclass(config=CONFIG)
-class Hours:
+class Hours(Keys):
     """A stretch of local time on some weekdays; `until` at or before `start` means the morning after.
 
     Midnight at the end of a day (24:00) is `until` 00:00, so that 00:00 to 24:00 has both at 00:00.
     """
 
-    days: tuple[Weekday, ...]
-    start: dt.time
-    until: dt.time
+    days: Annotated[Many[kinds.Weekday], Field(examples=["[fri, sat]"])]
+    start: Annotated[kinds.Clock, Field(alias="from", examples=["18:00"])]
+    until: Annotated[kinds.Clock, Field(alias="to", examples=["23:30"])]
+
+    _whole = model_validator(mode="wrap")(rules.stretch)
+
+
+Available = Annotated[
+    Annotated[Many[Hours], Tag(kinds.GROUP)] | Annotated[Literal["always"], AnyCase, Tag(kinds.WORD)],
+    Discriminator(kinds.word_or_group),
+    BeforeValidator(rules.always_or_hours),
+]
 
 
 @dataclass(config=CONFIG)
@@ -80,82 +86,99 @@ class DateRange:
     first: dt.date
     last: dt.date
 
+    _text = model_validator(mode="before")(rules.first_and_last)
+
     def __contains__(self, date: dt.date) -> bool:
         return self.first <= date <= self.last
 
 
 @dataclass(config=CONFIG)
-class Landmark:
+class Landmark(Keys):
     """Something to sight on: a place, or a bearing taken before."""
 
-    name: Text
-    latitude_deg: Latitude | None = None
-    longitude_deg: Longitude | None = None
-    height_m: Height | None = None
-    azimuth_deg: Azimuth | None = None
+    name: Annotated[Text, Field(examples=["Basalt Tor"])]
+    latitude_deg: kinds.Latitude | None = None
+    longitude_deg: kinds.Longitude | None = None
+    height_m: kinds.Height | None = None
+    azimuth_deg: kinds.Azimuth | None = None
+
+    _whole = model_validator(mode="after")(rules.whole_place)
 
 
 @dataclass(config=CONFIG)
-class Battery:
+class Battery(Keys):
     """What feeds the station in the field."""
 
-    voltage_v: Annotated[float, Field(gt=0, le=1000)]
-    capacity_ah: Annotated[float, Field(gt=0, le=10000)]
-    usable_fraction: Annotated[float, Field(gt=0, le=1)] = 0.8
-    receive_a: Annotated[float, Field(ge=0, le=500)] = 0.0
-    transmit_a: Annotated[float, Field(ge=0, le=500)] = 0.0
-    other_a: Annotated[float, Field(ge=0, le=500)] = 0.0
+    voltage_v: Annotated[Number, Field(gt=0, le=1000, description="a voltage in volts", examples=["12.8"])]
+    capacity_ah: Annotated[Number, Field(gt=0, le=10000, description="a capacity in ampere-hours", examples=["160"])]
+    usable_fraction: Annotated[Number, Field(gt=0, le=1, description="a share, such as 0.8,")] = 0.8
+    receive_a: kinds.Current = 0.0
+    transmit_a: kinds.Current = 0.0
+    other_a: kinds.Current = 0.0
 
 
 @dataclass(config=CONFIG)
-class Antenna:
+class Antenna(Keys):
     """A dish by its diameter and efficiency, or any antenna by its gain (and beamwidth)."""
 
-    dish_diameter_m: Annotated[float, Field(gt=0.05, le=100)] | None = None
-    aperture_efficiency: Annotated[float, Field(gt=0.05, le=1)] = 0.55
-    gain_dbi: Annotated[float, Field(ge=0, le=80)] | None = None
-    beamwidth_deg: Annotated[float, Field(gt=0, le=90)] | None = None
+    dish_diameter_m: Annotated[Number, Field(gt=0.05, le=100, description="a diameter in metres")] | None = None
+    aperture_efficiency: Annotated[Number, Field(gt=0.05, le=1, description="a share, such as 0.55,")] = 0.55
+    gain_dbi: kinds.Gain | None = None
+    beamwidth_deg: kinds.Beamwidth | None = None
+
+    _whole = model_validator(mode="wrap")(rules.dish_or_gain)
 
 
 @dataclass(config=CONFIG)
-class BandEquipment:
+class BandEquipment(Keys):
     """What a station has on one band. Absent figures come from `data/bands.yaml` and are marked as assumed."""
 
     antenna: Antenna
-    power_w: Annotated[float, Field(gt=0, le=5000)]
-    noise_figure_db: Annotated[float, Field(ge=0, le=20)]
-    loss_before_preamplifier_db: Annotated[float, Field(ge=0, le=10)]
-    spillover_fraction: Annotated[float, Field(ge=0, le=0.5)]
-    polarization: Literal["horizontal", "vertical", "rotatable", "circular"]
-    pointing_error_deg: Annotated[float, Field(ge=0, le=10)]
-    frequency_accuracy_hz: Annotated[float, Field(ge=0, le=1e6)]
-    modes: tuple[str, ...]
-    ground_gain_db: Annotated[float, Field(ge=0, le=6)] = 0.0
-    frequency_mhz: Annotated[float, Field(gt=0)] | None = None
+    power_w: Annotated[Number, Field(gt=0, le=5000, description="a power at the feed in watts")]
+    noise_figure_db: Annotated[Number, Field(ge=0, le=20, description="a noise figure in decibels")]
+    loss_before_preamplifier_db: Annotated[Number, Field(ge=0, le=10, description="a loss in decibels")]
+    spillover_fraction: Annotated[Number, Field(ge=0, le=0.5, description="a share, such as 0.05,")]
+    polarization: Annotated[Literal["horizontal", "vertical", "rotatable", "circular"], AnyCase]
+    pointing_error_deg: Annotated[Number, Field(ge=0, le=10, description="a root mean square error in degrees")]
+    frequency_accuracy_hz: Annotated[Number, Field(ge=0, le=1e6, description="an accuracy in hertz")]
+    modes: Many[kinds.ModeName]
+    ground_gain_db: Annotated[Number, Field(ge=0, le=6, description="a gain in decibels")] = 0.0
+    band: Annotated[str, Field(alias=rules.BAND)] = ""
+    frequency_mhz: kinds.Megahertz | None = None
+
+
+Horizon = Annotated[
+    tuple[HorizonPoint, ...], AfterValidator(rules.one_height_each), BeforeValidator(rules.listed_points)
+]
+# The reader's own notes of a file.
+Assumed = Annotated[tuple[str, ...], Field(alias=kinds.UNWRITTEN + "assumed")]
+File = Annotated[str, Field(alias=kinds.UNWRITTEN + "file")]
 
 
 @dataclass(config=CONFIG)
-class Station:
+class Station(Keys):
     """A place with a call sign, a horizon and equipment per band. `assumed` names the dotted keys that are defaults."""
 
-    call: str
-    position: Position
+    call: kinds.Call
+    position: Annotated[Position, Field(examples=["{locator: GF25cl, height_m: 212}"])]
     name: Text | None = None
     operator: Text | None = None
-    email: str | None = None
-    time_zone: str | None = None
-    minimum_elevation_deg: Annotated[float, Field(ge=0, lt=90)] = 0.0
-    horizon: tuple[HorizonPoint, ...] = ()
+    email: kinds.Mail | None = None
+    time_zone: kinds.Zone | None = None
+    minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
+    horizon: Horizon = ()
     mount: Mount = field(default_factory=Mount)
-    available: tuple[Hours, ...] | Literal["always"] | None = None
-    unavailable_dates: tuple[DateRange, ...] = ()
-    landmarks: tuple[Landmark, ...] = ()
+    available: Available | None = None
+    unavailable_dates: Many[DateRange] = ()
+    landmarks: Many[Landmark] = ()
     battery: Battery | None = None
-    checklist: tuple[Text, ...] = ()
-    presence: Share | None = None
-    bands: dict[str, BandEquipment] = field(default_factory=dict)
-    assumed: tuple[str, ...] = ()
-    file: str = ""
+    checklist: Many[Text] = ()
+    presence: kinds.Presence | None = None
+    bands: Annotated[dict[kinds.BandKey, BandEquipment], BeforeValidator(rules.with_usual_figures)] = field(
+        default_factory=dict
+    )
+    assumed: Assumed = ()
+    file: File = ""
 
     @property
     def title(self) -> str:
@@ -170,30 +193,36 @@ class Station:
 
 
 @dataclass(config=CONFIG)
-class Partner:
+class Partner(Keys):
     """One line of the season's `partners`."""
 
-    call: str
-    contacts_wanted: Annotated[int, Field(ge=0, le=20)] = 1
-    priority: Annotated[float, Field(gt=0, le=100)] = 1.0
-    band: str | None = None
+    call: kinds.Call
+    contacts_wanted: Annotated[Whole, Field(ge=0, le=20, description="a number of contacts")] = 1
+    priority: Annotated[Number, Field(gt=0, le=100, description="a weight, 1 being usual,")] = 1.0
+    band: kinds.BandName | None = None
+
+    _alone = model_validator(mode="before")(rules.call_alone)
 
 
 @dataclass(config=CONFIG)
-class Operator:
+class Operator(Keys):
     """Someone who uses the shared dish in turn."""
 
-    call: str
+    call: kinds.Call
     name: Text | None = None
+
+    _alone = model_validator(mode="before")(rules.call_alone)
 
 
 @dataclass(config=CONFIG)
-class OutcomeThresholds:
+class OutcomeThresholds(Keys):
     """Least chance for each outcome word."""
 
-    strong: Annotated[float, Field(gt=0, le=1)] = 0.9
-    workable: Annotated[float, Field(gt=0, le=1)] = 0.6
-    marginal: Annotated[float, Field(gt=0, le=1)] = 0.25
+    strong: kinds.Chance = 0.9
+    workable: kinds.Chance = 0.6
+    marginal: kinds.Chance = 0.25
+
+    _falling = model_validator(mode="after")(rules.falling)
 
     @property
     def limits(self) -> tuple[float, float, float]:
@@ -202,117 +231,132 @@ class OutcomeThresholds:
 
 
 @dataclass(config=CONFIG)
-class SetupMinutes:
+class SetupMinutes(Keys):
     """How long the crew needs before the first slot."""
 
-    arrive: Annotated[float, Field(ge=0, le=1440)] = 120
-    align: Annotated[float, Field(ge=0, le=1440)] = 45
-    check: Annotated[float, Field(ge=0, le=1440)] = 30
+    arrive: kinds.Minutes = 120
+    align: kinds.Minutes = 45
+    check: kinds.Minutes = 30
 
 
 @dataclass(config=CONFIG)
-class SlotMinutes:
+class SlotMinutes(Keys):
     """How long a slot is: as short as costs no chance, within these limits."""
 
-    least: Annotated[int, Field(ge=5, le=240)] = 45
-    most: Annotated[int, Field(ge=5, le=240)] = 60
+    least: Annotated[Whole, Field(ge=5, le=240, description="a number of minutes")] = 45
+    most: Annotated[Whole, Field(ge=5, le=240, description="a number of minutes")] = 60
+
+    _rising = model_validator(mode="after")(rules.least_and_most)
 
 
 @dataclass(config=CONFIG)
-class AssumedSkyline:
+class AssumedSkyline(Keys):
     """How high skylines stand where a file states none: half of all places below the one, nine in ten below the other.
 
     Logarithms of such heights are taken as normal (judgement, no source).
     """
 
-    median_deg: Annotated[float, Field(gt=0, le=45)] = 3.0
-    nine_in_ten_deg: Annotated[float, Field(gt=0, le=60)] = 10.0
+    median_deg: Annotated[Number, Field(gt=0, le=45, description="an elevation in degrees")] = 3.0
+    nine_in_ten_deg: Annotated[Number, Field(gt=0, le=60, description="an elevation in degrees")] = 10.0
+
+    _rising = model_validator(mode="after")(rules.half_below_most)
 
 
 @dataclass(config=CONFIG)
-class SolarFlux:
+class SolarFlux(Keys):
     """Solar activity as a number: the 10.7 cm flux in solar flux units."""
 
-    flux_10_7_cm: Annotated[float, Field(ge=60, le=400)]
+    flux_10_7_cm: Annotated[
+        Number, Field(ge=60, le=400, description="the Sun's 10.7 cm flux in solar flux units", examples=["140"])
+    ]
+
+
+SolarActivity = Annotated[
+    Annotated[Literal["quiet", "average", "active"], AnyCase, Tag(kinds.WORD)] | Annotated[SolarFlux, Tag(kinds.GROUP)],
+    Discriminator(kinds.word_or_group),
+    BeforeValidator(rules.word_or_flux),
+]
 
 
 @dataclass(config=CONFIG)
-class Policy:
+class Policy(Keys):
     """How the season is judged."""
 
-    refraction: bool = True
-    atmosphere: Literal["seasonal", "standard"] = "seasonal"
-    step_minutes: Annotated[int, Field(ge=1, le=60)] = 5
-    slot_minutes: SlotMinutes = field(default_factory=SlotMinutes)
-    gap_minutes: Annotated[int, Field(ge=0, le=240)] = 15
-    maximum_slots_per_night: Annotated[int, Field(ge=1, le=20)] = 3
-    maximum_nights: Annotated[int, Field(ge=1, le=31)] = 6
-    night_cost: Annotated[float, Field(ge=0, le=20)] = 0.3
-    presence: Share = 0.9
+    refraction: kinds.Truth = True
+    atmosphere: Annotated[Literal["seasonal", "standard"], AnyCase] = "seasonal"
+    step_minutes: Annotated[Whole, Field(ge=1, le=60, description="a number of minutes")] = 5
+    slot_minutes: Annotated[SlotMinutes, BeforeValidator(rules.number_or_range)] = field(default_factory=SlotMinutes)
+    gap_minutes: Annotated[Whole, Field(ge=0, le=240, description="a number of minutes")] = 15
+    maximum_slots_per_night: Annotated[Whole, Field(ge=1, le=20, description="a number of slots")] = 3
+    maximum_nights: Annotated[Whole, Field(ge=1, le=31, description="a number of nights")] = 6
+    night_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.3
+    presence: kinds.Presence = 0.9
     assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)
-    nights: tuple[Weekday, ...] = WEEKDAYS
-    latest_hour_on_work_nights: dt.time | None = None
-    minimum_sun_separation_deg: Annotated[float, Field(ge=0, le=90)] = 5.0
-    solar_activity: Literal["quiet", "average", "active"] | SolarFlux = "average"
+    nights: Many[kinds.Weekday] = WEEKDAYS
+    latest_hour_on_work_nights: kinds.Clock | None = None
+    minimum_sun_separation_deg: Annotated[Number, Field(ge=0, le=90, description="an angle in degrees")] = 5.0
+    solar_activity: SolarActivity = "average"
     outcome_thresholds: OutcomeThresholds = field(default_factory=OutcomeThresholds)
     setup_minutes: SetupMinutes = field(default_factory=SetupMinutes)
-    first_to_transmit: Literal["home", "partner", "eastern"] = "partner"
-    dialing: Literal["each-follows-what-it-hears", "home-follows-for-both", "meet-at-the-moon"] = (
+    first_to_transmit: Annotated[Literal["home", "partner", "eastern"], AnyCase] = "partner"
+    dialing: Annotated[Literal["each-follows-what-it-hears", "home-follows-for-both", "meet-at-the-moon"], AnyCase] = (
         "each-follows-what-it-hears"
     )
 
 
 @dataclass(config=CONFIG)
-class Report:
+class Report(Keys):
     """Paper of the pages."""
 
-    paper: Literal["A4", "letter"] = "A4"
+    paper: Annotated[Literal["A4", "letter"], AnyCase] = "A4"
 
 
 @dataclass(config=CONFIG)
-class Sender:
+class Sender(Keys):
     """Who signs the letters."""
 
-    name: Text
-    email: str
+    name: Annotated[Text, Field(examples=["Basalt Tor"])]
+    email: kinds.Mail
 
 
 @dataclass(config=CONFIG)
-class Letters:
+class Letters(Keys):
     """Words of the season's letters."""
 
     sender: Sender | None = None
     greeting: Text = "Dear {operator}"
     closing: Text = "Good echoes"
-    reply_by: dt.date | None = None
+    reply_by: kinds.Day | None = None
     meet: Text = "chat room or telephone, as you agree"
 
 
 @dataclass(config=CONFIG)
-class Ephemeris:
+class Ephemeris(Keys):
     """Another JPL kernel than the one installed."""
 
-    file: str | None = None
+    file: kinds.Words | None = None
 
 
 @dataclass(config=CONFIG)
-class Season:
+class Season(Keys):
     """The file that names home, partners, months, band and policy."""
 
-    home: str
-    band: str
+    home: kinds.StationName
+    band: kinds.BandIfAny = ""  # left open: home's only band
     title: Text | None = None
-    frequency_mhz: Annotated[float, Field(gt=0)] | None = None
-    months: tuple[str, ...] = ()
+    frequency_mhz: kinds.Megahertz | None = None
+    months: Many[kinds.Month] = ()
     dates: DateRange | None = None
-    partners: tuple[Partner, ...] | None = None
-    operators: tuple[Operator, ...] = ()
+    partners: Many[Partner] | None = None
+    operators: Many[Operator] = ()
     policy: Policy = field(default_factory=Policy)
     report: Report = field(default_factory=Report)
     letters: Letters = field(default_factory=Letters)
     ephemeris: Ephemeris = field(default_factory=Ephemeris)
-    assumed: tuple[str, ...] = ()
-    file: str = ""
+    assumed: Assumed = ()
+    file: File = ""
+
+    _whole = model_validator(mode="wrap")(rules.season_whole)
 
 
 @dataclass(config=CONFIG)

@@ -10,11 +10,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import Field
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.yaml_tree import Place, dotted, load_tree, printable, read_bytes
+from pipeline.inputs.kinds import CONFIG, Keys, Number, Whole, Words
+from pipeline.inputs.messages import read
+from pipeline.inputs.yaml_tree import load_tree, read_bytes
 
 MODES_FILE = Path(__file__).resolve().parent.parent / "data" / "modes.yaml"
 
@@ -24,24 +26,21 @@ WITHOUT_TONES = ("CW", "SSB", "FM", "AM")
 WANTED = "a list of entries with mode, period_s, tone_spacing_hz, needed_snr_db and messages is meant"
 
 
-@dataclass(frozen=True, config=ConfigDict(extra="forbid"))
-class Mode:
+@dataclass(config=CONFIG)
+class Mode(Keys):
     """A variant of a mode: what it needs in 2500 Hz and how many messages a contact takes."""
 
-    mode: Annotated[str, Field(min_length=1, max_length=20)]
-    period_s: Annotated[float, Field(ge=1, le=3600)]
-    tone_spacing_hz: Annotated[float, Field(gt=0, le=1e5)]
-    needed_snr_db: Annotated[float, Field(ge=-60, le=60)]
-    messages: Annotated[int, Field(ge=1, le=20)] = 4
+    mode: Annotated[Words, Field(min_length=1, max_length=20, examples=["Q65"])]
+    period_s: Annotated[Number, Field(ge=1, le=3600, description="a number of seconds", examples=["60"])]
+    tone_spacing_hz: Annotated[Number, Field(gt=0, le=1e5, description="a spacing in hertz", examples=["6.667"])]
+    needed_snr_db: Annotated[Number, Field(ge=-60, le=60, description="a ratio in decibels", examples=["-27.4"])]
+    messages: Annotated[Whole, Field(ge=1, le=20, description="a number of messages")] = 4
 
     @property
     def title(self) -> str:
         """`Q65, 60 s periods, tones 26.7 Hz apart`, `CW, 60 s periods`: as letters and sheets say it."""
         tones = "" if self.mode in WITHOUT_TONES else f", tones {self.tone_spacing_hz:.3g} Hz apart"
         return f"{self.mode}, {self.period_s:g} s periods{tones}"
-
-
-ADAPTER = TypeAdapter(Mode)
 
 
 def mode_table(file: Path = MODES_FILE) -> tuple[Mode, ...]:
@@ -61,17 +60,9 @@ def _read(raw: bytes, file: str) -> tuple[Mode, ...]:
     entries = tree.data.get(key)
     if not isinstance(entries, list) or not entries:
         raise InputFaults([Fault(file, 1, key, f"the file holds no list; {WANTED}.")])
-    modes: list[Mode] = []
-    faults: list[Fault] = []
-    for index, entry in enumerate(entries):
-        try:
-            modes.append(ADAPTER.validate_python(entry))
-        except ValidationError as error:
-            for wrong in error.errors():
-                place: Place = (key, index, *(str(part) for part in wrong["loc"]))
-                what = f"entry {index + 1}{''.join(f', {printable(str(part))}' for part in place[2:])}"
-                line = (tree.line(place) or 2) - 1
-                faults.append(Fault(file, line, dotted(place), f"{what}: {wrong['msg'].lower()}; {WANTED}."))
-    if faults:
+    # The key stands in no line of the file.
+    tree = replace(tree, lines={place: max(line - 1, 1) for place, line in tree.lines.items()})
+    modes, faults = read(tuple[Mode, ...], tree, entries, (key,))
+    if modes is None or faults:
         raise InputFaults(faults)
-    return tuple(modes)
+    return modes

@@ -124,7 +124,7 @@ def station_files(
             continue
         if "call" in tree.data and "home" in tree.data:
             message = "the file has both `call` and `home`; a station has `call`, a season has `home`."
-            faults.append(Fault(path.name, tree.line(("home",)), "home", message))
+            faults.append(tree.fault(("home",), message))
         elif "call" in tree.data:
             hashes[path.name] = hashlib.sha256(raw).hexdigest()
             reads.append(read_station(tree))
@@ -189,13 +189,12 @@ def find_home(
     home = next(iter(by_stem or by_call or loosely), None) if wanted else None
     excused = call_of(home) if home and home in by_stem else None
     note_duplicates(reads, excused, faults)
-    where = season_read.tree.line(("home",))
     if home is None:
         told = any(fault.field == "home" for fault in season_read.faults)
         if wanted and not told and wanted.casefold() not in broken:
             advice = calls_advice(wanted, reads)
             message = f"home is '{printable(wanted)}', but no file in this folder has that call; {advice}"
-            faults.append(Fault(season_read.tree.file, where, "home", message))
+            faults.append(season_read.tree.fault(("home",), message))
         return None
     if home.tree.data.get("time_zone", "") == "":
         message = "time_zone is missing; the home station needs one, for instance `time_zone: America/Montevideo`."
@@ -224,7 +223,7 @@ def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[
                 f"the call {printable(call)} stands in {known.tree.file} as well; keep one of the files "
                 f"(or, for two sites of home, name one by its file: `home: {stem_of(read)}`)."
             )
-            faults.append(Fault(read.tree.file, read.tree.line(("call",)), "call", message))
+            faults.append(read.tree.fault(("call",), message))
 
 
 def find_partners(
@@ -243,7 +242,7 @@ def find_partners(
         place = ("partners", index)
         if wish.call == call_of(home):
             message = f"the partner {wish.call} is the home station; take it out of the list."
-            faults.append(Fault(tree.file, tree.line(place), f"partners.{index + 1}", message))
+            faults.append(tree.fault(place, message))
         elif wish.call not in others and wish.call.casefold() in broken:
             continue
         elif wish.call not in others:

@@ -42,7 +42,7 @@ def checked_rows(roster: Path) -> list[Tree]:
         faults += read_station(tree).faults
         if "horizon" in tree.data:
             note = "a roster takes no horizon; add it to the station's file afterwards."
-            faults.append(Fault(tree.file, tree.line(("horizon",)), "horizon", note))
+            faults.append(tree.fault(("horizon",), note))
         call = str(tree.data.get("call", "")).upper()
         line = tree.line(("call",)) or 1
         if call and first.setdefault(call, line) != line:

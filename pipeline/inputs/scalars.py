@@ -9,17 +9,19 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 from importlib import resources
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.bands import MODES, band_of, band_table
 from pipeline.inputs.locator import LocatorError, cells, spelled
-from pipeline.inputs.model import WEEKDAYS, DateRange, Weekday
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 CALL = re.compile(r"[A-Z0-9]+(/[A-Z0-9]+)*", re.ASCII)
 MAIL = re.compile(r"[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+", re.ASCII)
 LONGEST_TEXT = 200
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 class Refusal(ValueError):
@@ -166,8 +168,8 @@ def date(text: str) -> dt.date:
     raise Refusal("a date is meant, written as 2027-03-20.")
 
 
-def date_range(text: str) -> DateRange:
-    """`2027-03-20/2027-03-22`, or one date."""
+def date_range(text: str) -> tuple[dt.date, dt.date]:
+    """First and last date of `2027-03-20/2027-03-22`, or of one date."""
     first, slash, last = text.partition("/")
     try:
         start = date(first.strip())
@@ -178,7 +180,7 @@ def date_range(text: str) -> DateRange:
         raise
     if end < start:
         raise Refusal(f"the first date comes after the last; write {end}/{start}.")
-    return DateRange(first=start, last=end)
+    return start, end
 
 
 def month(text: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,8 @@ from yaml.serializer import Serializer
 
 from pipeline.inputs import scalars
 from pipeline.inputs.atomic_writing import place_new
-from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
@@ -230,54 +231,65 @@ def new_folder(folder: Path) -> list[Path]:
     return write_all(folder, texts, str(folder))
 
 
-def add_partner(
-    folder: Path,
-    call: str,
-    *,
-    locator: str | None = None,
-    latitude_deg: float | str | None = None,
-    longitude_deg: float | str | None = None,
-    height_m: float | str | None = None,
-    band: str | None = None,
-    dish_diameter_m: float | str | None = None,
-    gain_dbi: float | str | None = None,
-    power_w: float | str | None = None,
-    noise_figure_db: float | str | None = None,
-    polarization: str | None = None,
-    modes: Sequence[str] = (),
-    name: str | None = None,
-    operator: str | None = None,
-    email: str | None = None,
-    time_zone: str | None = None,
-    available: str | None = None,
-) -> Path:
-    """A partner's file from what one learns in a chat; `band` absent is the folder's season's. Returns its path."""
+@dataclass(frozen=True)
+class NewPartner:
+    """What one learns of a partner in a chat; `band` absent is the folder's season's."""
+
+    call: str
+    locator: str | None = None
+    latitude_deg: float | str | None = None
+    longitude_deg: float | str | None = None
+    height_m: float | str | None = None
+    band: str | None = None
+    dish_diameter_m: float | str | None = None
+    gain_dbi: float | str | None = None
+    power_w: float | str | None = None
+    noise_figure_db: float | str | None = None
+    polarization: str | None = None
+    modes: Sequence[str] = ()
+    name: str | None = None
+    operator: str | None = None
+    email: str | None = None
+    time_zone: str | None = None
+    available: str | None = None
+
+    @property
+    def tree(self) -> dict[str, Any]:
+        """The station file's tree, without its bands."""
+        return {
+            "call": self.call,
+            "name": self.name,
+            "operator": self.operator,
+            "email": self.email,
+            "position": {
+                "locator": self.locator,
+                "latitude_deg": self.latitude_deg,
+                "longitude_deg": self.longitude_deg,
+                "height_m": self.height_m,
+            },
+            "time_zone": self.time_zone,
+            "available": self.available,
+        }
+
+    @property
+    def equipment(self) -> dict[str, Any]:
+        """The tree of the one band."""
+        return {
+            "antenna": {"dish_diameter_m": self.dish_diameter_m, "gain_dbi": self.gain_dbi},
+            "power_w": self.power_w,
+            "noise_figure_db": self.noise_figure_db,
+            "polarization": self.polarization,
+            "modes": list(self.modes),
+        }
+
+
+def add_partner(folder: Path, partner: NewPartner) -> Path:
+    """A partner's file from what one learns in a chat. Returns its path; raises InputFaults before it writes."""
     need_folder(Path(folder))
-    equipment = {
-        "antenna": {"dish_diameter_m": dish_diameter_m, "gain_dbi": gain_dbi},
-        "power_w": power_w,
-        "noise_figure_db": noise_figure_db,
-        "polarization": polarization,
-        "modes": list(modes),
-    }
-    place = {
-        "locator": locator,
-        "latitude_deg": latitude_deg,
-        "longitude_deg": longitude_deg,
-        "height_m": height_m,
-    }
-    tree: dict[str, Any] = {
-        "call": call,
-        "name": name,
-        "operator": operator,
-        "email": email,
-        "position": place,
-        "time_zone": time_zone,
-        "available": available,
-    }
-    if as_text(equipment):
-        tree["bands"] = {band or season_band(Path(folder)): equipment}
-    label = f"add {call}"[:40]
+    tree, band = partner.tree, partner.band
+    if as_text(partner.equipment):
+        tree["bands"] = {band or season_band(Path(folder)): partner.equipment}
+    label = f"add {partner.call}"[:40]
     if band and "bands" not in tree:  # without equipment the file does not name it, so nothing else would check it
         try:
             scalars.band_name(band)

@@ -47,6 +47,10 @@ class Tree:
             place = place[:-1]
         return self.lines.get(place)
 
+    def fault(self, place: Place, message: str) -> Fault:
+        """A whole sentence about a place."""
+        return Fault(self.file, self.line(place), dotted(place), message)
+
 
 def dotted(place: Place) -> str:
     """`bands.3cm.power_w`; entries of a list count from 1: `horizon.2.azimuth_deg`."""

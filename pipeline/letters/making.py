@@ -19,6 +19,7 @@ from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
+from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.windows_page import windows_document, windows_pdfs
 from pipeline.reports.locking import only_run_in
@@ -203,11 +204,6 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
     return ()
 
 
-def folder_name(call: str) -> str:
-    """A call as the name of a folder."""
-    return call.replace("/", "-")
-
-
 def page_path(call: str) -> str:
     """Where a partner's page stands in the folder of the period."""
     return f"{FOLDER}/{folder_name(call)}/windows.pdf"
@@ -235,12 +231,12 @@ def write_letters(
     views = addressed(plan)
     period = out_folder / plan.period.name
     folder = period / FOLDER
+    tell(f"Pages of {formats.count(len(views), 'partner')}")
     documents = page_documents(views, templates) if with_pdf else {}
     with only_run_in(out_folder):
         repair_period(period)
-        tell(f"{formats.count(len(documents), 'page')}")
-        pages = windows_pdfs(documents, period, templates)
-        tell(f"{formats.count(len(views), 'letter')}")
+        pages = windows_pdfs(documents, period, templates, tell)
+        tell("Letters and invitations")
         made = [partner_files(view, templates, pages.get(page_path(view.call))) for view in views]
         agenda = agenda_calendar(plan)
         with swapped_folder(folder) as new:

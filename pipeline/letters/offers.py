@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.record import ledger
+from pipeline.record.model import DECLINED
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class OfferedSlot(ledger.Slot):
+class OfferedSlot(ledger.LetterSlot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
     `planned` is the agenda's own slot; None for a withdrawn one. `state_before` and `told_digest` are those of the
@@ -78,8 +79,7 @@ def refused_labels(view: PartnerView) -> tuple[str, ...]:
 def _refused(view: PartnerView, gone: Withdrawn) -> bool:
     """Whether the partner itself has said no to this slot: nobody is told what it knows."""
     return any(
-        lock.state == "declined" and (lock.label == gone.label if lock.label else lock.start_utc == gone.start)
-        for lock in view.answers
+        answer.state == DECLINED and answer.is_about(answer.partner, gone.label, gone.start) for answer in view.answers
     )
 
 

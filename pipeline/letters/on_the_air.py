@@ -13,7 +13,7 @@ from pipeline.letters.offers import OfferedSlot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS
 from pipeline.operating.pointing import Pointing, pointing_table
 from pipeline.operating.search import FOUND_WITHIN_HZ
-from pipeline.operating.search_width import fastest_hz_per_s, place_hz, search_width_hz
+from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, turns_of
 from pipeline.pairs.feed_advice import FeedAdvice
 from pipeline.wording import formats, operating
@@ -26,27 +26,20 @@ if TYPE_CHECKING:
     from pipeline.inputs.modes import Mode
     from pipeline.plan.views import PartnerView, Slot
 
-# Above it Doppler is told to 10 Hz, below to 1 Hz.
-COARSE_FROM_MHZ = 3000.0
 REPORT_DOUBT_DB = 3
 # Oscillators good to less than this together are heard where they are dialled.
 WORTH_SEARCHING_HZ = 50.0
 
 
-def digits_mhz(frequency_mhz: float) -> int:
-    """Digits after the point of a frequency in MHz: 10 Hz above 3 GHz, 1 Hz below."""
-    return 5 if frequency_mhz >= COARSE_FROM_MHZ else 6
-
-
 def dial_text(frequency_hz: float) -> str:
-    """`10368.10812`: a dial in MHz."""
-    return f"{frequency_hz / 1e6:.{digits_mhz(frequency_hz / 1e6)}f}"
+    """`10368.10812`: a dial in MHz, to its own step."""
+    return f"{frequency_hz / 1e6:.{5 if dial_step_hz(frequency_hz) > 1 else 6}f}"
 
 
 def shift_text(shift_hz: float, frequency_mhz: float) -> str:
     """`8,120 Hz higher`, `60 Hz lower`: Doppler as it arrives."""
-    step = 10 if frequency_mhz >= COARSE_FROM_MHZ else 1
-    whole = round(shift_hz / step) * step
+    step = dial_step_hz(frequency_mhz * 1e6)
+    whole = round(shift_hz / step) * int(step)
     return "right on the frequency" if whole == 0 else f"{abs(whole):,} Hz {'higher' if whole > 0 else 'lower'}"
 
 

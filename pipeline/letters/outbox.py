@@ -18,7 +18,7 @@ from typing import Any
 
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
-from pipeline.record.ledger import Ledger, Message, Slot, slot_of, text
+from pipeline.record.ledger import Ledger, LetterSlot, Message, slot_of, text
 
 LETTER, WITHDRAWAL = "letter", "withdrawal"
 # What one partner's turn can come to.
@@ -43,8 +43,8 @@ class Parcel:
     subject: str
     message_id: str
     digest: str
-    slots: tuple[Slot, ...]
-    withdrawn: tuple[Slot, ...]
+    slots: tuple[LetterSlot, ...]
+    withdrawn: tuple[LetterSlot, ...]
     raw: bytes
 
 
@@ -59,9 +59,14 @@ class Turn:
     open: Message | None = None
 
 
+# The calls among the names that Windows keeps for its devices, in any folder.
+DEVICE = re.compile(r"(COM|LPT)[0-9]")
+
+
 def folder_name(call: str) -> str:
-    """A call as a folder's name."""
-    return call.replace("/", "-")
+    """A call as a folder's name, on every system: no separator, and not the name of a device."""
+    name = call.replace("/", "-")
+    return f"{name}-" if DEVICE.fullmatch(name) else name
 
 
 def turn_of(letters: Path, call: str, period: str, number: str, ledger: Ledger) -> Turn:

@@ -15,7 +15,7 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import Ledger, Slot
+from pipeline.record.ledger import Ledger, LetterSlot
 from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Answer
 from pipeline.record.writing import SlotState, minute
 
@@ -30,7 +30,7 @@ class Known:
 
     partner: str
     period: str
-    slot: Slot
+    slot: LetterSlot
     withdrawn: bool
     addresses: frozenset[str]
 
@@ -230,15 +230,15 @@ def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> li
     done = []
     for verdict in verdicts:
         known = verdict.known
-        lock = None
+        answer = None
         if known is not None and verdict.state is not None:
-            lock = next((lock for lock in answers if is_of(lock, known)), None)
-        if known is None or lock is None or lock.answered is None or lock.state == verdict.state:
+            answer = next((one for one in answers if is_of(one, known)), None)
+        if known is None or answer is None or answer.answered is None or answer.state == verdict.state:
             done.append(verdict)
             continue
-        if verdict.stamp_utc.replace(second=0) < lock.answered.replace(second=0):
+        if verdict.stamp_utc.replace(second=0) < answer.answered.replace(second=0):
             assert verdict.state is not None
-            why = f"the record has {lock.state} of {lock.answered:%Y-%m-%d %H:%M} UTC, which is later"
+            why = f"the record has {answer.state} of {answer.answered:%Y-%m-%d %H:%M} UTC, which is later"
             advice = f"if this is the last word: `answer {known.partner} {known.slot.label}={WORDS[verdict.state]}`"
             done.append(told_only(verdict, why, advice))
         else:
@@ -246,12 +246,10 @@ def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> li
     return done
 
 
-def is_of(lock: Answer, known: Known) -> bool:
-    """Whether a line of the record is about a slot as it was offered."""
-    return (lock.partner, lock.start_utc) == (known.partner, known.slot.start_utc) and lock.label in (
-        "",
-        known.slot.label,
-    )
+def is_of(answer: Answer, known: Known) -> bool:
+    """Whether a line of the record is about a slot as it was offered, its time included."""
+    slot = known.slot
+    return answer.start_utc == slot.start_utc and answer.is_about(known.partner, slot.label, slot.start_utc)
 
 
 def said(comment: str) -> str:

@@ -8,7 +8,7 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.outbox import NO_ADDRESS, NO_LETTER, NOTHING_NEW, READY, WITHDRAWAL, Parcel, Turn
 from pipeline.letters.sending import Sent
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import NOT_SENT, REFUSED, SENT, Ledger, Message, Slot
+from pipeline.record.ledger import NOT_SENT, REFUSED, SENT, Ledger, LetterSlot, Message
 from pipeline.record.model import CONFIRMED, DECLINED
 
 Typed = Callable[[str], str]
@@ -35,13 +35,13 @@ def contents(parcel: Parcel, ledger: Ledger) -> str:
     return f"update: {', '.join(parts) if parts else 'new wording, same slots'}"
 
 
-def offered(call: str, ledger: Ledger) -> dict[str, Slot]:
+def offered(call: str, ledger: Ledger) -> dict[str, LetterSlot]:
     """The last delivered state of each of a partner's slots."""
     own = [message for message in ledger.messages if message.partner == call and message.delivered]
     return {slot.uid: slot for message in own for slot in message.slots}
 
 
-def difference(slot: Slot, before: Slot | None) -> str:
+def difference(slot: LetterSlot, before: LetterSlot | None) -> str:
     """What is new about one slot; empty where nothing is."""
     if before is None:
         return f"{slot.label} new"
@@ -74,8 +74,8 @@ def turn_lines(turn: Turn, ledger: Ledger, typed: Typed) -> list[str]:
 def forgotten_lines(inputs: Inputs, ledger: Ledger, period: str) -> list[str]:
     """A line for each slot that was offered to someone who is no partner of the season any more: no letter says so."""
     calls = {station.call for station in inputs.partners}
-    refused = {(lock.partner, lock.label) for lock in inputs.record.answers if lock.state == DECLINED}
-    held: dict[str, tuple[str, Slot] | None] = {}
+    refused = [answer for answer in inputs.record.answers if answer.state == DECLINED]
+    held: dict[str, tuple[str, LetterSlot] | None] = {}
     for message in ledger.messages:
         if message.period == period and message.delivered and message.partner not in calls:
             held |= {slot.uid: (message.partner, slot) for slot in message.slots}
@@ -84,7 +84,7 @@ def forgotten_lines(inputs: Inputs, ledger: Ledger, period: str) -> list[str]:
         f"note: {call} was offered slot {slot.label} ({slot.start_utc:%Y-%m-%d %H:%M} UTC) and is no partner of this "
         "season any more; tell it yourself"
         for call, slot in (pair for pair in held.values() if pair is not None)
-        if (call, slot.label) not in refused
+        if not any(answer.is_about(call, slot.label, slot.start_utc) for answer in refused)
     ]
 
 

@@ -6,7 +6,7 @@ From the letter's own document and the plan's windows of this partner; pdf/ua-1 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -80,13 +80,18 @@ def windows_document(view: PartnerView, letter: Letter, templates: Templates) ->
     return Document(html, view.first_night, view.number, 1, last.strip())
 
 
-def windows_pdfs(documents: Mapping[str, Document], folder: Path, templates: Templates) -> dict[str, bytes]:
+def windows_pdfs(
+    documents: Mapping[str, Document],
+    folder: Path,
+    templates: Templates,
+    progress: Callable[[str], None] | None = None,
+) -> dict[str, bytes]:
     """The PDFs by their paths under `folder`, where those of an earlier run may lie.
 
     Raises PdfUnavailable where the engine does not load, TemplateFault where a page of the user's own came out wrong.
     """
     try:
-        return render_documents(documents, folder)
+        return render_documents(documents, folder, progress=progress)
     except pdf.PdfFault as fault:
         if templates.is_own(WINDOWS):
             raise TemplateFault(templates.sentence(WINDOWS, fault)) from fault

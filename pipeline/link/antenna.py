@@ -36,29 +36,32 @@ class Beam:
 
 
 def wavelength_m(frequency_mhz: npt.ArrayLike) -> Array:
-    """Wavelength in metres."""
+    """Wavelength in metres, of any shape."""
     return np.asarray(SPEED_OF_LIGHT_M_S / (np.asarray(frequency_mhz, dtype=float) * 1e6))
 
 
 def gain_dbi(dish_diameter_m: npt.ArrayLike, efficiency: npt.ArrayLike, frequency_mhz: npt.ArrayLike) -> Array:
-    """Gain of a dish, dBi: eta (pi D / lambda)^2 (any antenna handbook, Balanis for one)."""
+    """Gain of a dish, dBi: eta (pi D / lambda)^2 (any antenna handbook, Balanis for one). Shapes broadcast."""
     turns = np.pi * np.asarray(dish_diameter_m, dtype=float) / wavelength_m(frequency_mhz)
     return np.asarray(10.0 * np.log10(np.asarray(efficiency, dtype=float) * turns**2))
 
 
 def beamwidth_deg(dish_diameter_m: npt.ArrayLike, frequency_mhz: npt.ArrayLike) -> Array:
-    """Half-power width of a usual, edge-tapered dish: 70 lambda / D degrees (evenly lit: 58.9)."""
+    """Half-power width of a usual, edge-tapered dish: 70 lambda / D degrees (evenly lit: 58.9). Shapes broadcast."""
     return np.asarray(70.0 * wavelength_m(frequency_mhz) / np.asarray(dish_diameter_m, dtype=float))
 
 
 def beamwidth_from_gain_deg(gain_dbi: npt.ArrayLike, frequency_mhz: npt.ArrayLike) -> Array:
-    """Half-power width where only the gain is known: sqrt(eta 41253 / G), eta 0.65 from 1 GHz, 0.785 below."""
+    """Half-power width where only the gain is known: sqrt(eta 41253 / G), eta 0.65 from 1 GHz, 0.785 below.
+
+    Shapes broadcast.
+    """
     share = np.where(np.asarray(frequency_mhz, dtype=float) >= 1000.0, 0.65, 0.785)
     return np.asarray(np.sqrt(share * SQUARE_DEGREES_OF_SPHERE / 10.0 ** (np.asarray(gain_dbi, dtype=float) / 10.0)))
 
 
 def diameter_in_wavelengths(gain_dbi: npt.ArrayLike) -> Array:
-    """D / lambda where only the gain is known: 20 log10(D / lambda) = G - 7.7 dB (ITU-R F.1245)."""
+    """D / lambda where only the gain is known: 20 log10(D / lambda) = G - 7.7 dB (ITU-R F.1245). Of any shape."""
     return np.asarray(10.0 ** ((np.asarray(gain_dbi, dtype=float) - 7.7) / 20.0))
 
 
@@ -78,7 +81,10 @@ def gain_beam(gain_dbi: float, frequency_mhz: float, beamwidth_deg: float | None
 
 
 def average_side_lobes_dbi(theta_deg: npt.ArrayLike, diameter_in_wavelengths: npt.ArrayLike) -> Array:
-    """Average side lobes, dBi, of ITU-R F.1245 (recommends 2 and 3), never below -10 dBi; first plateau included."""
+    """Average side lobes, dBi, of ITU-R F.1245 (recommends 2 and 3), never below -10 dBi; first plateau included.
+
+    Shapes broadcast.
+    """
     diameter_db = np.log10(np.asarray(diameter_in_wavelengths, dtype=float))
     # The floor on the angle only keeps the logarithm finite: the plateau G1 rules there.
     theta = np.maximum(np.asarray(theta_deg, dtype=float), 1e-3)
@@ -111,7 +117,7 @@ def pattern_relative_db(
 
 
 def pattern_ratio(theta_deg: npt.ArrayLike, beam: Beam) -> Array:
-    """The same pattern of one beam as a power ratio G(theta) / G(0)."""
+    """The same pattern of one beam as a power ratio G(theta) / G(0). Of any shape."""
     relative_db = pattern_relative_db(
         theta_deg, beam.gain_dbi, beam.beamwidth_deg, beam.diameter_in_wavelengths, beam.array
     )
@@ -119,7 +125,10 @@ def pattern_ratio(theta_deg: npt.ArrayLike, beam: Beam) -> Array:
 
 
 def pointing_loss_db(error_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
-    """Loss of one end, dB, by its total two-axis root mean square error: 12 (e / HPBW)^2, at most 25 dB."""
+    """Loss of one end, dB, by its total two-axis root mean square error: 12 (e / HPBW)^2, at most 25 dB.
+
+    Shapes broadcast.
+    """
     ratio = np.asarray(error_deg, dtype=float) / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(np.minimum(12.0 * ratio**2, SIDE_LOBES_DB))
 
@@ -127,20 +136,27 @@ def pointing_loss_db(error_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> 
 def obstruction_loss_db(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
     """Signal lost behind the local horizon, dB; `clearance_deg` is the apparent elevation less the mask's.
 
-    A Gaussian aperture field cut by an edge: -20 log10 Phi(h / s), s = HPBW / 2.355. Grazing costs 6 dB.
+    A Gaussian aperture field cut by an edge: -20 log10 Phi(h / s), s = HPBW / 2.355. Grazing costs 6 dB. Shapes
+    broadcast.
     """
     edge = np.asarray(clearance_deg, dtype=float) * HALF_POWER_IN_SIGMAS / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(-20.0 / np.log(10.0) * log_ndtr(edge))
 
 
 def ground_share(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
-    """Share of the main beam below the local horizon, 0 to 1: the normal integral over the Gaussian beam."""
+    """Share of the main beam below the local horizon, 0 to 1: the normal integral over the Gaussian beam.
+
+    Shapes broadcast.
+    """
     edge = np.asarray(clearance_deg, dtype=float) * HALF_POWER_IN_SIGMAS / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(ndtr(-edge))
 
 
 def disc_share(disc_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
-    """Share of a Gaussian beam that a disc of that diameter, centred in it, fills: 1 - 2^-(d / HPBW)^2."""
+    """Share of a Gaussian beam that a disc of that diameter, centred in it, fills: 1 - 2^-(d / HPBW)^2.
+
+    Shapes broadcast.
+    """
     ratio = np.asarray(disc_deg, dtype=float) / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(-np.expm1(-np.log(2.0) * ratio**2))
 
@@ -150,7 +166,7 @@ def main_beam_share(
 ) -> Array:
     """Share of the antenna's reception that comes through the main beam: its solid angle times G / 4 pi.
 
-    At most what the spill-over leaves.
+    At most what the spill-over leaves. Shapes broadcast.
     """
     solid_angle = GAUSSIAN_SOLID_ANGLE * np.radians(np.asarray(beamwidth_deg, dtype=float)) ** 2
     share = solid_angle * 10.0 ** (np.asarray(gain_dbi, dtype=float) / 10.0) / (4.0 * np.pi)
@@ -166,7 +182,7 @@ def narrow_beam_loss_db(
     """Echo that beams narrower than the lit part of the Moon miss, dB: -10 log10[(1 - e^-x) / x].
 
     x = ln 2 d^2 (1 / HPBW_A^2 + 1 / HPBW_B^2), d the lit part of the disc in degrees: the disc times `lit_share`, which
-    is the echo's half-power width over its limb-to-limb width.
+    is the echo's half-power width over its limb-to-limb width. Shapes broadcast.
     """
     lit_deg = np.asarray(disc_deg, dtype=float) * np.asarray(lit_share, dtype=float)
     widths = 1.0 / np.asarray(beamwidth_a_deg, dtype=float) ** 2 + 1.0 / np.asarray(beamwidth_b_deg, dtype=float) ** 2

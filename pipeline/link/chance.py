@@ -6,6 +6,7 @@ story is ours (DEVELOPERS.md); spreads are judgement: 1.5 dB of fading, 2 dB of 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -29,34 +30,6 @@ NEGLIGIBLE = 3e-6
 CHUNK = 32
 
 
-def chance_of_contact(
-    margin_at_responder_db: npt.ArrayLike,
-    margin_at_opener_db: npt.ArrayLike,
-    messages: int,
-    station_spread_db: npt.ArrayLike = STATION_SPREAD_DB,
-    fading_spread_db: float = FADING_SPREAD_DB,
-    *,
-    spread_at_responder_db: npt.ArrayLike | None = None,
-    spread_at_opener_db: npt.ArrayLike | None = None,
-) -> FloatArray:
-    """Probability, (n,), that message `messages` is decoded within the slot.
-
-    Margins are (n, periods): in period 1, 3, 5, ... (columns 0, 2, 4, ...) the opener sends and the responder's margin
-    counts, in the others the opener's. NaN where a slot has fewer periods: nothing decodes there. Spreads of the
-    station error, dB, are numbers or (n,); one given for a direction goes before `station_spread_db`.
-    """
-    success = success_by_node(
-        margin_at_responder_db,
-        margin_at_opener_db,
-        messages,
-        station_spread_db if spread_at_responder_db is None else spread_at_responder_db,
-        station_spread_db if spread_at_opener_db is None else spread_at_opener_db,
-        fading_spread_db,
-    )
-    # Rounding alone would let a certain contact pass 1.
-    return np.clip(success @ node_weights(), 0.0, 1.0)
-
-
 def success_by_node(
     margin_at_responder_db: npt.ArrayLike,
     margin_at_opener_db: npt.ArrayLike,
@@ -65,9 +38,12 @@ def success_by_node(
     spread_at_opener_db: npt.ArrayLike = STATION_SPREAD_DB,
     fading_spread_db: float = FADING_SPREAD_DB,
 ) -> FloatArray:
-    """Probability of a contact given the station errors of each node, (n, nodes); margins as `chance_of_contact`.
+    """Probability, (n, nodes), that message `messages` is decoded within the slot, given each node's station errors.
 
-    The errors stay as they are from slot to slot with one partner: two slots are independent at a node only.
+    Margins are (n, periods): in period 1, 3, 5, ... (columns 0, 2, 4, ...) the opener sends and the responder's margin
+    counts, in the others the opener's. NaN where a slot has fewer periods: nothing decodes there. Spreads of the
+    station error of each direction, dB, are numbers or (n,). The errors stay as they are from slot to slot with one
+    partner: two slots are independent at a node only.
     """
     at_responder, at_opener = np.asarray(margin_at_responder_db, float), np.asarray(margin_at_opener_db, float)
     slots = at_responder.shape[0]
@@ -112,8 +88,14 @@ def shortest_success(
 
 
 def node_weights() -> FloatArray:
-    """The weight of each node of station errors, (nodes,); they sum to 1."""
+    """The weight of each node of station errors, (nodes,); they sum to 1, without a unit."""
     return _error_grid()[2]
+
+
+def chance_of(success: FloatArray) -> FloatArray:
+    """Probability of a contact, (n,), over all station errors, from that at every node, (n, nodes)."""
+    # Rounding alone would let a certain contact pass 1.
+    return np.clip(success @ node_weights(), 0.0, 1.0)
 
 
 def joint_chance(success: FloatArray, other: FloatArray) -> FloatArray:
@@ -122,6 +104,17 @@ def joint_chance(success: FloatArray, other: FloatArray) -> FloatArray:
     From `success_by_node` of both, (n, nodes) and (m, nodes).
     """
     return np.clip(1.0 - ((1.0 - success) * node_weights()) @ (1.0 - other).T, 0.0, 1.0)
+
+
+def missed_in_all(success: Sequence[FloatArray]) -> FloatArray:
+    """Probability of no contact in any of several slots with the same partner at every node, (nodes,).
+
+    From `success_by_node` of each, (nodes,).
+    """
+    missed = np.ones(node_weights().size)
+    for one in success:
+        missed = missed * (1.0 - one)
+    return missed
 
 
 def _play(

@@ -34,11 +34,11 @@ class EchoPath:
     relative_shift_per_s: FloatArray
 
     def shift_hz(self, frequency_mhz: npt.ArrayLike) -> FloatArray:
-        """Doppler shift at the receiver of a signal sent on this frequency."""
+        """Doppler shift at the receiver of a signal sent on this frequency. Shapes broadcast."""
         return self.relative_shift * np.asarray(frequency_mhz, dtype=float) * 1e6
 
     def shift_rate_hz_per_s(self, frequency_mhz: npt.ArrayLike) -> FloatArray:
-        """How fast the shift moves."""
+        """How fast the shift moves. Shapes broadcast."""
         return self.relative_shift_per_s * np.asarray(frequency_mhz, dtype=float) * 1e6
 
 
@@ -51,7 +51,10 @@ def echo_path(sky: Sky, sender: Sites, receiver: Sites, received_s: npt.ArrayLik
 
 
 def echo_paths(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: npt.ArrayLike) -> list[EchoPath]:
-    """The paths from several senders that arrive at one receiver; the way down is theirs in common."""
+    """The paths from several senders that arrive at one receiver; the way down is theirs in common.
+
+    Sites and times, s of the sky, broadcast.
+    """
     # The three instants of the differences stand in a first axis, so that all is worked out at once.
     time = np.stack([np.asarray(received_s, dtype=float) + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
     return [
@@ -68,8 +71,9 @@ def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_
     """Seconds from sending to hearing, by way of the Moon's centre, for each sender; solved by iteration.
 
     Moon and sender are placed once, where they are after a usual light time, and moved from there by their rates: the
-    real one differs by 0.12 s at most, in which a rate changes a place by 0.02 mm (Moon) or 0.4 mm (station).
-    Axes of date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre.
+    real one differs by 0.12 s at most, in which a rate changes a place by 0.02 mm (Moon) or 0.4 mm (station). Axes of
+    date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre. Sites and
+    times broadcast.
     """
     ear = sky.from_earth(receiver.place_km, received_s)
     usual, moon_rate = sky.moon_of_date_km(received_s - USUAL_S)

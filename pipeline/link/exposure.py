@@ -72,7 +72,7 @@ class ExposureDistances:
 def power_density_w_m2(radiator: Radiator, distance_m: npt.ArrayLike, reflection: float = 1.0) -> Array:
     """Density on the axis at full power, W/m2; never rises with distance.
 
-    `reflection` multiplies it for ground under the beam: 1 free space, 2.56 likely, 4 worst (OET 65).
+    `reflection` multiplies it for ground under the beam: 1 free space, 2.56 likely, 4 worst (OET 65). Of any shape.
     """
     distance = np.maximum(np.asarray(distance_m, dtype=float), 1e-3)
     density = radiator.power_w * 10.0 ** (radiator.gain_dbi / 10.0) / (4.0 * np.pi * distance**2)

@@ -49,11 +49,11 @@ class SystemTemperature:
 
     @property
     def total_k(self) -> Array:
-        """The system temperature: the sum of the parts."""
+        """The system temperature: the sum of the parts, kelvins, of the parts' common shape."""
         return np.asarray(sum(self.part(name) for name in PARTS))
 
     def part(self, name: str) -> Array:
-        """Kelvins of one of `PARTS`."""
+        """Kelvins of one of `PARTS`, of the parts' common shape."""
         return np.asarray(getattr(self, f"{name}_k"))
 
 
@@ -64,37 +64,41 @@ def receiver_temperature_k(noise_figure_db: npt.ArrayLike, loss_before_preamplif
     return np.asarray(REFERENCE_TEMPERATURE_K * (factor - 1.0) + REFERENCE_TEMPERATURE_K * (1.0 - passed))
 
 
-def system_temperature(
-    receiver: Receiver,
-    sky_k: npt.ArrayLike,
-    *,
-    sun_k: npt.ArrayLike = 0.0,
-    moon_k: npt.ArrayLike | None = None,
-    moon_disc_deg: npt.ArrayLike = 0.0,
-    clearance_deg: npt.ArrayLike | None = None,
-    air_loss_db: npt.ArrayLike = 0.0,
-    sun_air_loss_db: npt.ArrayLike = 0.0,
-) -> SystemTemperature:
-    """System temperature in parts, all inputs broadcast to one shape.
+@dataclass(frozen=True)
+class InBeam:
+    """What a receiver's beam meets on the way out; arrays broadcast to one shape.
 
     `sky_k` is the beam-averaged sky at the band, `moon_k` the disc's brightness, `sun_k` the Sun's antenna temperature
     ahead of air and loss (0 where it is set), `clearance_deg` the apparent elevation less the mask's, the air losses
     those towards the Moon and towards the Sun. What is not given plays no part: no Moon in the beam, no ground in the
     main beam, no air.
     """
+
+    sky_k: npt.ArrayLike
+    sun_k: npt.ArrayLike = 0.0
+    moon_k: npt.ArrayLike | None = None
+    moon_disc_deg: npt.ArrayLike = 0.0
+    clearance_deg: npt.ArrayLike | None = None
+    air_loss_db: npt.ArrayLike = 0.0
+    sun_air_loss_db: npt.ArrayLike = 0.0
+
+
+def system_temperature(receiver: Receiver, met: InBeam) -> SystemTemperature:
+    """System temperature in parts, K, of one shape: that to which all arrays in the beam broadcast."""
     beam = receiver.beam
     spill = receiver.spillover_fraction
     main = float(main_beam_share(beam.beamwidth_deg, beam.gain_dbi, spill))
-    covered = np.zeros(()) if clearance_deg is None else ground_share(clearance_deg, beam.beamwidth_deg)
-    filled = np.zeros(()) if moon_k is None else disc_share(moon_disc_deg, beam.beamwidth_deg)
-    disc_k = np.zeros(()) if moon_k is None else np.asarray(moon_k, dtype=float)
-    through = 10.0 ** (-np.asarray(air_loss_db, dtype=float) / 10.0)
-    through_to_sun = 10.0 ** (-np.asarray(sun_air_loss_db, dtype=float) / 10.0)
+    covered = np.zeros(()) if met.clearance_deg is None else ground_share(met.clearance_deg, beam.beamwidth_deg)
+    filled = np.zeros(()) if met.moon_k is None else disc_share(met.moon_disc_deg, beam.beamwidth_deg)
+    disc_k = np.zeros(()) if met.moon_k is None else np.asarray(met.moon_k, dtype=float)
+    through = 10.0 ** (-np.asarray(met.air_loss_db, dtype=float) / 10.0)
+    through_to_sun = 10.0 ** (-np.asarray(met.sun_air_loss_db, dtype=float) / 10.0)
     behind_loss = 10.0 ** (-receiver.loss_before_preamplifier_db / 10.0)
 
-    sky = np.asarray(sky_k, dtype=float) * (main * (1.0 - covered) * (1.0 - filled) + (1.0 - main - spill)) * through
+    open_share = main * (1.0 - covered) * (1.0 - filled) + (1.0 - main - spill)
+    sky = np.asarray(met.sky_k, dtype=float) * open_share * through
     moon = main * (1.0 - covered) * filled * disc_k * through
-    sun = np.asarray(sun_k, dtype=float) * through_to_sun
+    sun = np.asarray(met.sun_k, dtype=float) * through_to_sun
     ground = REFERENCE_TEMPERATURE_K * (main * covered + spill)
     air = (1.0 - spill - main * covered) * AIR_TEMPERATURE_K * (1.0 - through)
     parts = np.broadcast_arrays(
@@ -112,14 +116,17 @@ def best_system_temperature(
 ) -> SystemTemperature:
     """The floor that degradation counts from: coldest sky near the ecliptic, coldest and smallest Moon, the zenith.
 
-    Give the Moon and the air here where, and only where, they are given to `system_temperature`.
+    Give the Moon and the air here where, and only where, they are given to `system_temperature`. Kelvins by part;
+    shapes broadcast.
     """
     return system_temperature(
         receiver,
-        coldest_sky_k,
-        moon_k=coldest_moon_k,
-        moon_disc_deg=FARTHEST_DISC_DEG,
-        air_loss_db=zenith_air_loss_db,
+        InBeam(
+            coldest_sky_k,
+            moon_k=coldest_moon_k,
+            moon_disc_deg=FARTHEST_DISC_DEG,
+            air_loss_db=zenith_air_loss_db,
+        ),
     )
 
 
@@ -133,7 +140,7 @@ def degradation_parts_db(
 
     `distance_db` comes from `path_loss.distance_part_db`; `air_excess_db` is the air's loss at both ends less that of
     both zeniths. The noise's rise over the floor is shared among the parts in proportion to their kelvins above the
-    floor (parts below it count 0), so that no order of adding is preferred and the sum is exact.
+    floor (parts below it count 0), so that no order of adding is preferred and the sum is exact. Shapes broadcast.
     """
     noise_db = np.maximum(10.0 * np.log10(now.total_k / best.total_k), 0.0)
     excess = {name: np.maximum(now.part(name) - best.part(name), 0.0) for name in DEGRADATION_PARTS[1:]}

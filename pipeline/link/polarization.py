@@ -41,14 +41,18 @@ class PolarizationLoss:
     faraday_decides: bool
 
     def for_signal_db(self, turned: npt.ArrayLike = False) -> Array:
-        """The loss that the signal-to-noise ratio takes: geometric, or 3 dB where Faraday rotation is random."""
+        """The loss that the signal-to-noise ratio takes: geometric, or 3 dB where Faraday rotation is random.
+
+        In dB; `turned` and the offset broadcast.
+        """
         geometric = np.where(np.asarray(turned, dtype=bool), self.turned_db, self.standing_db)
         return np.full_like(geometric, RANDOM_ROTATION_DB) if self.faraday_decides else np.asarray(geometric)
 
     def turned_in(self, group: npt.ArrayLike | None = None) -> npt.NDArray[np.bool_]:
         """Whether a feed should stand turned, for each sample: decided once a group (a window), by the mean power.
 
-        `group` numbers the samples' groups from 0, in the shape of the offset; left out, all are one.
+        `group` is a number from 0 for each sample's group; it and the result have one shape, that of the offset. Left
+        out, all are one group.
         """
         place = np.zeros(self.offset_deg.shape, dtype=np.int64) if group is None else np.asarray(group)
         if self.faraday_decides or self.who_can_turn == "neither" or not place.size:
@@ -74,12 +78,15 @@ def parallactic_angle_deg(
 
 
 def fold_deg(angle_deg: npt.ArrayLike) -> Array:
-    """The same direction of a line, from -90 (not included) to 90 degrees."""
+    """The same direction of a line, from -90 (not included) to 90 degrees; any shape."""
     return np.asarray(90.0 - (90.0 - np.asarray(angle_deg, dtype=float)) % 180.0)
 
 
 def polarization_offset_deg(home_parallactic_deg: npt.ArrayLike, partner_parallactic_deg: npt.ArrayLike) -> Array:
-    """Parallactic angle at the partner less that at home, folded to -90..90 degrees, signed (home sends)."""
+    """Parallactic angle at the partner less that at home, folded to -90..90 degrees, signed (home sends).
+
+    Shapes broadcast.
+    """
     partner = np.asarray(partner_parallactic_deg, dtype=float)
     return fold_deg(partner - np.asarray(home_parallactic_deg, dtype=float))
 
@@ -90,7 +97,7 @@ def loss_cap_db(frequency_mhz: float) -> float:
 
 
 def linear_loss_db(angle_deg: npt.ArrayLike, frequency_mhz: float) -> Array:
-    """Loss between linear feeds at an angle in the sky: -20 log10 |cos|, capped."""
+    """Loss between linear feeds at an angle in the sky: -20 log10 |cos|, capped; any shape."""
     cosine = np.abs(np.cos(np.radians(np.asarray(angle_deg, dtype=float))))
     cap_db = loss_cap_db(frequency_mhz)
     return np.asarray(-20.0 * np.log10(np.maximum(cosine, 10.0 ** (-cap_db / 20.0))))
@@ -102,6 +109,7 @@ def polarization_loss(
     """Losses of a pair of feeds at the offset, as they stand and with one turned by 90 degrees.
 
     Two circular feeds lose nothing: by convention of practice the senses are chosen for the swap at the reflection.
+    All in dB, in any shape: that of the offset.
     """
     offset = np.asarray(offset_deg, dtype=float)
     circular = (home_feed == "circular") + (partner_feed == "circular")
@@ -135,7 +143,8 @@ def faraday_rotation_deg(
 ) -> Array:
     """Rotation by the ionosphere, degrees: 2.36e-14 B N / f_GHz^2 radians a pass (ITU-R P.531).
 
-    The reflection does not undo it: up and down add, hence two passes.
+    The reflection does not undo it: up and down add, hence two passes. Shapes broadcast; electrons per square metre
+    along the path, field in tesla.
     """
     ghz = np.asarray(frequency_mhz, dtype=float) / 1e3
     radians = passes * 2.36e-14 * field_t * np.asarray(electrons_per_m2, dtype=float) / ghz**2

@@ -34,7 +34,7 @@ class PathTerms:
 
     @property
     def total_db(self) -> Array:
-        """Received over transmitted power, dB (negative)."""
+        """Received over transmitted power, dB (negative), of the common shape of the terms."""
         losses = (
             self.path_loss_db,
             self.air_db,
@@ -54,12 +54,18 @@ def _sum(terms: Iterable[npt.ArrayLike]) -> Array:
 def snr_db(
     power_w: float, path: PathTerms, loss_before_preamplifier_db: float, system_temperature_k: npt.ArrayLike
 ) -> Array:
-    """Signal-to-noise ratio in 2500 Hz at the receiver, behind its loss ahead of the preamplifier."""
+    """Signal-to-noise ratio in 2500 Hz at the receiver, behind its loss ahead of the preamplifier.
+
+    Shapes of the path's terms and the temperature broadcast.
+    """
     signal = 10.0 * np.log10(power_w) + path.total_db - loss_before_preamplifier_db
     return np.asarray(signal - noise_power_dbw(system_temperature_k, REPORT_BANDWIDTH_HZ))
 
 
 def spread_loss_db(half_power_width_hz: npt.ArrayLike, tone_spacing_hz: npt.ArrayLike) -> Array:
-    """Loss of a mode whose tones stand closer than the echo is wide: 5 log10(1 + b / w); rule of thumb."""
+    """Loss of a mode whose tones stand closer than the echo is wide: 5 log10(1 + b / w); rule of thumb.
+
+    Shapes broadcast.
+    """
     ratio = np.asarray(half_power_width_hz, dtype=float) / np.asarray(tone_spacing_hz, dtype=float)
     return np.asarray(5.0 * np.log10(1.0 + ratio))

@@ -111,7 +111,7 @@ def half_power_share(frequency_mhz: npt.ArrayLike) -> FloatArray:
     """Half-power width of the echo's spectrum (and of the lit part of the disc) as a share of limb to limb.
 
     0.2 at 432 MHz and below, 0.3 at 1.3 GHz, 0.5 at 10 GHz and above, linear in the logarithm between. From memory of
-    published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough.
+    published echo spectra (Evans 1962 and Pettengill 1965 give about half the disc at 3.6 cm); rough. Of any shape.
     """
     return np.asarray(np.interp(np.log(frequency_mhz), np.log([432.0, 1300.0, 10_000.0]), [0.2, 0.3, 0.5]))
 

@@ -20,7 +20,7 @@ RINGS, POINTS = 10, 6
 def disc_mean_table(beam: Beam, disc_deg: float = SUN_DISC_DEG) -> tuple[Array, Array]:
     """Separations from the beam's axis, degrees, 0 to 180, and there the mean of G(theta) / G(0) over a disc, dB.
 
-    The nodes are close where the main lobe falls off and wide apart in the far side lobes.
+    The nodes are close where the main lobe falls off and wide apart in the far side lobes. Both (n,).
     """
     main = min(2.0 * beam.beamwidth_deg + disc_deg, 179.0)
     near, far = np.linspace(0.0, main, 60, endpoint=False), np.geomspace(main, 180.0, 60)
@@ -86,7 +86,7 @@ def sun_rise_db(
 def sun_rise_range_db(rise_db: npt.ArrayLike, flux_uncertainty: float, station_db: float = 0.5) -> tuple[Array, Array]:
     """Lower and upper noise rise, dB: flux off by its share, and the ratio of gain to temperature off by `station_db`.
 
-    The two are taken as independent and added in quadrature.
+    The two are taken as independent and added in quadrature. Shapes broadcast.
     """
     ratio = 10.0 ** (np.asarray(rise_db, dtype=float) / 10.0) - 1.0
     factor = 10.0 ** (np.hypot(10.0 * np.log10(1.0 + flux_uncertainty), station_db) / 10.0)

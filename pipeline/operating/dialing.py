@@ -53,33 +53,24 @@ class Shifts:
     sent_home_to_partner_hz: FloatArray
 
 
-def dial(
-    convention: str,
-    home_transmit_mhz: float,
-    partner_transmit_mhz: float,
-    home_to_partner_hz: npt.ArrayLike,
-    partner_to_home_hz: npt.ArrayLike,
-    home_echo_hz: npt.ArrayLike,
-    partner_echo_hz: npt.ArrayLike,
-    sent_home_to_partner_hz: npt.ArrayLike | None = None,
-) -> Dialing:
-    """Dials by a convention of `policy.dialing`; ValueError for another word.
+def dial_shifts(convention: str, home_transmit_mhz: float, partner_transmit_mhz: float, shifts: Shifts) -> Dialing:
+    """Dials, Hz, (n,), by a convention of `policy.dialing`; ValueError for another word.
 
-    Shifts (n,) as in samples.csv: at one instant of hearing. `sent_home_to_partner_hz`: see Shifts; left out, the
-    shift of hearing stands for it, which is up to 5 Hz wrong at 10 GHz where home corrects what it sends.
+    Of shifts (n,) worked out for the clock's instants: good to 0.1 Hz at 10 GHz.
     """
     home, partner = home_transmit_mhz * 1e6, partner_transmit_mhz * 1e6
-    there, back = np.asarray(home_to_partner_hz, dtype=float), np.asarray(partner_to_home_hz, dtype=float)
-    zero = np.zeros(np.broadcast_shapes(there.shape, back.shape))
+    there, back = shifts.home_to_partner_hz, shifts.partner_to_home_hz
+    zero = np.zeros(there.shape)
     if convention == EACH_FOLLOWS:
         return Dialing(home + zero, partner + back, partner + zero, home + there)
     if convention == HOME_FOLLOWS:
-        sent = there if sent_home_to_partner_hz is None else np.asarray(sent_home_to_partner_hz, dtype=float)
         # f - shift would leave f d^2, 0.05 Hz at 10 GHz; the quotient leaves nothing.
-        return Dialing(home / (1.0 + sent / home) + zero, partner + back, partner + zero, home + zero)
+        return Dialing(
+            home / (1.0 + shifts.sent_home_to_partner_hz / home) + zero, partner + back, partner + zero, home + zero
+        )
     if convention == AT_THE_MOON:
         # Half of the own echo's shift is that of one leg, as a share of the frequency.
-        legs = np.asarray(home_echo_hz, dtype=float) / home / 2, np.asarray(partner_echo_hz, dtype=float) / partner / 2
+        legs = shifts.home_echo_hz / home / 2, shifts.partner_echo_hz / partner / 2
         return Dialing(
             home / (1.0 + legs[0]) + zero,
             partner * (1.0 + legs[0]) + zero,
@@ -87,20 +78,6 @@ def dial(
             home * (1.0 + legs[1]) + zero,
         )
     raise ValueError(f"no convention '{convention}'; {', '.join(CONVENTIONS)} are known")
-
-
-def dial_shifts(convention: str, home_transmit_mhz: float, partner_transmit_mhz: float, shifts: Shifts) -> Dialing:
-    """Dials of shifts worked out for the clock's instants: good to 0.1 Hz at 10 GHz."""
-    return dial(
-        convention,
-        home_transmit_mhz,
-        partner_transmit_mhz,
-        shifts.home_to_partner_hz,
-        shifts.partner_to_home_hz,
-        shifts.home_echo_hz,
-        shifts.partner_echo_hz,
-        shifts.sent_home_to_partner_hz,
-    )
 
 
 def shifts_of_sky(

@@ -15,9 +15,9 @@ import numpy.typing as npt
 from pipeline.ephemeris.sky import Sky
 from pipeline.link.doppler import echo_path
 from pipeline.operating.dialing import Dialing, Shifts, dial_shifts, shifts_of_sky
-from pipeline.pairs.equipment import sites_of
 from pipeline.plan.views import Slot
 from pipeline.record.inputs import Inputs
+from pipeline.windows.scene import sites_of
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -40,7 +40,6 @@ class SlotDials:
     shifts: Shifts
     transmit_a_minute_hz: FloatArray
     receive_a_minute_hz: FloatArray
-    partner_transmit_a_minute_hz: FloatArray
     delay_s: float
 
 
@@ -65,7 +64,6 @@ def slot_dials(inputs: Inputs, sky: Sky, slot: Slot) -> SlotDials:
         shifts=shifts,
         transmit_a_minute_hz=soon.home_transmit_hz - now.home_transmit_hz,
         receive_a_minute_hz=soon.home_receive_hz - now.home_receive_hz,
-        partner_transmit_a_minute_hz=soon.partner_transmit_hz - now.partner_transmit_hz,
         delay_s=float(echo_path(sky, partner, home, seconds[:1]).delay_s[0]),
     )
 

@@ -20,11 +20,12 @@ from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.ephemeris.tracks import Bearing, Sites, see_moon, see_sun, separation_deg
 from pipeline.inputs.model import Station
 from pipeline.link.doppler import echo_path
-from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
+from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import as_instant, utc
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
+from pipeline.windows.scene import sites_of
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -104,31 +105,39 @@ def make_night_track(
     bands = bands or [inputs.season.band]
     begin, end = (instant.replace(second=0, microsecond=0) for instant in edges)
     sky = make_sky(begin - MARGIN, end + MARGIN, inputs.season.ephemeris.file)
-    sites = sites_of(sky, [inputs.home])
     bounds = (sky.seconds(edges[0]), sky.seconds(edges[1]))
     wanted = [(sky.seconds(start), sky.seconds(end)) for start, end in slots]
-    refraction = inputs.season.policy.refraction
-    risen = _risen(sky, sites, inputs.home, refraction)
+    under = _HomeSky(inputs.home, sky, sites_of(sky, [inputs.home]), inputs.season.policy.refraction)
+    risen = _risen(under)
     stretches = _chosen(risen, bounds, wanted)
     cut = {time for one in stretches for time in one} - {time for one in risen for time in one}
     # The sky computed ends a day beyond the night: a Moon that is up there has not risen or set then.
-    events = _events(sky, sites, inputs.home, stretches, cut | {0.0, sky.duration_s}, refraction)
+    events = _events(under, stretches, cut | {0.0, sky.duration_s})
     frequency = pair_frequency_mhz(inputs, inputs.season.band)
     equipment = inputs.home.bands[inputs.season.band]
     beamwidth = min(beam_of(inputs.home, band, pair_frequency_mhz(inputs, band)).beamwidth_deg for band in bands)
-    return _at_minutes(
-        inputs.home, night, sky, sites, stretches, events, beamwidth, equipment.frequency_mhz or frequency, refraction
-    )
+    return _at_minutes(under, night, stretches, events, beamwidth, equipment.frequency_mhz or frequency)
 
 
-def _passes(sky: Sky, sites: Sites, rules: Rules, refraction: bool) -> MoonPasses:
-    return find_passes(look_at_moon(sky, sites, refraction), rules, 1, 0.0, sky.duration_s)[0]
+@dataclass(frozen=True)
+class _HomeSky:
+    """Home under the night's sky; `refraction` tells whether the rules judge the apparent elevation."""
+
+    home: Station
+    sky: Sky
+    sites: Sites
+    refraction: bool
+
+    def passes(self, rules: Rules) -> MoonPasses:
+        """The Moon's passes by some rules of home's."""
+        look = look_at_moon(self.sky, self.sites, self.refraction)
+        return find_passes(look, rules, 1, 0.0, self.sky.duration_s)[0]
 
 
-def _risen(sky: Sky, sites: Sites, home: Station, refraction: bool) -> list[Stretch]:
+def _risen(under: _HomeSky) -> list[Stretch]:
     """When the Moon stands above 0 degree, or above a skyline that lies lower still (a mountain top)."""
-    kinds = [make_rules([home], open_sky=True), make_rules([home], horizon_only=True)]
-    passes = [_passes(sky, sites, rules, refraction) for rules in kinds]
+    kinds = [make_rules([under.home], open_sky=True), make_rules([under.home], horizon_only=True)]
+    passes = [under.passes(rules) for rules in kinds]
     joined: list[Stretch] = []
     for start, end in sorted((a, b) for one in passes for a, b in zip(one.start_s, one.end_s, strict=True)):
         if joined and start <= joined[-1][1]:
@@ -146,10 +155,9 @@ def _chosen(risen: list[Stretch], night: Stretch, slots: list[Stretch]) -> tuple
     return tuple(held or sorted(mine, key=lambda one: one[0] - one[1])[:1])
 
 
-def _events(
-    sky: Sky, sites: Sites, home: Station, stretches: tuple[Stretch, ...], cut: set[float], refraction: bool
-) -> tuple[Event, ...]:
+def _events(under: _HomeSky, stretches: tuple[Stretch, ...], cut: set[float]) -> tuple[Event, ...]:
     """All that happens in these stretches, by time; at a `cut` the Moon neither rises nor sets."""
+    home, sky, sites = under.home, under.sky, under.sites
     bare = dataclasses.replace(home, horizon=(), minimum_elevation_deg=0.0)
     mount = dataclasses.replace(bare, mount=home.mount)
     low = dataclasses.replace(bare, minimum_elevation_deg=home.minimum_elevation_deg, mount=type(home.mount)())
@@ -162,7 +170,7 @@ def _events(
     for start, end in stretches:
         found += [(time, kind) for time, kind in ((start, RISES), (end, SETS)) if time not in cut]
         for opens, closes, rule in rules:
-            passes = _passes(sky, sites, rule, refraction)
+            passes = under.passes(rule)
             edges = [(time, opens) for time in passes.start_s] + [(time, closes) for time in passes.end_s]
             found += [(time, kind) for time, kind in edges if start + SAME_S < time < end - SAME_S]
         found += [(time, NORTH) for time in _through_north(sky, sites, start, end)]
@@ -192,16 +200,14 @@ def _through_north(sky: Sky, sites: Sites, start_s: float, end_s: float) -> list
 
 
 def _at_minutes(
-    home: Station,
+    under: _HomeSky,
     night: dt.date,
-    sky: Sky,
-    sites: Sites,
     stretches: tuple[Stretch, ...],
     events: tuple[Event, ...],
     beamwidth_deg: float,
     frequency_mhz: float,
-    refraction: bool,
 ) -> NightTrack:
+    home, sky, sites = under.home, under.sky, under.sites
     # The sky begins at a whole minute.
     time = np.concatenate(
         [np.zeros(0), *(np.arange(np.ceil(a / MINUTE_S), b / MINUTE_S) * MINUTE_S for a, b in stretches)]
@@ -211,7 +217,7 @@ def _at_minutes(
         body.elevation_deg + refraction_deg(body.elevation_deg, sites.height_m) for body in (moon, sun)
     )
     rules, owner = make_rules([home]), np.zeros(time.size, dtype=np.int64)
-    judged = apparent if refraction else moon.elevation_deg
+    judged = apparent if under.refraction else moon.elevation_deg
     clearance = rules.clearances(owner, moon.azimuth_deg, judged)
     skyline = rules.mask(owner, moon.azimuth_deg)
     echo = echo_path(sky, sites, sites, time)

@@ -49,8 +49,9 @@ class FactKind(Enum):
 class Fact:
     """One fact; what its kind does not fill stays empty. The greater weight is told first.
 
-    `calls` are partners, so many of `of_partners`; `best_night` and `moon_up` (rise and set, UTC) go with a weekend's
-    partners. `loss_db` is what it costs, or how much worse than the best case it is. `part` is one of NOISE_PARTS.
+    `calls` are partners, so many of `of_partners`; `best_night` and `moon_up` (rise and set, the night's edges where it
+    stays up, UTC) go with a weekend's partners. `loss_db` is what it costs, or how much worse than the best case it is.
+    `part` is one of NOISE_PARTS.
     """
 
     kind: FactKind

@@ -10,16 +10,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline.ephemeris.tracks import see_from_centre
 from pipeline.link.noise import DEGRADATION_PARTS
-from pipeline.pairs.ends import make_pair_end
-from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.ends import home_alone
+from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.reception import hear, reception_columns
-from pipeline.pairs.scene import Scene
+from pipeline.pairs.survey import Survey
 from pipeline.record.inputs import Inputs
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.nights import Nights
-from pipeline.windows.samples import see_from
 from pipeline.windows.tables import nights_table
 
 FloatArray = npt.NDArray[np.float64]
@@ -27,7 +25,7 @@ FloatArray = npt.NDArray[np.float64]
 HOUR_S = 3600.0
 
 
-def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
+def home_nights(inputs: Inputs, survey: Survey) -> pd.DataFrame:
     """A row for each night: the columns of `nights.csv` so far, hours with the Moon up and usable at home, home's cost.
 
     `home_degradation_db` with its parts is NaN on a night on which home's rules never let it see the Moon.
@@ -35,7 +33,7 @@ def home_nights(inputs: Inputs, survey: Scene) -> pd.DataFrame:
     period, sky = survey.period, survey.sky
     edges = period.edges_s(sky.start)
     risen = survey.home_above_horizon(inputs.home)
-    nights = nights_table(sky, survey.sites, period, survey.windows, risen)
+    nights = nights_table(sky, survey.standpoints.sites, period, survey.windows, risen)
     return nights.assign(
         moon_up_hours=_hours(risen, edges),
         moon_usable_hours=_hours(survey.passes[0], edges),
@@ -50,19 +48,20 @@ def _hours(passes: MoonPasses, edges_s: FloatArray) -> FloatArray:
     return np.asarray(np.maximum(end - start, 0.0).sum(axis=1) / HOUR_S)
 
 
-def _home_cost(inputs: Inputs, survey: Scene, edges_s: FloatArray) -> dict[str, FloatArray]:
+def _home_cost(inputs: Inputs, survey: Survey, edges_s: FloatArray) -> dict[str, FloatArray]:
     """Mean degradation of home's echo and its parts over each night, at the policy's step, dB."""
     sky, passes = survey.sky, survey.passes[0]
     step = inputs.season.policy.step_minutes * 60.0
-    time = np.arange(edges_s[0] + step / 2.0, edges_s[-1], step)
+    # Steps lie half way between multiples of UTC, so that a night costs the same in whatever period it is planned.
+    midnight = sky.seconds(sky.start.replace(hour=0, minute=0, second=0, microsecond=0))
+    time = (
+        midnight + (np.arange(np.floor((edges_s[0] - midnight) / step), (edges_s[-1] - midnight) / step) + 0.5) * step
+    )
+    time = time[(time >= edges_s[0]) & (time < edges_s[-1])]
     # Starts and ends alternate: between a start and its end the count of those gone by is odd.
     time = time[np.searchsorted(np.stack([passes.start_s, passes.end_s], axis=1).ravel(), time) % 2 == 1]
-    at_home = np.zeros(time.size, dtype=np.int64)
-    seen = see_from(sky, survey.sites.take(at_home), time)
-    band = inputs.season.band
-    frequency = pair_frequency_mhz(inputs, band)
-    end = make_pair_end(inputs, inputs.home, 0, band, frequency, survey.rules, survey.sites, seen, sky.month(time))
-    heard = hear(sky, end, time, see_from_centre(sky, time).elongation_deg, activity_of(inputs.season.policy))
+    end, centre = home_alone(inputs, inputs.season.band, survey.standpoints, time)
+    heard = hear(end, centre.elongation_deg, activity_of(inputs.season.policy))
     columns = reception_columns(end, end, {"home": heard, "partner": heard})
     night = np.searchsorted(edges_s, time, side="right") - 1
     nights = edges_s.size - 1

@@ -17,7 +17,8 @@ import pandas as pd
 
 from pipeline.agenda.joint import contacts_of
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.inputs.model import WEEKDAYS, Weekday
+from pipeline.inputs.model import WEEKDAYS
+from pipeline.inputs.scalars import Weekday
 from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
 from pipeline.outlook.nights import is_possible, ranks
 from pipeline.outlook.worth import Taken, Worth
@@ -166,13 +167,21 @@ def _met(grid: SlotGrid, nights: pd.DataFrame, taken: Sequence[Taken], best: int
     calls = tuple(_calls(grid, taken))
     if best is None:
         return Fact(FactKind.NOBODY_FREE)
-    moon_up, row = None, nights.iloc[best]
-    if not is_missing(row["home_moonrise_utc"]) and not is_missing(row["home_moonset_utc"]):
-        moon_up = as_instant(row["home_moonrise_utc"]), as_instant(row["home_moonset_utc"])
+    row = nights.iloc[best]
     return Fact(
         FactKind.CAN_BE_MET, calls=calls, of_partners=len(grid.inputs.partners), best_night=row["night"],
-        moon_up=moon_up,
+        moon_up=_moon_up(grid, row),
     )  # fmt: skip
+
+
+def _moon_up(grid: SlotGrid, night: pd.Series) -> tuple[dt.datetime, dt.datetime] | None:
+    """Rise and set of a night, its edges where the Moon stays up through it; None where one alone lies in it."""
+    crossings = [night["home_moonrise_utc"], night["home_moonset_utc"]]
+    if all(map(is_missing, crossings)) and night["moon_up_hours"] > 0.0:
+        return grid.period.edges_of(night["night"])
+    if any(map(is_missing, crossings)):
+        return None
+    return as_instant(crossings[0]), as_instant(crossings[1])
 
 
 def _moon(nights: pd.DataFrame) -> Fact:

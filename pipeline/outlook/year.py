@@ -22,7 +22,7 @@ from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.weekends import always_free, best_weekends
 from pipeline.outlook.worth import Worth
-from pipeline.pairs.scene import Progress, Scene, make_scene
+from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
 from pipeline.windows.nights import Nights, joined
@@ -77,18 +77,18 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     span = year_period(inputs, months, today)
     # What was agreed plays no part; what logs have taught does.
     inputs = dataclasses.replace(inputs, record=Record(corrections=inputs.record.corrections))
-    scenes: list[Scene] = []
+    surveys: list[Survey] = []
     for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")
-        scenes.append(make_scene(inputs, month, lambda _: None))
-    period = joined(span, [scene.period for scene in scenes])
+        surveys.append(make_survey(inputs, month, lambda _: None))
+    period = joined(span, [survey.period for survey in surveys])
     tell("Nights and weekends")
-    grid = _grid(inputs, period, scenes)
+    grid = _grid(inputs, period, surveys)
     worth = Worth(grid, held_by_nobody())
-    nights = judge(worth, pd.concat([home_nights(inputs, scene) for scene in scenes], ignore_index=True))
+    nights = judge(worth, pd.concat([home_nights(inputs, survey) for survey in surveys], ignore_index=True))
     best = best_weekends(worth, _if_free(inputs, grid), nights)
     nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
-    dates, sky = period.dates, scenes[-1].sky
+    dates, sky = period.dates, surveys[-1].sky
     return Year(
         inputs=inputs,
         number=plan_number(inputs, period),
@@ -114,14 +114,14 @@ def _months(span: Span) -> list[Span]:
     return found
 
 
-def _grid(inputs: Inputs, period: Nights, scenes: Sequence[Scene]) -> SlotGrid:
+def _grid(inputs: Inputs, period: Nights, surveys: Sequence[Survey]) -> SlotGrid:
     """One slot grid over all months: windows and samples of each partner together, by time."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     windows, samples = (
-        _joined([getattr(scene, name) for scene in scenes], place, time)
+        _joined([getattr(survey, name) for survey in surveys], place, time)
         for name, time in (("windows", "window_start_utc"), ("samples", "time_utc"))
     )
-    return make_slot_grid(inputs, period, windows, samples, scenes[0].modes)
+    return make_slot_grid(inputs, period, windows, samples, surveys[0].modes)
 
 
 def _joined(frames: Sequence[pd.DataFrame], place: dict[str, int], time: str) -> pd.DataFrame:

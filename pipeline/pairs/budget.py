@@ -6,7 +6,6 @@ From both ends of each pair; the stage between windows and nights. Nothing here 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,17 +26,14 @@ from pipeline.link.polarization import (
 from pipeline.link.signal import PathTerms, snr_db, spread_loss_db
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.corrections import receive_db, transmit_db
-from pipeline.pairs.ends import PairEnd, make_pair_end
-from pipeline.pairs.equipment import activity_of, pair_frequency_mhz
+from pipeline.pairs.ends import Pair, PairEnd, make_pair
 from pipeline.pairs.feed_advice import polarization_advice
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
 from pipeline.record.inputs import Inputs
-from pipeline.windows.rules import Rules
-from pipeline.windows.samples import PathSamples
+from pipeline.windows.scene import Scene
 
 FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 
 # Ground gain lives on the flat foreground's reflection, below this elevation, on the two bands where it is real.
 GROUND_GAIN_BANDS = ("2m", "70cm")
@@ -52,53 +48,33 @@ class Links:
     modes: tuple[Mode | None, ...]
 
 
-def link_columns(
-    inputs: Inputs,
-    sky: Sky,
-    sites: Sites,
-    rules: Rules,
-    paths: PathSamples,
-    bands: Sequence[str],
-) -> Links:
+def link_columns(inputs: Inputs, scene: Scene) -> Links:
     """The link of every sample, pair by pair; columns in the order of the samples."""
     # Without any partner home stands in for one at no instant at all, so that every column is there.
-    pairs = list(zip(inputs.partners, bands, strict=True)) or [(inputs.home, inputs.season.band)]
-    steps = paths.steps
-    order = [np.flatnonzero(steps.pair == pair) for pair in range(len(pairs))]
-    months = steps.months(sky)
-    ends = []
-    for pair, (partner, band) in enumerate(pairs):
-        frequency = pair_frequency_mhz(inputs, band)
-        ends.append(
-            [
-                make_pair_end(
-                    inputs, station, index, band, frequency, rules, sites, whole.take(order[pair]), months[order[pair]]
-                )
-                for station, index, whole in ((inputs.home, 0, paths.home), (partner, pair + 1, paths.partner))
-            ]
-        )
-    transmit = np.array([[end.transmit_mhz for end in both] for both in ends])[steps.pair]
+    stations = tuple(zip(inputs.partners, inputs.bands, strict=True)) or ((inputs.home, inputs.season.band),)
+    first = 1 if inputs.partners else 0
+    steps, sites = scene.steps, scene.standpoints.sites
+    order = [np.flatnonzero(steps.pair == index) for index in range(len(stations))]
+    pairs = [
+        make_pair(inputs, first + index, band, scene.take(order[index])) for index, (_, band) in enumerate(stations)
+    ]
+    transmit = np.array([[pair.home.transmit_mhz, pair.partner.transmit_mhz] for pair in pairs])[steps.pair]
     both_sites = sites.take(np.zeros_like(steps.pair)), sites.take(steps.pair + 1)
     # Light times are the same arithmetic for all pairs: in one go they cost half.
-    doppler = doppler_columns(sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
+    doppler = doppler_columns(scene.sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
     links = [
-        work_out_pair(
-            inputs,
-            sky,
-            ends[pair][0],
-            ends[pair][1],
-            steps.time_s[rows],
-            steps.window[rows],
-            paths.centre.elongation_deg[rows],
-            pairs[pair][1],
-            pair_mode(inputs, *pairs[pair]),
-            doppler={name: column[rows] for name, column in doppler.items()},
-        )
-        for pair, rows in enumerate(order)
+        work_out_pair(pair, pair_mode(inputs, *who), {name: column[rows] for name, column in doppler.items()})
+        for pair, who, rows in zip(pairs, stations, order, strict=True)
     ]
     place = np.argsort(np.concatenate(order), kind="stable")
     columns = {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
     return Links(columns, tuple(link.mode for link in links))
+
+
+def doppler_of(sky: Sky, pair: Pair) -> Columns:
+    """`doppler_columns` of one pair at its own steps."""
+    home, partner = pair.home, pair.partner
+    return doppler_columns(sky, home.sites, partner.sites, pair.steps.time_s, home.transmit_mhz, partner.transmit_mhz)
 
 
 @dataclass(frozen=True)
@@ -115,32 +91,21 @@ class PairLink:
 
 
 def work_out_pair(
-    inputs: Inputs,
-    sky: Sky,
-    home: PairEnd,
-    partner: PairEnd,
-    time_s: FloatArray,
-    window: IntArray,
-    elongation_deg: FloatArray,
-    band: str,
+    pair: Pair,
     mode: Mode | None,
+    doppler: Columns,
     turned: npt.NDArray[np.bool_] | None = None,
-    doppler: Columns | None = None,
 ) -> PairLink:
     """One pair at its samples (n,); `turned` (n,) holds the feed to what other samples of the window have decided.
 
-    `doppler` are the columns of `doppler_columns` at these samples, where they were worked out before.
+    `doppler` are the columns of `doppler_columns` at these samples.
     """
-    activity = activity_of(inputs.season.policy)
-    heard = {
-        "home": hear(sky, home, time_s, elongation_deg, activity),
-        "partner": hear(sky, partner, time_s, elongation_deg, activity),
-    }
+    home, partner, band = pair.home, pair.partner, pair.band
+    ends = {"home": home, "partner": partner}
+    heard = {name: hear(end, pair.elongation_deg, pair.solar_activity) for name, end in ends.items()}
     columns = reception_columns(home, partner, heard)
-    columns |= doppler or doppler_columns(
-        sky, home.sites, partner.sites, time_s, home.transmit_mhz, partner.transmit_mhz
-    )
-    polarization, here = polarization_of(home, partner, window)
+    columns |= doppler
+    polarization, here = polarization_of(pair)
     turned = here if turned is None else turned
     columns["polarization_offset_deg"] = polarization.offset_deg
     columns["polarization_loss_db"] = polarization.for_signal_db(turned)
@@ -154,14 +119,14 @@ def work_out_pair(
     columns["snr_at_partner_db"] = signal(home, partner, terms["partner"], heard["partner"].now.total_k)
     columns["snr_at_home_db"] = signal(partner, home, terms["home"], heard["home"].now.total_k)
     echo_terms = {}
-    for name, end in (("home", home), ("partner", partner)):
+    for name, end in ends.items():
         # Below 1.5 GHz the ionosphere turns a station's own linear echo as well.
         feed = end.equipment.polarization
-        echo_loss = polarization_loss(np.zeros(time_s.size), feed, feed, end.frequency_mhz).for_signal_db()
+        echo_loss = polarization_loss(np.zeros(pair.steps.time_s.size), feed, feed, end.frequency_mhz).for_signal_db()
         echo_terms[name] = path_terms(end, end, echo_loss, band)
         columns[f"{name}_echo_snr_db"] = signal(end, end, echo_terms[name], heard[name].now.total_k)
     width = columns["doppler_spread_hz"].astype(float) * half_power_share(home.frequency_mhz)
-    nothing = np.full(time_s.size, np.nan)
+    nothing = np.full(pair.steps.time_s.size, np.nan)
     columns["spread_loss_db"] = nothing if mode is None else spread_loss_db(width, mode.tone_spacing_hz)
     for name in ("partner", "home"):
         left = columns[f"snr_at_{name}_db"].astype(float) - columns["spread_loss_db"].astype(float)
@@ -191,10 +156,9 @@ def doppler_columns(
     }
 
 
-def polarization_of(
-    home: PairEnd, partner: PairEnd, window: IntArray
-) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
-    """The pair's polarization at each sample, and whether a feed stands turned: decided once a window."""
+def polarization_of(pair: Pair) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
+    """The pair's polarization at each sample (n,), and whether a feed stands turned: decided once a window."""
+    home, partner = pair.home, pair.partner
     angles = [
         parallactic_angle_deg(end.seen.moon.azimuth_deg, end.seen.moon.elevation_deg, end.station.position.latitude_deg)
         for end in (home, partner)
@@ -205,11 +169,11 @@ def polarization_of(
         partner.equipment.polarization,
         home.frequency_mhz,
     )
-    return loss, loss.turned_in(np.unique(window, return_inverse=True)[1])
+    return loss, loss.turned_in(np.unique(pair.steps.window, return_inverse=True)[1])
 
 
 def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:
-    """Gains and losses of the path between two ends (the same end twice for its own echo)."""
+    """Gains and losses of the path between two ends (the same end twice for its own echo), dB, (n,)."""
     ends = (sender, receiver)
     beams = [end.receiver.beam for end in ends]
     share = half_power_share(receiver.frequency_mhz)
@@ -238,5 +202,5 @@ def _ground_gain_db(end: PairEnd, band: str) -> FloatArray:
 
 
 def signal(sender: PairEnd, receiver: PairEnd, terms: PathTerms, system_temperature_k: FloatArray) -> FloatArray:
-    """Signal-to-noise ratio in 2500 Hz of the sender at the receiver."""
+    """Signal-to-noise ratio in 2500 Hz of the sender at the receiver, dB, (n,)."""
     return snr_db(sender.equipment.power_w, terms, receiver.receiver.loss_before_preamplifier_db, system_temperature_k)

@@ -1,6 +1,6 @@
-"""One end of one pair at the pair's samples, with everything the link formulas ask of it; made once, used by all.
+"""Both ends of one pair at the pair's samples, with everything the link formulas ask of them; made once, used by all.
 
-From samples, rules and equipment; air by the reference atmosphere of the station's latitude and each sample's month.
+From scene, rules and equipment; air by the reference atmosphere of the station's latitude and each sample's month.
 """
 
 from __future__ import annotations
@@ -11,16 +11,16 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
-from pipeline.ephemeris.tracks import Sites
+from pipeline.ephemeris.tracks import Geocentre, Sites, bodies_at, see_from_centre
 from pipeline.inputs.model import BandEquipment, Station
 from pipeline.link.noise import Receiver
 from pipeline.pairs.corrections import correction_of
-from pipeline.pairs.equipment import receiver_of
+from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, receiver_of
 from pipeline.radio_sky.air import Names, air_loss_db, reference_atmospheres, zenith_air_loss_db
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
-from pipeline.windows.rules import Rules
-from pipeline.windows.samples import End
+from pipeline.windows.samples import End, Steps
+from pipeline.windows.scene import Scene, Standpoints
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -53,24 +53,47 @@ class PairEnd:
         return self.equipment.frequency_mhz or self.frequency_mhz
 
 
-def make_pair_end(
-    inputs: Inputs,
-    station: Station,
-    index: int,
-    band: str,
-    frequency_mhz: float,
-    rules: Rules,
-    sites: Sites,
-    seen: End,
-    months: IntArray,
-) -> PairEnd:
-    """One end; `index` is the station's place among rules and sites, `seen` its Moon and Sun at the samples.
+@dataclass(frozen=True)
+class Pair:
+    """Home and a partner on a band at the pair's steps (n,), with the Moon's elongation as the Earth's centre sees it.
 
-    `months` (n,) pick each sample's air: the month (UTC) in which its window begins, outside windows that of the
-    instant. So a window has the same figures in whatever period it is planned.
+    `solar_activity` is the season's, as the flux table takes it.
     """
+
+    band: str
+    home: PairEnd
+    partner: PairEnd
+    steps: Steps
+    elongation_deg: FloatArray
+    solar_activity: str | float
+
+
+def make_pair(inputs: Inputs, partner: int, band: str, scene: Scene) -> Pair:
+    """Home and the station at the standpoint `partner`; all steps (n,) of the scene are this pair's."""
+    stands, months = scene.standpoints, scene.months
+    return Pair(
+        band=band,
+        home=make_pair_end(inputs, band, stands, 0, scene.home, months),
+        partner=make_pair_end(inputs, band, stands, partner, scene.partner, months),
+        steps=scene.steps,
+        elongation_deg=scene.centre.elongation_deg,
+        solar_activity=activity_of(inputs.season.policy),
+    )
+
+
+def home_alone(inputs: Inputs, band: str, standpoints: Standpoints, time_s: FloatArray) -> tuple[PairEnd, Geocentre]:
+    """Home, and what the Earth's centre sees, at any times (n,), s of the sky: for its own echo."""
+    bodies = bodies_at(standpoints.sky, time_s)
+    months = standpoints.sky.month(time_s)
+    return make_pair_end(inputs, band, standpoints, 0, standpoints.home_sees(bodies), months), see_from_centre(bodies)
+
+
+def make_pair_end(
+    inputs: Inputs, band: str, standpoints: Standpoints, index: int, seen: End, months: IntArray
+) -> PairEnd:
+    """One end; `index` is the station's standpoint, `seen` its Moon and Sun (n,), `months` (n,) as those of a scene."""
+    station, frequency_mhz = (inputs.home, *inputs.partners)[index], pair_frequency_mhz(inputs, band)
     owner = np.full(seen.refraction_deg.size, index)
-    chosen = sites.take(owner)
     height = station.position.height_m
     atmosphere = reference_atmospheres(station.position.latitude_deg, months, inputs.season.policy.atmosphere)
     sun_apparent = seen.sun.elevation_deg + refraction_deg(seen.sun.elevation_deg, height)
@@ -78,11 +101,11 @@ def make_pair_end(
         station=station,
         equipment=station.bands[band],
         receiver=receiver_of(station, band, frequency_mhz),
-        sites=chosen,
+        sites=standpoints.sites.take(owner),
         seen=seen,
         frequency_mhz=frequency_mhz,
-        clearance_deg=seen.apparent_elevation_deg - rules.mask(owner, seen.moon.azimuth_deg),
-        sun_is_up=sun_apparent >= rules.mask(owner, seen.sun.azimuth_deg),
+        clearance_deg=seen.apparent_elevation_deg - standpoints.rules.mask(owner, seen.moon.azimuth_deg),
+        sun_is_up=sun_apparent >= standpoints.rules.mask(owner, seen.sun.azimuth_deg),
         atmosphere=atmosphere,
         air_db=air_loss_db(frequency_mhz, atmosphere, height, seen.apparent_elevation_deg),
         zenith_air_db=zenith_air_loss_db(frequency_mhz, atmosphere, height),

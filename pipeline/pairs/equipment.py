@@ -1,31 +1,16 @@
-"""A station's figures as the formulas take them: place, and on a band beam, receiver, frequency.
+"""A station's figures on a band as the formulas take them: beam, receiver, frequency.
 
 From station files by way of the formulas of `link`; every figure a file leaves out is already its band's default.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites, make_sites
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.model import Policy, SolarFlux, Station
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.exposure import Radiator
 from pipeline.link.noise import Receiver
 from pipeline.record.inputs import Inputs
-
-
-def sites_of(sky: Sky, stations: Sequence[Station]) -> Sites:
-    """The stations' places as vectors, in their order."""
-    places = [station.position for station in stations]
-    return make_sites(
-        sky,
-        [place.latitude_deg for place in places],
-        [place.longitude_deg for place in places],
-        [place.height_m for place in places],
-    )
 
 
 def beam_of(station: Station, band: str, frequency_mhz: float) -> Beam:

@@ -14,18 +14,18 @@ import pandas as pd
 
 from pipeline.inputs.model import Policy
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import STATION_SPREAD_DB, chance_of_contact
+from pipeline.link.chance import chance_of
 from pipeline.pairs.corrections import pair_spreads_db, rests_on_assumptions
+from pipeline.pairs.slot_chance import SMALL_S, period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.windows.samples import Steps
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely")
 NO_WINDOW, NOBODY_FREE = "no window", "nobody free"
-# A shorter rest of a window is no slot: the last sample would be its only one.
-SMALL_S = 1e-6
 
 
 @dataclass(frozen=True)
@@ -42,8 +42,9 @@ def find_best_slots(
 ) -> BestSlots:
     """The slot of greatest mean merit in each window; rows are sorted by window and time, every window has rows.
 
-    A window shorter than a slot is taken whole. A slot with the Sun nearer than the policy allows does not count;
-    where every slot is such, the whole window stands for it, not allowed.
+    A window shorter than a slot is taken whole. A slot with the Sun nearer than the policy allows does not count; where
+    every slot is such, the whole window stands for it, not allowed. Rows (n,): seconds, window, merit in any unit,
+    degrees.
     """
     rows = np.arange(time_s.size)
     axis, length = window_axis(time_s, window), policy.slot_minutes.most * 60.0
@@ -68,64 +69,54 @@ def find_best_slots(
 
 
 def window_axis(time_s: FloatArray, window: IntArray) -> FloatArray:
-    """Times of all windows on one rising axis, windows further apart than any slot is long."""
+    """Times of all windows on one rising axis, windows further apart than any slot is long; (n,), s."""
     return time_s + window * (time_s.max(initial=0.0) - time_s.min(initial=0.0) + 86400.0)
 
 
+@dataclass(frozen=True)
+class Contacts:
+    """How the contact of each window is made, (n,): who sends first, in which mode (None: they share none).
+
+    `spreads_db` are those of the station error of the way to `home` and to `partner`, dB.
+    """
+
+    home_opens: BoolArray
+    modes: Sequence[Mode | None]
+    spreads_db: dict[str, FloatArray]
+
+
 def slot_chances(
-    time_s: FloatArray,
-    window: IntArray,
-    margins_db: dict[str, FloatArray],
-    slots: BestSlots,
-    openers: Sequence[str],
-    modes: Sequence[Mode | None],
-    length_s: float,
-    spreads_db: dict[str, FloatArray] | None = None,
+    steps: Steps, margins_db: dict[str, FloatArray], slots: BestSlots, contacts: Contacts, length_s: float
 ) -> FloatArray:
     """Chance of a contact in the best slot of each window, (n,); 0 where the ends share no mode or no slot is allowed.
 
-    `margins_db` are those at home and at the partner at every sample; `openers` and `modes` are each window's, and so
-    are `spreads_db` of the station error of the way to each end (2 dB where none are given).
+    `margins_db` are those at `home` and at `partner` at every step, dB.
     """
+    time_s, window, modes = steps.time_s, steps.window, contacts.modes
     axis = window_axis(time_s, window)
-    chances = np.zeros(len(openers))
-    begin = axis[slots.first_row] if len(openers) else np.zeros(0)
+    chances = np.zeros(len(modes))
+    if not len(modes):
+        return chances
+    begin = axis[slots.first_row]
     # A slot runs to its full length between two samples as well, as far as its window does.
-    last = np.searchsorted(window, np.arange(len(openers)), side="right") - 1
-    duration = np.minimum(time_s[last] - time_s[slots.first_row], length_s) if len(openers) else begin
+    last = np.searchsorted(window, np.arange(len(modes)), side="right") - 1
+    duration = np.minimum(time_s[last] - time_s[slots.first_row], length_s)
     for mode in dict.fromkeys(mode for mode in modes if mode is not None):
         mine = np.array([m == mode for m in modes]) & slots.allowed
         if not mine.any():
             continue
-        number = np.arange(int(length_s // mode.period_s))
-        middle = begin[mine, None] + (number + 0.5) * mode.period_s
-        inside = (number + 1) * mode.period_s <= duration[mine, None] + SMALL_S
-        at = {end: np.where(inside, np.interp(middle, axis, margin), np.nan) for end, margin in margins_db.items()}
-        home_opens = np.array([opener == "home" for opener in openers])[mine, None]
-        responder = np.where(home_opens, at["partner"], at["home"])
-        opener = np.where(home_opens, at["home"], at["partner"])
-        spread = _spreads(spreads_db, mine, home_opens[:, 0])
-        chances[mine] = chance_of_contact(
-            responder, opener, mode.messages, spread_at_responder_db=spread[0], spread_at_opener_db=spread[1]
-        )
+        middle_s, inside = period_middles(duration[mine], mode.period_s)
+        at_s = begin[mine, None] + middle_s
+        at = {end: np.where(inside, np.interp(at_s, axis, margin), np.nan) for end, margin in margins_db.items()}
+        spreads = {end: values[mine] for end, values in contacts.spreads_db.items()}
+        chances[mine] = chance_of(success_in_slots(mode, at, spreads, contacts.home_opens[mine]))
     return chances
-
-
-def _spreads(
-    spreads_db: dict[str, FloatArray] | None, mine: npt.NDArray[np.bool_], home_opens: npt.NDArray[np.bool_]
-) -> tuple[FloatArray, FloatArray]:
-    """Spreads of the ways to the responder and to the opener."""
-    if spreads_db is None:
-        usual = np.full(home_opens.size, STATION_SPREAD_DB)
-        return usual, usual
-    home, partner = spreads_db["home"][mine], spreads_db["partner"][mine]
-    return np.where(home_opens, partner, home), np.where(home_opens, home, partner)
 
 
 def outcome_words(
     chance: FloatArray, policy: Policy, assumed: npt.NDArray[np.bool_] | bool = False
 ) -> npt.NDArray[np.object_]:
-    """The outcome word of each chance, (n,), by the policy's thresholds; what is `assumed`, (n,), is never strong."""
+    """The outcome word of each chance, (n,), 0 to 1, by the policy's thresholds; what is `assumed` is never strong."""
     below = np.stack([chance < limit for limit in policy.outcome_thresholds.limits]).sum(axis=0)
     return np.array(OUTCOMES, dtype=object)[np.where(assumed, np.maximum(below, 1), below)]
 
@@ -142,7 +133,10 @@ def opener_of(inputs: Inputs, partner: int) -> str:
 def window_figures(
     samples: pd.DataFrame, steps: Steps, inputs: Inputs, modes: Sequence[Mode | None], pair: IntArray
 ) -> dict[str, object]:
-    """Columns of the windows table that rest on the samples inside each window; `pair` is each window's."""
+    """Columns of the windows table that rest on the samples inside each window; `pair` is each window's.
+
+    Each is (windows,), its unit in its name.
+    """
     policy = inputs.season.policy
     margins = {end: samples[f"margin_at_{end}_db"].to_numpy() for end in ("home", "partner")}
     worst = np.minimum(margins["home"], margins["partner"])
@@ -150,12 +144,11 @@ def window_figures(
     separation = samples[["home_sun_separation_deg", "partner_sun_separation_deg"]].min(axis=1).to_numpy()
     slots = find_best_slots(steps.time_s, steps.window, merit, separation, policy)
     window_modes = [modes[index] for index in pair]
-    openers = [opener_of(inputs, index) for index in pair]
-    spreads = window_spreads_db(inputs, pair)
-    length_s = policy.slot_minutes.most * 60.0
+    home_opens = np.array([opener_of(inputs, index) == "home" for index in pair], dtype=bool)
+    contacts = Contacts(home_opens, window_modes, window_spreads_db(inputs, pair))
+    chance = slot_chances(steps, margins, slots, contacts, policy.slot_minutes.most * 60.0)
     doubtful = np.array([rests_on_assumptions(inputs, index) for index in range(len(inputs.partners))], dtype=bool)
     assumed = doubtful[pair] if pair.size else np.zeros(0, dtype=bool)
-    chance = slot_chances(steps.time_s, steps.window, margins, slots, openers, window_modes, length_s, spreads)
     by_window = samples.groupby(steps.window)["degradation_db"]
     least = by_window.idxmin().to_numpy().astype(np.int64)
     instants = pd.DatetimeIndex(samples["time_utc"])
@@ -183,7 +176,7 @@ def window_figures(
 
 
 def window_spreads_db(inputs: Inputs, pair: IntArray) -> dict[str, FloatArray]:
-    """Spread of the station error of the way to each end, of each window's pair, after what logs have taught."""
+    """Spread of the station error of the way to each end for each window's pair, (windows,), dB, after logs."""
     spreads = [pair_spreads_db(inputs, one.call, band) for one, band in zip(inputs.partners, inputs.bands, strict=True)]
     return {end: np.array([one[end] for one in spreads], dtype=float)[pair] for end in ("home", "partner")}
 

@@ -10,12 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import moon_direction_icrs
 from pipeline.link.constants import MOON_RADIUS_KM
 from pipeline.link.noise import (
     DEGRADATION_PARTS,
     PARTS,
+    InBeam,
     SystemTemperature,
     best_system_temperature,
     degradation_parts_db,
@@ -43,26 +42,27 @@ class Hearing:
 
 
 def moon_disc_deg(range_km: FloatArray) -> FloatArray:
-    """Apparent diameter of the Moon, degrees."""
+    """Apparent diameter of the Moon, degrees. Of any shape."""
     return np.degrees(2.0 * np.arcsin(MOON_RADIUS_KM / range_km))
 
 
-def hear(sky: Sky, end: PairEnd, time_s: FloatArray, elongation_deg: FloatArray, activity: str | float) -> Hearing:
-    """The receiver of one station at these instants, all (n,)."""
+def hear(end: PairEnd, elongation_deg: FloatArray, activity: str | float) -> Hearing:
+    """The receiver of one station, kelvins (n,); Moon's elongation (n,), activity a word or the 10.7 cm flux."""
     beam, frequency = end.receiver.beam, end.frequency_mhz
-    right_ascension, declination = moon_direction_icrs(sky, end.sites, time_s)
     sun_k = sun_antenna_temperature_k(flux_sfu(frequency, activity), frequency, beam, end.seen.sun_separation_deg)
-    sky_k = sky_temperature_k(right_ascension, declination, beam.beamwidth_deg, frequency)
+    sky_k = sky_temperature_k(end.seen.right_ascension_deg, end.seen.declination_deg, beam.beamwidth_deg, frequency)
     moon_k = moon_temperature_k(frequency, elongation_deg - 180.0)
     now = system_temperature(
         end.receiver,
-        sky_k,
-        sun_k=np.where(end.sun_is_up, sun_k, 0.0),
-        moon_k=moon_k,
-        moon_disc_deg=moon_disc_deg(end.seen.moon.range_km),
-        clearance_deg=end.clearance_deg,
-        air_loss_db=end.air_db,
-        sun_air_loss_db=end.sun_air_db,
+        InBeam(
+            sky_k,
+            sun_k=np.where(end.sun_is_up, sun_k, 0.0),
+            moon_k=moon_k,
+            moon_disc_deg=moon_disc_deg(end.seen.moon.range_km),
+            clearance_deg=end.clearance_deg,
+            air_loss_db=end.air_db,
+            sun_air_loss_db=end.sun_air_db,
+        ),
     )
     best = best_system_temperature(
         end.receiver, coldest_sky_k(beam.beamwidth_deg, frequency), coldest_moon_k(frequency), end.zenith_air_db

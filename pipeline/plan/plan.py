@@ -28,7 +28,7 @@ from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
-from pipeline.pairs.scene import Progress, Scene, make_scene
+from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.record.inputs import Inputs
@@ -124,8 +124,9 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     tell = progress or (lambda _: None)
-    found = make_scene(inputs, span_of(inputs, today), tell)
-    period, sky, sites, windows, samples = found.period, found.sky, found.sites, found.windows, found.samples
+    found = make_survey(inputs, span_of(inputs, today), tell)
+    period, sky, sites = found.period, found.sky, found.standpoints.sites
+    windows, samples = found.windows, found.samples
     calls = [s.call for s in inputs.partners]
 
     no_windows = _no_windows(found)
@@ -162,7 +163,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
     )
 
 
-def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:
+def _no_windows(survey: Survey) -> tuple[NoWindow | None, ...]:
     """The cause for each partner without a window."""
     time = np.arange(*survey.period_s, STEP_S)
     found: list[NoWindow | None] = []
@@ -172,7 +173,7 @@ def _no_windows(survey: Scene) -> tuple[NoWindow | None, ...]:
             continue
         seen = [survey.look(np.full(time.size, owner), time) for owner in (0, index)]
         azimuth, elevation = np.stack([s[0] for s in seen]), np.stack([s[1] for s in seen])
-        found.append(why_no_window(survey.rules, (0, index), azimuth, elevation))
+        found.append(why_no_window(survey.standpoints.rules, (0, index), azimuth, elevation))
     return tuple(found)
 
 

@@ -13,7 +13,7 @@ import pandas as pd
 from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
 from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites, see_from_centre
+from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.outlook.worth import Worth
 from pipeline.windows.instants import utc
 from pipeline.windows.nights import Nights
@@ -61,8 +61,9 @@ def strip_table(sky: Sky, sites: Sites, period: Nights) -> pd.DataFrame:
     """The Moon every hour of the period, for the strip of the month page."""
     # The sky begins at midnight at home: its steps are whole hours there.
     time = np.arange(0.0, sky.duration_s, STRIP_STEP_S)
-    centre = see_from_centre(sky, time)
-    home = see_from(sky, sites.take(np.zeros(time.size, dtype=np.int64)), time)
+    bodies = bodies_at(sky, time)
+    centre = see_from_centre(bodies)
+    home = see_from(bodies, sites.take(np.zeros(time.size, dtype=np.int64)))
     return pd.DataFrame(
         {
             "time_utc": utc(sky.start, time),

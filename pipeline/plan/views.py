@@ -259,7 +259,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         no_window=plan.no_windows[index],
         cause=absence.cause if (absence := plan.absences[index]) else None,
         offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
-        answers=tuple(lock for lock in inputs.record.answers if lock.partner == call),
+        answers=tuple(one for one in inputs.record.answers if one.partner == call),
     )
 
 

@@ -37,12 +37,13 @@ def moon_temperature_k(frequency_mhz: npt.ArrayLike, after_full_deg: npt.ArrayLi
     """Mean brightness temperature of the disc, K.
 
     `after_full_deg` is the Moon's less the Sun's ecliptic longitude less 180 degrees: 0 at full Moon, positive after.
+    Shapes broadcast.
     """
     mean_k, amplitude_k, lag_deg = moon_fit(frequency_mhz)
     return np.asarray(mean_k + amplitude_k * np.cos(np.radians(np.asarray(after_full_deg, dtype=float) - lag_deg)))
 
 
 def coldest_moon_k(frequency_mhz: npt.ArrayLike) -> Array:
-    """The disc at the coldest of its phases, K."""
+    """The disc at the coldest of its phases, K. Of any shape."""
     mean_k, amplitude_k, _ = moon_fit(frequency_mhz)
     return np.asarray(mean_k - amplitude_k)

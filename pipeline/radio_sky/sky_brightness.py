@@ -103,7 +103,7 @@ def _smooth(cells: Array, sigma_deg: float) -> Array:
 
 
 def scale_to_band_k(temperature_408_k: npt.ArrayLike, frequency_mhz: float) -> Array:
-    """Sky temperature at the band from that at 408 MHz, K: (T408 - 2.725)(f / 408)^-beta + 2.725."""
+    """Sky temperature at the band from that at 408 MHz, K: (T408 - 2.725)(f / 408)^-beta + 2.725. Shapes broadcast."""
     beta = 2.55 if frequency_mhz <= 1000.0 else 2.70
     galaxy_k = np.asarray(temperature_408_k, dtype=float) - COSMIC_BACKGROUND_K
     return np.asarray(galaxy_k * (frequency_mhz / SURVEY_MHZ) ** -beta + COSMIC_BACKGROUND_K)

@@ -49,7 +49,7 @@ def quiet_flux_sfu(frequency_mhz: npt.ArrayLike) -> Array:
     """Flux of the quiet Sun in solar flux units, straight between the table's points in double logarithm.
 
     Below the table its first slope goes on; above it the flux grows as the frequency squared, as a disc of constant
-    temperature does.
+    temperature does. Of any shape.
     """
     frequency = np.log(np.asarray(frequency_mhz, dtype=float))
     nodes, values = np.log(QUIET_MHZ), np.log(QUIET_SFU)
@@ -63,6 +63,7 @@ def flux_sfu(frequency_mhz: npt.ArrayLike, activity: str | float = "average") ->
     """Flux of the whole disc in solar flux units at a word of activity or a 10.7 cm flux.
 
     Quiet table + a(f) (F10.7 - 66), never below the quiet table. Below 245 MHz the slope shrinks with the quiet flux.
+    Of any shape.
     """
     frequency = np.asarray(frequency_mhz, dtype=float)
     quiet = quiet_flux_sfu(frequency)

@@ -13,7 +13,8 @@ from pathlib import Path
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.faults import InputFaults
-from pipeline.inputs.model import CONFIG, SeasonFiles
+from pipeline.inputs.kinds import CONFIG
+from pipeline.inputs.model import SeasonFiles
 from pipeline.inputs.reading import read_season_files
 from pipeline.inputs.what_if import Change
 from pipeline.record.model import Record

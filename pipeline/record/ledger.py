@@ -32,8 +32,8 @@ ADVICE = "put the line back as it was, from a copy; what a lost line says was se
 
 
 @dataclass(frozen=True)
-class Slot:
-    """One slot of a letter."""
+class LetterSlot:
+    """One slot as a letter told it."""
 
     uid: str
     sequence: int
@@ -69,8 +69,8 @@ class Message:
     kind: str
     digest: str
     period: str
-    slots: tuple[Slot, ...]
-    withdrawn: tuple[Slot, ...]
+    slots: tuple[LetterSlot, ...]
+    withdrawn: tuple[LetterSlot, ...]
     state: str
     words: str
     line: int
@@ -177,7 +177,7 @@ def message_of(entry: Mapping[str, Any], line: int) -> Message:
     return Message(**plain, period=period, slots=slots, withdrawn=withdrawn, state=SENDING, words="", line=line)
 
 
-def slot_of(entry: Mapping[str, Any]) -> Slot:
+def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
     """One slot; ValueError, TypeError or KeyError where it is none."""
     sequence = entry["sequence"]
     if not isinstance(sequence, int) or isinstance(sequence, bool) or sequence < 0:
@@ -185,7 +185,7 @@ def slot_of(entry: Mapping[str, Any]) -> Slot:
     start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
     if end <= start:
         raise ValueError("end_utc")
-    return Slot(
+    return LetterSlot(
         text(entry, "uid"),
         sequence,
         text(entry, "label"),

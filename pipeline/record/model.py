@@ -34,6 +34,11 @@ class Answer:
     line: int
     answered: dt.datetime | None = None
 
+    def is_about(self, partner: str, label: str, start_utc: dt.datetime) -> bool:
+        """Whether the line is about this slot of a partner: by its letter; where it gives none, by its very start."""
+        same = self.label == label if self.label else self.start_utc == start_utc
+        return self.partner == partner and same
+
 
 @dataclass(frozen=True)
 class Offer:

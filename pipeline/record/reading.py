@@ -13,125 +13,23 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field
 from pydantic.dataclasses import dataclass as checked
 
 from pipeline.inputs import scalars
-from pipeline.inputs.building import Converter, Failed, Reader, build, plainly, shown
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.model import CONFIG, Season
-from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, load_tree, printable, read_bytes
+from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Words, text_by
+from pipeline.inputs.messages import read, shown
+from pipeline.inputs.model import Season
+from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
 from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Answer, Correction, Record
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
 LONGEST_SLOT = dt.timedelta(hours=24)
-DECIBELS = Annotated[float, Field(ge=-40, le=40)]
-UNCERTAINTY = Annotated[float, Field(ge=0, le=40)]
-
-
-@checked(config=CONFIG)
-class SlotLine:
-    """The keys of one line of `agenda.yaml`."""
-
-    partner: str
-    start: dt.datetime
-    state: Literal["confirmed", "tentative", "declined", "fixed"]
-    label: str = ""
-    end: dt.datetime | None = None
-    operator: str | None = None
-    answered: dt.datetime | None = None
-
-
-@checked(config=CONFIG)
-class CorrectionLine:
-    """The keys of one line of `corrections.yaml`."""
-
-    call: str
-    band: str
-    transmit_db: DECIBELS = 0.0
-    receive_db: DECIBELS = 0.0
-    transmit_uncertainty_db: UNCERTAINTY = 0.0
-    receive_uncertainty_db: UNCERTAINTY = 0.0
-    reviewed: str = ""
-
-
-@dataclass
-class RecordRead:
-    """What came of the folder. `files` are the hashes of what the plan depends on, by `record/NAME`."""
-
-    record: Record = field(default_factory=Record)
-    ledger: Ledger = field(default_factory=Ledger)
-    files: dict[str, str] = field(default_factory=dict)
-    faults: list[Fault] = field(default_factory=list)
-    warnings: list[str] = field(default_factory=list)
-
-
-def read_record(folder: Path, season: Season | None, home: str, calls: Collection[str]) -> RecordRead:
-    """The record beside a season file. `calls` are all stations of the folder, `home` is the call of home."""
-    read = RecordRead()
-    place = folder / FOLDER
-    if not place.exists():
-        return read
-    if not place.is_dir():
-        read.faults.append(Fault(FOLDER, None, "", "this is a file; the folder of the record is meant to stand here."))
-        return read
-    minutes = season.policy.slot_minutes.most if season else 60
-    operators = [operator.call for operator in season.operators] if season else []
-    answers = answers_of(tree_of(read, folder, AGENDA), read, minutes, next(iter(operators), home))
-    corrections = corrections_of(tree_of(read, folder, CORRECTIONS), read)
-    try:
-        read.ledger = read_ledger(folder)
-    except InputFaults as found:
-        read.faults += found.faults
-    read.warnings += strangers(answers, {*operators, home}, calls, season)
-    read.record = Record(answers, offers_of(read.ledger), corrections, read.ledger.sha256)
-    return read
-
-
-def tree_of(read: RecordRead, folder: Path, name: str) -> Tree | None:
-    """The tree of one file of the record, its hash noted; None where it is missing, at fault or without entries."""
-    label, path = f"{FOLDER}/{name}", folder / FOLDER / name
-    if not path.exists():
-        return None
-    try:
-        raw = read_bytes(path)
-        read.files[label] = hashlib.sha256(raw).hexdigest()
-        return None if bare(raw, label) else load_tree(raw, label, path.parent)
-    except InputFaults as found:
-        read.faults += [dataclasses.replace(fault, file=label) for fault in found.faults]
-        return None
-
-
-def bare(raw: bytes, label: str) -> bool:
-    """Whether a file holds comments and empty lines only."""
-    if not raw.strip():
-        return True
-    return all(not line.strip() or line.lstrip().startswith("#") for line in LINE_BREAK.split(decode(raw, label)))
-
-
-def rows_of(reader: Reader, key: str, convert: Converter) -> list[tuple[Any, Place]]:
-    """The entries of the file's one list, each tried by itself; faults are noted in the reader."""
-    for name in reader.tree.data:
-        if name != key:
-            advice = scalars.suggestion(name, [key])
-            reader.note((name,), f"unknown key '{printable(name)}'; {advice}")
-    value = reader.tree.data.get(key, "")
-    if value == "":
-        return []
-    if not isinstance(value, list):
-        reader.note((key,), f"{key} is {shown(value)}; a list is meant, each entry on a line that begins with a dash.")
-        return []
-    rows: list[tuple[Any, Place]] = []
-    for index, entry in enumerate(value):
-        place: Place = (key, index)
-        try:
-            rows.append((convert(reader, entry, place), place))
-        except Failed:
-            continue
-    return rows
+T = TypeVar("T")
 
 
 def instant(text: str) -> dt.datetime:
@@ -159,51 +57,151 @@ def answer_time(text: str) -> dt.datetime:
     return dt.datetime.combine(scalars.date(text), dt.time(23, 59), dt.UTC)
 
 
-def label(text: str) -> str:
+def slot_letter(text: str) -> str:
     """The letter that names a slot to its partner."""
     if not LABEL.fullmatch(text.upper()):
         raise scalars.Refusal("the letter of a slot is meant: A, B, C.")
     return text.upper()
 
 
-SPECIAL: dict[str, Converter] = {
-    "partner": plainly(scalars.call_sign),
-    "operator": plainly(scalars.call_sign),
-    "label": plainly(label),
-    "start": plainly(instant),
-    "end": plainly(instant),
-    "answered": plainly(answer_time),
-}
+Instant = Annotated[dt.datetime, text_by(instant)]
+Decibels = Annotated[Number, Field(ge=-40, le=40)]
+Uncertainty = Annotated[Number, Field(ge=0, le=40)]
 
 
-def slot_line(reader: Reader, value: Any, place: Place) -> SlotLine:
-    """One line of the agenda; its end comes after its start, and not days later."""
-    line = build(reader, SlotLine, value, place, SPECIAL)
-    if line.end is not None and not dt.timedelta() < line.end - line.start <= LONGEST_SLOT:
-        late = "before or at its start" if line.end <= line.start else "more than a day after its start"
-        raise reader.refuse((*place, "end"), value["end"], f"that is {late} {value['start']}.")
-    return line
+@checked(config=CONFIG)
+class SlotLine(Keys):
+    """The keys of one line of `agenda.yaml`."""
+
+    partner: Annotated[Call, Field(examples=["QF4LUM"])]
+    start: Annotated[Instant, Field(examples=["2027-03-13T01:15Z"])]
+    state: Annotated[Literal["confirmed", "tentative", "declined", "fixed"], AnyCase, Field(examples=["confirmed"])]
+    label: Annotated[str, text_by(slot_letter)] = ""
+    end: Instant | None = None
+    operator: Call | None = None
+    answered: Annotated[dt.datetime, text_by(answer_time)] | None = None
 
 
-def answers_of(tree: Tree | None, read: RecordRead, slot_minutes: int, operator: str) -> tuple[Answer, ...]:
+@checked(config=CONFIG)
+class CorrectionLine(Keys):
+    """The keys of one line of `corrections.yaml`."""
+
+    call: Call
+    band: BandName
+    transmit_db: Decibels = 0.0
+    receive_db: Decibels = 0.0
+    transmit_uncertainty_db: Uncertainty = 0.0
+    receive_uncertainty_db: Uncertainty = 0.0
+    reviewed: Words = ""
+
+
+@dataclass
+class RecordRead:
+    """What came of the folder. `files` are the hashes of what the plan depends on, by `record/NAME`."""
+
+    record: Record = field(default_factory=Record)
+    ledger: Ledger = field(default_factory=Ledger)
+    files: dict[str, str] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+def read_record(folder: Path, season: Season | None, home: str, calls: Collection[str]) -> RecordRead:
+    """The record beside a season file. `calls` are all stations of the folder, `home` is the call of home."""
+    noted = RecordRead()
+    place = folder / FOLDER
+    if not place.exists():
+        return noted
+    if not place.is_dir():
+        noted.faults.append(Fault(FOLDER, None, "", "this is a file; the folder of the record is meant to stand here."))
+        return noted
+    minutes = season.policy.slot_minutes.most if season else 60
+    operators = [operator.call for operator in season.operators] if season else []
+    answers = answers_of(tree_of(noted, folder, AGENDA), noted, minutes, next(iter(operators), home))
+    corrections = corrections_of(tree_of(noted, folder, CORRECTIONS), noted)
+    try:
+        noted.ledger = read_ledger(folder)
+    except InputFaults as found:
+        noted.faults += found.faults
+    noted.warnings += strangers(answers, {*operators, home}, calls, season)
+    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256)
+    return noted
+
+
+def tree_of(noted: RecordRead, folder: Path, name: str) -> Tree | None:
+    """The tree of one file of the record, its hash noted; None where it is missing, at fault or without entries."""
+    label, path = f"{FOLDER}/{name}", folder / FOLDER / name
+    if not path.exists():
+        return None
+    try:
+        raw = read_bytes(path)
+        noted.files[label] = hashlib.sha256(raw).hexdigest()
+        return None if bare(raw, label) else load_tree(raw, label, path.parent)
+    except InputFaults as found:
+        noted.faults += [dataclasses.replace(fault, file=label) for fault in found.faults]
+        return None
+
+
+def bare(raw: bytes, label: str) -> bool:
+    """Whether a file holds comments and empty lines only."""
+    if not raw.strip():
+        return True
+    return all(not line.strip() or line.lstrip().startswith("#") for line in LINE_BREAK.split(decode(raw, label)))
+
+
+def rows_of(kind: type[T], tree: Tree, key: str) -> tuple[list[tuple[T, Place]], list[Fault]]:
+    """The entries of the file's one list, each tried by itself, and the faults."""
+    faults = [
+        tree.fault((name,), f"unknown key '{printable(name)}'; {scalars.suggestion(name, [key])}")
+        for name in tree.data
+        if name != key
+    ]
+    value = tree.data.get(key, "")
+    if value != "" and not isinstance(value, list):
+        message = f"{key} is {shown(value)}; a list is meant, each entry on a line that begins with a dash."
+        return [], [*faults, tree.fault((key,), message)]
+    rows: list[tuple[T, Place]] = []
+    for index, entry in enumerate(value or ()):
+        place: Place = (key, index)
+        row, found = read(kind, tree, entry, place)
+        faults += found
+        if row is not None:
+            rows.append((row, place))
+    return rows, faults
+
+
+def backwards(line: SlotLine, tree: Tree, place: Place) -> Fault | None:
+    """The fault of a slot that ends before its start, or days after it."""
+    if line.end is None or dt.timedelta() < line.end - line.start <= LONGEST_SLOT:
+        return None
+    late = "before or at its start" if line.end <= line.start else "more than a day after its start"
+    here, written = (*place, "end"), tree.data["slots"][place[-1]]
+    return tree.fault(here, f"{dotted(here)} is {shown(written['end'])}; that is {late} {written['start']}.")
+
+
+def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator: str) -> tuple[Answer, ...]:
     """The slots of `agenda.yaml`, absent ends and operators filled in."""
     if tree is None:
         return ()
-    reader = Reader(tree)
+    rows, faults = rows_of(SlotLine, tree, "slots")
     answers: list[Answer] = []
-    for row, place in rows_of(reader, "slots", slot_line):
+    for row, place in rows:
+        wrong = backwards(row, tree, place)
+        if wrong:
+            faults.append(wrong)
+            continue
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
         made = Answer(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
-        twin = next((lock for lock in answers if same_slot(lock, made)), None)
+        twin = next((one for one in answers if same_slot(one, made)), None)
         if twin is not None:
             message = (
                 f"the slot of {made.partner} at {made.start_utc:%Y-%m-%dT%H:%M}Z stands in line {twin.line} as well; "
                 "keep one of the lines."
             )
-            reader.note(place, message)
+            faults.append(tree.fault(place, message))
         answers.append(made)
-    read.faults += reader.faults
+    noted.faults += faults
     return tuple(answers)
 
 
@@ -212,23 +210,18 @@ def same_slot(one: Answer, other: Answer) -> bool:
     return (one.partner, one.label, one.start_utc) == (other.partner, other.label, other.start_utc)
 
 
-def correction_line(reader: Reader, value: Any, place: Place) -> CorrectionLine:
-    """One line of the corrections."""
-    return build(reader, CorrectionLine, value, place)
-
-
-def corrections_of(tree: Tree | None, read: RecordRead) -> tuple[Correction, ...]:
+def corrections_of(tree: Tree | None, noted: RecordRead) -> tuple[Correction, ...]:
     """What reviews have learnt, once per station and band."""
     if tree is None:
         return ()
-    reader = Reader(tree)
+    rows, faults = rows_of(CorrectionLine, tree, "corrections")
     found: dict[tuple[str, str], tuple[Correction, Place]] = {}
-    for row, place in rows_of(reader, "corrections", correction_line):
+    for row, place in rows:
         key = (row.call, row.band)
         if key in found:
             first = tree.line(found[key][1])
             message = f"{row.call} on {row.band} stands in line {first} as well; keep one of the lines."
-            reader.note(place, message)
+            faults.append(tree.fault(place, message))
             continue
         made = Correction(
             row.call,
@@ -240,7 +233,7 @@ def corrections_of(tree: Tree | None, read: RecordRead) -> tuple[Correction, ...
             row.reviewed,
         )
         found[key] = (made, place)
-    read.faults += reader.faults
+    noted.faults += faults
     return tuple(correction for correction, _ in found.values())
 
 
@@ -251,17 +244,17 @@ def strangers(
     if season is None:
         return []
     told = []
-    for lock in answers:
-        if not within(season, lock.start_utc):
+    for answer in answers:
+        if not within(season, answer.start_utc):
             continue
-        place = f"{FOLDER}/{AGENDA}, line {lock.line}"
-        if lock.partner not in calls:
-            near = scalars.nearest(lock.partner, calls)
+        place = f"{FOLDER}/{AGENDA}, line {answer.line}"
+        if answer.partner not in calls:
+            near = scalars.nearest(answer.partner, calls)
             advice = f"did you mean {near}?" if near else "the line is left out."
-            told.append(f"{place}: the partner {lock.partner} has no station file in this folder; {advice}")
-        elif lock.operator not in operators:
+            told.append(f"{place}: the partner {answer.partner} has no station file in this folder; {advice}")
+        elif answer.operator not in operators:
             known = ", ".join(sorted(operators))
-            told.append(f"{place}: {lock.operator} is no operator of this season; there is {known}.")
+            told.append(f"{place}: {answer.operator} is no operator of this season; there is {known}.")
     return told
 
 

@@ -65,16 +65,14 @@ class SlotState:
         """The mapping in curly brackets."""
         return "{" + ", ".join(f"{key}: {value}" for key, value in self.values().items() if value) + "}"
 
-    def is_of(self, lock: Answer, span: Stretch) -> bool:
-        """Whether a line of the agenda is about this slot: its letter within the period, or its very start."""
-        if lock.partner != self.partner:
-            return False
-        same_letter = bool(self.label) and lock.label == self.label and span[0] <= lock.start_utc < span[1]
-        return same_letter or (lock.start_utc == self.start_utc and lock.label in ("", self.label))
+    def is_of(self, line: Answer, span: Stretch) -> bool:
+        """Whether a line of the agenda is about this slot; a letter is one slot within the period, not beyond it."""
+        here = line.start_utc == self.start_utc or span[0] <= line.start_utc < span[1]
+        return here and line.is_about(self.partner, self.label, self.start_utc)
 
-    def agrees(self, lock: Answer) -> bool:
+    def agrees(self, line: Answer) -> bool:
         """Whether the line says all this already; when it was answered aside."""
-        said = (lock.partner, lock.label, lock.start_utc, lock.end_utc, lock.state, lock.operator)
+        said = (line.partner, line.label, line.start_utc, line.end_utc, line.state, line.operator)
         return said == (self.partner, self.label, self.start_utc, self.end_utc, self.state, self.operator)
 
 
@@ -127,19 +125,19 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator
     text = "" if not raw else raw.decode("utf-8-sig") if bare(raw, NAME) else decode(raw, NAME)
     changed: list[Changed] = []
     for state in states:
-        answers = locks_in(text, operator, minutes)
-        index = next((number for number, lock in enumerate(answers) if state.is_of(lock, span)), None)
+        answers = answers_in(text, operator, minutes)
+        index = next((number for number, line in enumerate(answers) if state.is_of(line, span)), None)
         before = None if index is None else answers[index]
         if before is not None and state.agrees(before):
             continue
         new = with_line(text, state) if index is None else with_values(text, index, state)
         try:
-            made = locks_in(new, operator, minutes)
+            made = answers_in(new, operator, minutes)
         except InputFaults:
             raise InputFaults([beyond_us(state)]) from None
         place = len(answers) if index is None else index
-        others = [lock for number, lock in enumerate(answers) if number != place]
-        kept = [lock for number, lock in enumerate(made) if number != place]
+        others = [line for number, line in enumerate(answers) if number != place]
+        kept = [line for number, line in enumerate(made) if number != place]
         if not state.agrees(made[place]) or not same_slots(others, kept):
             raise InputFaults([beyond_us(state)])
         text = new
@@ -151,7 +149,7 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator
 
 def same_slots(one: Sequence[Answer], other: Sequence[Answer]) -> bool:
     """Whether two readings say the same, the numbers of their lines aside."""
-    return [replace(lock, line=0) for lock in one] == [replace(lock, line=0) for lock in other]
+    return [replace(said, line=0) for said in one] == [replace(said, line=0) for said in other]
 
 
 def beyond_us(state: SlotState) -> Fault:
@@ -160,7 +158,7 @@ def beyond_us(state: SlotState) -> Fault:
     return Fault(NAME, None, "", f"the file is laid out in an unusual way; change it by hand, the line is `{line}`.")
 
 
-def locks_in(text: str, operator: str, minutes: int) -> tuple[Answer, ...]:
+def answers_in(text: str, operator: str, minutes: int) -> tuple[Answer, ...]:
     """The slots that a text of the agenda says; InputFaults with all that is wrong in it."""
     if not text or bare(text.encode(), NAME):
         return ()

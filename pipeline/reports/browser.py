@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import tempfile
@@ -18,8 +17,10 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from functools import cache
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import IO
 
-from pipeline.reports import fonts
+from pipeline.reports import browser_watch, fonts
+from pipeline.reports.browser_watch import NOT_STARTED, clear
 
 # Names one browser by its program's path, before all usual places.
 VARIABLE = "MUTUAL_MOON_BROWSER"
@@ -43,6 +44,10 @@ PATH_NAMES = (
 )
 # Far more than any page takes; a browser that says nothing for so long hangs.
 BOUND_S = 120.0
+# A folder of ours that is so old belongs to no print that still runs.
+STALE_S = 3600.0
+PREFIX = "mutual-moon-page-"
+WATCH = Path(browser_watch.__file__)
 SWITCHES = (
     "--headless=new",
     "--no-first-run",
@@ -98,8 +103,14 @@ def version_of(program: Path) -> str:
         numbers = [entry.name for entry in program.parent.iterdir() if re.fullmatch(r"\d+(\.\d+){3}", entry.name)]
         return f"{program.stem} {' '.join(sorted(numbers))}".strip()
     try:
-        with _running([str(program), "--version"], stdout=subprocess.PIPE) as process:
-            said, _ = process.communicate(timeout=BOUND_S)
+        with (
+            tempfile.TemporaryDirectory(prefix=PREFIX) as folder,
+            tempfile.TemporaryFile() as answer,
+            _running([str(program), "--version"], answer, Path(folder)) as process,
+        ):
+            process.wait(BOUND_S)
+            answer.seek(0)
+            said = answer.read()
     except (OSError, subprocess.TimeoutExpired):
         return program.stem
     # Some builds add where they run; the name and the number suffice.
@@ -121,7 +132,8 @@ def printable(html: str) -> str:
 
 def print_page(html: str, program: Path, bound_s: float = BOUND_S) -> bytes:
     """The PDF of one HTML page. Raises BrowserFailed where none is written within `bound_s` seconds."""
-    folder = Path(tempfile.mkdtemp(prefix="mutual-moon-"))
+    _sweep()
+    folder = Path(tempfile.mkdtemp(prefix=PREFIX))
     try:
         page, target = folder / "page.html", folder / "page.pdf"
         page.write_text(printable(html), encoding="utf-8")
@@ -130,66 +142,54 @@ def print_page(html: str, program: Path, bound_s: float = BOUND_S) -> bytes:
             # The sandbox refuses to start for root.
             command.append("--no-sandbox")
         try:
-            with _running([*command, page.as_uri()], stdout=subprocess.DEVNULL) as process:
+            with _running([*command, page.as_uri()], subprocess.DEVNULL, folder) as process:
                 code = process.wait(timeout=bound_s)
+                said = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
         except subprocess.TimeoutExpired as late:
             raise BrowserFailed(f"the browser {program} printed nothing within {bound_s:g} seconds") from late
-        except OSError as error:
-            raise BrowserFailed(f"the browser {program} does not start: {error.strerror or error}") from error
+        if code == NOT_STARTED and said:
+            raise BrowserFailed(f"the browser {program} does not start: {said}")
         if not target.is_file() or not (content := target.read_bytes()).startswith(b"%PDF"):
             raise BrowserFailed(f"the browser {program} ended with code {code} and printed nothing")
         return content
     finally:
-        _clear(folder)
+        clear(folder)
 
 
 @contextmanager
-def _running(command: list[str], stdout: int) -> Iterator[subprocess.Popen[bytes]]:
-    """A program in a group of its own, which is ended with all that it started, however the block is left."""
+def _running(command: list[str], stdout: int | IO[bytes], folder: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """A program under watch: it ends with all that it started when the block is left, and when this process is killed.
+
+    In the second case `folder` goes too.
+    """
     windows = sys.platform == "win32"
     process = subprocess.Popen(
-        command,
-        stdin=subprocess.DEVNULL,
+        [sys.executable, "-I", "-S", str(WATCH), str(folder), *command],
+        stdin=subprocess.PIPE,
         stdout=stdout,
-        stderr=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        # Ctrl-C is ours to answer.
         start_new_session=not windows,
         creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
     )
     try:
         yield process
     finally:
-        _end(process)
-        if process.stdout:
-            process.stdout.close()
+        for stream in (process.stdin, process.stderr):
+            if stream is not None:
+                stream.close()
+        process.wait()
 
 
-def _end(process: subprocess.Popen[bytes]) -> None:
-    if sys.platform == "win32":
-        if process.poll() is None:
-            subprocess.run(
-                ["taskkill", "/T", "/F", "/PID", str(process.pid)],
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-                check=False,
-            )
-    else:
-        # The group outlives its first process as long as a child is left in it.
-        with suppress(ProcessLookupError, PermissionError):
-            os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
-
-
-def _clear(folder: Path) -> None:
-    """Removes the folder; a process that is just ending may still write into it, so that one try is not enough."""
-    for _ in range(20):
-        shutil.rmtree(folder, ignore_errors=True)
-        if not folder.exists():
-            return
-        time.sleep(0.1)
+def _sweep() -> None:
+    """Removes what a print left that could not end in order, long after the bound of any."""
+    for folder in Path(tempfile.gettempdir()).glob(f"{PREFIX}*"):
+        with suppress(OSError):
+            if time.time() - folder.stat().st_mtime > STALE_S:
+                shutil.rmtree(folder, ignore_errors=True)
 
 
 # What the browser writes down of pages and outline stands in the file as plain dictionaries, one object after another.
-PAGE = re.compile(rb"/Type /Page\b(?!s)")
 MEDIA_BOX = re.compile(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]")
 OUTLINE_ENTRY = re.compile(rb"<<[^<>]*/Title (\((?:\\.|[^\\)])*\)|<[0-9A-Fa-f]*>)[^<>]*/Parent", re.DOTALL)
 

@@ -1,20 +1,19 @@
-"""Explanations and station checks as plain text for a terminal: aligned columns, no line over 100 characters.
+"""Explanations and station checks as plain text for a terminal: aligned columns, folded to its width.
 
 Numbers are printed with the digits that an engineer needs to follow a sum; files keep all of them.
 """
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from pipeline.explain.explanation import Explanation, Line, Section, Value
 from pipeline.explain.station_check import StationCheck
+from pipeline.reports.folding import WIDTH, folded
 from pipeline.reports.method_view import assumed_words
 from pipeline.wording.explain import headline_words, note_words, source_words
 from pipeline.wording.plausibility import oddity_words
 
-WIDTH = 100
 QUANTITY, NUMBER, UNIT = 28, 10, 5
 INDENT = "  "
 MARK = "*"
@@ -28,29 +27,34 @@ CAUTION = (
 )
 
 
-def explanation_text(explanation: Explanation) -> str:
+def explanation_text(explanation: Explanation, width: int = WIDTH) -> str:
     """The whole explanation, section by section, its sources numbered at the end."""
     title = f"{explanation.home} and {explanation.partner}, {explanation.instant:%Y-%m-%d %H:%M:%S} UTC"
-    return "\n\n".join([f"{title}\n{_wrapped(headline_words(explanation.headline))}", *_sections(explanation.sections)])
+    head = f"{title}\n{INDENT}{headline_words(explanation.headline)}"
+    return _set([head, *_sections(explanation.sections)], width)
 
 
-def station_check_text(check: StationCheck) -> str:
+def station_check_text(check: StationCheck, width: int = WIDTH) -> str:
     """One station: figures, the caution, what was assumed, what looks odd."""
-    blocks = [_title(check), *_sections(check.sections), f"Caution\n{_wrapped(CAUTION)}"]
+    blocks = [_title(check), *_sections(check.sections), f"Caution\n{INDENT}{CAUTION}"]
     if check.assumed:
-        blocks.append(f"Assumed, since the file does not say\n{_wrapped(_assumed(check))}")
+        blocks.append(f"Assumed, since the file does not say\n{INDENT}{_assumed(check)}")
     if check.oddities:
-        blocks.append("\n".join(["Worth a second look", *(_bullet(oddity_words(one)) for one in check.oddities)]))
-    return "\n\n".join(blocks)
+        said = (f"{INDENT}- {oddity_words(one)}" for one in check.oddities)
+        blocks.append("\n".join(["Worth a second look", *said]))
+    return _set(blocks, width)
 
 
-def check_table_text(checks: Sequence[StationCheck]) -> str:
+def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
     """All stations, a row each, then what was assumed and what looks odd, station by station."""
-    head = ("", "band", "gain", "beamwidth", "cold sky", "own echo", "Sun noise", "Moon noise", "public beyond")
-    units = ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "m")
+    heads = (
+        ("", "band", "gain", "beam", "cold", "own", "Sun", "Moon", "public"),
+        ("", "", "", "width", "sky", "echo", "noise", "noise", "beyond"),
+        ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "m"),
+    )
     wide = max([10, *(len(check.station.call) for check in checks)])
-    widths = (wide, 6, 6, 9, 8, 8, 9, 10, 13)
-    rows = [head, units, *(_row(check) for check in checks)]
+    widths = (wide, 6, 5, 5, 5, 6, 5, 5, 9)
+    rows = [*heads, *(_row(check) for check in checks)]
     table = [
         INDENT
         + "  ".join(
@@ -63,14 +67,14 @@ def check_table_text(checks: Sequence[StationCheck]) -> str:
         "to the noise of a cold sky. Public beyond: distance on the axis, at full power, from which the level for the "
         "general public is kept; 0: kept in front of the dish, never at the feed."
     )
-    blocks = ["\n".join(table), f"{_wrapped(notes)}\n{_wrapped(CAUTION)}"]
+    blocks = ["\n".join(table), f"{INDENT}{notes}\n{INDENT}{CAUTION}"]
     for check in checks:
-        said = [_bullet(oddity_words(one)) for one in check.oddities]
+        said = [f"{INDENT}- {oddity_words(one)}" for one in check.oddities]
         if check.assumed:
-            said.append(_bullet(f"assumed: {_assumed(check)}"))
+            said.append(f"{INDENT}- assumed: {_assumed(check)}")
         if said:
             blocks.append("\n".join([_title(check), *said]))
-    return "\n\n".join(blocks)
+    return _set(blocks, width)
 
 
 def _row(check: StationCheck) -> tuple[str, ...]:
@@ -112,20 +116,17 @@ def _sections(sections: Sequence[Section]) -> list[str]:
     blocks = [_section(section, sources) for section in sections]
     if any(line.assumed for line in lines):
         blocks.append(ASSUMED)
-    listed = [
-        textwrap.fill(source, WIDTH, initial_indent=f"{INDENT}[{place}] ", subsequent_indent=f"{INDENT}     ")
-        for place, source in enumerate(sources, 1)
-    ]
+    listed = [f"{INDENT}[{place}] {source}" for place, source in enumerate(sources, 1)]
     return [*blocks, "\n".join(["Sources", *listed])]
 
 
 def _section(section: Section, sources: list[str]) -> str:
-    note = [_wrapped(note_words(section.note))] if section.note else []
+    note = [f"{INDENT}{note_words(section.note)}"] if section.note else []
     return "\n".join([section.title, *(_line(line, sources) for line in section.lines), *note])
 
 
 def _line(line: Line, sources: list[str]) -> str:
-    """Quantity, value, unit, mark, then the formula and the number of its source, which wrap under themselves."""
+    """Quantity, value, unit, mark, then the formula and the number of its source."""
     mark = MARK if line.assumed else " "
     source = f"[{sources.index(source_words(line.source)) + 1}]" if line.source else ""
     # A number of a source stays with the word before it.
@@ -139,23 +140,12 @@ def _line(line: Line, sources: list[str]) -> str:
         head = (
             f"{INDENT}{line.quantity:{QUANTITY}} {printed(line.value, line.unit):>{NUMBER}} {line.unit:{UNIT}}{mark} "
         )
-    if not why:
-        return head.rstrip()
-    column = len(INDENT) + QUANTITY + NUMBER + UNIT + 4
-    filled = textwrap.wrap(
-        why, WIDTH, initial_indent=head, subsequent_indent=" " * column, break_on_hyphens=False, break_long_words=False
-    )
-    return "\n".join(filled).replace("\N{NO-BREAK SPACE}", " ")
+    return f"{head}{why}".rstrip()
 
 
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT, break_on_hyphens=False)
-
-
-def _bullet(text: str) -> str:
-    return textwrap.fill(
-        text, WIDTH, initial_indent=f"{INDENT}- ", subsequent_indent=f"{INDENT}  ", break_on_hyphens=False
-    )
+def _set(blocks: Sequence[str], width: int) -> str:
+    """Blocks with an empty line between them, folded."""
+    return folded("\n\n".join(blocks), width).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def printed(value: Value, unit: str) -> str:

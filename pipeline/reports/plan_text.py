@@ -1,14 +1,14 @@
 """What the plan command says when it is done: partner by partner, the best nights, and the file to open.
 
-From the plan's tables; plain text of at most 100 columns.
+From the plan's tables; plain text, folded to the terminal.
 """
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.reports.folding import WIDTH, folded
 from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -20,18 +20,17 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.windows.no_window import NoWindow
 
-WIDTH = 100
 BEST_NIGHTS = 3
 
 
-def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
+def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -> str:
     """The whole text; the last line names the file to open, `folder` is the period's."""
     home, period = made.inputs.home, made.period
     call_width = max(len(station.call) for station in made.inputs.partners)
     nights = f"nights of {period.first_night} to {period.last_night}"
     if period.first_night == period.last_night:
         nights = f"night of {period.first_night}"
-    lines = [textwrap.fill(f"{home.call} {home.title}, {nights}, plan {made.number}", WIDTH), ""]
+    lines = [f"{home.call} {home.title}, {nights}, plan {made.number}", ""]
     lines += [
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
@@ -42,10 +41,10 @@ def plan_text(made: Plan, files: list[Path], folder: Path) -> str:
         lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
         each = zip(records(made.nights), made.night_facts, strict=True)
         best = sorted(each, key=lambda night: night[0]["rank"])[:BEST_NIGHTS]
-        lines += [_wrapped(f"{formats.day(as_date(row['night']))}  ", night_words(facts)) for row, facts in best]
+        lines += [f"  {formats.day(as_date(row['night']))}  {night_words(facts)}" for row, facts in best]
     rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
     lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
-    return "\n".join(lines)
+    return folded("\n".join(lines), width)
 
 
 def _agenda_lines(made: Plan) -> list[str]:
@@ -62,7 +61,7 @@ def _agenda_lines(made: Plan) -> list[str]:
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
     return lines + [
-        _wrapped(f"no slot for {station.call}: ", partner_absence_words(absence, home, station.call))
+        f"  no slot for {station.call}: {partner_absence_words(absence, home, station.call)}"
         for station, absence, no_window in each
         if absence is not None and no_window is None
     ]
@@ -75,13 +74,8 @@ def _chance(made: Plan, chance: float) -> str:
 def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, call_width: int) -> str:
     head = f"{row['partner']:{call_width}}  "
     if no_window is not None:
-        return _wrapped(head, f"no window: {no_window_words(no_window, made.inputs.home.call, row['partner'])}")
+        return f"  {head}no window: {no_window_words(no_window, made.inputs.home.call, row['partner'])}"
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
     return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"
-
-
-def _wrapped(head: str, words: str) -> str:
-    indent = " " * (len(head) + 2)
-    return textwrap.fill(words, WIDTH, initial_indent=f"  {head}", subsequent_indent=indent)

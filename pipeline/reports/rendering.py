@@ -13,7 +13,7 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
@@ -24,6 +24,7 @@ from pipeline.inputs.atomic_writing import write_file
 from pipeline.reports import pdf
 from pipeline.reports.blocked import told_in_a_sentence
 from pipeline.reports.places import fonts_folder
+from pipeline.wording import formats
 
 INDEX = "rendered.json"
 # What decides a PDF's bytes beside its HTML.
@@ -67,7 +68,12 @@ def _renderer(engine: pdf.Engine) -> str:
     return " ".join([*versions, *fonts])
 
 
-def render_documents(documents: Mapping[str, Document], folder: Path, workers: int | None = None) -> dict[str, bytes]:
+def render_documents(
+    documents: Mapping[str, Document],
+    folder: Path,
+    workers: int | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> dict[str, bytes]:
     """The PDF of each document by its path under `folder`, in the order given.
 
     With two or more to render, `workers` processes (as many as there are cores) share them, the longest first. Raises
@@ -75,6 +81,8 @@ def render_documents(documents: Mapping[str, Document], folder: Path, workers: i
     """
     known = {path: content for path, one in documents.items() if (content := _unchanged(one, folder, path)) is not None}
     wanting = sorted((path for path in documents if path not in known), key=lambda path: -len(documents[path].html))
+    if wanting and progress is not None:
+        progress(f"{formats.count(len(wanting), 'PDF')}")
     workers = min(workers or os.cpu_count() or 1, len(wanting))
     if workers > 1:
         made = dict(zip(wanting, _shared_out([documents[path] for path in wanting], workers), strict=True))

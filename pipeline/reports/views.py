@@ -44,7 +44,7 @@ class Paper:
         return self.height - self.top - self.bottom
 
 
-PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0, row=8.1)}
+PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0, row=7.8)}
 
 
 @dataclass(frozen=True)

@@ -151,7 +151,7 @@ def plan_rooms(plan: Plan, with_pdf: bool) -> tuple[Room, Room]:
     )
 
 
-def write_rooms(rooms: Sequence[Room], folder: Path) -> list[Path]:
+def write_rooms(rooms: Sequence[Room], folder: Path, progress: Callable[[str], None] | None = None) -> list[Path]:
     """Render what is to be rendered, then write each room under `folder`, the last one last; the files written.
 
     All is rendered and written before anything moves: a failure leaves every folder as it was. The data go last, so
@@ -160,7 +160,7 @@ def write_rooms(rooms: Sequence[Room], folder: Path) -> list[Path]:
     with only_run_in(folder.parent):
         repair_period(folder)
         documents = {f"{room.name}/{name}": one for room in rooms for name, one in room.documents.items()}
-        made = render_documents(documents, folder)
+        made = render_documents(documents, folder, progress=progress)
         with ExitStack() as swaps:
             # All are filled before the first takes its place; the one entered first does so last.
             for room in reversed(rooms):

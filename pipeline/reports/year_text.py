@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.reports.folding import WIDTH, folded
 from pipeline.reports.year_view import BEST_WEEKENDS, months_title, weekend_dates, weekend_figures
 from pipeline.windows.frames import records
 from pipeline.wording.year import course_sentence
@@ -13,15 +13,13 @@ from pipeline.wording.year import course_sentence
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
 
-WIDTH = 100
 
-
-def year_text(year: Year, files: list[Path]) -> str:
+def year_text(year: Year, files: list[Path], width: int = WIDTH) -> str:
     """The whole text; the last line names the file to open."""
     home = year.inputs.home
-    lines = [textwrap.fill(f"{home.call} {home.title}, {months_title(year.months)}, plan {year.number}", WIDTH)]
+    lines = [f"{home.call} {home.title}, {months_title(year.months)}, plan {year.number}"]
     sentence = course_sentence(year.course, year.middle_year)
-    lines += [textwrap.fill(sentence, WIDTH)] if sentence else []
+    lines += [sentence] if sentence else []
     told = records(year.weekends.head(BEST_WEEKENDS))
     if told:
         dates = [weekend_dates(row) for row in told]
@@ -33,4 +31,4 @@ def year_text(year: Year, files: list[Path]) -> str:
     else:
         lines += ["", "No weekend that could be used: home is away, or your nights leave none."]
     lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
-    return "\n".join(lines)
+    return folded("\n".join(lines), width)

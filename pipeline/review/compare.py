@@ -13,21 +13,22 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import chance_of_contact
+from pipeline.link.chance import chance_of
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.link.signal import spread_loss_db
-from pipeline.pairs.budget import PairLink, polarization_of, work_out_pair
+from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_out_pair
 from pipeline.pairs.corrections import pair_spreads_db
-from pipeline.pairs.ends import PairEnd, make_pair_end
-from pipeline.pairs.equipment import pair_frequency_mhz
+from pipeline.pairs.ends import Pair, make_pair
 from pipeline.pairs.mode_choice import best_variant, usual_width_hz
 from pipeline.pairs.outcomes import opener_of
+from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
 from pipeline.windows.moon_passes import find_passes, look_at_moon
-from pipeline.windows.rules import Rules, make_rules
-from pipeline.windows.samples import PathSamples, Steps, make_steps, sample_paths
+from pipeline.windows.rules import make_rules
+from pipeline.windows.samples import Steps, make_steps
+from pipeline.windows.scene import Scene, make_scene
 from pipeline.windows.windows import Windows, mutual_windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -84,7 +85,6 @@ def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
     partners = {station.call: index for index, station in enumerate(inputs.partners)}
     mine = [row for row, entry in enumerate(entries) if entry.call in partners]
     for stretch in stretches(inputs, [entries[row].time_utc for row in mine]):
-        rules = make_rules([inputs.home, *inputs.partners])
         for group in _groups(inputs, stretch, [(row, entries[row]) for row in mine], partners):
             site, none = np.full(group.rows.size, group.partner + 1), np.zeros((group.rows.size, 1))
             seen = sight(inputs, stretch, site, [group.band] * site.size, group.time_s, none)
@@ -92,7 +92,7 @@ def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
             if group.band not in inputs.home.bands or group.band not in inputs.partners[group.partner].bands:
                 continue
             known[group.rows] = True
-            for name, values in _predict(inputs, stretch, rules, group).items():
+            for name, values in _predict(inputs, stretch, group).items():
                 columns[name][group.rows] = values
     return _frame(entries, columns, up, known)
 
@@ -111,7 +111,7 @@ def _groups(
     found: list[_Group] = []
     for partner, of_partner in places.items():
         windows = windows_of[partner]
-        held = _holding(windows, stretch.time_s[of_partner])
+        held = windows.holding(stretch.time_s[of_partner])
         begin_s = stretch.time_s[of_partner]
         begin_s[held >= 0] = windows.start_s[held[held >= 0]]
         months = stretch.sky.month(begin_s)
@@ -139,7 +139,7 @@ def _groups(
 def _windows(inputs: Inputs, stretch: Stretch, partners: list[int]) -> dict[int, Windows]:
     """Mutual windows of home with these partners over the stretch."""
     sites = np.array([0, *(partner + 1 for partner in partners)])
-    look = look_at_moon(stretch.sky, stretch.sites, inputs.season.policy.refraction)
+    look = look_at_moon(stretch.sky, stretch.standpoints.sites, inputs.season.policy.refraction)
     stations = [inputs.home, *(inputs.partners[partner] for partner in partners)]
     passes = find_passes(
         lambda station, time_s: look(sites[station], time_s),
@@ -154,19 +154,20 @@ def _windows(inputs: Inputs, stretch: Stretch, partners: list[int]) -> dict[int,
     }
 
 
-def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> Rows:
+def _predict(inputs: Inputs, stretch: Stretch, group: _Group) -> Rows:
     """The columns of one group; figures of the link are NaN where the Moon was down."""
-    turned = _feeds(inputs, stretch, rules, group)
-    paths, link = _links(inputs, stretch, rules, group, group.time_s, group.months, turned)
-    is_up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
+    turned = _feeds(inputs, stretch, group)
+    scene = _scene(stretch, group, group.time_s, group.months)
+    link = _link(inputs, scene, group, turned)
+    is_up = _is_up(scene)
     columns = link.columns
     figures: Rows = {
-        "home_elevation_deg": paths.home.moon.elevation_deg,
-        "partner_elevation_deg": paths.partner.moon.elevation_deg,
-        "home_sun_separation_deg": paths.home.sun_separation_deg,
-        "partner_sun_separation_deg": paths.partner.sun_separation_deg,
-        "declination_deg": paths.centre.declination_deg,
-        "distance_km": paths.centre.distance_km,
+        "home_elevation_deg": scene.home.moon.elevation_deg,
+        "partner_elevation_deg": scene.partner.moon.elevation_deg,
+        "home_sun_separation_deg": scene.home.sun_separation_deg,
+        "partner_sun_separation_deg": scene.partner.sun_separation_deg,
+        "declination_deg": scene.centre.declination_deg,
+        "distance_km": scene.centre.distance_km,
     }
     for end in ENDS:
         figures[f"predicted_snr_at_{end}_db"] = columns[f"snr_at_{end}_db"].astype(float)
@@ -187,68 +188,47 @@ def _predict(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> R
         figures[f"margin_at_{end}_db"] = left - figures["needed_snr_db"]
     start, length = _slots(inputs, stretch, group)
     figures["slot_minutes"] = length / 60.0
-    figures["predicted_chance"] = _chances(inputs, stretch, rules, group, turned, modes, (start, length))
+    figures["predicted_chance"] = _chances(inputs, stretch, group, turned, modes, (start, length))
     for name in set(figures) - set(WITHOUT_LINK):
         figures[name] = np.where(is_up, figures[name], np.nan)
     return figures
 
 
-def _holding(windows: Windows, time_s: FloatArray) -> IntArray:
-    """Index of the window that holds each time, edges included; -1 where none does."""
-    inside = (windows.start_s <= time_s[:, None] + 1e-6) & (windows.end_s >= time_s[:, None] - 1e-6)
-    return np.where(inside.any(axis=1), inside.argmax(axis=1), -1) if windows.start_s.size else np.full(time_s.size, -1)
-
-
-def _ends(
-    inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group, time_s: FloatArray, months: IntArray
-) -> tuple[PathSamples, PairEnd, PairEnd]:
+def _scene(stretch: Stretch, group: _Group, time_s: FloatArray, months: IntArray) -> Scene:
+    """The group's pair at these times (n,), each a window of its own; `months` (n,) pick the air."""
     pair = np.full(time_s.size, group.partner)
-    paths = sample_paths(stretch.sky, stretch.sites, Steps(time_s, pair, np.arange(time_s.size)))
-    frequency = pair_frequency_mhz(inputs, group.band)
-    home, partner = (
-        make_pair_end(inputs, station, site, group.band, frequency, rules, stretch.sites, seen, months)
-        for station, site, seen in (
-            (inputs.home, 0, paths.home),
-            (inputs.partners[group.partner], group.partner + 1, paths.partner),
-        )
-    )
-    return paths, home, partner
+    return make_scene(stretch.standpoints, Steps(time_s, pair, np.arange(time_s.size)), months)
 
 
-def _feeds(inputs: Inputs, stretch: Stretch, rules: Rules, group: _Group) -> npt.NDArray[np.bool_]:
+def _is_up(scene: Scene) -> npt.NDArray[np.bool_]:
+    """Whether the Moon stands above both level horizons, (n,)."""
+    return np.min([scene.home.apparent_elevation_deg, scene.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
+
+
+def _pair(inputs: Inputs, group: _Group, scene: Scene) -> Pair:
+    return make_pair(inputs, group.partner + 1, group.band, scene)
+
+
+def _feeds(inputs: Inputs, stretch: Stretch, group: _Group) -> npt.NDArray[np.bool_]:
     """Whether a feed stood turned at each entry: as the plan settles it for its window, else for the instant alone."""
     windows, held = group.windows, group.held
-    _, home, partner = _ends(inputs, stretch, rules, group, group.time_s, group.months)
-    turned = polarization_of(home, partner, np.arange(group.time_s.size))[1]
+    turned = polarization_of(_pair(inputs, group, _scene(stretch, group, group.time_s, group.months)))[1]
     chosen = np.unique(held[held >= 0])
     if chosen.size:
         start, end = windows.start_s[chosen], windows.end_s[chosen]
-        none = np.zeros(chosen.size, dtype=np.int64)
-        steps = make_steps(start, end, none, stretch.sky.start, inputs.season.policy.step_minutes)
-        _, home, partner = _ends(inputs, stretch, rules, group, steps.time_s, steps.months(stretch.sky))
-        by_window = polarization_of(home, partner, steps.window)[1][
-            np.searchsorted(steps.window, np.arange(chosen.size))
-        ]
+        pair = np.full(chosen.size, group.partner)
+        steps = make_steps(start, end, pair, stretch.sky.start, inputs.season.policy.step_minutes)
+        settled = polarization_of(_pair(inputs, group, make_scene(stretch.standpoints, steps)))[1]
+        by_window = settled[np.searchsorted(steps.window, np.arange(chosen.size))]
         inside = held >= 0
         turned = turned.copy()
         turned[inside] = by_window[np.searchsorted(chosen, held[inside])]
     return turned
 
 
-def _links(
-    inputs: Inputs,
-    stretch: Stretch,
-    rules: Rules,
-    group: _Group,
-    time_s: FloatArray,
-    months: IntArray,
-    turned: npt.NDArray[np.bool_],
-) -> tuple[PathSamples, PairLink]:
-    paths, home, partner = _ends(inputs, stretch, rules, group, time_s, months)
-    window = np.arange(time_s.size)
-    elongation = paths.centre.elongation_deg
-    link = work_out_pair(inputs, stretch.sky, home, partner, time_s, window, elongation, group.band, None, turned)
-    return paths, link
+def _link(inputs: Inputs, scene: Scene, group: _Group, turned: npt.NDArray[np.bool_]) -> PairLink:
+    pair = _pair(inputs, group, scene)
+    return work_out_pair(pair, None, doppler_of(scene.sky, pair), turned)
 
 
 def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray, FloatArray]:
@@ -276,7 +256,6 @@ def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray,
 def _chances(
     inputs: Inputs,
     stretch: Stretch,
-    rules: Rules,
     group: _Group,
     turned: npt.NDArray[np.bool_],
     modes: list[Mode | None],
@@ -288,8 +267,9 @@ def _chances(
     time_s = start[:, None] + length[:, None] * np.linspace(0.0, 1.0, points)
     flat = time_s.ravel()
     repeated = np.repeat(group.months, points), np.repeat(turned, points)
-    paths, link = _links(inputs, stretch, rules, group, flat, *repeated)
-    up = np.min([paths.home.apparent_elevation_deg, paths.partner.apparent_elevation_deg], axis=0) >= -SMALL_DEG
+    scene = _scene(stretch, group, flat, repeated[0])
+    link = _link(inputs, scene, group, repeated[1])
+    up = _is_up(scene)
     snr = {
         end: np.where(up, link.columns[f"snr_at_{end}_db"].astype(float), np.nan).reshape(time_s.shape) for end in ENDS
     }
@@ -299,22 +279,13 @@ def _chances(
     chances = np.full(start.size, np.nan)
     for mode in dict.fromkeys(mode for mode in modes if mode is not None):
         rows = np.array([one == mode for one in modes])
-        periods = int(length[rows].max() // mode.period_s)
-        middle = (np.arange(periods) + 0.5) * mode.period_s
-        position = middle / length[rows, None] * (points - 1)
-        inside = middle + 0.5 * mode.period_s <= length[rows, None] + 1e-6
+        middle_s, inside = period_middles(length[rows], mode.period_s)
+        position = middle_s / length[rows, None] * (points - 1)
         at = {}
         for end in ENDS:
             margin = snr[end][rows] - spread_loss_db(width[rows], mode.tone_spacing_hz) - mode.needed_snr_db
             at[end] = np.where(inside, _between(margin, position), np.nan)
-        first, second = ("partner", "home") if home_opens else ("home", "partner")
-        chances[rows] = chance_of_contact(
-            at[first],
-            at[second],
-            mode.messages,
-            spread_at_responder_db=spreads[first],
-            spread_at_opener_db=spreads[second],
-        )
+        chances[rows] = chance_of(success_in_slots(mode, at, spreads, home_opens))
     return chances
 
 

@@ -14,10 +14,11 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Sites, see_moon
-from pipeline.pairs.equipment import beam_of, pair_frequency_mhz, sites_of
+from pipeline.ephemeris.tracks import see_moon
+from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.record.inputs import Inputs
 from pipeline.windows.rules import make_rules
+from pipeline.windows.scene import Standpoints, make_standpoints
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -28,18 +29,22 @@ LONGEST_GAP = dt.timedelta(days=40)
 LONGEST_STRETCH = dt.timedelta(days=370)
 # Room for the window that holds an instant, and for instants a day off.
 MARGIN = dt.timedelta(days=3)
-# A window that opens at a level horizon has its edge there to 0.1 s, as in `planning.explain`.
+# A window that opens at a level horizon has its edge there to 0.1 s, as in `explain`.
 SMALL_DEG = 0.001
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """Some of the instants, by index, in order of time, with the sky over them; site 0 is home, site i partner i."""
+    """Some of the instants, by index, in order of time, with the sky over them; standpoint 0 is home, i partner i."""
 
     rows: IntArray
     time_s: FloatArray
-    sky: Sky
-    sites: Sites
+    standpoints: Standpoints
+
+    @property
+    def sky(self) -> Sky:
+        """The sky over all stations."""
+        return self.standpoints.sky
 
 
 def stretches(inputs: Inputs, instants: Sequence[dt.datetime]) -> list[Stretch]:
@@ -60,7 +65,7 @@ def stretches(inputs: Inputs, instants: Sequence[dt.datetime]) -> list[Stretch]:
     for rows in groups:
         sky = make_sky(instants[rows[0]] - MARGIN, instants[rows[-1]] + MARGIN, inputs.season.ephemeris.file)
         time_s = np.array([sky.seconds(instants[row]) for row in rows])
-        found.append(Stretch(np.array(rows), time_s, sky, sites_of(sky, [inputs.home, *inputs.partners])))
+        found.append(Stretch(np.array(rows), time_s, make_standpoints(sky, [inputs.home, *inputs.partners])))
     return found
 
 
@@ -88,7 +93,7 @@ def sight(
     above = np.empty((2, *shifts_s.shape))
     served = np.ones(shifts_s.shape, dtype=bool)
     for end, site in enumerate((np.zeros_like(partner), partner)):
-        chosen = stretch.sites.take(site).against_times()
+        chosen = stretch.standpoints.sites.take(site).against_times()
         moon = see_moon(stretch.sky, chosen, time_s[:, None] + shifts_s)
         apparent = moon.elevation_deg + refraction_deg(moon.elevation_deg, chosen.height_m)
         mask = rules.mask(site[:, None], moon.azimuth_deg)

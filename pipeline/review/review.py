@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from pipeline.pairs.outcomes import NO_WINDOW
-from pipeline.pairs.scene import make_scene
+from pipeline.pairs.survey import make_survey
 from pipeline.record.attempts import LABEL, together
 from pipeline.record.corrections_writing import merged
 from pipeline.record.inputs import Inputs
@@ -146,6 +146,6 @@ def prospects_of(before: Inputs, after: Inputs, period: Span) -> pd.DataFrame:
 
 
 def _best_windows(inputs: Inputs, period: Span) -> dict[str, tuple[float, str]]:
-    windows = make_scene(inputs, period, lambda _: None).windows
+    windows = make_survey(inputs, period, lambda _: None).windows
     best = windows.sort_values("chance", ascending=False, kind="stable").drop_duplicates("partner")
     return {row.partner: (float(row.chance), str(row.outcome)) for row in best.itertuples()}

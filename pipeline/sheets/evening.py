@@ -12,18 +12,17 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
-from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import see_from_centre
+from pipeline.ephemeris.sky import make_sky
 from pipeline.link.polarization import polarization_loss
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.budget import path_terms, signal
-from pipeline.pairs.ends import PairEnd, make_pair_end
-from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, sites_of
+from pipeline.pairs.ends import PairEnd, home_alone
+from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.reception import hear, moon_disc_deg
 from pipeline.radio_sky.moon_brightness import moon_temperature_k
 from pipeline.record.inputs import Inputs
-from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules, make_rules
-from pipeline.windows.samples import see_from
+from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules
+from pipeline.windows.scene import make_standpoints
 
 FloatArray = npt.NDArray[np.float64]
 Stretch = tuple[dt.datetime, dt.datetime]
@@ -93,15 +92,13 @@ def make_evening(inputs: Inputs, band: str, start: dt.datetime, until: dt.dateti
     sky = make_sky(start, until, inputs.season.ephemeris.file)
     minutes = int((until - start).total_seconds() // STEP_S) + 1
     time: FloatArray = np.arange(minutes, dtype=np.float64) * STEP_S
-    sites, rules = sites_of(sky, [inputs.home]), make_rules([inputs.home])
-    frequency = pair_frequency_mhz(inputs, band)
-    seen = see_from(sky, sites.take(np.zeros(minutes, dtype=np.int64)), time)
-    end = make_pair_end(inputs, inputs.home, 0, band, frequency, rules, sites, seen, sky.month(time))
-    elongation = see_from_centre(sky, time).elongation_deg
+    standpoints = make_standpoints(sky, [inputs.home])
+    end, centre = home_alone(inputs, band, standpoints, time)
+    seen, rules, frequency, elongation = end.seen, standpoints.rules, end.frequency_mhz, centre.elongation_deg
     height = inputs.home.position.height_m
     sun_elevation = seen.sun.elevation_deg + refraction_deg(seen.sun.elevation_deg, height)
     up = seen.apparent_elevation_deg >= 0.0
-    echo = np.where(up, _own_echo_db(inputs, sky, end, time, elongation, band), np.nan)
+    echo = np.where(up, _own_echo_db(inputs, end, elongation, band), np.nan)
     width = limb_to_limb_hz(sky, end.sites, end.sites, time, end.transmit_mhz) * half_power_share(frequency)
     return Evening(
         start=start,
@@ -123,11 +120,9 @@ def _body(rules: Rules, azimuth_deg: FloatArray, elevation_deg: FloatArray) -> B
     return Body(azimuth_deg, elevation_deg, clear[HORIZON], reach)
 
 
-def _own_echo_db(
-    inputs: Inputs, sky: Sky, end: PairEnd, time_s: FloatArray, elongation_deg: FloatArray, band: str
-) -> FloatArray:
+def _own_echo_db(inputs: Inputs, end: PairEnd, elongation_deg: FloatArray, band: str) -> FloatArray:
     """Home's own echo in 2500 Hz, as the plan's `home_echo_snr_db`, for any minute."""
-    heard = hear(sky, end, time_s, elongation_deg, activity_of(inputs.season.policy))
+    heard = hear(end, elongation_deg, activity_of(inputs.season.policy))
     feed = end.equipment.polarization
-    loss = polarization_loss(np.zeros(time_s.size), feed, feed, end.frequency_mhz).for_signal_db()
+    loss = polarization_loss(np.zeros(elongation_deg.size), feed, feed, end.frequency_mhz).for_signal_db()
     return signal(end, end, path_terms(end, end, loss, band), heard.now.total_k)

@@ -12,7 +12,7 @@ import numpy as np
 
 from pipeline.link.antenna import Beam
 from pipeline.link.constants import SUN_DISC_DEG
-from pipeline.link.noise import Receiver, system_temperature
+from pipeline.link.noise import InBeam, Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
 
 SHORTFALLS_DB = (0.5, 1.0, 3.0)
@@ -68,7 +68,7 @@ def sun_check(
     clearance_deg: float,
 ) -> NoiseCheck:
     """From cold sky at the Sun's elevation to the Sun; `clearance_deg` is that elevation less the skyline's."""
-    cold = float(system_temperature(receiver, sky_k, clearance_deg=clearance_deg, air_loss_db=air_db).total_k)
+    cold = float(system_temperature(receiver, InBeam(sky_k, clearance_deg=clearance_deg, air_loss_db=air_db)).total_k)
     sun_k = sun_antenna_temperature_k(flux_sfu, frequency_mhz, receiver.beam, 0.0)
     rise = sun_rise_db(cold, sun_k, receiver.loss_before_preamplifier_db, air_db)
     low, high = sun_rise_range_db(rise, flux_uncertainty)
@@ -89,11 +89,9 @@ def moon_check(
     def system_k(brightness_k: float | None) -> float:
         noise = system_temperature(
             receiver,
-            sky_k,
-            moon_k=brightness_k,
-            moon_disc_deg=moon_disc_deg,
-            clearance_deg=clearance_deg,
-            air_loss_db=air_db,
+            InBeam(
+                sky_k, moon_k=brightness_k, moon_disc_deg=moon_disc_deg, clearance_deg=clearance_deg, air_loss_db=air_db
+            ),
         )
         return float(noise.total_k)
 

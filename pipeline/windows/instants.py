@@ -16,7 +16,7 @@ EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 
 def utc(origin: dt.datetime, seconds: npt.ArrayLike) -> pd.DatetimeIndex:
-    """Seconds from `origin` as UTC timestamps, to the microsecond; NaN becomes NaT."""
+    """Seconds from `origin` as UTC timestamps, to the microsecond; NaN becomes NaT. Both (n,)."""
     micro = np.round(np.asarray(seconds, dtype=float) * 1e6)
     steps = np.where(np.isnan(micro), np.timedelta64("NaT", "us").astype(np.int64), micro).astype("timedelta64[us]")
     naive = np.datetime64(origin.replace(tzinfo=None), "us") + steps

@@ -69,7 +69,7 @@ class Nights(Span):
         return np.array([(edge - origin).total_seconds() for edge in self.edges])
 
     def night_index(self, time_s: npt.ArrayLike, origin: dt.datetime) -> npt.NDArray[np.int64]:
-        """Which night each time (seconds from `origin`) falls in; -1 before the first, n after the last."""
+        """Which night each time (seconds from `origin`, any shape) falls in; -1 before the first, n after the last."""
         return np.searchsorted(self.edges_s(origin), np.asarray(time_s, dtype=float), side="right").astype(np.int64) - 1
 
 

@@ -69,7 +69,7 @@ def why_no_window(
     if not both_up.any():
         lower = float(elevation_deg.min(axis=0).max())
         return NoWindow(NoWindowKind.NEVER_ABOVE_BOTH, below_horizon_deg=-lower)
-    # A window that began before the first noon belongs to the night before: what is left of it explains nothing here.
+    # A stretch that began before the first night belongs to the one before: what is left of it explains nothing here.
     free = (clear >= 0.0).all(axis=(0, 1))
     if not (both_up & ~free).any():
         return NoWindow(NoWindowKind.BEFORE_FIRST_NIGHT)
@@ -99,7 +99,7 @@ def _hidden(broken: npt.NDArray[np.bool_], azimuth_deg: FloatArray, minimum_deg:
 
 
 def azimuth_range(azimuth_deg: FloatArray) -> tuple[float, float]:
-    """The shortest arc, clockwise, that holds all azimuths."""
+    """The shortest arc, clockwise, that holds all azimuths. Azimuths (n,), degrees."""
     ordered = np.sort(azimuth_deg % 360.0)
     gaps = np.diff(np.concatenate([ordered, ordered[:1] + 360.0]))
     widest = int(np.argmax(gaps))

@@ -47,7 +47,10 @@ class Rules:
     azimuth_span_deg: FloatArray  # 360 where the mount has no stops
 
     def mask(self, station: IntArray, azimuth_deg: FloatArray) -> FloatArray:
-        """Horizon of the stations (by index) at these azimuths, degrees; straight lines between points, cyclic."""
+        """Horizon of the stations (by index) at these azimuths, degrees; straight lines between points, cyclic.
+
+        Stations and azimuths broadcast.
+        """
         return np.interp(azimuth_deg % 360.0 + STATION_STRIDE * station, self.mask_axis, self.mask_deg)
 
     def clearances(self, station: IntArray, azimuth_deg: FloatArray, elevation_deg: FloatArray) -> FloatArray:
@@ -66,8 +69,9 @@ class Rules:
     ) -> tuple[FloatArray, FloatArray]:
         """Least and greatest clearance (of all rules together) that the Moon can have within +-half_width_s.
 
-        Within that time it stays inside a circle about its place; the azimuth of such a circle spans
-        asin(sin(radius) / cos(elevation)) to each side, or everything where the circle holds the zenith.
+        Within that time it stays inside a circle about its place; the azimuth of such a circle spans asin(sin(radius) /
+        cos(elevation)) to each side, or everything where the circle holds the zenith. All in degrees; stations and
+        directions broadcast.
         """
         radius = FASTEST_MOON_DEG_PER_S * half_width_s
         reach = np.radians(radius) / np.maximum(np.cos(np.radians(elevation_deg)), 1e-9)

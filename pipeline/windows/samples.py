@@ -1,6 +1,6 @@
-"""Figures of the path inside windows: one row for each step and both edges of each mutual window.
+"""Where inside the windows the path is worked out, and what one end sees there: a row for each step and both edges.
 
-From the sky, both stations and the windows of all pairs at once; elevations are geometric, ranges each end's own.
+From the windows of all pairs at once, and Moon and Sun at the steps; elevations are geometric, ranges each end's own.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Bearing, Geocentre, Sites, see_from_centre, see_moon, see_sun, separation_deg
+from pipeline.ephemeris.tracks import Bearing, Bodies, Sites, bearings, moon_direction_icrs, separation_deg
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -31,38 +31,47 @@ class Steps:
         """The month (UTC, 1 to 12) whose air counts at each step, (n,): that in which its window begins."""
         return sky.month(self.time_s)[np.searchsorted(self.window, self.window)]
 
+    def take(self, rows: IntArray) -> Steps:
+        """Some of the steps, by index (m,)."""
+        return Steps(self.time_s[rows], self.pair[rows], self.window[rows])
+
 
 @dataclass(frozen=True)
 class End:
-    """What one end sees at each step, all (n,)."""
+    """What one end sees at each step, all (n,).
+
+    `right_ascension_deg` and `declination_deg` are those of its own Moon in axes of J2000, for maps of the sky.
+    """
 
     moon: Bearing
     refraction_deg: FloatArray
     sun: Bearing
     sun_separation_deg: FloatArray
+    right_ascension_deg: FloatArray
+    declination_deg: FloatArray
 
     @property
     def apparent_elevation_deg(self) -> FloatArray:
-        """Where the antenna points: geometric elevation plus refraction."""
+        """Where the antenna points: geometric elevation plus refraction, (n,)."""
         return self.moon.elevation_deg + self.refraction_deg
 
     def take(self, rows: IntArray) -> End:
-        """The same end at some of its steps."""
-        return End(self.moon.take(rows), self.refraction_deg[rows], self.sun.take(rows), self.sun_separation_deg[rows])
-
-
-@dataclass(frozen=True)
-class PathSamples:
-    """Both ends and the Earth's centre at each step."""
-
-    steps: Steps
-    home: End
-    partner: End
-    centre: Geocentre
+        """The same end at some of its steps, by index (m,)."""
+        return End(
+            self.moon.take(rows),
+            self.refraction_deg[rows],
+            self.sun.take(rows),
+            self.sun_separation_deg[rows],
+            self.right_ascension_deg[rows],
+            self.declination_deg[rows],
+        )
 
 
 def make_steps(start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: dt.datetime, step_minutes: int) -> Steps:
-    """Both edges of every window and the UTC multiples of the step between them."""
+    """Both edges of every window and the UTC multiples of the step between them.
+
+    Edges and pair are each window's, (windows,); seconds of the sky.
+    """
     step = step_minutes * 60.0
     # Seconds from the sky's start to the UTC midnight before it: multiples count from there.
     midnight = -(origin - origin.replace(hour=0, minute=0, second=0, microsecond=0)).total_seconds()
@@ -77,24 +86,15 @@ def make_steps(start_s: FloatArray, end_s: FloatArray, pair: IntArray, origin: d
     return Steps(time, pair[window], window)
 
 
-def sample_paths(sky: Sky, sites: Sites, steps: Steps) -> PathSamples:
-    """Both ends at each step; home is site 0 and the partner of pair i is site i + 1."""
-    home_sites = sites.take(np.zeros(steps.pair.size, dtype=np.int64))
-    partner_sites = sites.take(steps.pair + 1)
-    return PathSamples(
-        steps=steps,
-        home=see_from(sky, home_sites, steps.time_s),
-        partner=see_from(sky, partner_sites, steps.time_s),
-        centre=see_from_centre(sky, steps.time_s),
-    )
-
-
-def see_from(sky: Sky, sites: Sites, time_s: FloatArray) -> End:
+def see_from(bodies: Bodies, sites: Sites) -> End:
     """Moon and Sun from these stations, one station a time (or broadcast)."""
-    moon, sun = see_moon(sky, sites, time_s), see_sun(sky, sites, time_s)
+    moon, sun = bearings(bodies, sites)
+    right_ascension, declination = moon_direction_icrs(bodies, sites)
     return End(
         moon=moon,
         refraction_deg=refraction_deg(moon.elevation_deg, sites.height_m),
         sun=sun,
         sun_separation_deg=separation_deg(moon, sun),
+        right_ascension_deg=right_ascension,
+        declination_deg=declination,
     )

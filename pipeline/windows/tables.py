@@ -12,11 +12,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites, see_from_centre
+from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.windows.instants import utc
 from pipeline.windows.moon_passes import MoonPasses
 from pipeline.windows.nights import Nights
-from pipeline.windows.samples import End, PathSamples, see_from
+from pipeline.windows.samples import End, see_from
+from pipeline.windows.scene import Scene
 from pipeline.windows.windows import Windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -24,26 +25,25 @@ IntArray = npt.NDArray[np.int64]
 
 
 def samples_table(
-    sky: Sky,
-    paths: PathSamples,
+    scene: Scene,
     period: Nights,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
 ) -> pd.DataFrame:
-    """A row for each step inside the windows."""
-    steps = paths.steps
+    """A row for each step inside the windows. `window_night` (windows,) is the index of each window's night."""
+    steps = scene.steps
     columns: dict[str, object] = {
-        "time_utc": utc(sky.start, steps.time_s),
+        "time_utc": utc(scene.sky.start, steps.time_s),
         "partner": np.array(calls, dtype=object)[steps.pair],
         "band": np.array(bands, dtype=object)[steps.pair],
         "night": np.array(period.dates, dtype=object)[window_night[steps.window]],
     }
-    columns |= _end_columns("home", paths.home) | _end_columns("partner", paths.partner)
+    columns |= _end_columns("home", scene.home) | _end_columns("partner", scene.partner)
     columns |= {
-        "declination_deg": paths.centre.declination_deg,
-        "distance_km": paths.centre.distance_km,
-        "moon_lit_fraction": paths.centre.lit_fraction,
+        "declination_deg": scene.centre.declination_deg,
+        "distance_km": scene.centre.distance_km,
+        "moon_lit_fraction": scene.centre.lit_fraction,
     }
     return pd.DataFrame(columns)
 
@@ -61,34 +61,36 @@ def _end_columns(end: str, seen: End) -> dict[str, object]:
 
 
 def windows_table(
-    sky: Sky,
+    scene: Scene,
     pairs: Sequence[Windows],
-    paths: PathSamples,
     period: Nights,
     window_night: IntArray,
     calls: Sequence[str],
     bands: Sequence[str],
 ) -> pd.DataFrame:
-    """A row for each mutual window, in the order of partners and time."""
+    """A row for each mutual window, in the order of partners and time.
+
+    `window_night` (windows,) is the index of each window's night.
+    """
     counts = [w.start_s.size for w in pairs]
     start = np.concatenate([w.start_s for w in pairs]) if pairs else np.zeros(0)
     end = np.concatenate([w.end_s for w in pairs]) if pairs else np.zeros(0)
-    first = np.flatnonzero(np.diff(paths.steps.window, prepend=-1))
-    last = np.append(first[1:], paths.steps.window.size) - 1 if first.size else first
+    first = np.flatnonzero(np.diff(scene.steps.window, prepend=-1))
+    last = np.append(first[1:], scene.steps.window.size) - 1 if first.size else first
     columns: dict[str, object] = {
         "partner": np.repeat(np.array(calls, dtype=object), counts),
         "band": np.repeat(np.array(bands, dtype=object), counts),
         "night": np.array(period.dates, dtype=object)[window_night],
-        "window_start_utc": utc(sky.start, start),
-        "window_end_utc": utc(sky.start, end),
+        "window_start_utc": utc(scene.sky.start, start),
+        "window_end_utc": utc(scene.sky.start, end),
         "duration_min": (end - start) / 60.0,
     }
-    for name, seen in (("home", paths.home), ("partner", paths.partner)):
+    for name, seen in (("home", scene.home), ("partner", scene.partner)):
         for edge, row in (("start", first), ("end", last)):
             columns[f"{name}_azimuth_{edge}_deg"] = seen.moon.azimuth_deg[row]
             columns[f"{name}_elevation_{edge}_deg"] = seen.moon.elevation_deg[row]
             columns[f"{name}_apparent_elevation_{edge}_deg"] = seen.apparent_elevation_deg[row]
-    lower = np.minimum(paths.home.moon.elevation_deg, paths.partner.moon.elevation_deg)
+    lower = np.minimum(scene.home.moon.elevation_deg, scene.partner.moon.elevation_deg)
     columns["maximum_lower_elevation_deg"] = np.maximum.reduceat(lower, first) if first.size else lower
     columns["opens_by"] = np.array([word for w in pairs for word in w.opens_by], dtype=object)
     columns["closes_by"] = np.array([word for w in pairs for word in w.closes_by], dtype=object)
@@ -104,8 +106,9 @@ def nights_table(
 ) -> pd.DataFrame:
     """A row for each night of the period, with or without windows; the Moon's figures are those at its highest."""
     instant_s = np.array([sky.seconds(instant) for instant in period.highest])
-    centre = see_from_centre(sky, instant_s)
-    home = see_from(sky, sites.take(np.zeros(instant_s.size, dtype=np.int64)), instant_s)
+    bodies = bodies_at(sky, instant_s)
+    centre = see_from_centre(bodies)
+    home = see_from(bodies, sites.take(np.zeros(instant_s.size, dtype=np.int64)))
     edges = period.edges_s(sky.start)
     in_reach = windows.groupby("night")["partner"].nunique()
     return pd.DataFrame(

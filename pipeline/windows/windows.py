@@ -17,6 +17,7 @@ from pipeline.windows.rules import RULES
 FloatArray = npt.NDArray[np.float64]
 
 CUT_AT_LOWEST = "lowest point"
+SMALL_S = 1e-6
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,13 @@ class Windows:
     end_s: FloatArray
     opens_by: tuple[str, ...]
     closes_by: tuple[str, ...]
+
+    def holding(self, time_s: FloatArray) -> npt.NDArray[np.int64]:
+        """Index of the window that holds each time (m,), edges included to a microsecond; -1 where none does."""
+        if not self.start_s.size:
+            return np.full(time_s.size, -1)
+        held = (self.start_s <= time_s[:, None] + SMALL_S) & (self.end_s >= time_s[:, None] - SMALL_S)
+        return np.where(held.any(axis=1), held.argmax(axis=1), -1)
 
 
 def mutual_windows(home: MoonPasses, partner: MoonPasses, nights_s: tuple[float, float]) -> Windows:

@@ -15,6 +15,7 @@ from pipeline.agenda.notes import (
     Note,
     OfferMoved,
     OfferWithdrawn,
+    OutsideNights,
     Proof,
     Rule,
     Ties,
@@ -71,6 +72,13 @@ def note_words(note: Note) -> str:
             return f"{partner} {label} is withdrawn."
         case HeldByStranger(partner, start):
             return f"The slot with {partner} of {_when(start)} holds the dish; it is no partner now."
+        case OutsideNights(partner, label, start, before):
+            slot = f"{partner} {label}" if label else f"The slot with {partner}"
+            where, which = ("before the first", "earlier") if before else ("after the last", "later")
+            return (
+                f"{slot} of {_when(start)} lies {where} night of this plan: it stays agreed,"
+                f" and a plan of {which} dates holds it."
+            )
         case KeptAsAgreed(partner, label, start, broken):
             why = " and ".join(_broken_words(one) for one in broken)
             return f"{partner} {label} of {_when(start)} is kept as agreed, although {why}."

@@ -27,8 +27,12 @@ def fall_back_words(start: dt.datetime, fall_back: FallBack, zone: dt.tzinfo) ->
     if fall_back.tonight is None:
         return f"if missed: {later or 'no other time in this period'}"
     first, begin, end = (moment.astimezone(zone) for moment in (start, *fall_back.tonight))
-    by_day = begin.date() != first.date() and begin.hour >= MORNING_HOUR
-    words = f"if missed: {begin:%H:%M} to {end:%H:%M} {'next morning' if by_day else 'tonight'}"
+    when = "tonight"
+    if begin.hour >= MORNING_HOUR and begin.date() != first.date():
+        when = "next morning"
+    elif begin.hour >= MORNING_HOUR > first.hour:
+        when = "the same morning" if begin.hour < 12 else "the same day"
+    words = f"if missed: {begin:%H:%M} to {end:%H:%M} {when}"
     return f"{words}, else {later}" if later else words
 
 

@@ -24,6 +24,7 @@ from pipeline.absence.causes import (
     OtherNightsWorthMore,
     OthersWorthMore,
     PartnersAway,
+    PartnersOutsideHours,
     Rule,
     RulesTogether,
     SlotsOutsideHours,
@@ -44,9 +45,9 @@ from pipeline.inputs.model import WEEKDAYS, Antenna, DateRange, Hours, Operator
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
 from tests.agenda.slot_grids import (
+    answer,
     fortnight,
     grid_of,
-    lock,
     longer_hours,
     march,
     march_inputs,
@@ -241,7 +242,7 @@ def test_declined_everything() -> None:
     grid = grid_of(inputs)
     mine = grid.slots.take(np.flatnonzero(grid.slots.pair == grid.pair_of("QZ5KAR")))
     start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
-    answers = (lock("QZ5KAR", start, "declined", "A", minutes=int(mine.end.max() - mine.start.min())),)
+    answers = (answer("QZ5KAR", start, "declined", "A", minutes=int(mine.end.max() - mine.start.min())),)
     assert _causes(with_record(inputs, answers))[1]["QZ5KAR"] == Absence(Cause.OFFERS_DECLINED)
     held = dataclasses.replace(answers[0], partner="QN1PIK", state="confirmed")
     assert _causes(with_record(inputs, (held,)))[1]["QZ5KAR"] == HeldByOthers((("QN1PIK", "A"),))
@@ -278,9 +279,13 @@ def test_nights_of_other_causes() -> None:
     causes = dict(zip(march().period.dates, _idle_nights(inputs), strict=True))
     assert causes[dt.date(2027, 3, 21)] == Absence(Cause.HOME_AWAY)
     assert causes[dt.date(2027, 3, 3)] == WeekdayLeftOut(2)
-    sunday = causes[dt.date(2027, 3, 7)]
+    # The night of Sunday the 7th begins a minute after midnight, in Saturday's hours; that of the 14th at 05:30.
+    sunday = causes[dt.date(2027, 3, 14)]
     assert isinstance(sunday, NoHomeHours)
     assert sunday.weekday == 6
+    early = causes[dt.date(2027, 3, 7)]
+    assert isinstance(early, PartnersOutsideHours)
+    assert early.ends == ("home",)
     assert SunTooNear(89.0) in _idle_nights(march_inputs(minimum_sun_separation_deg=89.0))
 
 
@@ -323,7 +328,7 @@ def test_a_night_of_which_all_was_declined_or_is_not_wanted() -> None:
     inputs = march_inputs()
     night = dt.datetime(2027, 3, 13, 15, tzinfo=dt.UTC)
     calls = [station.call for station in inputs.partners]
-    answers = tuple(lock(call, night, "declined", "A", minutes=24 * 60) for call in calls)
+    answers = tuple(answer(call, night, "declined", "A", minutes=24 * 60) for call in calls)
     row = march().period.dates.index(dt.date(2027, 3, 13))
     assert _idle_nights(with_record(inputs, answers))[row] == Absence(Cause.OFFERS_DECLINED)
     only = only_wanted(inputs, "QT8NUI")
@@ -340,7 +345,7 @@ def test_what_a_night_could_add_is_a_bound() -> None:
         agenda = make_agenda(grid)
         table = agenda_table(grid, agenda)
         answers = tuple(
-            lock(one.partner, one.slot_start_utc.to_pydatetime(), "confirmed", one.label, size, one.operator)
+            answer(one.partner, one.slot_start_utc.to_pydatetime(), "confirmed", one.label, size, one.operator)
             for one in table.itertuples()
             for size in [int((one.slot_end_utc - one.slot_start_utc).total_seconds() // 60)]
         )

@@ -93,7 +93,7 @@ def with_record(inputs: Inputs, answers: tuple[Answer, ...] = (), offers: tuple[
     return dataclasses.replace(inputs, record=Record(answers, offers))
 
 
-def lock(
+def answer(
     partner: str, start: dt.datetime, state: str, label: str = "", minutes: int = 60, operator: str = "QM7TOR"
 ) -> Answer:
     """A line of the record."""

@@ -22,7 +22,7 @@ from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
 from pipeline.agenda.fall_backs import FallBack
-from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, Proof, Rule
+from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, OutsideNights, Proof, Rule
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
@@ -33,10 +33,10 @@ from pipeline.windows.instants import minutes_of
 from pipeline.wording.agenda import note_words
 from tests.agenda.slot_grids import (
     agenda_of,
+    answer,
     fortnight,
     grid_of,
     is_there,
-    lock,
     march,
     march_inputs,
     minutes_between,
@@ -204,10 +204,10 @@ def test_what_is_agreed_stays() -> None:
     fine = demo[demo["partner"] == "QF4LUM"].iloc[0]
     odd = dt.datetime(2027, 3, 14, 20, 7, tzinfo=dt.UTC)  # a Sunday, on which home has no hours
     answers = (
-        lock("QF4LUM", fine["slot_start_utc"].to_pydatetime(), "confirmed", "C"),
-        lock("QX6ICE", odd, "tentative"),
-        lock("QN1PIK", odd + dt.timedelta(minutes=30), "fixed", "B"),
-        lock("QT8NUI", dt.datetime(2027, 3, 2, 3, tzinfo=dt.UTC), "confirmed"),
+        answer("QF4LUM", fine["slot_start_utc"].to_pydatetime(), "confirmed", "C"),
+        answer("QX6ICE", odd, "tentative"),
+        answer("QN1PIK", odd + dt.timedelta(minutes=30), "fixed", "B"),
+        answer("QT8NUI", dt.datetime(2027, 3, 2, 3, tzinfo=dt.UTC), "confirmed"),
     )
     inputs = with_record(march_inputs(maximum_nights=3), answers)
     _, agenda, table = agenda_of(inputs)
@@ -234,7 +234,7 @@ def test_no_further_slot_where_the_agreed_one_will_do() -> None:
     demo = _demo()
     sure = demo[demo["chance"] > 0.9].iloc[0]
     inputs = with_record(
-        march_inputs(night_cost=0.0), (lock(sure["partner"], sure["slot_start_utc"].to_pydatetime(), "confirmed"),)
+        march_inputs(night_cost=0.0), (answer(sure["partner"], sure["slot_start_utc"].to_pydatetime(), "confirmed"),)
     )
     table = agenda_of(inputs)[2]
     assert (table["partner"] == sure["partner"]).sum() == 1
@@ -244,7 +244,7 @@ def test_declined_times_are_not_offered_again() -> None:
     """Nor their letters."""
     demo = _demo()
     old = demo[demo["partner"] == "QF4LUM"].iloc[0]
-    answers = (lock("QF4LUM", old["slot_start_utc"].to_pydatetime(), "declined", "A"),)
+    answers = (answer("QF4LUM", old["slot_start_utc"].to_pydatetime(), "declined", "A"),)
     _, agenda, table = agenda_of(with_record(march_inputs(), answers, offers_of(demo)))
     new = table[table["partner"] == "QF4LUM"]
     assert len(new)
@@ -342,7 +342,7 @@ def test_a_declined_time_is_no_fall_back() -> None:
     """Every fall-back of the demo is declined: others take their place, or none."""
     told = ["fall_back", "second_fall_back"]
     answers = [
-        lock(row["partner"], row[f"{name}_start_utc"].to_pydatetime(), "declined", "Z", minutes=60)
+        answer(row["partner"], row[f"{name}_start_utc"].to_pydatetime(), "declined", "Z", minutes=60)
         for row in _demo().to_dict("records")
         for name in told
         if not pd.isna(row[f"{name}_start_utc"])
@@ -440,7 +440,7 @@ def test_a_season_without_partners_or_windows() -> None:
     ends = (one_station("QA1AAA", 80.0, 10.0, 0.0), one_station("QB1BBB", -80.0, -170.0, 0.0))
     ends = tuple(dataclasses.replace(one, minimum_elevation_deg=30.0) for one in ends)
     inputs = small_inputs(*ends, first=dt.date(2027, 3, 5), last=dt.date(2027, 3, 7))
-    agreed = lock("QB1BBB", dt.datetime(2027, 3, 6, 20, tzinfo=dt.UTC), "confirmed", operator="QA1AAA")
+    agreed = answer("QB1BBB", dt.datetime(2027, 3, 6, 20, tzinfo=dt.UTC), "confirmed", operator="QA1AAA")
     plan = make_plan(with_record(inputs, (agreed,)), TODAY)
     assert plan.agenda["state"].tolist() == ["confirmed"]
     assert plan.agenda["window"].tolist() == [-1]
@@ -453,7 +453,7 @@ def test_a_season_without_partners_or_windows() -> None:
 def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
     demo = _demo()
     first = demo.iloc[0]
-    answers = (lock("QY9YYY", first["slot_start_utc"].to_pydatetime(), "confirmed"),)
+    answers = (answer("QY9YYY", first["slot_start_utc"].to_pydatetime(), "confirmed"),)
     _, agenda, table = agenda_of(with_record(march_inputs(), answers))
     assert "QY9YYY" not in set(table["partner"])
     assert (
@@ -463,16 +463,83 @@ def test_a_slot_agreed_with_a_stranger_holds_the_dish() -> None:
     assert any(isinstance(note, HeldByStranger) and note.partner == "QY9YYY" for note in agenda.notes)
 
 
+@pytest.mark.parametrize("label", ["C", ""])
+def test_what_was_agreed_outside_the_nights_is_told_and_not_withdrawn(label: str) -> None:
+    """The evening of 31 March lies after the lowest point of that evening, in a night that carries a date of April.
+
+    A line of the record that was agreed and sent for March stays agreed; its letter is not given to another slot.
+    """
+    last, sent = march().period.end, _demo()
+    late = dt.datetime(2027, 4, 1, 1, 0, tzinfo=dt.UTC)  # 31 March 22:00 in Montevideo
+    assert last < late
+    offer = dataclasses.replace(
+        offers_of(sent[sent["partner"] == "QF4LUM"])[0],
+        uid="qm7tor-qf4lum-3cm-2027-03-c@mutual-moon.invalid",
+        label="C",
+        start_utc=late,
+        end_utc=late + dt.timedelta(hours=1),
+    )
+    agreed = answer("QF4LUM", late, "confirmed", label)
+    _, agenda, table = agenda_of(with_record(march_inputs(), (agreed,), (*offers_of(sent), offer)))
+    local = late.astimezone(march().zone)
+    assert OutsideNights("QF4LUM", label, local, before=False) in agenda.notes
+    assert len(withdrawn_table(agenda)) == 0
+    # All else stays as it was agreed and sent: times, letters and identifiers.
+    assert len(table.merge(sent, on=["uid", "slot_start_utc", "slot_end_utc", "label"])) == len(sent)
+    assert "C" not in set(table.loc[table["partner"] == "QF4LUM", "label"])
+    # Without the answer it is an open offer that finds no place here, and that is said.
+    _, agenda, _ = agenda_of(with_record(march_inputs(), (), (*offers_of(sent), offer)))
+    assert not any(isinstance(note, OutsideNights) for note in agenda.notes)
+    assert withdrawn_table(agenda)["uid"].tolist() == [offer.uid]
+
+
+def test_what_lies_outside_the_nights_is_told_about_the_plan_s_own_dates_only() -> None:
+    """Before the first night and after the last; not a refusal, and not what another month holds."""
+    period = march().period
+    early, late = (
+        (edge + dt.timedelta(minutes=beyond)).replace(second=0, microsecond=0)
+        for edge, beyond in ((period.start, -1), (period.end, 1))
+    )
+    held = dt.datetime.combine(period.first_night, dt.time(12), tzinfo=period.zone).astimezone(dt.UTC)
+    answers = (
+        answer("QF4LUM", early, "confirmed", "D"),
+        answer("QT8NUI", held, "confirmed", "D"),
+        answer("QX6ICE", late, "tentative"),
+        answer("QN1PIK", late, "declined", "A"),
+        answer("QI9TEA", late + dt.timedelta(days=1), "confirmed", "A"),
+    )
+    notes = agenda_of(with_record(march_inputs(), answers))[1].notes
+    # The first night begins on 28 February at 19:14: that evening is February's by its date.
+    assert [note for note in notes if isinstance(note, OutsideNights)] == [
+        OutsideNights("QX6ICE", "", late.astimezone(period.zone), before=False)
+    ]
+
+
+def test_a_record_of_noon_to_noon_gives_the_same_agreed_slots() -> None:
+    """Lines and invitations of 0.1.0, whose nights ran from noon to noon: every time, letter and identifier stays."""
+    sent = _demo()
+    offers = offers_of(sent)
+    answers = tuple(
+        dataclasses.replace(answer(one.partner, one.start_utc, "confirmed", one.label), end_utc=one.end_utc)
+        for one in offers
+    )
+    table = agenda_of(with_record(march_inputs(), answers, offers))[2]
+    agreed = table[table["state"] == "confirmed"]
+    assert len(agreed.merge(sent, on=["partner", "uid", "label", "slot_start_utc", "slot_end_utc"])) == len(sent)
+    again = agenda_of(with_record(march_inputs(), answers))[2]
+    assert agreed["uid"].tolist() == again.loc[again["state"] == "confirmed", "uid"].tolist()
+
+
 def test_a_slot_agreed_by_an_operator_who_is_none_is_told() -> None:
     start = dt.datetime(2027, 3, 13, 19, 0, tzinfo=dt.UTC)
-    inputs = with_record(march_inputs(), (lock("QF4LUM", start, "confirmed", "A", operator="QM7ZZZ"),))
+    inputs = with_record(march_inputs(), (answer("QF4LUM", start, "confirmed", "A", operator="QM7ZZZ"),))
     notes = " ".join(map(note_words, agenda_of(inputs)[1].notes))
     assert "QF4LUM A of Sat 13 March 16:00 is kept as agreed, although its operator QM7ZZZ is not among yours." in notes
 
 
 def test_a_record_of_other_months_is_left_alone() -> None:
     demo = _demo()
-    answers = (lock("QN1PIK", dt.datetime(2027, 5, 6, 20, tzinfo=dt.UTC), "confirmed", "A"),)
+    answers = (answer("QN1PIK", dt.datetime(2027, 5, 6, 20, tzinfo=dt.UTC), "confirmed", "A"),)
     table = agenda_of(with_record(march_inputs(), answers))[2]
     pd.testing.assert_frame_equal(table, demo)
 

@@ -20,8 +20,8 @@ from pipeline.agenda.hours import (
     available_stretches,
     hours_assumed,
     inside,
+    late_stretches,
     merge,
-    night_stretches,
     overlap,
     subtract,
     zone_of,
@@ -176,12 +176,39 @@ def test_no_zone_goes_by_the_sun() -> None:
     assert hours_assumed(_station(None, "always")) is None is hours_assumed(demo_inputs().home)
 
 
-def test_nights_and_the_latest_hour() -> None:
+@pytest.mark.parametrize("zone", ["America/Montevideo", "Europe/Oslo", "Australia/Lord_Howe"])
+@pytest.mark.parametrize("latest", [dt.time(21), dt.time(0), dt.time(1, 30), dt.time(6), dt.time(9)])
+def test_late_hours_by_the_wall_clock(zone: str, latest: dt.time) -> None:
+    """Every minute of the weeks in which clocks change: from the latest hour to six before Monday to Friday.
+
+    By the wall clock alone, whatever night a minute belongs to; in an hour that comes twice the later counts as late.
+    """
+    info = ZoneInfo(zone)
+    for first in (dt.datetime(2027, 3, 26, 12, tzinfo=dt.UTC), dt.datetime(2027, 10, 1, 12, tzinfo=dt.UTC)):
+        minutes = np.arange(minutes_of(first), minutes_of(first) + 7 * 1440)
+        found = inside(late_stretches(latest, info, first, first + dt.timedelta(days=7)), minutes)
+        for minute, late in zip(minutes.tolist(), found.tolist(), strict=True):
+            wall = (EPOCH + MINUTE * minute).astimezone(info)
+            early = wall.time() < dt.time(6)
+            morning = wall.date() if early else wall.date() + dt.timedelta(days=1)
+            by_evening = latest > dt.time(12) and wall.time() >= latest
+            by_morning = early and (latest > dt.time(12) or wall.time() >= latest)
+            assert late == (morning.weekday() < 5 and (by_evening or by_morning)), (wall, latest)
+
+
+def test_late_hours_of_a_week() -> None:
+    """1 March 2027 is a Monday: Friday and Saturday evening are free, Sunday's is not."""
     zone = ZoneInfo("America/Montevideo")
-    dates = [dt.date(2027, 3, 7), dt.date(2027, 3, 9), dt.date(2027, 3, 12), dt.date(2027, 3, 13)]
-    found = night_stretches(dates, [dt.time(1), dt.time(23), None, None], zone)
-    local = [[f"{(EPOCH + MINUTE * int(m)).astimezone(zone):%d %H:%M}" for m in row] for row in found]
-    assert local == [["07 12:00", "08 01:00"], ["09 12:00", "09 23:00"], ["12 12:00", "14 12:00"]]
+    edges = [dt.datetime(2027, 3, day, 12, tzinfo=zone).astimezone(dt.UTC) for day in (5, 9)]
+    for latest, expected in (
+        (dt.time(23), [["04 23:00", "05 06:00"], ["07 23:00", "08 06:00"], ["08 23:00", "09 06:00"]]),
+        (dt.time(1), [["05 01:00", "05 06:00"], ["08 01:00", "08 06:00"], ["09 01:00", "09 06:00"]]),
+    ):
+        found = late_stretches(latest, zone, *edges)
+        local = [[f"{(EPOCH + MINUTE * int(m)).astimezone(zone):%d %H:%M}" for m in row] for row in found]
+        assert [row for row in expected if row not in local] == []
+        weekdays = {dt.datetime.strptime(f"2027-03-{row[1][:2]}", "%Y-%m-%d").weekday() for row in local}
+        assert weekdays <= {0, 1, 2, 3, 4}
 
 
 pairs = st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60)), max_size=6)

@@ -16,8 +16,8 @@ from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.link.chance import node_weights
 from tests.agenda.slot_grids import (
     agenda_of,
+    answer,
     grid_of,
-    lock,
     march_inputs,
     offers_of,
     only_wanted,
@@ -105,7 +105,7 @@ def test_two_slots_that_were_sent_stay_two() -> None:
     assert len(kept.merge(sent, on=["uid", "slot_start_utc", "slot_end_utc"])) == 2
     # One of them confirmed, the other still an open offer.
     first = sent.iloc[0]
-    answers = (lock("QN1PIK", first["slot_start_utc"].to_pydatetime(), "confirmed", first["label"]),)
+    answers = (answer("QN1PIK", first["slot_start_utc"].to_pydatetime(), "confirmed", first["label"]),)
     kept = agenda_of(with_record(one, answers, offers_of(sent)))[2]
     assert kept["slot_start_utc"].tolist() == sent["slot_start_utc"].tolist()
 

@@ -11,11 +11,11 @@ import numpy as np
 
 from pipeline.ephemeris.sky import make_sky
 from pipeline.inputs.model import Station
-from pipeline.pairs.equipment import sites_of
-from pipeline.pairs.scene import make_scene
+from pipeline.pairs.survey import make_survey
 from pipeline.plan.plan import make_plan
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
 from pipeline.windows.rules import make_rules
+from pipeline.windows.scene import sites_of
 from pipeline.windows.span import make_span
 from tests.bench import scenes
 
@@ -46,7 +46,7 @@ def all_quantities(partners: int, length: str) -> dict[str, float]:
     """Windows and every column of samples.csv: pointing, noise by part, Doppler, spread, polarization, chance."""
     inputs = scenes.season(partners, length)
     period = make_span(inputs.season, ZoneInfo("UTC"), scenes.FIRST)
-    made = make_scene(inputs, period, lambda _: None)
+    made = make_survey(inputs, period, lambda _: None)
     return {"windows": float(len(made.windows)), "hours": float(made.windows["duration_min"].sum() / 60.0)}
 
 

@@ -65,6 +65,6 @@ def season(partners: int, length: str) -> Inputs:
 
 
 def span(length: str) -> tuple[dt.datetime, dt.datetime]:
-    """The noons that begin and end the period, as home's plan has them."""
+    """Noon of the first date and after the last: about as long as the nights of a plan."""
     noon = dt.time(12, tzinfo=dt.UTC)
     return dt.datetime.combine(FIRST, noon), dt.datetime.combine(LAST_OF[length] + dt.timedelta(days=1), noon)

@@ -21,7 +21,7 @@ import pytest
 
 from pipeline.cli import run
 from pipeline.inputs import writing
-from pipeline.pairs.scene import make_scene
+from pipeline.pairs.survey import make_survey
 from pipeline.record import writing as record_writing
 from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
@@ -92,7 +92,7 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
     season.letter("QJ2KAW", slot("QJ2KAW", day=16))
     inputs = read_inputs(season.season)
     truth = {"QM7TOR": Offsets(-1.0, 0.5), "QF4LUM": Offsets(2.0, 2.0), "QJ2KAW": Offsets(-2.0, -1.0)}
-    attempts = simulate(inputs, make_scene(inputs, season.period, lambda _: None), truth, 3)  # type: ignore[arg-type]
+    attempts = simulate(inputs, make_survey(inputs, season.period, lambda _: None), truth, 3)  # type: ignore[arg-type]
     mails = ((reply("QF4LUM", "A"), reply("QJ2KAW", "A")), (reply("QF4LUM", "B", "DECLINED"), reply("QZ5KAR", "A")))
     for form in (1, 2):
         (season.root / f"part-{form}.adi").write_text(as_adif(attempts[form - 1 :: 2]), "utf-8")

@@ -33,8 +33,8 @@ def test_a_month_without_pdf(season: Path) -> None:
     assert result.exit_code == 0, result.output
     out = season.parent / "out"
     assert {path.name for path in out.iterdir()} - {".lock"} == {"year.html", "year.csv", "year_partners.csv"}
-    assert len((out / "year.csv").read_text().splitlines()) == 32
-    assert "Best weekends, by your priorities:" in result.stdout
+    assert len((out / "year.csv").read_text().splitlines()) == 31
+    assert "Best weekends, by your priorities, and the best night of each:" in result.stdout
     assert "The Moon comes to 27.7 degrees north" in result.stdout
     assert f"Open: {out / 'year.html'}" in result.stdout.replace("\n", " ")
 

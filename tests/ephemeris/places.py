@@ -9,7 +9,16 @@ from functools import lru_cache
 import numpy as np
 
 from pipeline.ephemeris.sky import Sky, make_sky
-from pipeline.ephemeris.tracks import Bearing, Geocentre, make_sites, see_from_centre, see_moon, see_sun, separation_deg
+from pipeline.ephemeris.tracks import (
+    Bearing,
+    Geocentre,
+    bodies_at,
+    make_sites,
+    see_from_centre,
+    see_moon,
+    see_sun,
+    separation_deg,
+)
 
 
 @dataclass(frozen=True)
@@ -81,7 +90,7 @@ def look(place: Place) -> tuple[Sky, Bearing, Bearing, Geocentre]:
     sky = make_sky(place.instant - dt.timedelta(minutes=90), place.instant + dt.timedelta(minutes=30))
     sites = make_sites(sky, place.latitude_deg, place.longitude_deg, place.height_m)
     time = np.array([sky.seconds(place.instant)])
-    return sky, see_moon(sky, sites, time), see_sun(sky, sites, time), see_from_centre(sky, time)
+    return sky, see_moon(sky, sites, time), see_sun(sky, sites, time), see_from_centre(bodies_at(sky, time))
 
 
 def azimuth_difference_deg(first: float, second: float) -> float:

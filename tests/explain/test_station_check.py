@@ -100,9 +100,10 @@ def test_moon_rise_by_the_share_of_the_beam() -> None:
 def test_noise_is_told_as_noise() -> None:
     """Sunrise and moonrise are other things: the head of each column says noise and stands above its figure."""
     check = checked(station_with())
-    head, _, row = check_table_text([check]).splitlines()[:3]
-    for name, quantity in (("Sun noise", "Sun noise rise"), ("Moon noise", "Moon noise rise")):
-        end = head.index(name) + len(name)
+    upper, lower, _, row = check_table_text([check]).splitlines()[:4]
+    for body, quantity in (("Sun", "Sun noise rise"), ("Moon", "Moon noise rise")):
+        end = upper.index(body) + len(body)
+        assert lower[:end].endswith("noise")
         assert row[:end].endswith(f" {check.figures[quantity]:.1f}")
     for text in (check_table_text([check]), station_check_text(check)):
         assert not re.search(r"(Sun|Moon) ?rise", text, re.IGNORECASE)

@@ -46,8 +46,17 @@ def test_the_users_table_counts_and_is_hashed(season: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("- {mode: CW, period_s: x}\n", "entry 1, period_s"),
-        ("- {mode: CW, period_s: 60, tone_spacing_hz: 50, needed_snr_db: -15, tones: 8}\n", "entry 1, tones"),
+        ("- {mode: CW, period_s: x}\n", "line 1: modes.1.period_s is 'x'; a number is meant."),
+        (
+            "- {mode: CW, period_s: 60, tone_spacing_hz: 50, needed_snr_db: -15, message: 8}\n",
+            "line 1: unknown key 'message' in modes.1; did you mean 'messages'?",
+        ),
+        (
+            "- {mode: CW, period_s: 60, tone_spacing_hz: 50, needed_snr_db: -15}\n"
+            "- {mode: CW, period_s: 0,\n   needed_snr_db: 3}",
+            "line 2: modes.2.period_s is 0; a number of seconds is meant, 1 to 3600.\n"
+            "modes.yaml, line 2: modes.2.tone_spacing_hz is missing; write for instance `tone_spacing_hz: 6.667`.",
+        ),
         ("mode: CW\n", "list"),
         ("- [\n", "bracket"),
         ("- {mode: &a CW}\n", "line 1: the anchor"),

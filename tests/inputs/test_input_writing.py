@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs.building import fields_of
 from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import add_partner, new_folder, station_text, write_all
+from pipeline.inputs.writing import NewPartner, add_partner, new_folder, station_text, write_all
 from pipeline.inputs.yaml_tree import load_tree
 from pipeline.record.inputs import read_inputs
 from tests.inputs.helpers import HOME, lay_out
@@ -58,7 +58,7 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
         text = text.replace("position: {locator: JO22cc, height_m: 12}\n", "")
         text = text.replace("    antenna: {gain_dbi: 36.0, beamwidth_deg: 2.4}\n", "")
         path.write_text(text + "\n", encoding="utf-8")
-    add_partner(tmp_path, "QF4LUM", locator="JN58td")
+    add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
     assert len(inputs.home.horizon) == 3
@@ -76,7 +76,9 @@ def test_new_folder_explains_every_key(tmp_path: Path) -> None:
 
 def test_add_partner(tmp_path: Path) -> None:
     lay_out(tmp_path)
-    path = add_partner(tmp_path, "qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null")
+    path = add_partner(
+        tmp_path, NewPartner("qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null")
+    )
     assert path.read_text(encoding="utf-8") == (
         "call: QX6ICE/P\n"
         "operator: 'null'\n"
@@ -94,25 +96,25 @@ def test_add_partner_refuses_before_it_writes(tmp_path: Path) -> None:
     lay_out(tmp_path)
     before = contents(tmp_path)
     with pytest.raises(InputFaults) as caught:
-        add_partner(tmp_path, "QX6ICE", locator="JP9Zhw", power_w=-3)
+        add_partner(tmp_path, NewPartner("QX6ICE", locator="JP9Zhw", power_w=-3))
     assert told(caught) == [
         "add QX6ICE: position.locator is 'JP9Zhw'; character 4 is 'Z', where a digit 0 to 9 is meant.",
         "add QX6ICE: bands.3cm.power_w is -3; a power at the feed in watts is meant, more than 0, at most 5000.",
     ]
     with pytest.raises(InputFaults) as caught:
-        add_partner(tmp_path, "qf4lum", locator="JN58td")
+        add_partner(tmp_path, NewPartner("qf4lum", locator="JN58td"))
     assert told(caught) == [
         "add qf4lum: the call QF4LUM has a file already, qf4lum.yaml; edit that one or take it away first."
     ]
     with pytest.raises(InputFaults) as caught:
-        add_partner(tmp_path, "../x1", locator="JN58td")
+        add_partner(tmp_path, NewPartner("../x1", locator="JN58td"))
     assert "letters A to Z, digits and '/'" in told(caught)[0]
     assert contents(tmp_path) == before
 
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputFaults, match="there is no folder"):
-        add_partner(tmp_path / "none", "QF4LUM", locator="JN58td")
+        add_partner(tmp_path / "none", NewPartner("QF4LUM", locator="JN58td"))
 
 
 def test_station_round_trip() -> None:
@@ -221,5 +223,5 @@ def test_a_name_that_is_taken_at_the_last_moment_is_not_overwritten(
 
 def test_add_partner_with_a_band_alone_still_checks_its_name(tmp_path: Path) -> None:
     with pytest.raises(InputFaults, match="unknown band '10GHz'; did you mean '3cm'"):
-        add_partner(tmp_path, "QF4LUM", locator="JN58td", band="10GHz")
+        add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td", band="10GHz"))
     assert not list(tmp_path.iterdir())

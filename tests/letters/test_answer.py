@@ -49,7 +49,7 @@ def answer(season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, capsys: pytest
 
 
 def states(season: SeasonFolder) -> dict[str, str]:
-    return {f"{lock.partner} {lock.label}": lock.state for lock in read_inputs(season.season).record.answers}
+    return {f"{answer.partner} {answer.label}": answer.state for answer in read_inputs(season.season).record.answers}
 
 
 def sent(season: SeasonFolder, slots: list[Any], withdrawn: list[Any] | None = None, end: str = "sent") -> None:

@@ -13,7 +13,7 @@ from pipeline.agenda.agenda import make_agenda
 from pipeline.inputs.model import DateRange, Hours
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.record.inputs import Inputs
-from tests.agenda.slot_grids import grid_of, lock, march, march_inputs, only_wanted, with_partner, with_record
+from tests.agenda.slot_grids import answer, grid_of, march, march_inputs, only_wanted, with_partner, with_record
 
 CALL = "QZ5KAR"
 
@@ -24,7 +24,7 @@ def _declined() -> Inputs:
     grid = grid_of(inputs)
     mine = grid.slots.take(np.flatnonzero(grid.slots.pair == grid.pair_of(CALL)))
     start = dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(minutes=int(mine.start.min()))
-    return with_record(inputs, (lock(CALL, start, "declined", "A", int(mine.end.max() - mine.start.min())),))
+    return with_record(inputs, (answer(CALL, start, "declined", "A", int(mine.end.max() - mine.start.min())),))
 
 
 def _away() -> Inputs:

@@ -70,7 +70,7 @@ def test_from_plan_to_agreed_slots(
         return printed.out
 
     def states() -> dict[str, Any]:
-        return {lock.partner: lock.state for lock in read_inputs(season).record.answers}
+        return {answer.partner: answer.state for answer in read_inputs(season).record.answers}
 
     with running(tmp_path) as office:
         for name, value in office.environment().items():

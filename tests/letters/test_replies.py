@@ -87,11 +87,11 @@ def replies(season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, capsys: pytes
 
 
 def answers(season: SeasonFolder) -> dict[tuple[str, str], Answer]:
-    return {(lock.partner, lock.label): lock for lock in read_inputs(season.season).record.answers}
+    return {(answer.partner, answer.label): answer for answer in read_inputs(season.season).record.answers}
 
 
 def states(season: SeasonFolder) -> dict[str, str]:
-    return {f"{call} {label}": lock.state for (call, label), lock in answers(season).items() if call != "QZ5KAR"}
+    return {f"{call} {label}": answer.state for (call, label), answer in answers(season).items() if call != "QZ5KAR"}
 
 
 def reply(call: str = "QF4LUM", label: str = "A", answer: str = "ACCEPTED", **changes: str) -> str:
@@ -210,10 +210,10 @@ def test_a_web_mail_answer_in_two_copies_counts_once(replies: Replies, season: S
     assert (code, err) == (0, "")
     assert out.splitlines()[0] == "a.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): yes; noted."
     assert "1 slot noted in stations/record/agenda.yaml; next: mutual-moon plan" in out
-    lock = answers(season)["QF4LUM", "A"]
-    assert (lock.state, lock.operator) == ("confirmed", "QM7TOR")
-    assert lock.start_utc == dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
-    assert lock.answered == dt.datetime(2020, 2, 10, 8, 15, tzinfo=dt.UTC)
+    answer = answers(season)["QF4LUM", "A"]
+    assert (answer.state, answer.operator) == ("confirmed", "QM7TOR")
+    assert answer.start_utc == dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
+    assert answer.answered == dt.datetime(2020, 2, 10, 8, 15, tzinfo=dt.UTC)
 
 
 @pytest.mark.parametrize("encoding", ["base64", "quoted-printable", "8bit"])
@@ -295,8 +295,8 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     # The line that is told is one that the record takes.
     line = out.partition("under slots: ")[2].splitlines()[0]
     season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
-    lock = answers(season)["QF4LUM", "A"]
-    assert (lock.start_utc, lock.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
+    answer = answers(season)["QF4LUM", "A"]
+    assert (answer.start_utc, answer.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
 
 
 def test_a_counter_proposal_in_a_zone_named_as_offices_name_it(replies: Replies, season: SeasonFolder) -> None:

@@ -12,13 +12,13 @@ from scipy.special import ndtr
 from pipeline.link.chance import (
     _error_axis,
     _error_grid,
-    chance_of_contact,
     joint_chance,
     node_weights,
     success_by_node,
 )
 from tests.claims import asserted
 from tests.conftest import Outside
+from tests.link.contacts import chance_of_contact
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -131,9 +131,7 @@ def test_a_spread_for_each_direction(outside: Outside) -> None:
         np.stack([np.pad(one[side], (0, longest - one[side].size), constant_values=np.nan) for one in UNEVEN])
         for side in (1, 2)
     ]
-    chance = chance_of_contact(
-        padded[0], padded[1], 4, spread_at_responder_db=spreads[:, 0], spread_at_opener_db=spreads[:, 1]
-    )
+    chance = chance_of_contact(padded[0], padded[1], 4, spreads[:, 0], spreads[:, 1])
     off = []
     for seed, (name, at_responder, at_opener, spread_db) in enumerate(UNEVEN):
         played = _play(at_responder, at_opener, 4, spread_db, seed)

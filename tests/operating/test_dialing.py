@@ -22,7 +22,7 @@ from pipeline.operating.dialing import (
     EACH_FOLLOWS,
     HOME_FOLLOWS,
     Dialing,
-    dial,
+    Shifts,
     dial_shifts,
     shifts_of_samples,
     shifts_of_sky,
@@ -88,10 +88,14 @@ def test_who_stays_on_the_nominal() -> None:
     assert np.all(one.partner_receive_hz == home)
 
 
+def _shifts_hz(there: float, back: float, home_echo: float, partner_echo: float) -> Shifts:
+    return Shifts(*(np.array([shift]) for shift in (there, back, home_echo, partner_echo, there)))
+
+
 def test_at_the_moon_each_end_needs_its_own_figures_alone() -> None:
     """A station's dials do not change with the other end's echo: what the convention is for."""
-    first = dial(AT_THE_MOON, 10_368.0, 10_368.0, [0.0], [0.0], [8000.0], [-3000.0])
-    other = dial(AT_THE_MOON, 10_368.0, 10_368.0, [9.0], [7.0], [8000.0], [5000.0])
+    first = dial_shifts(AT_THE_MOON, 10_368.0, 10_368.0, _shifts_hz(0.0, 0.0, 8000.0, -3000.0))
+    other = dial_shifts(AT_THE_MOON, 10_368.0, 10_368.0, _shifts_hz(9.0, 7.0, 8000.0, 5000.0))
     assert first.home_transmit_hz == other.home_transmit_hz
     assert first.home_receive_hz == other.home_receive_hz
     # Half of 8,000 Hz down, and half of it up, by hand; the second-order rest is 0.002 Hz.
@@ -148,7 +152,7 @@ def test_few_samples_are_enough() -> None:
 
 def test_unknown_convention() -> None:
     with pytest.raises(ValueError, match="each-follows-what-it-hears"):
-        dial("as-you-like", 144.0, 144.0, [0.0], [0.0], [0.0], [0.0])
+        dial_shifts("as-you-like", 144.0, 144.0, _shifts_hz(0.0, 0.0, 0.0, 0.0))
 
 
 def test_own_frequencies_first_then_the_pair_s() -> None:

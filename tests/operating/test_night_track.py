@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from functools import cache
+from functools import cache, lru_cache
 
 import ephem
 import numpy as np
@@ -12,13 +12,14 @@ import pytest
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import see_moon
-from pipeline.inputs.model import HorizonPoint, Mount, Station
+from pipeline.inputs.model import HorizonPoint, Mount, Position, Station
 from pipeline.operating import night_track
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.record.inputs import Inputs
-from pipeline.windows.span import make_span
+from pipeline.windows.nights import nights_of
+from pipeline.windows.span import Span
 from tests.conftest import Outside
-from tests.plan.months import TODAY, demo_inputs, month_plan, one_station, small_inputs, with_policy
+from tests.plan.months import demo_inputs, month_plan, one_station, small_inputs, with_policy
 
 NIGHT = dt.date(2027, 3, 13)
 hundredth_deg = 0.01
@@ -28,8 +29,25 @@ two_seconds = 2.0
 def _track(
     inputs: Inputs, night: dt.date = NIGHT, slots: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
 ) -> NightTrack:
-    zone = make_span(inputs.season, month_plan().zone, TODAY).zone
-    return make_night_track(inputs, zone, night, slots)
+    return make_night_track(inputs, night, _edges(inputs, night), slots)
+
+
+@lru_cache(maxsize=16)
+def _edges_at(position: Position, night: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    return nights_of(
+        small_inputs(
+            dataclasses.replace(demo_inputs().home, position=position),
+            demo_inputs().partners[0],
+            first=night,
+            last=night,
+        ),
+        Span(night, night, month_plan().zone),
+    ).edges_of(night)
+
+
+def _edges(inputs: Inputs, night: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    """The lowest points about a night of home's."""
+    return _edges_at(inputs.home.position, night)
 
 
 @cache
@@ -154,24 +172,45 @@ def test_events_are_the_edges_of_windows() -> None:
     assert seen > 5
 
 
-def test_pass_with_the_slots_is_taken() -> None:
-    """Two passes touch the night of 13 March, noon to noon: the one after midnight is taken where a slot lies in it."""
-    moon_next_day = dt.datetime(2027, 3, 14, 18, tzinfo=dt.UTC)
-    track = _track(demo_inputs(), dt.date(2027, 3, 14), ((moon_next_day, moon_next_day + dt.timedelta(hours=1)),))
-    assert track.time_utc[0] < moon_next_day < track.time_utc[-1]
+def test_one_passage_from_rise_to_set() -> None:
+    """The track is what lies between the night's edges, whole: where the Moon sets, no minute up is left out."""
+    inputs, night = demo_inputs(), dt.date(2027, 3, 14)
+    begin, end = _edges(inputs, night)
+    track = _track(inputs, night)
     assert len(track.stretches) == 1
+    assert track.sky.seconds(begin) < track.stretches[0][0] < track.stretches[0][1] < track.sky.seconds(end)
+    assert [event.kind for event in track.events if event.kind in (night_track.RISES, night_track.SETS)] == [
+        night_track.RISES,
+        night_track.SETS,
+    ]
+    # A slot of the passage changes nothing; one of the passage after is not this night's.
+    slot = (begin + (end - begin) / 2, begin + (end - begin) / 2 + dt.timedelta(hours=1))
+    assert _track(inputs, night, (slot,)).stretches == track.stretches
+    later = (end + dt.timedelta(hours=8), end + dt.timedelta(hours=9))
+    assert _track(inputs, night, (later,)).stretches == track.stretches
+
+
+def test_of_two_stretches_in_a_night_the_slots_or_the_length_decide() -> None:
+    """Made up: the end of one stretch in sight, a long one and a short one between the edges 0 and 90,000 s."""
+    risen, night = [(-5_000.0, 1_000.0), (20_000.0, 50_000.0), (80_000.0, 95_000.0)], (0.0, 90_000.0)
+    assert night_track._chosen(risen, night, []) == ((20_000.0, 50_000.0),)
+    assert night_track._chosen(risen, night, [(82_000.0, 83_000.0)]) == ((80_000.0, 90_000.0),)
+    both = [(500.0, 900.0), (30_000.0, 31_000.0)]
+    assert night_track._chosen(risen, night, both) == ((0.0, 1_000.0), (20_000.0, 50_000.0))
+    assert night_track._chosen(risen, (51_000.0, 79_000.0), []) == ()
 
 
 def test_moon_that_stays_down_and_moon_that_stays_up() -> None:
     far_north = one_station("QX6ICE", 84.0, 15.0, 10.0)
     other = one_station("QF4LUM", 60.9, 23.4, 100.0)
     inputs = small_inputs(far_north, other, first=dt.date(2027, 3, 1), last=dt.date(2027, 3, 31))
-    down, up = (make_night_track(inputs, make_span(inputs.season, month_plan().zone, TODAY).zone, night)
-                for night in (dt.date(2027, 3, 1), dt.date(2027, 3, 15)))  # fmt: skip
+    down, up = (_track(inputs, night) for night in (dt.date(2027, 3, 1), dt.date(2027, 3, 15)))
     # Declination about -26 and +26 degrees: six degrees from the pole that is under and over the horizon for days.
     assert down.time_s.size == 0
     assert np.isnan(down.half_beam_s)
     assert down.events == ()
-    assert up.time_s.size == 24 * 60
+    begin, end = _edges(inputs, dt.date(2027, 3, 15))
+    assert up.stretches == ((up.sky.seconds(begin), up.sky.seconds(end)),)
+    assert abs(up.time_s.size - (end - begin).total_seconds() / 60.0) <= 1
     assert not {event.kind for event in up.events} & {night_track.RISES, night_track.SETS}
     assert up.apparent_elevation_deg.min() > 15

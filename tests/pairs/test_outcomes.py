@@ -11,8 +11,10 @@ import pytest
 
 from pipeline.inputs.model import OutcomeThresholds, Policy
 from pipeline.inputs.modes import Mode
-from pipeline.link.chance import chance_of_contact
-from pipeline.pairs.outcomes import BestSlots, find_best_slots, opener_of, outcome_words, slot_chances
+from pipeline.link.chance import STATION_SPREAD_DB
+from pipeline.pairs.outcomes import BestSlots, Contacts, find_best_slots, opener_of, outcome_words, slot_chances
+from pipeline.windows.samples import Steps
+from tests.link.contacts import chance_of_contact
 from tests.plan.months import demo_inputs, month_plan, with_policy
 
 FloatArray = npt.NDArray[np.float64]
@@ -72,7 +74,9 @@ def test_no_windows_at_all() -> None:
     nothing = np.zeros(0)
     slots = find_best_slots(nothing, nothing.astype(int), nothing, nothing, Policy())
     assert slots.first_row.size == slots.last_row.size == slots.allowed.size == 0
-    chances = slot_chances(nothing, nothing.astype(int), {"home": nothing, "partner": nothing}, slots, [], [], 3600.0)
+    steps = Steps(nothing, nothing.astype(int), nothing.astype(int))
+    contacts = Contacts(nothing.astype(bool), [], {"home": nothing, "partner": nothing})
+    chances = slot_chances(steps, {"home": nothing, "partner": nothing}, slots, contacts, 3600.0)
     assert chances.size == 0
 
 
@@ -89,13 +93,21 @@ def test_sun_limit_takes_the_slots_near_it() -> None:
     assert time_s[free.first_row[0]] == 3600.0
 
 
+def _one_window(time_s: FloatArray) -> Steps:
+    return Steps(time_s, *np.zeros((2, time_s.size), dtype=int))
+
+
+def _contact(opener: str, mode: Mode) -> Contacts:
+    spread_db = np.array([STATION_SPREAD_DB])
+    return Contacts(np.array([opener == "home"]), [mode], {"home": spread_db, "partner": spread_db})
+
+
 def _one_slot(time_s: FloatArray, margin_db: FloatArray, length_s: float, opener: str = "home") -> float:
     slots = BestSlots(
         np.array([0]), np.array([int(np.searchsorted(time_s, length_s, side="right")) - 1]), np.array([True])
     )
     margins = {"home": margin_db, "partner": margin_db}
-    window = np.zeros(time_s.size, dtype=int)
-    return float(slot_chances(time_s, window, margins, slots, [opener], [MODE], length_s)[0])
+    return float(slot_chances(_one_window(time_s), margins, slots, _contact(opener, MODE), length_s)[0])
 
 
 def test_chance_of_a_slot_is_that_of_its_periods() -> None:
@@ -127,9 +139,8 @@ def test_who_opens_decides_whose_margin_counts_first() -> None:
     one = dataclasses.replace(MODE, messages=1)
     slots = BestSlots(np.array([0]), np.array([time_s.size - 1]), np.array([True]))
     margins = {"home": np.full(time_s.size, 20.0), "partner": np.full(time_s.size, -40.0)}
-    window = np.zeros(time_s.size, dtype=int)
     by_opener = {
-        opener: float(slot_chances(time_s, window, margins, slots, [opener], [one], 3600.0)[0])
+        opener: float(slot_chances(_one_window(time_s), margins, slots, _contact(opener, one), 3600.0)[0])
         for opener in ("home", "partner")
     }
     assert by_opener["partner"] == pytest.approx(1.0)

@@ -19,7 +19,7 @@ from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.worth import Worth
-from pipeline.pairs.scene import Scene, make_scene
+from pipeline.pairs.survey import Survey, make_survey
 from pipeline.plan.plan import Plan, make_plan
 from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.windows.span import span_of
@@ -61,9 +61,9 @@ def month_plan(month: str = "2027-03") -> Plan:
     return make_plan(with_policy(demo_inputs(month), step_minutes=15), TODAY)
 
 
-def survey_of(inputs: Inputs) -> Scene:
+def survey_of(inputs: Inputs) -> Survey:
     """Windows and samples of the season's period."""
-    return make_scene(inputs, span_of(inputs, TODAY), lambda _: None)
+    return make_survey(inputs, span_of(inputs, TODAY), lambda _: None)
 
 
 @dataclass(frozen=True)

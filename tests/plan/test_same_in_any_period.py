@@ -19,7 +19,7 @@ from pipeline.link.spread import half_power_share
 from pipeline.outlook.home_nights import home_nights
 from pipeline.outlook.year import make_year
 from pipeline.pairs.mode_choice import usual_width_hz
-from pipeline.pairs.scene import Scene
+from pipeline.pairs.survey import Survey
 from pipeline.record.inputs import Inputs
 from pipeline.review.compare import compare
 from tests.plan.months import TODAY, demo_inputs, month_plan, survey_of, with_equipment, with_policy
@@ -54,7 +54,7 @@ def months(band: str, *names: str) -> Inputs:
 
 
 @lru_cache(maxsize=6)
-def surveyed(band: str, *names: str) -> Scene:
+def surveyed(band: str, *names: str) -> Survey:
     return survey_of(months(band, *names))
 
 
@@ -91,11 +91,12 @@ def test_april_is_the_same_beside_march_and_alone(band: str) -> None:
 
 @BANDS
 def test_air_is_that_of_the_month_in_which_the_window_begins(band: str) -> None:
-    """March's plan gives the windows of its last night that begin in April (UTC) the air of April."""
-    march, both = surveyed(band, "2027-03"), surveyed(band, "2027-03", "2027-04")
-    last = both.windows[both.windows["night"] == march.period.last_night]
-    assert (last["window_start_utc"] >= pd.Timestamp("2027-04-01", tz="UTC")).any()
-    assert_alike(last, march.windows[march.windows["night"] == march.period.last_night])
+    """May's plan gives the windows of its last night, that of the full Moon, that begin in June (UTC) June's air."""
+    may, both = surveyed(band, "2026-05"), surveyed(band, "2026-05", "2026-06")
+    night = may.period.dates[-1]
+    last = both.windows[both.windows["night"] == night]
+    assert (last["window_start_utc"] >= pd.Timestamp("2026-06-01", tz="UTC")).any()
+    assert_alike(last, may.windows[may.windows["night"] == night])
 
 
 @BANDS

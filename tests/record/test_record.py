@@ -87,8 +87,8 @@ slots:
     assert inputs.warnings == ()
     season = swapped(SEASON, "{call: QM7TOR, name: Ines Calder}", "QM8TOR, QM7TOR")
     (tmp_path / "season.yaml").write_text(swapped(season, "slot_minutes: 60", "slot_minutes: 45"), encoding="utf-8")
-    lock = read_inputs(tmp_path / "season.yaml").record.answers[1]
-    assert (lock.end_utc, lock.operator) == (at(14, 2, 0), "QM8TOR")
+    answer = read_inputs(tmp_path / "season.yaml").record.answers[1]
+    assert (answer.end_utc, answer.operator) == (at(14, 2, 0), "QM8TOR")
 
 
 def test_what_the_season_does_not_know_is_told_and_left(tmp_path: Path) -> None:
@@ -238,7 +238,7 @@ def test_setting_slots_keeps_every_other_word(layout: str, tmp_path: Path) -> No
     changes = put(tmp_path, state_of(), state_of("B", 14, "declined"))
     assert [change.after.label for change in changes] == ["A", "B"]
     after = agenda.read_bytes().decode()
-    answers = {(lock.partner, lock.label): lock for lock in read_inputs(path).record.answers}
+    answers = {(answer.partner, answer.label): answer for answer in read_inputs(path).record.answers}
     assert (answers["QF4LUM", "A"].start_utc, answers["QF4LUM", "A"].end_utc) == (at(13, 1), at(13, 2))
     assert answers["QF4LUM", "A"].state == "confirmed"
     assert answers["QF4LUM", "B"].state == "declined"
@@ -262,11 +262,11 @@ def test_a_letter_is_one_slot_within_its_period_only(tmp_path: Path) -> None:
     before = "slots:\n  - {partner: QF4LUM, label: A, start: 2027-02-20T01:15Z, state: confirmed}\n"
     path = with_record(tmp_path, agenda=before)
     put(tmp_path, state_of())
-    assert [lock.start_utc for lock in read_inputs(path).record.answers] == [at(20, 1, month=2), at(13, 1)]
+    assert [answer.start_utc for answer in read_inputs(path).record.answers] == [at(20, 1, month=2), at(13, 1)]
     # Offered anew at another time, it is the same slot.
     changes = put(tmp_path, state_of(day=19))
     assert changes[0].before is not None
-    assert [lock.start_utc for lock in read_inputs(path).record.answers] == [at(20, 1, month=2), at(19, 1)]
+    assert [answer.start_utc for answer in read_inputs(path).record.answers] == [at(20, 1, month=2), at(19, 1)]
 
 
 def test_a_layout_beyond_us_is_left_with_the_line_to_write(tmp_path: Path) -> None:

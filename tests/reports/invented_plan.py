@@ -21,8 +21,8 @@ from pipeline.inputs.model import Antenna, BandEquipment, Partner, Position, Rep
 from pipeline.outlook.facts import Fact, FactKind
 from pipeline.plan.plan import Plan
 from pipeline.record.inputs import Inputs
+from pipeline.windows.nights import Nights, dates_of
 from pipeline.windows.no_window import NoWindow, NoWindowKind
-from pipeline.windows.span import Span
 
 EQUIPMENT = {
     "power_w": 40.0,
@@ -77,7 +77,26 @@ def station(
 def moon(hours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(declination_deg, hour angle at Greenwich in degrees) of the invented Moon."""
     declination = 27.0 * np.sin(2 * np.pi * (hours / 24.0 - 8.0) / 27.3)
-    return declination, (hours * (360.0 / 24.84) + 40.0) % 360.0
+    return declination, (hours * (360.0 / TURN_H) + 40.0) % 360.0
+
+
+TURN_H = 24.84
+
+
+def nights(first: dt.date, last: dt.date, zone: ZoneInfo, home: Station) -> Nights:
+    """The passages of the invented Moon over home: highest where its hour angle there is 0, lowest half a turn off."""
+    epoch = dt.datetime(2027, 3, 1, tzinfo=dt.UTC)
+    begin = (dt.datetime.combine(first, dt.time(), tzinfo=zone).astimezone(dt.UTC) - epoch) / dt.timedelta(hours=1)
+    ahead = (40.0 + home.position.longitude_deg) / 360.0
+    turns = np.arange(np.floor(begin / TURN_H + ahead) - 1, begin / TURN_H + ahead + (last - first).days + 4)
+    highest = [epoch + dt.timedelta(hours=float(hour)) for hour in (turns - ahead) * TURN_H]
+    dates = dates_of(highest, zone)
+    mine = [place for place, date in enumerate(dates) if first <= date <= last]
+    half = dt.timedelta(hours=TURN_H / 2)
+    edges = [highest[place] - half for place in (*mine, mine[-1] + 1)]
+    return Nights(
+        first, last, zone, tuple(dates[k] for k in mine), tuple(edges), tuple(highest[place] for place in mine)
+    )
 
 
 def look(site: Station, hours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -109,8 +128,9 @@ def make(
     home = home or station("QM7TOR", "Basalt Tor", "Ines Calder", -34.50, -55.80, "America/Montevideo", 1.8)
     sites = sites if sites is not None else [station(*row) for row in SITES[:partners]]
     zone = ZoneInfo(home.time_zone or "UTC")
-    begin = dt.datetime.combine(first, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
-    span_h = ((last - first).days + 1) * 24 + 12
+    period = nights(first, last, zone, home)
+    begin = period.start
+    span_h = (period.end - begin).total_seconds() / 3600
     base_h = (begin - dt.datetime(2027, 3, 1, tzinfo=dt.UTC)).total_seconds() / 3600
     hours = base_h + np.arange(0, span_h, 1 / 60)
     home_azimuth, home_elevation = look(home, hours)
@@ -120,9 +140,9 @@ def make(
         mask = (home_elevation > 5) & (elevation > 0) & (site.call != blind)
         for low, high in _runs(mask):
             start = begin + dt.timedelta(hours=hours[low] - base_h, seconds=12.4)
-            night = (start.astimezone(zone) - dt.timedelta(hours=12)).date()
-            if high - low < 5 or night > last or (low == 0):
+            if high - low < 5:
                 continue
+            night = period.dates[int(period.night_index((start - begin).total_seconds(), begin))]
             lower = np.minimum(home_elevation[low : high + 1], elevation[low : high + 1]).max()
             rows.append(
                 {
@@ -148,13 +168,14 @@ def make(
             )
     names = ["partner", "band", "night", "window_start_utc", "window_end_utc"]
     windows = pd.DataFrame(rows) if rows else pd.DataFrame(columns=names)
-    return _assemble(first, last, home, sites, zone, begin, base_h, windows, paper)
+    return _assemble(period, home, sites, base_h, windows, paper)
 
 
-def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
-    count = (last - first).days + 1
-    dates = [first + dt.timedelta(days=i) for i in range(count)]
-    middle = base_h + 12 + 24 * np.arange(count)
+def _assemble(period, home, sites, base_h, windows, paper):
+    dates, count = list(period.dates), len(period.dates)
+    first, begin = period.first_night, period.start
+    epoch = dt.datetime(2027, 3, 1, tzinfo=dt.UTC)
+    middle = np.array([(instant - epoch).total_seconds() / 3600 for instant in period.highest])
     age = (middle / 24 - 7.4) * 360 / 29.53 % 360
     declination, _ = moon(middle)
     distance = 381_500 - 24_000 * np.cos(2 * np.pi * (middle / 24 - 18.2) / 27.55)
@@ -165,7 +186,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     )
     reach = [windows[windows["night"] == date]["partner"].nunique() for date in dates]
     order = np.argsort(np.argsort(degradation)) + 1
-    rises, sets = _rise_set(home, dates, zone)
+    rises, sets = _rise_set(home, period)
     nights = pd.DataFrame(
         {
             "night": dates,
@@ -178,6 +199,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
             "sun_separation_deg": sun,
             "moon_lit_fraction": (1 - np.cos(np.radians(age))) / 2,
             "moon_elongation_deg": age,
+            "moon_highest_utc": pd.to_datetime(list(period.highest)),
             "home_moonrise_utc": rises,
             "home_moonset_utc": sets,
             "rank": order,
@@ -248,7 +270,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
     return Plan(
         inputs=inputs,
         number="K7QD",
-        period=Span(first, last, zone),
+        period=period,
         windows=windows,
         samples=samples,
         nights=nights,
@@ -302,12 +324,11 @@ def _agenda(home, windows):
     return frame.assign(slot=range(1, len(frame) + 1))
 
 
-def _rise_set(home, dates, zone):
+def _rise_set(home, period):
     rises, sets = [], []
-    for date in dates:
-        begin = dt.datetime.combine(date, dt.time(12), tzinfo=zone).astimezone(dt.UTC)
+    for begin, end in zip(period.edges, period.edges[1:], strict=False):
         base = (begin - dt.datetime(2027, 3, 1, tzinfo=dt.UTC)).total_seconds() / 3600
-        minutes = np.arange(24 * 60 + 1)
+        minutes = np.arange((end - begin).total_seconds() // 60)
         up = look(home, base + minutes / 60)[1] > 0
         change = np.diff(up.astype(int))
         for found, into in ((np.flatnonzero(change == 1), rises), (np.flatnonzero(change == -1), sets)):

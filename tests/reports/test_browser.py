@@ -5,8 +5,10 @@ Read with pypdf, which neither engine uses. Structure tags and links: ISO 32000-
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import os
+import re
 import sys
 import tempfile
 import unicodedata
@@ -24,12 +26,16 @@ from pipeline.cli import app
 from pipeline.commands.common import makes_pdf
 from pipeline.letters.templates import Templates
 from pipeline.plan.plan import Plan, make_plan
-from pipeline.reports import browser, pdf
+from pipeline.reports import browser, pdf, year_pages
 from pipeline.reports.calendar import calendar_pages, footer_text
 from pipeline.reports.page import margin_rule
 from pipeline.reports.places import demo_folder
 from pipeline.reports.rendering import Document, render_document
+from pipeline.review import report
+from pipeline.review.reading_logs import read_logs
+from pipeline.review.review import make_review
 from pipeline.sheets.document import night_rooms
+from tests.reports.test_year_pages import year
 
 PROGRAM = browser.find()
 needs_browser = pytest.mark.skipif(PROGRAM is None, reason="no browser on this machine")
@@ -42,12 +48,36 @@ def demo() -> Plan:
     return make_plan(read_inputs(demo_folder() / "season.yaml"), dt.date(2026, 11, 1), lambda _: None)
 
 
-def documents() -> dict[str, Document]:
-    """The demo's calendar and its first night's sheets."""
-    calendar = calendar_pages(demo())[1]
-    assert calendar is not None
-    night = night_rooms(demo(), Path("nowhere"), with_pdf=True)[0]
-    return {"calendar": calendar, "sheets": night.documents["sheets.pdf"], "letter": letter()}
+def document_of(name: str) -> Document:
+    """Of the demo: the calendar, its first night's sheets, the first partner's page, the year, the review."""
+    if name == "calendar":
+        calendar = calendar_pages(demo())[1]
+        assert calendar is not None
+        return calendar
+    if name == "sheets":
+        return night_rooms(demo(), Path("nowhere"), with_pdf=True)[0].documents["sheets.pdf"]
+    if name == "sheets on US letter":
+        return night_rooms(on_us_letter(demo()), Path("nowhere"), with_pdf=True)[0].documents["sheets.pdf"]
+    return letter() if name == "letter" else rendered_by(name)
+
+
+def on_us_letter(plan: Plan) -> Plan:
+    season = plan.inputs.season
+    season = dataclasses.replace(season, report=dataclasses.replace(season.report, paper="letter"))
+    return dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season))
+
+
+def rendered_by(name: str) -> Document:
+    """What the year or the review hands to the PDF engine itself."""
+    handed: list[Document] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pdf, "render", lambda *words: handed.append(Document(*words)) or b"")
+        if name == "year":
+            year_pages.year_files(year(), with_pdf=True)
+        else:
+            logs = [demo_folder() / "log" / "2027-03.adi"]
+            report.review_files(make_review(*read_logs(logs, demo().inputs), demo().inputs), with_pdf=True)
+    return handed[0]
 
 
 def letter() -> Document:
@@ -58,11 +88,12 @@ def letter() -> Document:
     return windows_document(view, build_letter(view), Templates(demo_folder()))
 
 
+def flat(entries: list[Any]) -> list[Any]:
+    return [one for entry in entries for one in (flat(entry) if isinstance(entry, list) else [entry])]
+
+
 def titles(entries: list[Any]) -> list[str]:
-    found: list[str] = []
-    for entry in entries:
-        found += titles(entry) if isinstance(entry, list) else [str(entry.title)]
-    return found
+    return [str(entry.title) for entry in flat(entries)]
 
 
 def letters_of(text: str) -> Counter[str]:
@@ -75,9 +106,9 @@ def links(reader: PdfReader) -> int:
 
 
 @needs_browser
-@pytest.mark.parametrize("name", ["calendar", "sheets", "letter"])
+@pytest.mark.parametrize("name", ["calendar", "sheets", "sheets on US letter", "letter", "year", "review"])
 def test_both_engines_make_the_same_pages(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    document = documents()[name]
+    document = document_of(name)
     laid = PdfReader(BytesIO(render_document(document)))
     engine = pdf.Engine("the browser", PROGRAM)
     monkeypatch.setattr(pdf, "engine", lambda: engine)
@@ -92,10 +123,27 @@ def test_both_engines_make_the_same_pages(name: str, monkeypatch: pytest.MonkeyP
         )
         text = theirs.extract_text()
         assert letters_of(text) == letters_of(ours.extract_text()), number
-        assert f"plan {demo().number}" in text
+        assert f"plan {document.identifier}" in text
         if name == "calendar":
             assert footer_text(demo()).split(" · ")[1] in text
             assert f"page {number} of {len(laid.pages)}" in text
+
+
+@needs_browser
+def test_a_calendar_on_us_letter_spills_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A partner's page without a heading goes on with the windows; none is there for the notes below them."""
+    document = calendar_pages(on_us_letter(demo()))[1]
+    assert document is not None
+    engine = pdf.Engine("the browser", PROGRAM)
+    monkeypatch.setattr(pdf, "engine", lambda: engine)
+    printed = PdfReader(BytesIO(render_document(document)))
+    calls = tuple(station.call for station in demo().inputs.partners)
+    entries = flat(printed.outline)
+    headed = {printed.get_destination_page_number(entry) for entry in entries}
+    tables = min(printed.get_destination_page_number(entry) for entry in entries if str(entry.title).startswith(calls))
+    for number, page in list(enumerate(printed.pages))[tables:]:
+        assert number in headed or len(re.findall(r"\b\d\d:\d\d\b", page.extract_text())) > 10, number
+    assert {tuple(map(float, page.mediabox[2:])) for page in printed.pages} == {(612.0, 792.0), (792.0, 612.0)}
 
 
 def fake_browser(folder: Path, does: str) -> Path:
@@ -107,18 +155,21 @@ def fake_browser(folder: Path, does: str) -> Path:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is a shell script")
 @pytest.mark.parametrize(
-    ("does", "words"),
-    [("sleep 600 & echo $! > {pid}; wait", "printed nothing within 0.5 seconds"), ("exit 3", "ended with code 3")],
+    ("does", "bound_s", "words"),
+    [
+        ("sleep 600 & echo $! > {pid}; wait", 0.5, "printed nothing within 0.5 seconds"),
+        ("exit 3", browser.BOUND_S, "ended with code 3"),
+    ],
 )
 def test_a_browser_that_hangs_or_fails_leaves_nothing(
-    does: str, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    does: str, bound_s: float, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     places = tmp_path / "temporary"
     places.mkdir()
     monkeypatch.setattr(tempfile, "tempdir", str(places))
     pid = tmp_path / "pid"
     with pytest.raises(browser.BrowserFailed, match=words):
-        browser.print_page("<h1>a</h1>", fake_browser(tmp_path, does.format(pid=pid)), bound_s=0.5)
+        browser.print_page("<h1>a</h1>", fake_browser(tmp_path, does.format(pid=pid)), bound_s)
     assert list(places.iterdir()) == []
     if pid.exists():
         state = Path(f"/proc/{pid.read_text().strip()}/stat")

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
+import tempfile
 import textwrap
+import time
 from pathlib import Path
 
 import pytest
+
+from pipeline.reports import browser
 
 # A parent that hands a page to a process of its own, which says its number and then waits for ever.
 PARENT = textwrap.dedent(
@@ -60,3 +65,60 @@ def test_a_stop_while_libraries_load_is_one_line() -> None:
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "stopped\n")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals and named pipes of POSIX")
+@pytest.mark.parametrize(
+    ("way", "pages", "end"),
+    [
+        ("browser", 1, signal.SIGINT),
+        ("browser", 1, signal.SIGKILL),
+        ("browser", 2, signal.SIGINT),
+        ("weasyprint", 1, signal.SIGINT),
+        ("weasyprint", 2, signal.SIGINT),
+    ],
+)
+def test_nothing_is_left_of_a_run_that_makes_pages(way: str, pages: int, end: signal.Signals, tmp_path: Path) -> None:
+    """Not a browser, not one of our own processes, not a folder; and one line where somebody is there to read it."""
+    (tmp_path / "temporary").mkdir()
+    os.mkfifo(tmp_path / "alive")
+    environment = dict(os.environ, STALL_WAY=way, STALL_FOLDER=str(tmp_path))
+    with subprocess.Popen(
+        [sys.executable, "-m", "tests.reports.stalls", "stall", str(pages)],
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    ) as run:
+        with (tmp_path / "alive").open(encoding="utf-8") as alive:
+            for _ in range(pages):
+                assert alive.readline() == "here\n"
+            if end == signal.SIGINT:
+                # As a terminal does it: to the whole group.
+                os.killpg(run.pid, end)
+            else:
+                run.kill()
+            # It ends when the last process that holds its other end has ended.
+            assert alive.read() == ""
+        out, err = run.communicate()
+    if end == signal.SIGINT:
+        assert (run.returncode, out, err) == (130, "", "stopped\n")
+    for _ in range(300):
+        if not list((tmp_path / "temporary").iterdir()):
+            return
+        time.sleep(0.1)
+    pytest.fail("a temporary folder stays")
+
+
+def test_a_folder_left_behind_is_swept_by_the_next_print(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    names = [f"{browser.PREFIX}old", f"{browser.PREFIX}of-a-run-beside", "of-another-program"]
+    for name in names:
+        (tmp_path / name).mkdir()
+    before = time.time() - browser.STALE_S - 60
+    for name in (names[0], names[2]):
+        os.utime(tmp_path / name, (before, before))
+    with pytest.raises(browser.BrowserFailed, match="does not start"):
+        browser.print_page("<h1>a</h1>", tmp_path / "no-program")
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names[1:])

@@ -115,10 +115,15 @@ def test_a_bar_a_night_taller_where_it_is_quieter() -> None:
     from pipeline.reports import year_charts
 
     rows = year_view._rows(year(), {})
-    assert [len(row.cells) for row in rows] == [31, 30, 31]
+    # A bar a night: each of these months has a date without one, and no bar there.
+    assert [len(row.cells) for row in rows] == [30, 29, 30]
+    assert [cell.day for cell in rows[0].cells] == [date.day for date in year().period.dates if date.month == 3]
     assert [row.label for row in rows] == ["Mar 2027", "Apr 2027", "May 2027"]
-    quiet = [year_charts.Cell(1, db, 0.0, 380_000.0, False, False, True, None) for db in (0.2, 0.9, 1.1, 5.0)]
-    chart = str(year_charts.months_chart([year_charts.MonthRow("Mar 2027", quiet)], 400, 100))
+    quiet = [
+        year_charts.Cell(day, db, 0.0, 380_000.0, False, False, True, None)
+        for day, db in enumerate((0.2, 0.9, 1.1, 5.0), 1)
+    ]
+    chart = str(year_charts.months_chart([year_charts.MonthRow("Mar 2027", 31, quiet)], 400, 100))
     heights = [float(height) for height in re.findall(r"v([\d.]+)h-", chart)]
     # Teal ones first: two within 1 dB, then the two others; the worst keeps a sliver that can be seen.
     assert heights == sorted(heights, reverse=True)
@@ -142,12 +147,13 @@ def test_true_minus_signs_only() -> None:
 
 def test_csv_holds_a_row_a_night_and_units_in_the_names() -> None:
     rows = list(csv.DictReader(StringIO(files()["year.csv"].decode())))
-    assert len(rows) == 92
+    assert [row["night"] for row in rows] == [f"{date}" for date in year().period.dates]
+    assert len(rows) == 89
     assert rows[0]["night"] == "2027-03-01"
     assert {"home_degradation_db", "declination_deg", "distance_km", "sun_separation_deg", "moon_up_hours"} <= set(
         rows[0]
     )
-    assert rows[0]["moon_middle_utc"].endswith("Z")
+    assert rows[0]["moon_highest_utc"].endswith("Z")
     months = list(csv.DictReader(StringIO(files()["year_partners.csv"].decode())))
     assert len(months) == 9
     assert months[0]["partner"] == "QF4LUM"

@@ -20,7 +20,7 @@ from tests.review.logs import season
 from tests.review.simulation import DEMO_LOG, Attempt, Offsets, simulate
 
 # The same formulas from the same vectors, interpolated between nodes an hour apart that lie elsewhere.
-interpolation = 2e-6
+interpolation = 5e-6
 EXPLAINED = {
     "predicted_snr_at_partner_db": "snr_at_partner_db", "predicted_snr_at_home_db": "snr_at_home_db",
     "margin_at_partner_db": "margin_at_partner_db", "margin_at_home_db": "margin_at_home_db",

@@ -10,10 +10,10 @@ import pytest
 import statsmodels.api
 from scipy import integrate, stats
 
-from pipeline.link.chance import chance_of_contact
 from pipeline.review import likelihood
 from pipeline.review.learning import learn, prior_precision
 from tests.conftest import Outside
+from tests.link.contacts import chance_of_contact
 from tests.review.stories import NEEDED, TRIES, only_reports, play, without_reports
 
 FloatArray = npt.NDArray[np.float64]

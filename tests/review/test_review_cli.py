@@ -20,7 +20,7 @@ from pipeline.cli import app
 from pipeline.explain.explain import explain
 from pipeline.inputs.model import Mount
 from pipeline.pairs.corrections import pair_spreads_db
-from pipeline.pairs.scene import Scene, make_scene
+from pipeline.pairs.survey import Survey, make_survey
 from pipeline.record import writing as record_writing
 from pipeline.record.attempts import COLUMNS
 from pipeline.record.inputs import Inputs, read_inputs
@@ -41,9 +41,9 @@ FEW_NIGHTS = "dates: 2027-03-17/2027-03-26"
 PARTNERS = ("QJ2KAW", "QT8NUI", "QG8FEN")
 
 
-def survey(inputs: Inputs) -> Scene:
+def survey(inputs: Inputs) -> Survey:
     period = make_span(inputs.season, ZoneInfo(inputs.home.time_zone or "UTC"), dt.date(2026, 1, 1))
-    return make_scene(inputs, period, lambda _: None)
+    return make_survey(inputs, period, lambda _: None)
 
 
 @pytest.fixture

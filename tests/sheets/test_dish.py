@@ -243,7 +243,7 @@ def test_fine_dials_and_four_feeds_are_one_page(paper: str) -> None:
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
     many = with_agenda(dataclasses.replace(plan, inputs=inputs), (SLOTS * 2)[:4])
     slots = many.night(NIGHT).slots
-    track = make_night_track(inputs, plan.zone, NIGHT, [(s.start, s.end) for s in slots])
+    track = make_night_track(inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in slots])
     view = sheets_view(many.night(NIGHT), track, ())
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
     heads = [page.extract_text().replace("\n", " ") for page in pages]

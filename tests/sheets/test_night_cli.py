@@ -72,6 +72,28 @@ def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     assert f"note: {place}: whether the contact was completed is 'maybe', which is neither yes nor no" in err
 
 
+def test_a_date_without_a_night_is_refused_in_a_sentence(mutual_moon: Type, tmp_path: Path) -> None:
+    """Over the demo's home the Moon stands highest at 05:31 on 28 March 2027 and at 06:23 on the 29th."""
+    season = tmp_path / "stations" / "season.yaml"
+    text = season.read_text("utf-8")
+    season.write_text(text.replace("2027-03-12/2027-03-15", "2027-03-28/2027-03-28"), "utf-8")
+    code, out, err = mutual_moon("plan", "--no-pdf")
+    assert (code, out) == (2, "")
+    assert err.strip() == (
+        "2027-03-28 has no night: each is one passage of the Moon, which skips a date about once a month;"
+        " plan 2027-03-27 or 2027-03-29"
+    )
+    assert not (tmp_path / "out").exists()
+    season.write_text(text.replace("2027-03-12/2027-03-15", "2027-03-27/2027-03-29"), "utf-8")
+    assert mutual_moon("plan", "--no-pdf")[0] in (0, 3)
+    code, out, err = mutual_moon("night", "2027-03-28", "--no-pdf")
+    assert (code, out) == (2, "")
+    assert err.startswith(
+        "2027-03-28 has no night: no passage of the Moon carries this date; meant may be 2027-03-27 or 2027-03-29"
+    )
+    assert len(err.strip().splitlines()) == 1
+
+
 def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> None:
     assert mutual_moon("plan", "--no-pdf")[0] == 0
     made = {file: file.read_bytes() for file in (tmp_path / "out").rglob("*") if file.is_file()}

@@ -10,7 +10,7 @@ import pytest
 
 from pipeline.inputs.model import Antenna
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
-from pipeline.link.noise import Receiver, system_temperature
+from pipeline.link.noise import InBeam, Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.energy import night_energy
@@ -26,7 +26,7 @@ OPEN_SKY_DEG = 90.0
 def receiver_of_system(beam: Beam, system_k: float) -> Receiver:
     """A receiver without spill-over whose noise figure fills the system up to that temperature on 3 K of sky."""
     bare = Receiver(beam, 0.0)
-    rest = float(system_temperature(bare, 3.0, clearance_deg=OPEN_SKY_DEG).total_k)
+    rest = float(system_temperature(bare, InBeam(3.0, clearance_deg=OPEN_SKY_DEG)).total_k)
     return dataclasses.replace(bare, noise_figure_db=10.0 * math.log10(1.0 + (system_k - rest) / 290.0))
 
 

@@ -76,7 +76,8 @@ def placed(case: Case) -> Plan:
     changes: dict[str, Any] = {"mount": MOUNTS[case.mount]}
     changes |= {"position": NORTH, "horizon": NORTH_HORIZON} if case.north else {}
     inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, **changes))
-    track = make_night_track(inputs, plan.zone, case.night)
+    # The lowest points of the demo's place serve the northern one: its Moon runs nearly the same hours.
+    track = make_night_track(inputs, case.night, plan.period.edges_of(case.night))
     first, last = track.time_utc[0].ceil("15min"), track.time_utc[-1].floor("15min") - HOUR
     rows = plan.agenda.iloc[np.arange(case.slots) % len(plan.agenda)].reset_index(drop=True)
     gap = (last - first) / max(case.slots - 1, 1)

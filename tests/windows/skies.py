@@ -11,9 +11,9 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.inputs.model import HorizonPoint, Mount, Position, Station
-from pipeline.pairs.equipment import sites_of
 from pipeline.windows.moon_passes import Look, MoonPasses, find_passes, look_at_moon
 from pipeline.windows.rules import FASTEST_MOON_DEG_PER_S, Rules, make_rules
+from pipeline.windows.scene import sites_of
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.model import Station
-from pipeline.pairs.equipment import sites_of
 from pipeline.windows.moon_passes import find_passes, look_at_moon, overlaps
 from pipeline.windows.no_window import Hidden, NoWindow, NoWindowKind, azimuth_range, why_no_window
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION, MOUNT_AZIMUTH, MOUNT_ELEVATION, make_rules
+from pipeline.windows.scene import sites_of
 from tests.windows.skies import sky_between, station, utc
 
 START, END = utc(2027, 3, 1), utc(2027, 4, 1)

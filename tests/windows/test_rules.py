@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.ephemeris.tracks import see_moon
-from pipeline.pairs.equipment import sites_of
 from pipeline.windows.rules import (
     FASTEST_MOON_DEG_PER_S,
     HORIZON,
@@ -17,6 +16,7 @@ from pipeline.windows.rules import (
     MOUNT_ELEVATION,
     make_rules,
 )
+from pipeline.windows.scene import sites_of
 from tests.windows.skies import passes_between, sky_between, station, utc
 
 

@@ -1,18 +1,21 @@
-"""Mutual windows at the edges of months and nights: each whole, each once, each with the rules that bound it."""
+"""Mutual windows at the edges of months and nights: each in one night, each once, with the rules that bound it."""
 
 from __future__ import annotations
 
 import datetime as dt
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 
 from pipeline.inputs.model import Station
-from pipeline.windows.moon_passes import PERIOD_EDGE, MoonPasses
+from pipeline.pairs.equipment import sites_of
+from pipeline.windows.moon_passes import LOWEST_POINT, PERIOD_EDGE, MoonPasses, split_at
+from pipeline.windows.nights import Nights, NoNight, make_nights
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION
-from pipeline.windows.span import MARGIN, Span
-from pipeline.windows.windows import CUT_BY_PERIOD, Windows, mutual_windows
+from pipeline.windows.span import Span
+from pipeline.windows.windows import CUT_AT_LOWEST, Windows, mutual_windows
 from tests.windows.skies import passes_between, station
 
 edge_s = 0.2  # two runs halve different intervals, each edge to 0.1 s
@@ -28,26 +31,45 @@ PAIRS = {"never sets": (NORTH_1, NORTH_2), "north and middle": (NORTH_1, MIDDLE)
 Row = tuple[dt.datetime, dt.datetime, str, str]
 
 
-def windows_of(pair: tuple[Station, Station], first: dt.date, last: dt.date, zone: ZoneInfo) -> tuple[Span, list[Row]]:
+def windows_of(
+    pair: tuple[Station, Station], first: dt.date, last: dt.date, zone: ZoneInfo
+) -> tuple[Nights, list[Row]]:
     """Windows of a period as the plan computes them, as instants."""
-    period = Span(first, last, zone)
-    sky, passes = passes_between(period.start - MARGIN, period.end + MARGIN, pair)
-    found: Windows = mutual_windows(passes[0], passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
+    span = Span(first, last, zone)
+    sky, passes = passes_between(*span.sky_edges, pair)
+    nights = make_nights(span, sky, sites_of(sky, pair[:1]))
+    home = split_at(passes[0], nights.edges_s(sky.start))
+    found: Windows = mutual_windows(home, passes[1], (sky.seconds(nights.start), sky.seconds(nights.end)))
     rows = [
         (sky.start + dt.timedelta(seconds=float(start)), sky.start + dt.timedelta(seconds=float(end)), opens, closes)
         for start, end, opens, closes in zip(found.start_s, found.end_s, found.opens_by, found.closes_by, strict=True)
     ]
-    return period, rows
+    return nights, rows
 
 
-def joined_at_month_edges(rows: list[Row]) -> list[Row]:
-    """What one month cut and the next goes on with, as one."""
-    whole: list[Row] = []
-    for row in sorted(rows):
-        if row[2] == CUT_BY_PERIOD and whole and whole[-1][3] == CUT_BY_PERIOD and whole[-1][1] == row[0]:
-            row = (whole.pop()[0], row[1], row[2], row[3])
-        whole.append(row)
-    return whole
+def night_by_night(
+    pair: tuple[Station, Station], dates: list[dt.date], zone: ZoneInfo
+) -> tuple[list[dt.date], list[Row]]:
+    """Each date planned alone: the nights found and their windows; a date may have no night."""
+    nights: list[dt.date] = []
+    rows: list[Row] = []
+    for date in dates:
+        try:
+            period, found = windows_of(pair, date, date, zone)
+        except NoNight:
+            continue
+        nights.extend(period.dates)
+        rows.extend(found)
+    return nights, rows
+
+
+def assert_same(mine: list[Row], whole: list[Row]) -> None:
+    """The same windows to 0.2 s, with the same rules."""
+    assert len(mine) == len(whole)
+    for one, other in zip(mine, whole, strict=True):
+        assert abs((one[0] - other[0]).total_seconds()) < edge_s
+        assert abs((one[1] - other[1]).total_seconds()) < edge_s
+        assert one[2:] == other[2:]
 
 
 @pytest.mark.parametrize("pair", PAIRS.values(), ids=PAIRS.keys())
@@ -57,51 +79,70 @@ def test_two_months_hold_every_window_once(pair: tuple[Station, Station], zone: 
     _, june = windows_of(pair, dt.date(2027, 6, 1), dt.date(2027, 6, 30), zone)
     _, july = windows_of(pair, dt.date(2027, 7, 1), dt.date(2027, 7, 31), zone)
     _, both = windows_of(pair, dt.date(2027, 6, 1), dt.date(2027, 7, 31), zone)
-    together = joined_at_month_edges(june + july)
-    assert len(together) == len(both)
-    for mine, whole in zip(together, both, strict=True):
-        assert abs((mine[0] - whole[0]).total_seconds()) < edge_s
-        assert abs((mine[1] - whole[1]).total_seconds()) < edge_s
-        assert (mine[3]) == (whole[3])
+    assert_same(june + july, both)
 
 
-def test_a_moon_that_never_sets_is_cut_at_the_month_and_says_so() -> None:
-    period, june = windows_of(PAIRS["never sets"], dt.date(2027, 6, 1), dt.date(2027, 6, 30), OSLO)
-    _, july = windows_of(PAIRS["never sets"], dt.date(2027, 7, 1), dt.date(2027, 7, 31), OSLO)
-    assert june[-1][3] == july[0][2] == CUT_BY_PERIOD
-    assert june[-1][1] == july[0][0] == period.end
-    assert max(end - start for start, end, *_ in june + july) > dt.timedelta(days=3)
+def test_a_moon_that_never_sets_is_parted_at_its_lowest_points_and_says_so() -> None:
+    period, rows = windows_of(PAIRS["never sets"], dt.date(2027, 6, 1), dt.date(2027, 7, 31), OSLO)
+    cuts = [(one, after) for one, after in pairwise(rows) if one[1] == after[0]]
+    assert len(cuts) > 6
+    for one, after in cuts:
+        assert one[3] == after[2] == CUT_AT_LOWEST
+        assert one[1] in period.edges
+    # Nowhere else, and no window is longer than a night.
+    at = [edge for row in rows for edge, rule in ((row[0], row[2]), (row[1], row[3])) if rule == CUT_AT_LOWEST]
+    assert sorted(at) == sorted([one[1] for one, _ in cuts] * 2 + [e for e in at if e in (period.start, period.end)])
+    assert max(end - start for start, end, *_ in rows) < dt.timedelta(hours=26)
+
+
+@pytest.mark.parametrize("pair", PAIRS.values(), ids=PAIRS.keys())
+def test_every_window_lies_in_one_night(pair: tuple[Station, Station]) -> None:
+    period, rows = windows_of(pair, dt.date(2027, 6, 1), dt.date(2027, 7, 31), AUCKLAND)
+    assert len(rows) > 20
+    for start, end, opens, closes in rows:
+        begin, after = ((moment - period.start).total_seconds() for moment in (start, end))
+        place = int(period.night_index(begin, period.start))
+        assert period.edges[place] <= start < end <= period.edges[place + 1]
+        assert int(period.night_index(after - 0.001, period.start)) == place
+        assert (opens == CUT_AT_LOWEST) == (start == period.edges[place])
+        assert (closes == CUT_AT_LOWEST) == (end == period.edges[place + 1])
+
+
+def test_a_moon_that_sets_is_cut_nowhere() -> None:
+    """In middle latitudes also where a window runs over local noon or midnight."""
+    period, rows = windows_of((MIDDLE, station("QA5", 41.7, -72.7)), dt.date(2027, 3, 1), dt.date(2027, 3, 31), UTC)
+    noons = [dt.datetime.combine(date, dt.time(12), tzinfo=dt.UTC) for date in period.dates]
+    assert sum(any(start < noon < end for noon in noons) for start, end, *_ in rows) >= 3
+    assert not [row for row in rows if CUT_AT_LOWEST in row[2:]]
+    assert all(end - start < dt.timedelta(hours=13) for start, end, *_ in rows)
 
 
 @pytest.mark.parametrize("latitude_deg", [70.0, 72.0, 74.0])
 @pytest.mark.parametrize("zone", [UTC, AUCKLAND], ids=str)
 def test_nights_planned_one_by_one_hold_a_moon_that_never_sets_once(latitude_deg: float, zone: ZoneInfo) -> None:
-    """In New Zealand clocks go forward on 2027 September 26, and a night has 23 hours while the stretch goes on."""
-    nights = [dt.date(2027, 9, 15) + dt.timedelta(days=day) for day in range(14)]
+    """In New Zealand clocks go forward on 2027 September 26 while the Moon stays up."""
+    dates = [dt.date(2027, 9, 15) + dt.timedelta(days=day) for day in range(14)]
     pair = (station("QA1", latitude_deg, 25.0), station("QA2", latitude_deg, 51.0))
-    singly = [row for night in nights for row in windows_of(pair, night, night, zone)[1]]
-    _, both = windows_of(pair, nights[0], nights[-1], zone)
-    together = joined_at_month_edges(singly)
-    assert len(together) == len(both)
-    for mine, whole in zip(together, both, strict=True):
-        assert abs((mine[0] - whole[0]).total_seconds()) < edge_s
-        assert abs((mine[1] - whole[1]).total_seconds()) < edge_s
+    nights, singly = night_by_night(pair, dates, zone)
+    period, both = windows_of(pair, dates[0], dates[-1], zone)
+    assert nights == list(period.dates)
+    assert_same(singly, both)
 
 
-def test_windows_across_noon_stay_whole_and_belong_to_the_night_they_start_in() -> None:
-    period, rows = windows_of((MIDDLE, station("QA5", 41.7, -72.7)), dt.date(2027, 3, 1), dt.date(2027, 3, 31), UTC)
-    noons = period.noons
-    across = [row for row in rows if any(row[0] < noon < row[1] for noon in noons)]
-    assert len(across) >= 3
-    origin = period.start
-    for start, end, opens, closes in rows:
-        assert "month" not in (opens, closes)
-        assert end - start < dt.timedelta(hours=13)
-        night = period.dates[int(period.night_index((start - origin).total_seconds(), origin))]
-        local = start.astimezone(period.zone)
-        assert night == (local.date() if local.hour >= 12 else local.date() - dt.timedelta(days=1))
-    # Across the last noon too: whole, and of the last night.
-    assert all(row[0] < period.end for row in rows)
+def test_passes_are_parted_where_they_are_crossed_and_nowhere_else() -> None:
+    """Three passes and four lowest points: one crossed twice, one touched at its end, one not at all."""
+    passes = MoonPasses(
+        np.array([5.0, 50.0, 70.0]),
+        np.array([35.0, 60.0, 80.0]),
+        np.array([HORIZON, MINIMUM_ELEVATION, PERIOD_EDGE]),
+        np.array([MINIMUM_ELEVATION, HORIZON, HORIZON]),
+    )
+    parted = split_at(passes, np.array([10.0, 30.0, 60.0, 65.0]))
+    assert parted.start_s.tolist() == [5.0, 10.0, 30.0, 50.0, 70.0]
+    assert parted.end_s.tolist() == [10.0, 30.0, 35.0, 60.0, 80.0]
+    low = LOWEST_POINT
+    assert parted.opened_by.tolist() == [HORIZON, low, low, MINIMUM_ELEVATION, PERIOD_EDGE]
+    assert parted.closed_by.tolist() == [low, low, MINIMUM_ELEVATION, HORIZON, HORIZON]
 
 
 def test_two_windows_a_day() -> None:

@@ -353,7 +353,7 @@ def test_a_loss_is_heavy_beyond_half_the_power() -> None:
 def test_the_month_in_a_sentence() -> None:
     """It counts what the nights say and calls a bad period bad."""
     nights = month_plan().nights
-    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 27 workable ones."
+    assert month_sentence(nights.assign(outcome="workable")) == "No strong night; 26 workable ones."
     away = nights.assign(possible=False)
     assert month_sentence(away) == "Not one night can be used: home is away, or your nights leave it out."
     assert month_sentence(nights.assign(outcome="marginal")) == "A poor period: no night is better than marginal."

@@ -29,6 +29,17 @@ def test_the_end_of_a_night_is_the_next_morning() -> None:
         assert fall_back_words(SLOT, FallBack(after(minutes, lasts), None), HOME) == f"if missed: {words}"
 
 
+def test_a_slot_after_midnight_has_its_morning_on_the_same_date() -> None:
+    """From 02:15 on; a long passage has its afternoon too."""
+    early = SLOT + dt.timedelta(minutes=240)
+    for minutes, lasts, words in (
+        (450, 30, "05:45 to 06:15 tonight"),
+        (465, 30, "06:00 to 06:30 the same morning"),
+        (825, 30, "12:00 to 12:30 the same day"),
+    ):
+        assert fall_back_words(early, FallBack(after(minutes, lasts), None), HOME) == f"if missed: {words}"
+
+
 def test_what_is_left_of_the_period() -> None:
     tonight, later = after(60, 30), after(24 * 60, 60)
     assert fall_back_words(SLOT, FallBack(None, None), HOME) == "if missed: no other time in this period"

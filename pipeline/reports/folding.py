@@ -1,0 +1,50 @@
+"""Text for a terminal folded to its width: each long line breaks between words and goes on under its own last column.
+
+Texts are built of whole lines, however long; they are folded once, at the end, where the width is known.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+
+# What one reads at ease, and what is printed where nobody knows how wide it will be read.
+WIDTH = 100
+# From here on a line is to be typed, so that it stays whole.
+TO_TYPE = "run: "
+HELD = "\x1f"
+# The gap before a column and what may mark the words in it.
+COLUMN = re.compile(r"(?<=\S) {2,}(?:[*-] +)?(?=\S)")
+BEGINNING = re.compile(r" *(?:- )?")
+
+
+def folded(text: str, columns: int = WIDTH, command: str = "") -> str:
+    """The text without a line of more than `columns` letters, save for single words that are longer.
+
+    What is to be typed stays on one line: all after `run: `, and a line that begins with `command`.
+    """
+    return "\n".join(
+        line if len(line) <= columns or (command and line.lstrip().startswith(f"{command} ")) else _fold(line, columns)
+        for line in text.split("\n")
+    )
+
+
+def _fold(line: str, columns: int) -> str:
+    before, mark, typed = line.partition(TO_TYPE)
+    lines = textwrap.wrap(
+        before + (mark + typed).replace(" ", HELD),
+        columns,
+        subsequent_indent=" " * _hang(line, columns),
+        break_long_words=False,
+        break_on_hyphens=False,
+        replace_whitespace=False,
+    )
+    return "\n".join(one.rstrip() for one in lines).replace(HELD, " ")
+
+
+def _hang(line: str, columns: int) -> int:
+    """Where a line goes on: under the last of its columns, else under its own beginning; messages two in."""
+    most = columns // 2 + 10
+    gaps = [gap.end() for gap in COLUMN.finditer(line) if gap.end() <= most]
+    beginning = BEGINNING.match(line)
+    return gaps[-1] if gaps else (beginning.end() if beginning else 0) or 2
