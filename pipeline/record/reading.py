@@ -43,6 +43,7 @@ class SlotLine:
     end: dt.datetime | None = None
     operator: str | None = None
     answered: dt.datetime | None = None
+    outcome: Literal["made", "failed", "absent", "rained"] | None = None
 
 
 @checked(config=CONFIG)
@@ -194,7 +195,8 @@ def answers_of(tree: Tree | None, read: RecordRead, slot_minutes: int, operator:
     for row, place in rows_of(reader, "slots", slot_line):
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
-        made = Answer(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
+        whom = row.operator or operator
+        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, row.outcome or "")
         twin = next((lock for lock in answers if same_slot(lock, made)), None)
         if twin is not None:
             message = (
