@@ -22,9 +22,10 @@ from pipeline.windows.instants import instant_of_minute
 
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "home_local", "partner_local",
-    "chance", "joint_chance", "state", "label", "uid", "mode", "opener", "report_at_partner_db", "report_at_home_db",
-    "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice", "window", "fall_back",
-    "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc", "second_fall_back_end_utc",
+    "chance", "joint_chance", "state", "slot_outcome", "label", "uid", "mode", "opener", "report_at_partner_db",
+    "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice",
+    "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc",
+    "second_fall_back_end_utc",
 )  # fmt: skip
 INSTANTS = tuple(name for name in COLUMNS if name.endswith("_utc"))
 MEANS = {
@@ -84,8 +85,13 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
 
 def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
     partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
-    others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
-    after = fall_back(grid, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
+    person = (one.pair, one.operator)
+    # Slots that are over and slots ahead have nothing to do with each other.
+    others = [s for s in agenda.slots if (s.pair, s.operator) == person and s is not one and s.is_over == one.is_over]
+    after = FallBack(None, None, "")
+    if not one.is_over:
+        own = [(s.start, s.label) for s in others]
+        after = fall_back(grid, one.slot, own, agenda.busy, agenda.commitments.refused)
     local = local_span(one.start, one.end, hours.zone_of(partner)) if partner.time_zone else ""
     return {
         "slot": number,
@@ -98,8 +104,9 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "home_local": local_span(one.start, one.end, grid.period.zone),
         "partner_local": local,
         "chance": float(one.slot.chance[0]),
-        "joint_chance": _joint([one, *others]),
+        "joint_chance": _joint([one] if one.is_over else [one, *others]),
         "state": one.state,
+        "slot_outcome": one.outcome,
         "label": one.label,
         "uid": one.uid or uid_of(grid, one.pair, one.label),
         "mode": mode.title if mode else "",

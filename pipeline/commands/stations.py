@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, retyped, stop, tell_notes, typed, writing
+from pipeline.commands.common import (
+    DEFAULT_SEASON,
+    SeasonFile,
+    app,
+    read,
+    retyped,
+    stop,
+    tell_notes,
+    typed,
+    utc_today,
+    writing,
+)
 
 
 @app.command(epilog="Example: mutual-moon new my-season")
@@ -94,7 +104,7 @@ def check(
 
     inputs = read(season, None)
     tell_notes(inputs, season)
-    period = span_of(inputs, dt.datetime.now(dt.UTC).date())
+    period = span_of(inputs, utc_today())
     try:
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Annotated
 
 import typer
@@ -18,6 +17,7 @@ from pipeline.commands.common import (
     read,
     stop,
     tell,
+    utc_today,
 )
 
 
@@ -42,7 +42,7 @@ def year(
     for warning in inputs.warnings:
         typer.echo(f"note: {warning}", err=True)
     try:
-        made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
+        made = make_year(inputs, months, utc_today(), tell)
         tell("Pages")
         files = write_year(made, out, with_pdf=makes_pdf(no_pdf))
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:

@@ -36,6 +36,11 @@ FIRST_COLUMNS = (
 )
 
 
+# Of a night that is past its Moon is told and what it cost, and no worth.
+PAST = "past"
+NO_WORTH = {"best_partner": None, "expected_contacts": 0.0, "score": 0.0, "score_share": np.nan}
+
+
 def advise(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame) -> pd.DataFrame:
     """The judged nights, what a reader looks for first in front."""
     advised = judge(inputs, period, nights, windows)
@@ -48,16 +53,21 @@ def judge(inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.Data
     priority = {wish.call: wish.priority for wish in inputs.wishes}
     worth = windows["chance"].to_numpy() * np.array([priority[call] for call in windows["partner"]])
     # A partner without a single window in the period weighs nothing: no night can be blamed for it.
-    weight = sum(priority[call] for call in dict.fromkeys(windows["partner"]))
+    past = {date for date in period.dates if inputs.is_past(date)}
+    weight = sum(priority[call] for call in dict.fromkeys(windows.loc[~windows["night"].isin(past), "partner"]))
     names = ("chance", "degradation_slot_db", "doppler_spread_hz")
     figures = {name: windows[name].to_numpy(float) for name in names} | {"worth": worth}
     partners = windows["partner"].to_numpy()
     made = [_judge(figures, partners, np.asarray(rows[date], dtype=int), weight) for date in period.dates]
+    made = [row | NO_WORTH if date in past else row for date, row in zip(period.dates, made, strict=True)]
     wanted = inputs.season.policy.nights
-    possible = [WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates]
+    possible = [
+        date not in past and WEEKDAYS[date.weekday()] in wanted and not _away(inputs, date) for date in period.dates
+    ]
     judged = nights.assign(**{key: [row[key] for row in made] for key in made[0]}, possible=possible)
     share = judged["score_share"].to_numpy(float)
     judged["outcome"] = np.where(np.isnan(share), NO_WINDOW, outcome_words(share, inputs.season.policy))
+    judged.loc[judged["night"].isin(past), "outcome"] = PAST
     judged["rank"] = _ranks(judged)
     return judged
 
@@ -86,7 +96,7 @@ def _judge(
         "doppler_spread_hz": float(figures["doppler_spread_hz"][best]),
         "expected_contacts": float(figures["chance"][each].sum()),
         "score": score,
-        "score_share": score / weight,
+        "score_share": score / weight if weight else np.nan,
     }
 
 

@@ -24,6 +24,7 @@ from pipeline.outlook.facts import (
     moon_kind,
 )
 from pipeline.record.inputs import Inputs
+from pipeline.windows.beginning import rows_ahead
 from pipeline.windows.frames import rows_by_night
 from pipeline.windows.nights import Nights
 
@@ -96,9 +97,13 @@ class Context:
 def facts_of_nights(
     inputs: Inputs, period: Nights, nights: pd.DataFrame, windows: pd.DataFrame, samples: pd.DataFrame
 ) -> tuple[tuple[Fact, ...], ...]:
-    """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`)."""
+    """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`).
+
+    Nothing is said of a night that is past, nor is another measured by it.
+    """
+    windows, samples = rows_ahead(windows, inputs), rows_ahead(samples, inputs)
     context = Context(inputs, nights, windows, samples, rows_by_night(windows, period.dates))
-    return tuple(_facts(context, index) for index in range(len(nights)))
+    return tuple(() if inputs.is_past(date) else _facts(context, index) for index, date in enumerate(nights["night"]))
 
 
 def _facts(context: Context, index: int) -> tuple[Fact, ...]:

@@ -19,11 +19,16 @@ from pipeline.windows.samples import see_from
 STRIP_STEP_S = 3600.0
 
 
-def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:
-    """A row for each partner: how many windows, how many hours, and the night of the best chance (then least loss)."""
+def partners_table(
+    windows: pd.DataFrame, ahead: pd.DataFrame, calls: Sequence[str], bands: Sequence[str]
+) -> pd.DataFrame:
+    """A row for each partner: how many windows, how many hours, and the night of the best chance (then least loss).
+
+    The best night is one of the windows `ahead`.
+    """
     grouped = windows.groupby("partner", sort=False)["duration_min"]
     count, minutes = grouped.count(), grouped.sum()
-    ordered = windows.assign(rounded=windows["chance"].round(3)).sort_values(
+    ordered = ahead.assign(rounded=ahead["chance"].round(3)).sort_values(
         ["rounded", "degradation_slot_db", "window_start_utc"], ascending=[False, True, True], kind="stable"
     )
     best = ordered.drop_duplicates("partner").set_index("partner")

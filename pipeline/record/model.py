@@ -25,7 +25,7 @@ class Answer:
     """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
-    `answered` is the end of the day where the line gives a day only; `outcome` is empty until somebody says how it went.
+    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went.
     """
 
     partner: str

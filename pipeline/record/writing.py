@@ -1,4 +1,4 @@
-"""Writing to the record: the state of agreed slots and how they went, put into `agenda.yaml` where the operator's own words stay.
+"""Writing to the record: agreed slots and how they went, put into `agenda.yaml` where the operator's own words stay.
 
 The file is changed value by value at the marks of the YAML parser, read back, and put in place whole or not at all.
 One run writes at a time: the lock is the operating system's, so that a crash leaves none behind.

@@ -142,7 +142,8 @@ corrections:
             (2, "slots.1.state is 'maybe'; accepted: confirmed, tentative, declined, fixed."),
             (
                 2,
-                "unknown key 'foo' in slots.1; accepted: partner, start, state, label, end, operator, answered, outcome.",
+                "unknown key 'foo' in slots.1; "
+                "accepted: partner, start, state, label, end, operator, answered, outcome.",
             ),
             (3, "slots.2 is 7; keys and values are meant, such as {partner: ..., start: ...}."),
             (4, "slots.3.end is '2027-03-14T01:15Z'; that is before or at its start 2027-03-14T01:15Z."),

@@ -264,6 +264,7 @@ def _assemble(first, last, home, sites, zone, begin, base_h, windows, paper):
         absences=absences,
         idle_nights=idle_nights,
         night_facts=night_facts,
+        reserves=(),
     )
 
 
@@ -284,6 +285,7 @@ def _agenda(home, windows):
                 "chance": window["chance"],
                 "joint_chance": window["chance"],
                 "state": "proposed",
+                "slot_outcome": "",
                 "label": "A",
                 "uid": f"{home.call}-{call}-3cm-a@mutual-moon.invalid".lower(),
                 "mode": "Q65 60 s",

@@ -54,6 +54,7 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                 "slot_start_utc": start,
                 "slot_end_utc": start + pd.Timedelta(hours=1),
                 "state": state,
+                "slot_outcome": "",
                 "label": "A",
                 "opener": opener_of(plan.inputs, index),
                 "fall_back": "if missed: 22:45 to 23:30 tonight, else Sun 14 Mar 23:00" if number == 2 else "",

@@ -44,9 +44,7 @@ def _slots() -> tuple[Slot, ...]:
 @cache
 def _track(night: dt.date = NIGHT) -> NightTrack:
     plan = night_plan()
-    return make_night_track(
-        plan.inputs, night, plan.period.edges_of(night), [(s.start, s.end) for s in plan.night(night).slots]
-    )
+    return make_night_track(plan.inputs, night, plan.period.edges_of(night), [(s.start, s.end) for s in plan.night(night).slots])
 
 
 @cache
@@ -228,10 +226,7 @@ def test_the_way_back_where_the_moon_crosses_the_stops() -> None:
             minutes=1
         )
     low = _with_mount(azimuth_from_deg=None, azimuth_to_deg=None, maximum_elevation_deg=20.0)
-    assert (
-        "round"
-        not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, NIGHT, low.period.edges_of(NIGHT)), ROWS).mount
-    )
+    assert "round" not in dish_sheet(low.night(NIGHT), make_night_track(low.inputs, NIGHT, low.period.edges_of(NIGHT)), ROWS).mount
 
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])

@@ -95,9 +95,7 @@ def placed(case: Case) -> Plan:
 def test_sheets_can_be_read(case: Case) -> None:
     plan = placed(case)
     slots = plan.night(case.night).slots
-    track = make_night_track(
-        plan.inputs, case.night, plan.period.edges_of(case.night), [(slot.start, slot.end) for slot in slots]
-    )
+    track = make_night_track(plan.inputs, case.night, plan.period.edges_of(case.night), [(slot.start, slot.end) for slot in slots])
     view = sheets_view(plan.night(case.night), track, ())
     pages = pages_of(render_document(sheets_document(view, case.night)))
     titles = re.compile(rf"\b(Set-up|Dish|Radio) {case.night:%A}")
