@@ -17,6 +17,8 @@ class Cause(Enum):
     """The most decisive cause; what stands behind it is in the figures."""
 
     NOT_WANTED = auto()
+    WORKED = auto()
+    PAST = auto()
     NO_WINDOW = auto()
     NO_COMMON_MODE = auto()
     OFFERS_DECLINED = auto()

@@ -75,8 +75,11 @@ class Trials:
 
     @cached_property
     def minutes(self) -> tuple[Minutes, ...]:
-        """The minutes of every pair."""
-        return tuple(self.grid.minutes.of_pair(pair) for pair in range(len(self.grid.inputs.partners)))
+        """The minutes of every pair; none of nights that are past, which nothing can open."""
+        dates, inputs = self.grid.period.dates, self.grid.inputs
+        past = sum(inputs.is_past(date) for date in dates)
+        every = (self.grid.minutes.of_pair(pair) for pair in range(len(inputs.partners)))
+        return tuple(mine.take(np.flatnonzero(mine.night >= past)) for mine in every)
 
     @cached_property
     def margin_sums(self) -> tuple[npt.NDArray[np.float64], ...]:

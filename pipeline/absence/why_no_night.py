@@ -66,6 +66,8 @@ def nights_without_slot(grid: SlotGrid, agenda: Agenda, nights: pd.DataFrame) ->
 def _without_trial(grid: SlotGrid, agenda: Agenda, night: int, possible: bool, in_reach: int) -> Absence | None:
     """Causes that are plain to see."""
     date = grid.period.dates[night]
+    if grid.inputs.is_past(date):
+        return Absence(Cause.PAST)
     if not possible:
         if any(date in stretch for stretch in grid.inputs.home.unavailable_dates):
             return Absence(Cause.HOME_AWAY)
@@ -81,7 +83,7 @@ def _tried(grid: SlotGrid, agenda: Agenda, nights: list[int]) -> dict[int, Absen
     """Nights without a good slot within the rules: which rule alone is in the way, and for whom."""
     trials, left = Trials(grid, agenda.commitments), list(nights)
     found: dict[int, Absence] = {}
-    pairs = [pair for pair, wish in enumerate(grid.inputs.wishes) if wish.contacts_wanted > 0]
+    pairs = [int(pair) for pair in np.flatnonzero(agenda.commitments.pairs_wanted(grid))]
     for name in ("sun", "late", "home", "partner", "both", "away", *TOGETHER):
         calls = _calls(grid, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
         found |= {night: _closed_by(trials, name, night, tuple(some)) for night, some in calls.items()}
@@ -159,7 +161,7 @@ def _home_gives(trials: Trials, night: int) -> IntArray:
 
 def _weak(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     """Nothing good at any hour, or nothing that is still free or wanted."""
-    wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+    wanted = agenda.commitments.pairs_wanted(grid)
     mine = grid.slots.take(np.flatnonzero(grid.slots.night == night))
     mine = mine.take(np.flatnonzero(wanted[mine.pair]))
     good = mine.take(np.flatnonzero(mine.chance >= grid.least_chance))

@@ -35,7 +35,7 @@ from pipeline.absence.remedies import LargerDish, MoreNights, MorePower, MoreSlo
 from pipeline.absence.upgrades import dish_that_would_do, power_that_would_do
 from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
 from pipeline.agenda.candidates import Candidates, station_stretches
-from pipeline.agenda.commitments import blocked, refused_times
+from pipeline.agenda.commitments import PAST, blocked, refused_times
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.instants import instant_of_minute
@@ -105,7 +105,8 @@ def partners_without_slot(
     grid: SlotGrid, agenda: Agenda, no_windows: Sequence[NoWindow | None]
 ) -> tuple[Absence | None, ...]:
     """The cause for each partner without a slot, None for the others; `no_windows` are those of the partners."""
-    served = {one.pair for one in agenda.slots}
+    # Whom nobody can say whether it is worked is neither missed nor asked.
+    served = {one.pair for one in agenda.slots if one.outcome in ("", PAST)}
     trials, lifted = Trials(grid, agenda.commitments), Lifted(grid, agenda)
     return tuple(
         None if pair in served else _partner(Case(grid, agenda, trials, lifted, pair), no_window)
@@ -116,6 +117,8 @@ def partners_without_slot(
 def _partner(case: Case, no_window: NoWindow | None) -> Absence:
     if case.grid.inputs.wishes[case.pair].contacts_wanted == 0:
         return Absence(Cause.NOT_WANTED)
+    if not case.agenda.commitments.pairs_wanted(case.grid)[case.pair]:
+        return Absence(Cause.WORKED)
     if no_window is not None:
         return WithoutWindow(no_window)
     if case.grid.modes[case.pair] is None:
@@ -123,6 +126,8 @@ def _partner(case: Case, no_window: NoWindow | None) -> Absence:
         return NoCommonMode(*(station.bands[case.grid.band_of(case.pair)].modes for station in ends))
     if case.good.start.size:
         return _not_chosen(case)
+    if not case.trials.minutes[case.pair].minute.size:
+        return Absence(Cause.PAST)
     decisive = _refused(case) or _agreed_in_the_way(case) or _too_weak(case) or _rules(case) or _hours(case)
     return decisive or _too_short(case)
 
@@ -147,7 +152,7 @@ def _agreed_in_the_way(case: Case) -> HeldByOthers | None:
         tuple(
             (case.grid.inputs.partners[one.pair].call, one.label)
             for one in held.kept
-            if blocked(slots.take(fit), ((one.start, one.end),), gap).any()
+            if not one.is_over and blocked(slots.take(fit), ((one.start, one.end),), gap).any()
         )
     )
 

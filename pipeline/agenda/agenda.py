@@ -7,7 +7,7 @@ greatest.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ import numpy.typing as npt
 from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import (
+    PAST,
     PROPOSED,
     Commitments,
     Kept,
@@ -27,11 +28,11 @@ from pipeline.agenda.commitments import (
 from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_with_one_more
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
-from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
+from pipeline.agenda.notes import AskedAgain, Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.pairs.assumed import presence_of
-from pipeline.record.model import Offer
-from pipeline.windows.instants import minutes_of
+from pipeline.record.model import RAINED, Offer
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -67,13 +68,13 @@ class Agenda:
 
     @property
     def nights(self) -> set[int]:
-        """Nights in use."""
-        return {one.night for one in self.slots}
+        """Nights in use, also those that are over; one that the weather took was not used."""
+        return {one.night for one in self.slots if one.outcome != RAINED}
 
     @property
     def busy(self) -> tuple[tuple[int, int], ...]:
         """Every engagement of the dish."""
-        return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots)}))
+        return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots if not one.is_over)}))
 
 
 def make_agenda(grid: SlotGrid) -> Agenda:
@@ -102,7 +103,7 @@ TIE_DATE_SHARE = 0.04
 def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = None) -> Candidates:
     """Slots good enough to propose: at least marginal, wanted, not refused, clear of what is agreed."""
     slots = grid.slots if pool is None else pool
-    wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+    wanted = held.pairs_wanted(grid)
     fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
     fit &= ~blocked(slots, held.busy, grid.inputs.season.policy.gap_minutes)
     fit &= ~refused_times(slots, held.refused)
@@ -148,11 +149,14 @@ def make_problem(
     people = [(pair, operator) for pair in range(len(grid.inputs.partners)) for operator in grid.operators]
     demands, keep = [], set()
     for number, (pair, operator) in enumerate(people):
-        mine = [one for one in held.kept if (one.pair, one.operator) == (pair, operator)]
+        # What was tried without a contact leaves all to be asked; what nobody has told counts at its chance.
+        mine = [one for one in held.kept if (one.pair, one.operator) == (pair, operator) and one.outcome in ("", PAST)]
         rows = np.flatnonzero(pool.pair == pair)
         kept = {slot for (p, o, slot) in offers if (p, o) == (pair, operator)}
         keep |= {(number, slot) for slot in kept}
-        demands.append(_demand(grid, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept))))
+        wanted = held.wanted(grid, pair, operator)
+        rows = rows if wanted > 0 else rows[:0]
+        demands.append(_demand(grid, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept)), wanted))
     # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
     used = np.zeros(dates, dtype=np.int64)
     for one in held.kept:
@@ -187,12 +191,18 @@ def _second(grid: SlotGrid, pool: Candidates) -> FloatArray:
 
 
 def _demand(
-    grid: SlotGrid, pair: int, slots: Candidates, rows: IntArray, mine: Sequence[Kept], kept: npt.NDArray[np.bool_]
+    grid: SlotGrid,
+    pair: int,
+    slots: Candidates,
+    rows: IntArray,
+    mine: Sequence[Kept],
+    kept: npt.NDArray[np.bool_],
+    wanted: int,
 ) -> Demand:
-    """What slots with one partner and operator are worth, given those agreed already."""
+    """What slots with one partner and operator are worth, given those agreed already and the contacts wanted still."""
     wish, gap = grid.inputs.wishes[pair], grid.inputs.season.policy.gap_minutes
-    if wish.contacts_wanted > 1:
-        return Demand(rows, wish.priority * slots.chance_met, None, max(0, wish.contacts_wanted - len(mine)))
+    if wanted > 1:
+        return Demand(rows, wish.priority * slots.chance_met, None, max(0, wanted - len(mine)))
     left = MOST_SLOTS - len(mine)
     success, presence = slots.success_clear, presence_of(grid.inputs, pair)
     before, alone = 0.0, slots.chance_met
@@ -218,12 +228,11 @@ def _labelled(
     grid: SlotGrid, held: Commitments, new: Sequence[tuple[tuple[int, str], Candidates]]
 ) -> tuple[tuple[Chosen, ...], tuple[Offer, ...]]:
     """Letters and identifiers: an offer that stays or moves keeps both; the rest get letters never used before."""
-    spent, left = set(held.spent), list(held.open_offers)
+    spent = set(held.spent)
     uids = {(offer.partner, offer.label): offer.uid for offer in held.offers}
     calls = [station.call for station in grid.inputs.partners]
-    found = [
-        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids.get((calls[k.pair], k.label), "")) for k in held.kept
-    ]
+    left = [*(_offer_of(one, calls[one.pair], uids) for one in held.lost), *held.open_offers]
+    found = [_told(one, calls[one.pair], uids) for one in held.kept]
     waiting = []
     for (pair, operator), slot in sorted(new, key=lambda one: int(one[1].start[0])):
         times = (int(slot.start[0]), int(slot.end[0]))
@@ -243,8 +252,25 @@ def _labelled(
         spent.add((calls[pair], label))
         found.append(Chosen(pair, operator, label, PROPOSED, slot))
     kept = {(calls[one.pair], one.label) for one in found}
-    withdrawn = tuple(o for o in held.offers if (o.partner, o.label) not in kept and not o.withdrawn)
+    found += [_told(one, calls[one.pair], uids) for one in held.lost if (calls[one.pair], one.label) not in kept]
+    withdrawn = tuple(
+        o
+        for o in held.offers
+        if (o.partner, o.label) not in kept and not o.withdrawn and not grid.is_past(minutes_of(o.start_utc))
+    )
     return tuple(sorted(found, key=lambda one: (one.start, one.pair, one.label))), withdrawn
+
+
+def _told(one: Kept, call: str, uids: Mapping[tuple[str, str], str]) -> Chosen:
+    """A slot of the record as one of the agenda."""
+    uid = uids.get((call, one.label), "")
+    return Chosen(one.pair, one.operator, one.label, one.state, one.slot, uid, outcome=one.outcome)
+
+
+def _offer_of(one: Kept, call: str, uids: Mapping[tuple[str, str], str]) -> Offer:
+    """A slot that the weather took as an offer that must move."""
+    edges = instant_of_minute(one.start), instant_of_minute(one.end)
+    return Offer(uids.get((call, one.label), ""), call, one.operator, one.label, *edges, 0, False)
 
 
 def _of(offer: Offer, call: str, operator: str) -> bool:
@@ -259,13 +285,20 @@ def _notes(
     grid: SlotGrid, held: Commitments, choice: Choice, slots: Sequence[Chosen], withdrawn: Sequence[Offer]
 ) -> tuple[Note, ...]:
     """How good the agenda is proven to be, what settled ties, what moved, what was assumed, what breaks a rule."""
-    stay = {(grid.inputs.partners[s.pair].call, s.label): (s.start, s.end) for s in slots}
+    calls = [station.call for station in grid.inputs.partners]
+    stay = {(calls[s.pair], s.label): (s.start, s.end) for s in slots}
+    ahead = {(s.pair, s.label): s.start for s in slots if not s.is_over}
+    again = [(calls[one.pair], one.label, ahead.get((one.pair, one.label))) for one in held.lost]
     moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
     stations = (grid.inputs.home, *grid.inputs.partners)
     return (
         Proof(max(choice.gap, 0.0)),
         Ties(),
         *(OfferMoved(one.partner, one.label) for one in moved),
+        *(
+            AskedAgain(call, label, None if start is None else instant_of_minute(start).astimezone(grid.period.zone))
+            for call, label, start in again
+        ),
         *(OfferWithdrawn(one.partner, one.label) for one in withdrawn if one in held.open_offers),
         *held.notes,
         *(note for one in stations if (note := hours.hours_assumed(one)) is not None),

@@ -20,8 +20,8 @@ from pipeline.windows.instants import instant_of_minute
 
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "chance", "chance_met",
-    "joint_chance", "joint_chance_met", "state", "label", "uid", "mode", "opener", "report_at_partner_db",
-    "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice",
+    "joint_chance", "joint_chance_met", "state", "slot_outcome", "label", "uid", "mode", "opener",
+    "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice",
     "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc",
     "second_fall_back_end_utc",
 )  # fmt: skip
@@ -73,9 +73,14 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
 
 def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
     partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
-    others = [s for s in agenda.slots if (s.pair, s.operator) == (one.pair, one.operator) and s is not one]
-    after = fall_back(grid, one.slot, [(s.start, s.label) for s in others], agenda.busy, agenda.commitments.refused)
-    together = (one, *others)
+    person = (one.pair, one.operator)
+    # Slots that are over and slots ahead have nothing to do with each other.
+    others = [s for s in agenda.slots if (s.pair, s.operator) == person and s is not one and s.is_over == one.is_over]
+    after = FallBack(None, None)
+    if not one.is_over:
+        own = [(s.start, s.label) for s in others]
+        after = fall_back(grid, one.slot, own, agenda.busy, agenda.commitments.refused)
+    together = (one,) if one.is_over else (one, *others)
     nights = np.array([each.night for each in together], dtype=np.int64)
     return {
         "slot": number,
@@ -92,6 +97,7 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
             np.concatenate([s.slot.success_clear for s in together]), nights, float(one.slot.presence[0])
         ),
         "state": one.state,
+        "slot_outcome": one.outcome,
         "label": one.label,
         "uid": one.uid or uid_of(grid, one.pair, one.label),
         "mode": mode.title if mode else "",

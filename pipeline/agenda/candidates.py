@@ -238,13 +238,14 @@ def home_stretches(inputs: Inputs, period: Nights) -> IntArray:
 
 
 def possible_nights(inputs: Inputs, period: Nights) -> IntArray:
-    """The nights that the policy and home's excepted dates leave, without late hours: (n, 2) minutes."""
+    """The nights ahead that the policy and home's excepted dates leave, without late hours: (n, 2) minutes."""
     policy, edges = inputs.season.policy, [minutes_of(edge) for edge in period.edges]
     possible = hours.merge(
         [
             (edges[place], edges[place + 1])
             for place, date in enumerate(period.dates)
-            if WEEKDAYS[date.weekday()] in policy.nights
+            if not inputs.is_past(date)
+            and WEEKDAYS[date.weekday()] in policy.nights
             and not any(date in stretch for stretch in inputs.home.unavailable_dates)
         ]
     )

@@ -1,15 +1,16 @@
 """What the record holds an agenda to: slots agreed or set by hand, open offers, times refused; and what they break.
 
 From the season's record. A slot agreed is kept even where the policy would forbid it now; it is said which rule it
-breaks. Letters (A, B, ...) and UIDs last for life.
+breaks. Letters (A, B, ...) and UIDs last for life. A slot that is over is told and holds nothing any more.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import string
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import count, product
 
 import numpy as np
@@ -21,29 +22,42 @@ from pipeline.agenda.notes import (
     HeldByStranger,
     KeptAsAgreed,
     Note,
+    OutcomeMissing,
     OutsideNights,
     Rule,
+    StillAgreed,
     TooManyNights,
     TooManySlots,
 )
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.record.model import DECLINED, FIXED, TENTATIVE, Answer, Offer
+from pipeline.record.model import DECLINED, FIXED, MADE, RAINED, TENTATIVE, Answer, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
 # What the agenda calls a slot of each state: one set by hand waits for its answer like any other.
-STATE_WORDS = {FIXED: PROPOSED, TENTATIVE: TENTATIVE, CONFIRMED: CONFIRMED}
+STATE_WORDS = {FIXED: PROPOSED, DECLINED: PROPOSED, TENTATIVE: TENTATIVE, CONFIRMED: CONFIRMED}
+# How a slot went of which nobody has said it: it lies before the date from which is planned.
+PAST = "past"
 
 
 @dataclass(frozen=True)
 class Kept:
-    """A slot that stays: its pair, operator, label and state; `slot` is one row."""
+    """A slot that stays: its pair, operator, label and state; `slot` is one row.
+
+    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing.
+    """
 
     pair: int
     operator: str
     label: str
     state: str
     slot: Candidates
+    outcome: str = field(default="", kw_only=True)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it holds the dish no more."""
+        return self.outcome != ""
 
     @property
     def start(self) -> int:
@@ -58,7 +72,11 @@ class Kept:
 
 @dataclass(frozen=True)
 class Commitments:
-    """Slots kept; the dish's other engagements (start, end); refused times by pair; open offers; labels spent."""
+    """Slots kept; the dish's other engagements (start, end); refused times by pair; open offers; labels spent.
+
+    Slots that are over are kept as well, to be told. `lost` are those that the weather took: each is asked for again
+    under its letter. `worked` counts contacts by pair and operator.
+    """
 
     kept: tuple[Kept, ...]
     busy: tuple[tuple[int, int], ...]
@@ -67,37 +85,55 @@ class Commitments:
     offers: tuple[Offer, ...]
     spent: frozenset[tuple[str, str]]
     notes: tuple[Note, ...]
+    lost: tuple[Kept, ...] = ()
+    worked: Mapping[tuple[int, str], int] = field(default_factory=dict)
+
+    def wanted(self, grid: SlotGrid, pair: int, operator: str) -> int:
+        """Contacts that an operator still wants with a partner."""
+        return grid.inputs.wishes[pair].contacts_wanted - self.worked.get((pair, operator), 0)
+
+    def pairs_wanted(self, grid: SlotGrid) -> npt.NDArray[np.bool_]:
+        """Partners with whom anybody at home still wants a contact, (pairs,)."""
+        pairs = range(len(grid.inputs.wishes))
+        return np.array([any(self.wanted(grid, pair, one) > 0 for one in grid.operators) for pair in pairs], dtype=bool)
 
 
 def make_commitments(grid: SlotGrid) -> Commitments:
     """The record as far as it concerns this period."""
     record = grid.inputs.record
     answers = [answer for answer in record.answers if _in_nights(grid, _start(answer))]
-    outside = [answer for answer in record.answers if _at_the_edge(grid, _start(answer))]
+    outside = [answer for answer in record.answers if _at_the_edge(grid, _start(answer)) and not answer.outcome]
     concerned = tuple(offer for offer in record.offers if _concerns(grid, offer))
     spent = {(offer.partner, offer.label) for offer in concerned} | {
         (answer.partner, answer.label) for answer in answers
     }
     # An answer settles its offer, also where another plan holds the slot: it is neither moved nor withdrawn here.
     offers = tuple(one for one in concerned if not any(_settles(grid, answer, one) for answer in outside))
-    refused = [answer for answer in answers if answer.state == DECLINED]
-    held = [answer for answer in answers if answer.state != DECLINED]
+    refused = [answer for answer in answers if answer.state == DECLINED and not answer.outcome]
+    held = [answer for answer in answers if answer.state != DECLINED or answer.outcome]
     beyond = [answer for answer in outside if answer.state != DECLINED]
-    kept, busy = [], [(_start(answer), _end(grid, answer)) for answer in beyond]
+    kept: list[Kept] = []
+    lost: list[Kept] = []
+    busy = [(_start(answer), _end(grid, answer)) for answer in beyond]
     notes: list[Note] = [_outside(grid, answer) for answer in beyond]
     for answer in held:
         pair, times = grid.pair_of(answer.partner), (_start(answer), _end(grid, answer))
+        outcome = answer.outcome or (PAST if grid.is_past(times[0]) else "")
         if pair is None:
-            busy.append(times)
-            notes.append(HeldByStranger(answer.partner, _local(grid, _start(answer))))
+            if not outcome:
+                busy.append(times)
+                notes.append(HeldByStranger(answer.partner, _local(grid, _start(answer))))
             continue
         label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
         spent.add((answer.partner, label))
-        kept.append(Kept(pair, answer.operator, label, STATE_WORDS[answer.state], grid.slots_at(pair, [times])))
-    taken = {(grid.inputs.partners[one.pair].call, one.label) for one in kept}
+        slot = grid.slots_at(pair, [times])
+        one = Kept(pair, answer.operator, label, STATE_WORDS[answer.state], slot, outcome=outcome)
+        (lost if outcome == RAINED else kept).append(one)
+    taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
+    worked = Counter((one.pair, one.operator) for one in kept if one.outcome == MADE)
     return Commitments(
         kept=tuple(kept),
-        busy=(*busy, *((one.start, one.end) for one in kept)),
+        busy=(*busy, *((one.start, one.end) for one in kept if not one.is_over)),
         refused=tuple(
             (pair, _start(answer), _end(grid, answer))
             for answer in refused
@@ -109,11 +145,43 @@ def make_commitments(grid: SlotGrid) -> Commitments:
             if not one.withdrawn
             and (one.partner, one.label) not in taken
             and not any(answer.is_about(one.partner, one.label, one.start_utc) for answer in refused)
+            and not grid.is_past(minutes_of(one.start_utc))
         ),
         offers=offers,
         spent=frozenset(spent),
-        notes=(*notes, *_broken_rules(grid, kept)),
+        notes=(*notes, *_of_the_past(grid, kept, worked), *_broken_rules(grid, kept)),
+        lost=_to_ask_again(grid, kept, lost, refused),
+        worked=worked,
     )
+
+
+def _to_ask_again(
+    grid: SlotGrid, kept: Sequence[Kept], lost: Sequence[Kept], refused: Sequence[Answer]
+) -> tuple[Kept, ...]:
+    """Of the slots that the weather took those under whose letter nothing came after."""
+    later = {(one.pair, one.label) for one in kept}
+    last = {(one.pair, one.label): one for one in sorted(lost, key=lambda one: one.start)}
+    calls = [station.call for station in grid.inputs.partners]
+    return tuple(
+        one
+        for key, one in last.items()
+        if key not in later
+        and not any(line.is_about(calls[one.pair], one.label, instant_of_minute(one.start)) for line in refused)
+    )
+
+
+def _of_the_past(grid: SlotGrid, kept: Sequence[Kept], worked: Mapping[tuple[int, str], int]) -> list[Note]:
+    """Slots of which nobody has said how they went, and slots still agreed with someone who is worked."""
+    notes: list[Note] = []
+    for one in kept:
+        call, when = grid.inputs.partners[one.pair].call, _local(grid, one.start)
+        if one.outcome == PAST:
+            notes.append(OutcomeMissing(call, one.label, when))
+        elif not one.is_over and 0 < grid.inputs.wishes[one.pair].contacts_wanted <= worked.get(
+            (one.pair, one.operator), 0
+        ):
+            notes.append(StillAgreed(call, one.label, when))
+    return notes
 
 
 # Where our identifiers live: a place that is sure not to exist (RFC 2606).
@@ -209,6 +277,9 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     """Each kept slot that the policy would not choose now, and what they take in all beyond it."""
     policy = grid.inputs.season.policy
     notes: list[Note] = []
+    trips = {int(one.slot.night[0]) for one in kept}
+    # What is over is not judged any more; its night counts as a trip that was made.
+    kept = [one for one in kept if not one.is_over]
     for place, one in enumerate(kept):
         call = grid.inputs.partners[one.pair].call
         broken = _rules_broken_by(grid, one)
@@ -219,8 +290,8 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
         if broken:
             notes.append(KeptAsAgreed(call, one.label, _local(grid, one.start), tuple(broken)))
     nights = {int(one.slot.night[0]) for one in kept}
-    if len(nights) > policy.maximum_nights:
-        notes.append(TooManyNights(len(nights), policy.maximum_nights))
+    if nights and len(trips) > policy.maximum_nights:
+        notes.append(TooManyNights(len(trips), policy.maximum_nights))
     for night in sorted(nights):
         held = sum(int(one.slot.night[0]) == night for one in kept)
         if held > policy.maximum_slots_per_night:

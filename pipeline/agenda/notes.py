@@ -56,6 +56,33 @@ class OutsideNights:
     before: bool
 
 
+@dataclass(frozen=True)
+class OutcomeMissing:
+    """A slot that was agreed and lies in the past, of which the record does not say how it went."""
+
+    partner: str
+    label: str
+    start: dt.datetime
+
+
+@dataclass(frozen=True)
+class StillAgreed:
+    """A slot agreed with a partner who is worked already."""
+
+    partner: str
+    label: str
+    start: dt.datetime
+
+
+@dataclass(frozen=True)
+class AskedAgain:
+    """A slot that the weather took; `start` is the time now proposed, None where there is none."""
+
+    partner: str
+    label: str
+    start: dt.datetime | None
+
+
 class Rule(Enum):
     """The rules that a slot kept as agreed may break."""
 
@@ -122,6 +149,9 @@ Note = (
     | OfferWithdrawn
     | HeldByStranger
     | OutsideNights
+    | OutcomeMissing
+    | StillAgreed
+    | AskedAgain
     | KeptAsAgreed
     | TooManyNights
     | TooManySlots

@@ -112,13 +112,13 @@ def _sort(grid: SlotGrid, agenda: pd.DataFrame, index: int, now: int | None, sli
         assert pair is not None  # the agenda is made of the season's partners
         times = [minutes_of(row[f"slot_{edge}_utc"].to_pydatetime(warn=False)) for edge in ("start", "end")]
         slot = grid.slots_at(pair, [(times[0], times[1])])
-        one = Kept(pair, row["operator"], row["label"], row["state"], slot)
+        one = Kept(pair, row["operator"], row["label"], row["state"], slot, outcome=row["slot_outcome"])
         tonight = row["night"] == grid.period.dates[index]
         if not tonight:
             piles["elsewhere"].append(one)
         elif (now is not None and one.end <= now) or row["partner"] in slip.dropped or _done(grid, one, slip):
             piles["over"].append(one)
-        elif one.state == CONFIRMED or (now is not None and one.start < now):
+        elif one.is_over or one.state == CONFIRMED or (now is not None and one.start < now):
             piles["stay"].append(one)
         else:
             piles["loose"].append(one)
@@ -137,6 +137,7 @@ def _held(grid: SlotGrid, found: _Sorted) -> Commitments:
     """What the search must respect: the record's refusals and other engagements, and the slots that stay."""
     record = make_commitments(grid)
     others = set(record.busy) - {(one.start, one.end) for one in record.kept}
+    stay = [one for one in (*found.stay, *found.elsewhere) if not one.is_over]
     labels = {
         (grid.inputs.partners[one.pair].call, one.label)
         for one in (*found.stay, *found.loose, *found.over, *found.elsewhere)
@@ -144,7 +145,7 @@ def _held(grid: SlotGrid, found: _Sorted) -> Commitments:
     return dataclasses.replace(
         record,
         kept=(*found.stay, *found.elsewhere),
-        busy=(*others, *((one.start, one.end) for one in (*found.stay, *found.elsewhere))),
+        busy=(*others, *((one.start, one.end) for one in stay)),
         open_offers=(),
         spent=record.spent | labels,
     )
@@ -205,7 +206,7 @@ def _labelled(
     uids = {(row["partner"], row["label"]): row["uid"] for row in agenda.to_dict("records")}
     calls = [station.call for station in grid.inputs.partners]
     slots = [
-        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label])
+        Chosen(k.pair, k.operator, k.label, k.state, k.slot, uids[calls[k.pair], k.label], outcome=k.outcome)
         for k in (*found.stay, *found.elsewhere)
     ]
     spent, before = set(held.spent), list(found.loose)

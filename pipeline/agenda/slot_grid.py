@@ -69,6 +69,11 @@ class SlotGrid:
         """The night in which a minute lies; -1 before the first, the number of nights after the last."""
         return int(self.period.night_index(minute * 60.0, EPOCH))
 
+    def is_past(self, minute: int) -> bool:
+        """Whether a minute lies in a night for which nothing is planned any more."""
+        night = min(max(self.night_of(minute), 0), len(self.period.dates) - 1)
+        return self.inputs.is_past(self.period.dates[night])
+
     def rows_of(self, pair: int, start: int, end: int) -> IntArray:
         """Rows of `minutes` of a pair from `start` until `end`, (k,); `start` and `end` are minutes since 1970."""
         here = (self.minutes.pair == pair) & (self.minutes.minute >= start) & (self.minutes.minute < end)

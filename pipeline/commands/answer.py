@@ -1,4 +1,4 @@
-"""`answer`: notes what a partner said in a chat, on the telephone or in a letter of its own words."""
+"""`answer`: notes what a partner said in a chat, on the telephone or in a letter of its own words; and how it went."""
 
 from __future__ import annotations
 
@@ -25,13 +25,17 @@ from pipeline.commands.common import (
 def answer(
     partner: Annotated[str, typer.Argument(metavar="CALL", help="Call of the partner who answered.")],
     answers: Annotated[
-        list[str], typer.Argument(metavar="A=yes...", help="Letter of each slot, and yes, no or perhaps.")
+        list[str],
+        typer.Argument(
+            metavar="A=yes...",
+            help="Letter of each slot, and yes, no or perhaps; after the night: made, failed, absent, rained.",
+        ),
     ],
     season: SeasonFile = DEFAULT_SEASON,
     out: OutFolder = DEFAULT_OUT,
     month: Annotated[str | None, typer.Option(help="Slots of this month instead of the season's: 2027-03.")] = None,
 ) -> None:
-    """Notes a partner's answer in record/agenda.yaml, which the next plan keeps to; your own lines there stay."""
+    """Notes a partner's answer, or how a slot went, in record/agenda.yaml, which the next plan keeps to."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import (
@@ -55,12 +59,13 @@ def answer(
             now = dt.datetime.now(dt.UTC)
             period = span_of(inputs, now.date())
             call = partner_call(inputs, partner)
-            offered = offered_to(call, read_ledger(season.parent), period, out / period.name / "data" / "agenda.csv")
+            plan_file = out / period.name / "data" / "agenda.csv"
+            offered = offered_to(call, read_ledger(season.parent), period, plan_file, inputs.record.answers)
             if not offered:
                 where = out / period.name
                 stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
-            states = parse_answers(call, answers, offered)
-            slots = [offered[label].answered(state, now) for label, state in states.items()]
+            said = parse_answers(call, answers, offered)
+            slots = [offered[label].said(word, now) for label, word in said.items()]
             changes = write_answers(season.parent, inputs, period, slots)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")

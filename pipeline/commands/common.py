@@ -5,6 +5,7 @@ Heavy libraries load inside the commands, so that `--help` answers at once.
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 from collections.abc import Callable
@@ -38,6 +39,11 @@ OutFolder = Annotated[Path, typer.Option("--out", help="Folder for everything th
 DEFAULT_SEASON = Path("stations/season.yaml")
 DEFAULT_OUT = Path("out")
 MOST_NAMED = 6
+
+
+def utc_today() -> dt.date:
+    """The clock's date: it only ever says which month comes next and what to advise, never what a file holds."""
+    return dt.datetime.now(dt.UTC).date()
 
 
 def typed(command: str = "") -> str:
@@ -110,7 +116,7 @@ def makes_pdf(no_pdf: bool) -> bool:
     return True
 
 
-def read(season: Path, month: str | None) -> Inputs:
+def read(season: Path, month: str | None, planned_from: dt.date | None = None) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.record.inputs import read_inputs
@@ -123,7 +129,7 @@ def read(season: Path, month: str | None) -> Inputs:
             "plans the invented season, --season FILE names another"
         )
     try:
-        inputs = read_inputs(season, month)
+        inputs = read_inputs(season, month, planned_from=planned_from)
     except InputFaults as faults:
         count = len(faults.faults)
         stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")

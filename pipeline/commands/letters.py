@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,6 +19,7 @@ from pipeline.commands.common import (
     stop_and_advise,
     tell,
     typed,
+    utc_today,
 )
 
 if TYPE_CHECKING:
@@ -44,10 +44,10 @@ def letters(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
-    today = dt.datetime.now(dt.UTC).date()
+    today = utc_today()
     try:
         require_sender(inputs.season)
-        require_plan(inputs, span_of(inputs, today), out)
+        inputs = require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
     except (

@@ -21,6 +21,7 @@ from pipeline.commands.common import (
     stop_and_advise,
     tell,
     typed,
+    utc_today,
 )
 
 if TYPE_CHECKING:
@@ -60,9 +61,9 @@ def night(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
-    today = dt.datetime.now(dt.UTC).date()
+    today = utc_today()
     try:
-        require_plan(inputs, span_of(inputs, today), out)
+        inputs = require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
         chosen = _night_of(plan, date)
         folder = out / plan.period.name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,15 +18,30 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    retyped,
     say,
     stop,
     tell,
     tell_notes,
+    typed,
+    utc_today,
 )
 from pipeline.commands.console import text_width
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """What is tried, and on which files; with `hold` the agenda stays unless it gains more."""
+
+    changes: list[str]
+    hold: float | None
+    season: Path
+    month: str | None
+    planned_from: dt.date | None
+    today: dt.date
 
 
 @app.command(epilog="Example: mutual-moon plan --month 2027-03")
@@ -35,11 +51,21 @@ def plan(
     month: Annotated[str | None, typer.Option(help="Plan this month instead of the season's: 2027-03.")] = None,
     demo: Annotated[bool, typer.Option("--demo", help="Plan the invented season that comes with the program.")] = False,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and data, no PDF.")] = False,
+    from_: Annotated[
+        str | None,
+        typer.Option(
+            "--from", help="Plan what is left from this date on; else from the day after the latest outcome noted."
+        ),
+    ] = None,
     what_if: Annotated[
         list[str] | None,
         typer.Option(
             help="Try a value and say what changes, writing nothing: QF4LUM.bands.3cm.power_w=100. Repeatable."
         ),
+    ] = None,
+    hold: Annotated[
+        float | None,
+        typer.Option(help="With --what-if: the agenda stays unless the changed one gains more contacts than this."),
     ] = None,
 ) -> None:
     """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
@@ -52,14 +78,22 @@ def plan(
     from pipeline.reports.plan_text import plan_text
     from pipeline.reports.writing import plan_rooms, write_rooms
     from pipeline.sheets.document import night_rooms
+    from pipeline.windows.span import span_of
 
-    inputs = read(demo_folder() / "season.yaml" if demo else season, month)
+    if hold is not None and not (what_if and hold >= 0.0):
+        example = typed("plan --what-if QF4LUM.bands.3cm.power_w=100 --hold 0.2")
+        stop(f"--hold {hold:g}: a number of contacts from 0 on is meant, beside a --what-if; for instance {example}")
+    season_file, begun = demo_folder() / "season.yaml" if demo else season, _date(from_)
+    inputs = read(season_file, month, begun)
     tell_notes(inputs, season)
-    today = dt.datetime.now(dt.UTC).date()
+    today = utc_today()
     try:
+        if begun is not None and begun > (last := span_of(inputs, today).last_night):
+            stop(f"--from {begun}: the last night of this plan is {last}")
         made = make_plan(inputs, today, tell)
         if what_if:
-            say(_answer(made, what_if, demo_folder() / "season.yaml" if demo else season, month, out, today))
+            tried = WhatIf(what_if, hold, season_file, month, begun, today)
+            say(_answer(made, tried, out))
             return
         tell("Pages of the calendar")
         require_same_home(made, out)
@@ -71,27 +105,56 @@ def plan(
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, PlanOfAnother) as problem:
         stop(str(problem))
     say(plan_text(made, files, folder, text_width()))
+    _tell_of_today(made, today, retyped("plan", season, out, month))
     if made.windows.empty:
         raise typer.Exit(NOTHING_FOUND)
 
 
-def _answer(before: Plan, what_if: list[str], season: Path, month: str | None, out: Path, today: dt.date) -> str:
+def _date(text: str | None) -> dt.date | None:
+    """The date from which is planned, or an end that says how one is written."""
+    if text is None:
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        stop(f"--from {text}: a date is meant, such as 2027-03-14")
+
+
+def _tell_of_today(made: Plan, today: dt.date, command: str) -> None:
+    """What the clock says of the season's nights: told only, never written, and nothing where it is planned so."""
+    begun, dates = made.inputs.planned_from, made.period.dates
+    over = sum(date < today for date in dates)
+    if not over or (begun is not None and begun >= min(today, dates[-1])):
+        return
+    count = f"{over} of this season's {len(dates)} nights are over" if over < len(dates) else "this season is over"
+    advice = f"; what is left: {command} --from {today}" if over < len(dates) else ""
+    typer.echo(f"note: {count}{advice}", err=True)
+
+
+def _answer(before: Plan, tried: WhatIf, out: Path) -> str:
     """What the tried values change against the plan of the files as they stand."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.what_if import read_changes
     from pipeline.plan.compare import compare_plans
+    from pipeline.plan.held import hold_agenda
     from pipeline.plan.plan import make_plan
     from pipeline.record.inputs import read_inputs
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.what_if_text import what_if_text
 
     try:
-        inputs = read_inputs(season, month, read_changes(what_if))
+        inputs = read_inputs(tried.season, tried.month, read_changes(tried.changes), tried.planned_from)
     except InputFaults as faults:
         # The files alone were read before without a fault, so each of these comes from the value tried.
         stop(f"the value tried does not fit:\n{faults}")
     try:
-        require_plan(before.inputs, before, out)
+        is_current = require_plan(before.inputs, before, out).planned_from == before.inputs.planned_from
     except PlanOutdated:
+        is_current = False
+    if not is_current:
         say("note: compared with the files as they are now; the plan on disk is older or missing", err=True)
-    return what_if_text(before, what_if, compare_plans(before, make_plan(inputs, today, tell)))
+    if tried.hold is None:
+        after = make_plan(inputs, tried.today, tell)
+        return what_if_text(before, tried.changes, compare_plans(before, after))
+    held = hold_agenda(before, inputs, tried.hold, lambda one: make_plan(one, tried.today, tell))
+    return what_if_text(before, tried.changes, compare_plans(before, held.plan), held)

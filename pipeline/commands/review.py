@@ -26,6 +26,7 @@ from pipeline.commands.common import (
 if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
     from pipeline.record.log_entry import Finding, LogEntry
+    from pipeline.record.writing import Changed
     from pipeline.review.review import Review
 
 
@@ -34,7 +35,9 @@ def review(
     logs: Annotated[list[Path], typer.Argument(help="Logs: ADIF (.adi, .adx) or a log.csv of the sheets.")],
     season: SeasonFile = DEFAULT_SEASON,
     out: OutFolder = DEFAULT_OUT,
-    apply: Annotated[bool, typer.Option("--apply", help="Write the corrections into the record.")] = False,
+    apply: Annotated[
+        bool, typer.Option("--apply", help="Write corrections, and how slots went, into the record.")
+    ] = False,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and CSV, no PDF.")] = False,
 ) -> None:
     """Compares logs with predictions, and learns corrections of the stations that the next plan can use."""
@@ -42,6 +45,7 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
+    from pipeline.letters.answers import changed_line
     from pipeline.record.attempts import attempts_text
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
@@ -51,6 +55,7 @@ def review(
     from pipeline.review.text import review_text
 
     applied: list[Path] = []
+    noted: list[Changed] = []
     try:
         basis = _basis(season)
         missing = [path for path in logs if not path.is_file()]
@@ -67,6 +72,7 @@ def review(
                     made, pages = _made(logs, now, with_pdf, made.findings)
                 # The pages first: where they cannot be written, the record is as it was.
                 files = write_review(pages, out)
+                noted = _note_outcomes(made, season.parent, out)
                 applied = _apply(made, season.parent)
         else:
             files = write_review(pages, out)
@@ -75,6 +81,10 @@ def review(
     except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
         stop(str(problem))
     say(review_text(made))
+    for change in noted:
+        say(changed_line(change))
+    if noted:
+        say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; `answer` says otherwise where the log is wrong")
     for file in (*files, *applied[-1:]):
         say(f"written: {file}")
     elsewhere = "".join(
@@ -126,6 +136,32 @@ def _made(
     made = make_review(entries, findings, basis.inputs, tell, basis.known)
     tell("Pages")
     return made, review_files(made, with_pdf)
+
+
+def _note_outcomes(made: Review, folder: Path, out: Path) -> list[Changed]:
+    """How the logs say that slots went, into the record where it says nothing; the caller holds its lock."""
+    from pipeline.letters.answers import AnswerFault, in_agenda
+    from pipeline.record.attempts import LABEL
+    from pipeline.record.outcomes import KnownSlot, known_slots, logged_outcomes
+    from pipeline.record.writing import set_slots
+    from pipeline.windows.span import span_of
+
+    inputs, entries = made.inputs, [one for one in made.learnt_from if one.file != LABEL]
+    if not entries:
+        return []
+    known = known_slots(inputs.record)
+    agenda = out / span_of(inputs, entries[-1].time_utc.date()).name / "data" / "agenda.csv"
+    for call in dict.fromkeys(one.call for one in entries):
+        try:
+            rows = in_agenda(call, agenda)
+        except AnswerFault:
+            rows = []  # a plan that cannot be read knows no slot; the log still does
+        known += [KnownSlot(call, one.operator, one.label, one.start_utc, one.end_utc) for one in rows]
+    outcomes = logged_outcomes(entries, known, inputs.record.answers)
+    season, never = inputs.season, entries[0].time_utc
+    default = season.operators[0].call if season.operators else inputs.home.call
+    # Each by its very start: no letter is looked for in any period.
+    return set_slots(folder, outcomes, (never, never), default, season.policy.slot_minutes.most)
 
 
 def _apply(made: Review, folder: Path) -> list[Path]:

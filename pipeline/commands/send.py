@@ -23,6 +23,7 @@ from pipeline.commands.common import (
     stop,
     stop_and_advise,
     typed,
+    utc_today,
 )
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def send(
 def _period(inputs: Inputs) -> Span:
     from pipeline.windows.span import span_of
 
-    today = dt.datetime.now(dt.UTC).date()
+    today = utc_today()
     return span_of(inputs, today)
 
 
@@ -117,7 +118,7 @@ def _turns(inputs: Inputs, period: Span, ledger: Ledger, out: Path) -> list[Turn
     from pipeline.reports.writing import put_in_order
     from pipeline.windows.span import plan_number
 
-    require_plan(inputs, period, out)
+    inputs = require_plan(inputs, period, out)
     letters = out / period.name / "letters"
     if not letters.is_dir():
         # It may lie aside for a moment, or since a run that was cut short.
@@ -171,8 +172,10 @@ def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, aga
     from pipeline.letters.settings import mail_settings
     from pipeline.record.ledger import SENT, read_ledger
     from pipeline.record.ledger import UNCLEAR as UNCLEAR_END
+    from pipeline.reports.plan_on_disk import require_plan
     from pipeline.windows.span import plan_number
 
+    inputs = require_plan(inputs, period, out)
     ledger = read_ledger(folder)
     turns = _turns(inputs, period, ledger, out)
     settings = mail_settings() if again or any(turn.parcels for turn in turns) else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import Annotated
 
@@ -18,6 +17,7 @@ from pipeline.commands.common import (
     stop,
     tell_notes,
     typed,
+    utc_today,
     writing,
 )
 from pipeline.commands.console import text_width
@@ -103,7 +103,7 @@ def check(
 
     inputs = read(season, None)
     tell_notes(inputs, season)
-    period = span_of(inputs, dt.datetime.now(dt.UTC).date())
+    period = span_of(inputs, utc_today())
     try:
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Annotated
 
 import typer
@@ -19,6 +18,7 @@ from pipeline.commands.common import (
     say,
     stop,
     tell,
+    utc_today,
 )
 from pipeline.commands.console import text_width
 
@@ -44,7 +44,7 @@ def year(
     for warning in inputs.warnings:
         say(f"note: {warning}", err=True)
     try:
-        made = make_year(inputs, months, dt.datetime.now(dt.UTC).date(), tell)
+        made = make_year(inputs, months, utc_today(), tell)
         tell("Pages")
         files = write_year(made, out, with_pdf=makes_pdf(no_pdf))
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked) as problem:

@@ -16,12 +16,14 @@ from pipeline.inputs.scalars import nearest
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, instant_of
-from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE
-from pipeline.record.writing import Changed, SlotState, set_slots
+from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
+from pipeline.record.writing import Changed, SlotOutcome, SlotState, outcome_of, set_slots
 from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
+# What may be said of a slot: an answer, or how it went.
+WORDS = (*STATE_OF, *OUTCOMES)
 EXAMPLE = "A=yes, B=no, C=perhaps"
 
 
@@ -40,8 +42,11 @@ class Offered:
     end_utc: dt.datetime
     withdrawn: bool = False
 
-    def answered(self, state: str, moment: dt.datetime) -> SlotState:
-        """The slot with a state from now on."""
+    def said(self, word: str, moment: dt.datetime) -> SlotState:
+        """The slot with an answer, or with how it went."""
+        if word in OUTCOMES:
+            return outcome_of(self.partner, self.label, self.start_utc, self.end_utc, self.operator, word)
+        state = STATE_OF[word]
         return SlotState(self.partner, self.label, self.start_utc, self.end_utc, state, self.operator, moment)
 
 
@@ -55,16 +60,23 @@ def partner_call(inputs: Inputs, typed: str) -> str:
     raise AnswerFault(f"{printable(typed)} is no partner of this season; {advice}")
 
 
-def offered_to(call: str, ledger: Ledger, period: Span, agenda_file: Path) -> dict[str, Offered]:
-    """The partner's slots by letter: what the ledger says was delivered, else what the agenda on disk says."""
+def offered_to(
+    call: str, ledger: Ledger, period: Span, agenda_file: Path, answers: Sequence[Answer] = ()
+) -> dict[str, Offered]:
+    """The partner's slots by letter: what the ledger says was delivered, else what the agenda on disk says.
+
+    Of a slot lost to weather, as the record's `answers` tell, the agenda knows the time that counts.
+    """
     found = {slot.label: slot for slot in in_agenda(call, agenda_file)}
+    rained = {(lock.label, lock.start_utc) for lock in answers if lock.partner == call and lock.outcome == RAINED}
     for message in ledger.messages:
         if message.partner != call or message.period != period.name or not message.delivered:
             continue
         for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
             for slot in slots:
                 made = Offered(call, slot.label, slot.operator, slot.start_utc, slot.end_utc, withdrawn)
-                found[slot.label] = made
+                if slot.label not in found or (slot.label, slot.start_utc) not in rained:
+                    found[slot.label] = made
     return found
 
 
@@ -86,7 +98,7 @@ def in_agenda(call: str, file: Path) -> list[Offered]:
 
 
 def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) -> dict[str, str]:
-    """`A=yes B=no` to states by letter; AnswerFault with everything that is wrong."""
+    """`A=yes B=made` to words by letter; AnswerFault with everything that is wrong."""
     open_labels = [label for label, slot in sorted(offered.items()) if not slot.withdrawn]
     there = f"there is {', '.join(open_labels)}" if open_labels else "no slot was offered to it"
     faults: list[str] = []
@@ -96,9 +108,10 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         label, shown = label.upper(), printable(text)
         if not equals or not label or not word:
             faults.append(f"{shown}: no answer; write for instance {EXAMPLE}.")
-        elif word.casefold() not in STATE_OF:
-            near = nearest(word, STATE_OF)
-            advice = f"did you mean {near}?" if near else "yes, no or perhaps is meant."
+        elif word.casefold() not in WORDS:
+            near = nearest(word, WORDS)
+            meant = f"yes, no or perhaps is meant, or how it went: {', '.join(OUTCOMES)}."
+            advice = f"did you mean {near}?" if near else meant
             faults.append(f"{shown}: '{printable(word)}' is no answer; {advice}")
         elif label not in offered:
             faults.append(f"{shown}: {call} was offered no slot {printable(label, 10)}; {there}.")
@@ -107,7 +120,7 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         elif label in found:
             faults.append(f"{shown}: slot {label} is answered twice; keep one answer.")
         else:
-            found[label] = STATE_OF[word.casefold()]
+            found[label] = word.casefold()
     if faults:
         raise AnswerFault("\n".join(faults))
     return found
@@ -137,17 +150,19 @@ def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[S
 
 
 def changed_line(changed: Changed) -> str:
-    """`QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed (was tentative)`."""
+    """`QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed (was tentative)`, or `... UTC: made`."""
     state, before = changed.after, changed.before
     end = (
         f"{state.end_utc:%H:%M}"
         if state.end_utc.date() == state.start_utc.date()
         else f"{state.end_utc:%Y-%m-%d %H:%M}"
     )
-    was = ""
-    if before is not None and before.state != state.state:
+    was, said = "", state.state
+    if isinstance(state, SlotOutcome):
+        said, was = state.outcome, f" (was {before.outcome})" if before is not None and before.outcome else ""
+    elif before is not None and before.state != state.state:
         was = f" (was {before.state})"
     elif before is not None and before.start_utc != state.start_utc:
         was = f" (was at {before.start_utc:%Y-%m-%d %H:%M} UTC)"
     label = f" {state.label}" if state.label else ""
-    return f"{state.partner}{label}  {state.start_utc:%Y-%m-%d %H:%M} to {end} UTC: {state.state}{was}"
+    return f"{state.partner}{label}  {state.start_utc:%Y-%m-%d %H:%M} to {end} UTC: {said}{was}"

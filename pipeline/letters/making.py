@@ -194,11 +194,11 @@ def left_behind(plan: Plan) -> tuple[str, ...]:
 def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
     """What is odd about the day by which the letters ask for an answer: a letter itself knows no clock."""
     reply_by = plan.inputs.season.letters.reply_by
-    if reply_by is None or not len(plan.agenda):
+    if reply_by is None or not len(plan.ahead):
         return ()
     if reply_by < today:
         return (f"the letters ask for an answer by {reply_by}, which is past; change letters.reply_by",)
-    first = as_instant(plan.agenda["slot_start_utc"].min()).date()
+    first = as_instant(plan.ahead["slot_start_utc"].min()).date()
     if reply_by >= first:
         return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
     return ()

@@ -33,6 +33,10 @@ COLUMNS = (
 )  # fmt: skip
 
 
+# Of a night that is past its Moon is told, and no worth.
+PAST = "past"
+
+
 def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> pd.DataFrame:
     """The nights of the sky with all that they are worth; without an agenda what they bring to one stays empty."""
     grid = worth.grid
@@ -50,14 +54,17 @@ def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> p
         doppler_spread_hz=[_median(grid, mine, "doppler_spread_hz") for mine in best],
         possible=[is_possible(grid.inputs, date) for date in dates],
     )
+    past = np.array([grid.inputs.is_past(date) for date in dates], dtype=bool)
+    judged.loc[past, "partners_heard"] = ""
     judged["outcome"] = _outcomes(grid, best, judged["partners_in_reach"].to_numpy(int))
+    judged.loc[past, "outcome"] = PAST
     judged["rank"] = ranks(judged["contacts_expected"], judged["degradation_db"], judged["night"])
     return judged[[*COLUMNS, *(name for name in judged.columns if name not in COLUMNS)]]
 
 
 def is_possible(inputs: Inputs, date: dt.date) -> bool:
-    """Whether the policy takes the night of that date and home is not away."""
-    away = any(date in stretch for stretch in inputs.home.unavailable_dates)
+    """Whether the night of that date is still ahead, the policy takes it and home is not away."""
+    away = inputs.is_past(date) or any(date in stretch for stretch in inputs.home.unavailable_dates)
     return WEEKDAYS[date.weekday()] in inputs.season.policy.nights and not away
 
 

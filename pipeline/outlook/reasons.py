@@ -68,9 +68,9 @@ class Context:
 
 
 def facts_of_nights(worth: Worth, nights: pd.DataFrame) -> tuple[tuple[Fact, ...], ...]:
-    """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`)."""
-    context = Context(worth, nights)
-    return tuple(_facts(context, index) for index in range(len(nights)))
+    """The facts of each night, the weightiest first; `nights` are judged (see `nights.judge`); none of a past one."""
+    context, is_past = Context(worth, nights), worth.grid.inputs.is_past
+    return tuple(() if is_past(date) else _facts(context, index) for index, date in enumerate(nights["night"]))
 
 
 def _facts(context: Context, index: int) -> tuple[Fact, ...]:

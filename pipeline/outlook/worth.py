@@ -36,7 +36,7 @@ class Worth:
     def usable(self) -> Candidates:
         """Every slot that could be planned, whatever else is agreed."""
         slots, grid = self.grid.slots, self.grid
-        wanted = np.array([wish.contacts_wanted > 0 for wish in grid.inputs.wishes], dtype=bool)
+        wanted = self.held.pairs_wanted(grid)
         fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) & ~refused_times(slots, self.held.refused)
         return slots.take(np.flatnonzero(fit))
 
@@ -57,7 +57,7 @@ class Worth:
     def alone(self, nights: Sequence[int]) -> list[Taken]:
         """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
         here = np.array(sorted(nights), dtype=np.int64)
-        kept = tuple(one for one in self.held.kept if int(one.slot.night[0]) in set(nights))
+        kept = tuple(one for one in self.held.kept if int(one.slot.night[0]) in set(nights) and not one.is_over)
         busy = tuple(edges for edges in self.held.busy if self.grid.night_of(edges[0]) in set(nights))
         mine = replace(self.held, kept=kept, busy=busy, open_offers=())
         pool = self.usable.take(np.flatnonzero(np.isin(self.usable.night, here)))
@@ -75,10 +75,10 @@ class Worth:
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     """What the agenda would lose without the slots of each night, (n,), contacts."""
-    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots]
+    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots if not one.is_over]
     whole = contacts_of(grid.inputs, slots)
     lost = np.zeros(len(grid.period.dates))
-    for night in agenda.nights:
+    for night in {int(one[2].night[0]) for one in slots}:
         rest = [one for one in slots if int(one[2].night[0]) != night]
         lost[night] = whole - contacts_of(grid.inputs, rest)
     return lost
@@ -86,9 +86,11 @@ def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
 
 def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     """What each night not in use would add to the agenda, its other slots as they are: (n,), contacts."""
-    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots]
+    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots if not one.is_over]
     whole, added = contacts_of(grid.inputs, slots), np.zeros(len(grid.period.dates))
-    kept = tuple(Kept(one.pair, one.operator, one.label, one.state, one.slot) for one in agenda.slots)
+    kept = tuple(
+        Kept(one.pair, one.operator, one.label, one.state, one.slot, outcome=one.outcome) for one in agenda.slots
+    )
     held = replace(agenda.commitments, kept=kept, busy=agenda.busy)
     for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
         pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))

@@ -76,20 +76,20 @@ def compare_plans(before: Plan, after: Plan) -> Comparison:
     return Comparison(
         slots=tuple(_slot_changes(before, after)),
         partners=tuple(_partner_change(before, after, call) for call in calls),
-        expected_contacts=(_expected(before), _expected(after)),
-        nights=(before.agenda["night"].nunique(), after.agenda["night"].nunique()),
+        expected_contacts=(expected_contacts(before), expected_contacts(after)),
+        nights=(before.ahead["night"].nunique(), after.ahead["night"].nunique()),
     )
 
 
-def _expected(plan: Plan) -> float:
-    """Partners that the agenda should bring, each operator's own."""
-    each = plan.agenda.drop_duplicates(["partner", "operator"])
+def expected_contacts(plan: Plan) -> float:
+    """Partners that the slots ahead should bring, each operator's own."""
+    each = plan.ahead.drop_duplicates(["partner", "operator"])
     return float(each["joint_chance_met"].sum())
 
 
 def _contact_chance(plan: Plan, call: str) -> float:
     """The chance of a contact with a partner over all its slots; 0 where it has none."""
-    mine = plan.agenda[plan.agenda["partner"] == call]
+    mine = plan.ahead[plan.ahead["partner"] == call]
     return float(mine["joint_chance_met"].max()) if len(mine) else 0.0
 
 
@@ -97,7 +97,7 @@ def _slot_changes(before: Plan, after: Plan) -> list[SlotChange]:
     """Slots that differ, matched by partner, operator and label."""
     found: dict[tuple[str, str, str], list[Slot | None]] = defaultdict(lambda: [None, None])
     for side, plan in enumerate((before, after)):
-        for row in plan.agenda.itertuples():
+        for row in plan.ahead.itertuples():
             slot = Slot(row.slot_start_utc, row.slot_end_utc, float(row.chance))
             found[row.partner, row.operator, row.label][side] = slot
     changes = [SlotChange(key[0], key[1], slots[0], slots[1]) for key, slots in found.items() if _differ(*slots)]

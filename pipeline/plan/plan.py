@@ -14,12 +14,14 @@ import numpy as np
 import pandas as pd
 from geographiclib.geodesic import Geodesic
 
-from pipeline.absence.causes import Absence
+from pipeline.absence.causes import Absence, Cause
 from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
+from pipeline.agenda.commitments import PAST
 from pipeline.agenda.notes import Note
+from pipeline.agenda.reserves import Reserve, reserve_nights
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
@@ -32,6 +34,7 @@ from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.plan import tables
 from pipeline.plan.views import NightView, PartnerView, Slot, night_view, partner_view, slots_of
 from pipeline.record.inputs import Inputs
+from pipeline.windows.beginning import with_beginning
 from pipeline.windows.nights import Nights
 from pipeline.windows.no_window import STEP_S, NoWindow, why_no_window
 from pipeline.windows.span import plan_number, span_of
@@ -45,7 +48,8 @@ class Plan:
     Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot. `night_facts` go along with the nights: what speaks for or against each.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are
+    those of the nights to set up.
     """
 
     inputs: Inputs
@@ -67,6 +71,7 @@ class Plan:
     absences: tuple[Absence | None, ...]
     idle_nights: tuple[Absence | None, ...]
     night_facts: tuple[tuple[Fact, ...], ...]
+    reserves: tuple[Reserve, ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -93,10 +98,21 @@ class Plan:
         """Home's frequency on the season's band."""
         return pair_frequency_mhz(self.inputs, self.band)
 
+    @property
+    def ahead(self) -> pd.DataFrame:
+        """The rows of the agenda that are still to come."""
+        return self.agenda[self.agenda["slot_outcome"] == ""]
+
     @cached_property
     def slots(self) -> tuple[Slot, ...]:
         """Every slot of the agenda by time."""
         return slots_of(self)
+
+    def is_answered_for(self, call: str) -> bool:
+        """Whether nothing is asked of a partner: it is worked, or nobody has said how its past slot went."""
+        absence = self.absences[self.inputs.place_of(call)]
+        said = set(self.agenda.loc[self.agenda["partner"] == call, "slot_outcome"])
+        return (absence is not None and absence.cause is Cause.WORKED) or (PAST in said and "" not in said)
 
     @property
     def nights_with_slots(self) -> list[dt.date]:
@@ -119,12 +135,13 @@ class Plan:
 
 
 def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) -> Plan:
-    """The plan of the season's period.
+    """The plan of the season's period, from `planned_from` on; `today` only says which month it is where none is named.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     tell = progress or (lambda _: None)
     found = make_survey(inputs, span_of(inputs, today), tell)
+    inputs = with_beginning(inputs, found.period)
     period, sky, sites = found.period, found.sky, found.standpoints.sites
     windows, samples = found.windows, found.samples
     calls = [s.call for s in inputs.partners]
@@ -160,6 +177,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         absences=partners_without_slot(grid, agenda, no_windows),
         idle_nights=nights_without_slot(grid, agenda, nights),
         night_facts=facts_of_nights(worth, nights),
+        reserves=reserve_nights(grid, agenda),
     )
 
 

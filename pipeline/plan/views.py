@@ -20,6 +20,7 @@ from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Answer, Offer
+from pipeline.windows.beginning import rows_ahead
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.windows.no_window import NoWindow
@@ -40,7 +41,8 @@ class Slot:
     """One slot of the agenda with what is expected in it; instants are UTC, figures means over the slot.
 
     `number` counts the night's slots from 1. Reports (2500 Hz) and margins in dB, the spread in Hz; NaN where the Moon
-    is not up for both. `again_tonight` and `again_later` are where to try again if it is missed.
+    is not up for both. `again_tonight` and `again_later` are where to try again if it is missed. `outcome` is empty
+    until the slot is over.
     """
 
     number: int
@@ -67,6 +69,7 @@ class Slot:
     feed_advice: FeedAdvice | None
     again_tonight: Stretch | None
     again_later: Stretch | None
+    outcome: str = ""
 
     @property
     def fall_backs(self) -> tuple[Stretch, ...]:
@@ -97,7 +100,7 @@ class Withdrawn:
 
 @dataclass(frozen=True)
 class PartnerView:
-    """All of a plan that concerns one partner. `windows` and `samples` are its own rows, by time.
+    """All of a plan that concerns one partner and lies ahead. `windows` and `samples` are its own rows, by time.
 
     `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the
     record holds of it; `edges` are the first and the last instant of the span.
@@ -128,6 +131,7 @@ class PartnerView:
     cause: Cause | None
     offers: tuple[Offer, ...]
     answers: tuple[Answer, ...]
+    is_answered_for: bool = False
 
     @property
     def call(self) -> str:
@@ -137,7 +141,7 @@ class PartnerView:
     @property
     def is_wanted(self) -> bool:
         """Whether a contact is wanted or agreed; if not, a partner only hears that its slots are withdrawn."""
-        return self.wish.contacts_wanted > 0 or bool(self.slots)
+        return bool(self.slots) or (self.wish.contacts_wanted > 0 and not self.is_answered_for)
 
 
 @dataclass(frozen=True)
@@ -211,6 +215,7 @@ def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
         feed_advice=advice_in(row["polarization_advice"]),
         again_tonight=tonight,
         again_later=later,
+        outcome=str(row["slot_outcome"]),
         **{name: float(row[name]) for name in FIGURES},
     )
 
@@ -251,16 +256,25 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         letters=inputs.season.letters,
         operators=inputs.season.operators,
         paper=inputs.season.report.paper,
-        slots=tuple(slot for slot in plan.slots if slot.call == call),
+        slots=tuple(slot for slot in plan.slots if slot.call == call and not slot.outcome),
         withdrawn=tuple(_withdrawn(row) for row in _own(plan.withdrawn, call)),
-        windows=_rows(plan.windows, call, "window_start_utc"),
-        samples=_rows(plan.samples, call, "time_utc"),
-        summary=next(row for row in records(plan.partners) if row["partner"] == call),
+        windows=rows_ahead(_rows(plan.windows, call, "window_start_utc"), inputs),
+        samples=rows_ahead(_rows(plan.samples, call, "time_utc"), inputs),
+        summary=next(row for row in records(plan.partners) if row["partner"] == call) | _left(plan, call),
         no_window=plan.no_windows[index],
         cause=absence.cause if (absence := plan.absences[index]) else None,
         offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
         answers=tuple(one for one in inputs.record.answers if one.partner == call),
+        is_answered_for=plan.is_answered_for(call),
     )
+
+
+def _left(plan: Plan, call: str) -> dict[str, Any]:
+    """Of a plan begun later than its first night: the windows of the partner that are left, and their hours."""
+    if plan.inputs.planned_from is None:
+        return {}
+    windows = rows_ahead(_rows(plan.windows, call, "window_start_utc"), plan.inputs)
+    return {"windows": len(windows), "hours": float(windows["duration_min"].sum()) / 60.0}
 
 
 def _own(frame: pd.DataFrame, call: str) -> list[dict[str, Any]]:

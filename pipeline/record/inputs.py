@@ -6,6 +6,7 @@ The room `inputs` knows nothing of what has been agreed and learnt; here the two
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import field
 from pathlib import Path
@@ -23,15 +24,27 @@ from pipeline.record.reading import read_record
 
 @dataclass(config=CONFIG)
 class Inputs(SeasonFiles):
-    """Season, stations and record; `files` holds the hashes of all of them."""
+    """Season, stations and record; `files` holds the hashes of all of them.
+
+    `planned_from` is the first date for which anything is planned; None where it is the season's own, or is still to be
+    found from the record (`windows.beginning`).
+    """
 
     record: Record = field(default_factory=Record)
+    planned_from: dt.date | None = None
+
+    def is_past(self, night: dt.date) -> bool:
+        """Whether nothing is planned for a night any more."""
+        return self.planned_from is not None and night < self.planned_from
 
 
-def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[Change] = ()) -> Inputs:
+def read_inputs(
+    season_file: Path, month: str | None = None, changes: Sequence[Change] = (), planned_from: dt.date | None = None
+) -> Inputs:
     """Everything one run needs, read from the season file and its folder.
 
-    `month` (YYYY-MM) takes the place of the season's months and dates; `changes` are tried without touching a file.
+    `month` (YYYY-MM) takes the place of the season's months and dates; `changes` are tried without touching a file;
+    `planned_from` is the date that was asked for.
     Raises InputFaults with every fault found.
     """
     read = read_season_files(Path(season_file), month, changes)
@@ -42,4 +55,4 @@ def read_inputs(season_file: Path, month: str | None = None, changes: Sequence[C
     held = {one.name: getattr(read.files, one.name) for one in dataclasses.fields(SeasonFiles)}
     held["files"] = read.files.files | record.files
     held["warnings"] = (*read.files.warnings, *record.warnings)
-    return Inputs(**held, record=record.record)
+    return Inputs(**held, record=record.record, planned_from=planned_from)

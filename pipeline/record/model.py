@@ -15,6 +15,9 @@ CORRECTIONS = "corrections.yaml"
 
 CONFIRMED, TENTATIVE, DECLINED, FIXED = "confirmed", "tentative", "declined", "fixed"
 STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
+# How a slot went: a contact, an attempt without one, an end that was not there, a night lost to weather.
+MADE, FAILED, ABSENT, RAINED = "made", "failed", "absent", "rained"
+OUTCOMES = (MADE, FAILED, ABSENT, RAINED)
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,7 @@ class Answer:
     """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
-    `answered` is the end of the day where the line gives a day only.
+    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went.
     """
 
     partner: str
@@ -33,6 +36,7 @@ class Answer:
     operator: str
     line: int
     answered: dt.datetime | None = None
+    outcome: str = ""
 
     def is_about(self, partner: str, label: str, start_utc: dt.datetime) -> bool:
         """Whether the line is about this slot of a partner: by its letter; where it gives none, by its very start."""

@@ -80,6 +80,7 @@ class SlotLine(Keys):
     end: Instant | None = None
     operator: Call | None = None
     answered: Annotated[dt.datetime, text_by(answer_time)] | None = None
+    outcome: Annotated[Literal["made", "failed", "absent", "rained"], AnyCase] | None = None
 
 
 @checked(config=CONFIG)
@@ -192,7 +193,8 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
             continue
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
-        made = Answer(row.partner, row.label, row.start, end, row.state, row.operator or operator, line, row.answered)
+        whom = row.operator or operator
+        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, row.outcome or "")
         twin = next((one for one in answers if same_slot(one, made)), None)
         if twin is not None:
             message = (

@@ -1,4 +1,4 @@
-"""Writing to the record: the state of agreed slots, put into `agenda.yaml` where the operator's own words stay.
+"""Writing to the record: agreed slots and how they went, put into `agenda.yaml` where the operator's own words stay.
 
 The file is changed value by value at the marks of the YAML parser, read back, and put in place whole or not at all.
 One run writes at a time: the lock is the operating system's, so that a crash leaves none behind.
@@ -18,7 +18,7 @@ from filelock import FileLock, Timeout
 from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
-from pipeline.record.model import AGENDA, FOLDER, Answer
+from pipeline.record.model import AGENDA, FIXED, FOLDER, RAINED, Answer
 from pipeline.record.reading import RecordRead, answers_of, bare
 
 NAME = f"{FOLDER}/{AGENDA}"
@@ -28,6 +28,7 @@ WAIT_S = 5.0
 HEAD = """\
 # What has been agreed with whom, a line a slot. The program keeps your comments and changes only what was answered.
 # state: confirmed | tentative | declined, or fixed for a slot that you set by hand.
+# outcome: made | failed | absent | rained, once the night is over.
 slots:
 """
 Stretch = tuple[dt.datetime, dt.datetime]
@@ -47,7 +48,7 @@ class SlotState:
     end_utc: dt.datetime
     state: str
     operator: str
-    answered: dt.datetime
+    answered: dt.datetime | None
 
     def values(self) -> dict[str, str]:
         """The keys of a line of the agenda, in the order in which they are written."""
@@ -58,15 +59,24 @@ class SlotState:
             "end": minute(self.end_utc),
             "state": self.state,
             "operator": self.operator,
-            "answered": minute(self.answered),
+            "answered": "" if self.answered is None else minute(self.answered),
         }
+
+    def changes(self) -> dict[str, str]:
+        """The keys that change in a line that is there already."""
+        return self.values()
 
     def as_line(self) -> str:
         """The mapping in curly brackets."""
         return "{" + ", ".join(f"{key}: {value}" for key, value in self.values().items() if value) + "}"
 
     def is_of(self, line: Answer, span: Stretch) -> bool:
-        """Whether a line of the agenda is about this slot; a letter is one slot within the period, not beyond it."""
+        """Whether a line of the agenda is about this slot; a letter is one slot within the period, not beyond it.
+
+        A line of a night lost to weather is history: under the same letter another time is asked for.
+        """
+        if line.outcome == RAINED and line.start_utc != self.start_utc:
+            return False
         here = line.start_utc == self.start_utc or span[0] <= line.start_utc < span[1]
         return here and line.is_about(self.partner, self.label, self.start_utc)
 
@@ -74,6 +84,32 @@ class SlotState:
         """Whether the line says all this already; when it was answered aside."""
         said = (line.partner, line.label, line.start_utc, line.end_utc, line.state, line.operator)
         return said == (self.partner, self.label, self.start_utc, self.end_utc, self.state, self.operator)
+
+
+@dataclass(frozen=True)
+class SlotOutcome(SlotState):
+    """How one slot went. Its line keeps all else; a slot that nobody answered for gets a line as one set by hand."""
+
+    outcome: str
+
+    def values(self) -> dict[str, str]:
+        """The keys of a new line."""
+        return super().values() | {"outcome": self.outcome}
+
+    def changes(self) -> dict[str, str]:
+        """The one key that changes."""
+        return {"outcome": self.outcome}
+
+    def agrees(self, lock: Answer) -> bool:
+        """Whether the line says so already."""
+        return (lock.partner, lock.outcome) == (self.partner, self.outcome)
+
+
+def outcome_of(
+    partner: str, label: str, start_utc: dt.datetime, end_utc: dt.datetime, operator: str, outcome: str
+) -> SlotOutcome:
+    """The outcome of a slot by its letter and times."""
+    return SlotOutcome(partner, label, start_utc, end_utc, FIXED, operator, None, outcome)
 
 
 @dataclass(frozen=True)
@@ -222,7 +258,7 @@ def with_values(text: str, index: int, state: SlotState) -> str:
     node = slots_node(text)
     assert isinstance(node, yaml.SequenceNode)
     entry = node.value[index]
-    wanted = {key: value for key, value in state.values().items() if value}
+    wanted = {key: value for key, value in state.changes().items() if value}
     edits: list[tuple[int, int, str]] = []
     for key, value in entry.value:
         if key.value in wanted:

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda import hours
+from pipeline.plan.compare import expected_contacts
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant, minutes_of
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.agenda import note_words
+from pipeline.wording.agenda import note_words, reserve_words, slot_words
 from pipeline.wording.idle_nights import idle_night_words
 
 if TYPE_CHECKING:
@@ -31,12 +32,12 @@ def agenda_view(plan: Plan) -> Agenda:
     rows = records(agenda_in_words(plan))
     nights = sorted({as_date(row["night"]) for row in rows})
     return Agenda(
-        title=_title(len(nights), len(rows)),
+        title=_title(plan),
         lead=_lead(plan, rows),
         nights=tuple(_night(plan, night, [row for row in rows if as_date(row["night"]) == night]) for night in nights),
         partners=_partners_left_out(plan),
         left_nights=_nights_left_out(plan),
-        notes=tuple(note_words(note) for note in plan.agenda_notes),
+        notes=(*map(reserve_words, plan.reserves), *map(note_words, plan.agenda_notes)),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
     )
@@ -53,18 +54,21 @@ def _clocks(plan: Plan, calls: set[str]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _title(nights: int, slots: int) -> str:
-    if not slots:
-        return "no slot"
-    return f"{formats.count(slots, 'slot')} on {formats.count(nights, 'night')}"
+def _title(plan: Plan) -> str:
+    slots, over = len(plan.ahead), len(plan.agenda) - len(plan.ahead)
+    told = f"{formats.count(slots, 'slot')} on {formats.count(plan.ahead['night'].nunique(), 'night')}"
+    past = f", {formats.count(over, 'slot')} past" if over else ""
+    return f"{told if slots else 'no slot'}{past}"
 
 
 def _lead(plan: Plan, rows: list[Row]) -> str:
     """What the agenda should bring, and which answers it waits for."""
+    rows = [row for row in rows if not row["slot_outcome"]]
     if not rows:
-        return "No slot in this period; the reasons stand below."
-    each = plan.agenda.drop_duplicates(["partner", "operator"])
-    expected, wanted = float(each["joint_chance_met"].sum()), len(plan.inputs.partners)
+        when = "ahead" if len(plan.agenda) else "in this period"
+        return f"No slot {when}; the reasons stand below."
+    each = plan.ahead.drop_duplicates(["partner", "operator"])
+    expected, wanted = expected_contacts(plan), len(plan.inputs.partners)
     served = each["partner"].nunique()
     whom = formats.count(wanted, "partner") if served == wanted else f"{served} of {formats.count(wanted, 'partner')}"
     words = f"About {expected:.1f} contacts are to be expected from {whom}."
@@ -77,6 +81,8 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
 
 
 def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
+    if all(row["slot_outcome"] for row in rows):
+        return AgendaNight(formats.day_long(night), "past", tuple(_slot(plan, row) for row in rows))
     first = as_instant(rows[0]["slot_start_utc"])
     arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
     local = arrive.astimezone(plan.zone)
@@ -103,7 +109,7 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
     return SlotRow(
         label=row["label"],
         partner=f"{row['partner']}{operator}",
-        state=row["state"],
+        state=slot_words(row),
         home=_two_lines(start, end, plan.zone),
         utc=_two_lines(start, end, dt.UTC),
         there=_two_lines(start, end, zone) if zone else "time zone\nnot known",

@@ -70,8 +70,9 @@ def _month_page(
     height: float,
 ) -> MonthPage:
     first, last = dates[0], dates[-1]
-    advice_title, advice, caution = advice_of(plan, nights, windows, slots, height - TITLE)
-    best = {row["night"] for row in ranked(nights)[:BEST_NIGHTS]}
+    ahead = [row for row in nights if not plan.inputs.is_past(row["night"])]
+    advice_title, advice, caution = advice_of(plan, ahead, windows, slots, height - TITLE)
+    best = {row["night"] for row in ranked(ahead)[:BEST_NIGHTS]}
     home = plan.inputs.home
     southern = home.position.latitude_deg < 0
     edges = month_edges(first, last, plan.zone)
@@ -118,11 +119,11 @@ def _month_page(
 
 
 def _lead(plan: Plan) -> str:
-    states = [str(row["state"]) for row in records(plan.agenda)]
+    states = [str(row["state"]) for row in records(plan.ahead)]
     counts = [(state, states.count(state)) for state in ("confirmed", "tentative", "proposed")]
     told = [f"{count} {state}" for state, count in counts if count]
     words = f" Slots: {formats.listed(told)}." if told else ""
-    return month_sentence(plan.nights) + words
+    return month_sentence(plan.nights, plan.inputs.planned_from) + words
 
 
 def row_points(weeks: int) -> float:
@@ -204,7 +205,7 @@ def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: 
         stretches=() if slots else tuple(shown),
         slots=named,
         near_sun=f"Sun {near:.0f}°" if near < NEAR_SUN_DEG else None,
-        not_free=not row.get("possible", True),
+        not_free=not row.get("possible", True) and not plan.inputs.is_past(row["night"]),
     )
 
 

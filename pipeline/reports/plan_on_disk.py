@@ -1,10 +1,13 @@
 """Whether the plan in `out/` was made from the inputs as they are now: letters and sheets go out for that plan only.
 
-By the hashes in the plan's `run.json`. The ledger is not among them: sending changes nothing that a plan says.
+By the hashes in the plan's `run.json`, which tells as well from which date was planned. The ledger is not among them:
+sending changes nothing that a plan says.
 """
 
 from __future__ import annotations
 
+import dataclasses
+import datetime as dt
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,10 +39,10 @@ def span_of(plan_or_period: Plan | Span) -> Span:
     return period
 
 
-def require_plan(inputs: Inputs, plan_or_period: Plan | Span, out: Path) -> None:
-    """Nothing, where the plan of the period in the folder `out` was made from these inputs; else PlanOutdated.
+def require_plan(inputs: Inputs, plan_or_period: Plan | Span, out: Path) -> Inputs:
+    """The inputs with the date from which the plan of the period in `out` was made, where it was made from these.
 
-    Raises OutputBlocked where that cannot be found out.
+    Else PlanOutdated. Raises OutputBlocked where that cannot be found out.
     """
     folder = out / span_of(plan_or_period).name
     file = folder / "data" / "run.json"
@@ -48,14 +51,16 @@ def require_plan(inputs: Inputs, plan_or_period: Plan | Span, out: Path) -> None
         put_in_order(folder)
     try:
         run = json.loads(file.read_bytes())
-        made_from = run["inputs"]
+        made_from, begun = run["inputs"], run.get("planned_from")
+        planned_from = None if begun is None else dt.date.fromisoformat(begun)
     except FileNotFoundError:
         raise PlanOutdated(f"there is no plan in {folder.as_posix()} yet; run: plan") from None
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise PlanOutdated(f"{file.as_posix()} cannot be read; run: plan") from None
     names = changed_names(made_from, inputs_of(inputs))
     if names:
         raise PlanOutdated(f"inputs changed since the plan in {folder.as_posix()} was made ({told(names)}); run: plan")
+    return dataclasses.replace(inputs, planned_from=planned_from)
 
 
 def require_same_home(plan: Plan, out: Path) -> None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.plan.compare import expected_contacts
 from pipeline.reports.folding import WIDTH, folded
-from pipeline.windows.frames import as_date, records
+from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.agenda import reserve_words, slot_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 
@@ -30,7 +32,8 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
     nights = f"nights of {period.first_night} to {period.last_night}"
     if period.first_night == period.last_night:
         nights = f"night of {period.first_night}"
-    lines = [f"{home.call} {home.title}, {nights}, plan {made.number}", ""]
+    begun = "" if made.inputs.planned_from is None else f", planned from {made.inputs.planned_from}"
+    lines = [f"{home.call} {home.title}, {nights}{begun}, plan {made.number}", ""]
     lines += [
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
@@ -38,9 +41,11 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
     if len(made.agenda):
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
-        lines += ["", f"Best nights ({month_sentence(made.nights).rstrip('.').lower()}):"]
+        worth = month_sentence(made.nights, made.inputs.planned_from)
+        lines += ["", f"Best nights ({worth.rstrip('.').lower()}):"]
         each = zip(records(made.nights), made.night_facts, strict=True)
-        best = sorted(each, key=lambda night: night[0]["rank"])[:BEST_NIGHTS]
+        ahead = [night for night in each if not made.inputs.is_past(as_date(night[0]["night"]))]
+        best = sorted(ahead, key=lambda night: night[0]["rank"])[:BEST_NIGHTS]
         lines += [f"  {formats.day(as_date(row['night']))}  {night_words(facts)}" for row, facts in best]
     rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
     lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
@@ -50,15 +55,18 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
 def _agenda_lines(made: Plan) -> list[str]:
     """A line a slot, in home's time, and why whom is left out."""
     rows = records(made.agenda)
-    nights = len({as_date(row["night"]) for row in rows})
-    expected = float(made.agenda.drop_duplicates(["partner", "operator"])["joint_chance_met"].sum())
-    head = f"{formats.count(len(rows), 'slot')} on {formats.count(nights, 'night')}, about {expected:.1f} contacts"
+    ahead = [row for row in rows if not row["slot_outcome"]]
+    nights = len({as_date(row["night"]) for row in ahead})
+    head = f"{formats.count(len(ahead), 'slot')} on {formats.count(nights, 'night')}"
+    head += f", about {expected_contacts(made):.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
     width = max(len(row["partner"]) for row in rows)
     lines = [f"Agenda, {head}, local time:"]
     for row in rows:
         edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
-        lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
+        chance = _chance(made, row["chance"])
+        lines.append(f"  {when:24}  {row['partner']:{width}}  chance {chance:10}  {slot_words(row)}")
+    lines += [f"  {reserve_words(reserve)}" for reserve in made.reserves]
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
     return lines + [
         f"  no slot for {station.call}: {partner_absence_words(absence, home, station.call)}"
@@ -78,4 +86,6 @@ def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, c
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
+    if is_missing(row["best_night"]):
+        return f"  {head}{counted}   all of it past"
     return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"

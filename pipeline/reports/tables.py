@@ -26,6 +26,7 @@ from pipeline.wording.nights import night_words
 from pipeline.wording.no_windows import no_window_words
 
 if TYPE_CHECKING:
+    from pipeline.agenda.reserves import Reserve
     from pipeline.outlook.facts import Fact
     from pipeline.plan.plan import Plan
     from pipeline.record.inputs import Inputs
@@ -145,10 +146,12 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
             "frequency_mhz": plan.frequency_mhz,
             "first_night": plan.first_night.isoformat(),
             "last_night": plan.last_night.isoformat(),
+            "planned_from": plan.inputs.planned_from.isoformat() if plan.inputs.planned_from else None,
             "time_zone": plan.zone.key,
         },
         "units": {name: unit for name in names if (unit := unit_of(name))},
         "notes": list(plan.notes),
+        "reserve_nights": [_reserve(one) for one in plan.reserves],
         "agenda_notes": [note_words(note) for note in plan.agenda_notes],
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
@@ -159,6 +162,11 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
         for name, columns in written.items()
     ]
     return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
+def _reserve(one: Reserve) -> dict[str, Any]:
+    night = None if one.reserve is None else one.reserve.isoformat()
+    return {"night": one.night.isoformat(), "reserve_night": night, "partners": list(one.partners)}
 
 
 def _version(package: str) -> str | None:
@@ -176,6 +184,7 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
     record = {
         "plan_number": plan.number,
         "home": plan.inputs.home.call,
+        "planned_from": plan.inputs.planned_from.isoformat() if plan.inputs.planned_from else None,
         "inputs_sha256": plan.inputs.digest,
         "inputs": inputs_of(plan.inputs),
         # Apart from the inputs: what was sent since makes no other plan.

@@ -12,11 +12,12 @@ from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
+    from pipeline.plan.held import Held
     from pipeline.plan.plan import Plan
 
 
-def what_if_text(plan: Plan, changes: list[str], made: Comparison) -> str:
-    """The whole answer; nothing was written."""
+def what_if_text(plan: Plan, changes: list[str], made: Comparison, held: Held | None = None) -> str:
+    """The whole answer; nothing was written. `held` says whether the agenda of the files was to stay."""
     before, after = made.expected_contacts
     lines = [
         f"What if {' and '.join(changes)}",
@@ -24,6 +25,7 @@ def what_if_text(plan: Plan, changes: list[str], made: Comparison) -> str:
         f"Contacts to expect from the agenda: {before:.1f} now, {after:.1f} then; "
         f"nights to set up: {made.nights[0]} now, {made.nights[1]} then.",
     ]
+    lines += [] if held is None else [_held_words(held)]
     lines += ["", "Slots:"] if made.slots else ["", "No slot would change."]
     names = [_who(plan, change) for change in made.slots]
     width = max(map(len, names), default=0)
@@ -33,6 +35,15 @@ def what_if_text(plan: Plan, changes: list[str], made: Comparison) -> str:
     if told:
         lines += ["", "Partners (now, then):", *told]
     return "\n".join([*lines, "", "Nothing was written: the files and the plan in the out folder stand as they were."])
+
+
+def _held_words(held: Held) -> str:
+    """Whether the agenda was held, and what the best one would gain."""
+    limit = f"{held.least_gain:g} contacts"
+    if not held.is_held:
+        return f"The agenda is not held: the best one gains {held.gain:.2f} contacts, more than {limit}."
+    gains = "nothing" if held.gain < 0.005 else f"{held.gain:.2f} contacts"
+    return f"The agenda is held: the best one would gain {gains}, no more than {limit}."
 
 
 def _who(plan: Plan, change: SlotChange) -> str:

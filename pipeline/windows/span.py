@@ -63,8 +63,12 @@ def span_of(inputs: Inputs, today: dt.date) -> Span:
 
 
 def plan_number(inputs: Inputs, span: Span) -> str:
-    """Four characters of the hash over all inputs and the span: the same inputs give the same number."""
-    digest = hashlib.sha256(f"{inputs.digest} {span.first_night} {span.last_night}".encode()).digest()
+    """Four characters of the hash over all inputs, the span and the date from which is planned, where there is one.
+
+    The same inputs give the same number.
+    """
+    begun = "" if inputs.planned_from is None else f" from {inputs.planned_from}"
+    digest = hashlib.sha256(f"{inputs.digest} {span.first_night} {span.last_night}{begun}".encode()).digest()
     return b32encode(digest).decode()[:4]
 
 

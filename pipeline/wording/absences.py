@@ -36,6 +36,8 @@ DATES_SHOWN = 3
 OTHERS_SHOWN = 4
 PLAIN = {
     Cause.NOT_WANTED: "no contact is wanted (contacts_wanted is 0)",
+    Cause.WORKED: "it is worked",
+    Cause.PAST: "all times at which it could have been worked are past",
     Cause.OFFERS_DECLINED: "what was offered is declined, and no other time of this period fits both ends",
     Cause.MOON_TOO_LOW: "within all rules the Moon never stands half a beam clear of the skyline for long enough",
     Cause.RULES_TOGETHER: "several rules together leave no time: your hours and nights, its hours,"

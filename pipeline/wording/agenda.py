@@ -6,8 +6,12 @@ From the values of `agenda`.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
+from typing import Any
 
+from pipeline.agenda.commitments import PAST
 from pipeline.agenda.notes import (
+    AskedAgain,
     Broken,
     HeldByStranger,
     HoursAssumed,
@@ -15,14 +19,17 @@ from pipeline.agenda.notes import (
     Note,
     OfferMoved,
     OfferWithdrawn,
+    OutcomeMissing,
     OutsideNights,
     Proof,
     Rule,
+    StillAgreed,
     Ties,
     TooManyNights,
     TooManySlots,
 )
 from pipeline.agenda.replan import Change, Fate, Stretch
+from pipeline.agenda.reserves import Reserve
 from pipeline.wording import formats
 
 BROKEN_WORDS = {
@@ -79,6 +86,19 @@ def note_words(note: Note) -> str:
                 f"{slot} of {_when(start)} lies {where} night of this plan: it stays agreed,"
                 f" and a plan of {which} dates holds it."
             )
+        case OutcomeMissing(partner, label, start):
+            return (
+                f"{partner} {label} of {_when(start)} is past, and nobody has said how it went: "
+                f"`answer {partner} {label}=made`, or failed, absent, rained."
+            )
+        case StillAgreed(partner, label, start):
+            return (
+                f"{partner} is worked, and slot {label} of {_when(start)} is still agreed: "
+                f"`answer {partner} {label}=no` frees it."
+            )
+        case AskedAgain(partner, label, start):
+            found = "it finds no other time." if start is None else f"{_when(start)} is proposed now: ask them."
+            return f"{partner} {label} was lost to the weather; {found}"
         case KeptAsAgreed(partner, label, start, broken):
             why = " and ".join(_broken_words(one) for one in broken)
             return f"{partner} {label} of {_when(start)} is kept as agreed, although {why}."
@@ -91,6 +111,20 @@ def note_words(note: Note) -> str:
             clock = "by the mean Sun at its longitude" if zone else "local time"
             said = f"{call} names {what} {clock} are assumed."
             return f"{said[0].upper()}{said[1:]}"
+
+
+def reserve_words(reserve: Reserve) -> str:
+    """Where a night's partners could go if it is lost."""
+    lost = f"If {_date(reserve.night)} is lost"
+    if reserve.reserve is None:
+        return f"{lost}, no later night that is free could hold any of its partners."
+    return f"{lost}, {_date(reserve.reserve)} could hold {formats.listed(list(reserve.partners))}."
+
+
+def slot_words(row: Mapping[str, Any]) -> str:
+    """How a slot of the agenda's table stands, or how it went."""
+    outcome = str(row["slot_outcome"])
+    return f"{row['state']}, past" if outcome == PAST else outcome or str(row["state"])
 
 
 def change_words(change: Change) -> str:

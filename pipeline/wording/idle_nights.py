@@ -27,6 +27,7 @@ from pipeline.wording.absences import latest_hour, longer_hours, worth
 
 CALLS_SHOWN = 3
 PLAIN = {
+    Cause.PAST: "it is past",
     Cause.HOME_AWAY: "home is away",
     Cause.NOBODY_IN_SIGHT: "no partner has the Moon in sight together with home",
     Cause.OFFERS_DECLINED: "what could be worked was declined",

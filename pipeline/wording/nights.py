@@ -46,8 +46,16 @@ def night_words(facts: Sequence[Fact]) -> str:
     return _sentences(told)
 
 
-def month_sentence(nights: pd.DataFrame) -> str:
-    """What the nights that can be used are worth: says so when they are bad, or when there are none."""
+def month_sentence(nights: pd.DataFrame, planned_from: dt.date | None = None) -> str:
+    """What the nights that can be used are worth: says so when they are bad, or when there are none.
+
+    Those before `planned_from` are past.
+    """
+    if planned_from is not None:
+        nights = nights[[night >= planned_from for night in nights["night"]]]
+        if nights.empty:
+            return "All nights are past."
+        return f"From {formats.day_and_month(planned_from)} on: {month_sentence(nights)}"
     if "possible" in nights.columns:
         nights = nights[nights["possible"].astype(bool)]
     if nights.empty:

@@ -57,7 +57,7 @@ def test_the_gap_is_enough_to_the_minute(start: int, near: bool) -> None:
 
 
 def _worth_of(slots: Candidates, kept: np.ndarray) -> np.ndarray:
-    demand = _demand(_ground(), 0, slots, np.arange(slots.start.size), [], kept)
+    demand = _demand(_ground(), 0, slots, np.arange(slots.start.size), [], kept, 1)
     assert demand.pair_worth is not None
     return demand.pair_worth
 
@@ -77,7 +77,7 @@ def test_a_second_slot_that_adds_little_stays_only_where_it_was_sent() -> None:
     # The same beside one that is agreed.
     beside = [_kept(1200, 1260, chance=0.97)]
     for kept, count in (([False, True], 1), ([False, False], 0)):
-        demand = _demand(_ground(), 0, slots, np.arange(2), beside, np.array(kept))
+        demand = _demand(_ground(), 0, slots, np.arange(2), beside, np.array(kept), 1)
         assert (demand.slots.size, demand.most) == (count, count), kept
 
 
@@ -86,12 +86,12 @@ def test_the_least_gain_of_a_second_slot() -> None:
     assert LEAST_GAIN == 0.05
     for chance, allowed in ((0.101, True), (0.099, False)):
         demand = _demand(
-            _ground(), 0, _slots((600, 660), chance=chance), np.arange(1), [_kept(0, 60)], np.zeros(1, dtype=bool)
+            _ground(), 0, _slots((600, 660), chance=chance), np.arange(1), [_kept(0, 60)], np.zeros(1, dtype=bool), 1
         )
         assert demand.slots.size == int(allowed), chance
     # Nothing is worth a third evening.
     two = [_kept(0, 60, 0.3), _kept(300, 360, 0.3)]
-    assert _demand(_ground(), 0, _slots((600, 660)), np.arange(1), two, np.zeros(1, dtype=bool)).most == 0
+    assert _demand(_ground(), 0, _slots((600, 660)), np.arange(1), two, np.zeros(1, dtype=bool), 1).most == 0
 
 
 def test_two_slots_that_were_sent_stay_two() -> None:

@@ -20,14 +20,14 @@ CALLS = ("QF4LUM", "QG8FEN")
 LOG = (
     "partner,night,slot_start_utc,slot_end_utc,frequency_mhz,band,mode,operator,report_sent,report_received,completed,"
     "time_utc,remarks\n"
-    "QF4LUM,2027-03-13,2027-03-13T19:00:00Z,2027-03-13T20:00:00Z,10368.1,3cm,Q65,QM7TOR,-12,-14,yes,19:20,clear\n"
-    "QG8FEN,2027-03-13,2027-03-13T21:45:00Z,2027-03-13T22:45:00Z,10368.1,3cm,Q65,QM7TOR,,,no,22:10,windy\n"
+    "QF4LUM,2027-02-14,2027-02-14T19:00:00Z,2027-02-14T20:00:00Z,10368.1,3cm,Q65,QM7TOR,-12,-14,yes,19:20,clear\n"
+    "QG8FEN,2027-02-14,2027-02-14T21:45:00Z,2027-02-14T22:45:00Z,10368.1,3cm,Q65,QM7TOR,,,no,22:10,windy\n"
 )
 Picture = dict[str, bytes]
 
 
 def lay_out(folder: Path) -> Path:
-    """`stations/` with the season and `march.csv`, a log of its night; the folder itself."""
+    """`stations/` with the season and `march.csv`, a log of the month before; the folder itself."""
     stations = folder / "stations"
     stations.mkdir(parents=True)
     for call in ("QM7TOR", *CALLS):

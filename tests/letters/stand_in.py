@@ -49,6 +49,7 @@ def slot(
         "slot_end_utc": starts[0] + HOUR,
         "chance": row["chance"],
         "state": state,
+        "slot_outcome": "",
         "label": label,
         "uid": uid_of(call, label),
         "mode": row["mode"],

@@ -100,7 +100,10 @@ def test_answers_to_a_letter_take_the_times_of_the_letter(answer: Answer, season
         (("W1\x1b[2JAW", "A=yes"), "W1?[2JAW is no partner of this season; there is QF4LUM, QJ2KAW, QP1LUM/P."),
         (("QF4LUM", "D=yes"), "D=yes: QF4LUM was offered no slot D; there is A, B."),
         (("QF4LUM", "A=yep"), "A=yep: 'yep' is no answer; did you mean yes?"),
-        (("QF4LUM", "A=42"), "A=42: '42' is no answer; yes, no or perhaps is meant."),
+        (
+            ("QF4LUM", "A=42"),
+            "A=42: '42' is no answer; yes, no or perhaps is meant, or how it went: made, failed, absent, rained.",
+        ),
         (("QF4LUM", "A"), "A: no answer; write for instance A=yes, B=no, C=perhaps."),
         (("QF4LUM", "A=yes", "a=no"), "a=no: slot A is answered twice; keep one answer."),
     ],
@@ -174,3 +177,30 @@ def test_the_plan_on_disk_is_of_these_inputs_or_a_sentence_says_what_changed(sea
         (season.out / PERIOD / "data" / "run.json").write_text(text, encoding="utf-8")
         with pytest.raises(PlanOutdated, match=r"run: plan$"):
             require_plan(inputs, period, season.out)
+
+
+def test_how_a_slot_went_is_noted_on_its_line(answer: Answer, season: SeasonFolder) -> None:
+    """With the times of a line that is not there yet; the answer on one that is stays as it was."""
+    answer("QF4LUM", "A=yes")
+    assert answer("QF4LUM", "A=made", "B=rained") == (
+        0,
+        "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: made\n"
+        "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: rained\n"
+        "noted in stations/record/agenda.yaml; next: mutual-moon plan\n",
+        "",
+    )
+    found = {lock.label: (lock.state, lock.outcome) for lock in read_inputs(season.season).record.answers}
+    assert found == {"A": ("confirmed", "made"), "B": ("fixed", "rained")}
+    assert ": failed (was made)" in answer("QF4LUM", "A=failed")[1]
+    assert answer("QF4LUM", "A=failed")[1] == "the record says so already; nothing was changed\n"
+
+
+def test_after_a_lost_night_the_plan_knows_the_time_that_counts(answer: Answer, season: SeasonFolder) -> None:
+    """The ledger has the old one until the new one is sent."""
+    sent(season, [slot("QF4LUM", "A", day=20)])
+    answer("QF4LUM", "A=yes")
+    answer("QF4LUM", "A=rained")
+    file = season.out / PERIOD / "data" / "agenda.csv"
+    file.write_text(file.read_text(encoding="utf-8").replace("2027-03-13", "2027-03-27"), encoding="utf-8")
+    assert "QF4LUM A  2027-03-27 01:15 to 02:15 UTC: confirmed\n" in answer("QF4LUM", "A=yes")[1]
+    assert [lock.outcome for lock in read_inputs(season.season).record.answers] == ["rained", ""]

@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from pipeline.inputs.faults import InputFaults
 from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.record.model import Answer, Correction, Record
-from pipeline.record.writing import RecordBusy, SlotState, record_lock, set_slots
+from pipeline.record.writing import RecordBusy, SlotOutcome, SlotState, outcome_of, record_lock, set_slots
 from tests.inputs.helpers import SEASON, faults_of, lay_out, swapped
 
 SPAN = (dt.datetime(2027, 3, 1, 15, tzinfo=dt.UTC), dt.datetime(2027, 4, 1, 15, tzinfo=dt.UTC))
@@ -35,6 +35,10 @@ def at(day: int, hour: int, minute: int = 15, month: int = 3) -> dt.datetime:
 def state_of(label: str = "A", day: int = 13, state: str = "confirmed", partner: str = "QF4LUM") -> SlotState:
     answered = dt.datetime(2027, 2, 11, 10, 5, tzinfo=dt.UTC)
     return SlotState(partner, label, at(day, 1), at(day, 2), state, "QM7TOR", answered)
+
+
+def went(partner: str, outcome: str, label: str = "A", day: int = 13) -> SlotOutcome:
+    return outcome_of(partner, label, at(day, 1), at(day, 2), "QM7TOR", outcome)
 
 
 def with_record(folder: Path, **files: str | bytes) -> Path:
@@ -136,7 +140,11 @@ corrections:
                 "slots.1.start is '2027-03-13T01:15'; the zone is missing; write 2027-03-13T01:15Z if the time is UTC.",
             ),
             (2, "slots.1.state is 'maybe'; accepted: confirmed, tentative, declined, fixed."),
-            (2, "unknown key 'foo' in slots.1; accepted: partner, start, state, label, end, operator, answered."),
+            (
+                2,
+                "unknown key 'foo' in slots.1; "
+                "accepted: partner, start, state, label, end, operator, answered, outcome.",
+            ),
             (3, "slots.2 is 7; keys and values are meant, such as {partner: ..., start: ...}."),
             (4, "slots.3.end is '2027-03-14T01:15Z'; that is before or at its start 2027-03-14T01:15Z."),
             (5, "slots.4.start is '13.3.2027'; an instant is meant, written as 2027-03-13T01:15Z."),
@@ -378,3 +386,49 @@ def test_any_comments_anywhere_survive(rows: list[tuple[int, str, bool]]) -> Non
     }
     found = {int(slot["start"][8:10]): slot["state"] for slot in yaml.load(after, Loader=yaml.BaseLoader)["slots"]}
     assert found == wanted
+
+
+OUTCOMES_AGENDA = """\
+# ours
+slots:
+  - {partner: QF4LUM, label: A, start: "2027-03-12T22:15-03:00", state: Confirmed, answered: 2027-02-11}  # by telephone
+  - partner: QJ2KAW
+    start: 2027-03-13T01:15Z
+    state: fixed
+# end
+"""
+
+
+def test_an_outcome_touches_its_own_line_and_there_one_key(tmp_path: Path) -> None:
+    path = with_record(tmp_path, agenda=OUTCOMES_AGENDA)
+    put(tmp_path, went("QF4LUM", "made"), went("QJ2KAW", "absent"), went("QF4LUM", "rained", "B", 14))
+    assert (tmp_path / "record" / "agenda.yaml").read_text(encoding="utf-8") == (
+        OUTCOMES_AGENDA.replace("answered: 2027-02-11}", "answered: 2027-02-11, outcome: made}").replace(
+            "    state: fixed\n",
+            "    state: fixed\n    outcome: absent\n  - {partner: QF4LUM, label: B, start: 2027-03-14T01:15Z, "
+            "end: 2027-03-14T02:15Z, state: fixed, operator: QM7TOR, outcome: rained}\n",
+        )
+    )
+    assert [lock.outcome for lock in read_inputs(path).record.answers] == ["made", "absent", "rained"]
+    assert put(tmp_path, went("QF4LUM", "made")) == []
+    assert put(tmp_path, went("QF4LUM", "failed"))[0].before.outcome == "made"  # type: ignore[union-attr]
+
+
+def test_under_the_letter_of_a_lost_night_another_time_gets_a_line_of_its_own(tmp_path: Path) -> None:
+    """The lost night is history, and from its date on is planned."""
+    path = with_record(tmp_path, agenda="slots: []\n")
+    put(tmp_path, state_of(), went("QF4LUM", "rained"), state_of(day=19))
+    answers = read_inputs(path).record.answers
+    assert [(lock.start_utc, lock.state, lock.outcome) for lock in answers] == [
+        (at(13, 1), "confirmed", "rained"),
+        (at(19, 1), "confirmed", ""),
+    ]
+    put(tmp_path, went("QF4LUM", "failed", day=19))
+    assert [lock.outcome for lock in read_inputs(path).record.answers] == ["rained", "failed"]
+
+
+def test_an_outcome_that_is_none_is_told(tmp_path: Path) -> None:
+    text = "slots:\n  - {partner: QF4LUM, start: 2027-03-13T01:15Z, state: confirmed, outcome: won}\n"
+    assert [str(fault) for fault in faults_of(with_record(tmp_path, agenda=text))] == [
+        "record/agenda.yaml, line 2: slots.1.outcome is 'won'; accepted: made, failed, absent, rained."
+    ]

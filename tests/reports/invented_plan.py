@@ -287,6 +287,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
         absences=absences,
         idle_nights=idle_nights,
         night_facts=night_facts,
+        reserves=(),
     )
 
 
@@ -307,6 +308,7 @@ def _agenda(home, windows):
                 "chance": window["chance"],
                 "joint_chance": window["chance"],
                 "state": "proposed",
+                "slot_outcome": "",
                 "label": "A",
                 "uid": f"{home.call}-{call}-3cm-a@mutual-moon.invalid".lower(),
                 "mode": "Q65 60 s",

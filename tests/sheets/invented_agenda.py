@@ -54,6 +54,7 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                 "slot_start_utc": start,
                 "slot_end_utc": start + pd.Timedelta(hours=1),
                 "state": state,
+                "slot_outcome": "",
                 "label": "A",
                 "opener": opener_of(plan.inputs, index),
                 "fall_back_start_utc": pd.Timestamp("2027-03-13T22:45Z") if number == 2 else pd.NaT,

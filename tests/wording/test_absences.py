@@ -50,6 +50,8 @@ UPGRADES = (
 
 PARTNERS = [
     (Absence(Cause.NOT_WANTED), "no contact is wanted (contacts_wanted is 0)"),
+    (Absence(Cause.WORKED), "it is worked"),
+    (Absence(Cause.PAST), "all times at which it could have been worked are past"),
     (
         WithoutWindow(NoWindow(NoWindowKind.NEVER_RISES, "partner")),
         "no window: the Moon never rises at QF4LUM in this period",
@@ -144,6 +146,7 @@ PARTNERS = [
     ),
 ]
 NIGHTS = [
+    (Absence(Cause.PAST), "it is past"),
     (Absence(Cause.HOME_AWAY), "home is away"),
     (WeekdayLeftOut(2), "Wednesdays are not among your nights"),
     (Absence(Cause.NOBODY_IN_SIGHT), "no partner has the Moon in sight together with home"),
