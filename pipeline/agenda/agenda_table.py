@@ -21,9 +21,9 @@ from pipeline.windows.instants import instant_of_minute
 COLUMNS = (
     "slot", "partner", "operator", "band", "night", "slot_start_utc", "slot_end_utc", "chance", "chance_met",
     "joint_chance", "joint_chance_met", "state", "slot_outcome", "label", "uid", "mode", "opener",
-    "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz", "polarization_advice",
-    "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc", "second_fall_back_start_utc",
-    "second_fall_back_end_utc",
+    "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db", "doppler_spread_hz",
+    "polarization_advice", "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc",
+    "second_fall_back_start_utc", "second_fall_back_end_utc",
 )  # fmt: skip
 INSTANTS = tuple(name for name in COLUMNS if name.endswith("_utc"))
 MEANS = {
