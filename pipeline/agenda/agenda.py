@@ -1,8 +1,8 @@
 """The agenda: which slot for whom, chosen exactly under the season's policy, steady against what was agreed before.
 
 From the slot grid (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers
-move as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is
-greatest.
+move as can be; then the worth, priority times the chance of each partner and operator less what nights and hours on
+site cost, is greatest.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from pipeline.agenda.commitments import (
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 from pipeline.agenda.notes import Note, OfferMoved, OfferWithdrawn, Proof, Ties
+from pipeline.agenda.site_hours import site_hours
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.link.chance import joint_chance, node_weights
 from pipeline.record.model import Offer
@@ -162,6 +163,7 @@ def make_problem(
             most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
             keep=frozenset(keep),
             second=_second(grid, pool),
+            hours=site_hours(grid, held, pool),
         ),
         people,
     )

@@ -47,6 +47,7 @@ MEANINGS = {
     "maximum_slots_per_night": "a number of slots",
     "maximum_nights": "a number of nights",
     "night_cost": "a number of contacts",
+    "hour_cost": "a number of contacts",
     "minimum_sun_separation_deg": "an angle in degrees",
     "flux_10_7_cm": "the Sun's 10.7 cm flux in solar flux units",
     "arrive": "a number of minutes",

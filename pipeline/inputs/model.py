@@ -227,6 +227,8 @@ class Policy:
     maximum_slots_per_night: Annotated[int, Field(ge=1, le=20)] = 3
     maximum_nights: Annotated[int, Field(ge=1, le=31)] = 6
     night_cost: Annotated[float, Field(ge=0, le=20)] = 0.3
+    hour_cost: Annotated[float, Field(ge=0, le=20)] = 0.01
+    setup_within_hours: bool = False
     nights: tuple[Weekday, ...] = WEEKDAYS
     latest_hour_on_work_nights: dt.time | None = None
     minimum_sun_separation_deg: Annotated[float, Field(ge=0, le=90)] = 5.0

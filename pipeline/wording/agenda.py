@@ -57,8 +57,8 @@ def note_words(note: Note) -> str:
             )
         case Proof():
             return (
-                "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a"
-                " night."
+                "This agenda is proven the best: no other is worth more by your priorities, chances and what nights and"
+                " hours cost."
             )
         case Ties():
             return (

@@ -17,8 +17,10 @@ from pipeline.link.chance import node_weights
 from tests.agenda.slot_grids import (
     agenda_of,
     grid_of,
+    is_there,
     lock,
     march_inputs,
+    minutes_between,
     offers_of,
     only_wanted,
     with_record,
@@ -147,3 +149,39 @@ def test_no_dish_above_fifteen_metres_is_advised(
     monkeypatch.setattr(mending, "_chance_with", lambda *_: 1.0)
     missing_db = 20.0 * math.log10(wanted_m / size)
     assert mending.dish_that_would_do(grid, _slots((0, 60)), "home", missing_db) == told_m
+
+
+def _first_and_last(table: pd.DataFrame) -> list[tuple[pd.Timestamp, pd.Timestamp]]:
+    """Of each night the start of its first slot and the end of its last one."""
+    grouped = table.groupby("night")
+    return list(zip(grouped["slot_start_utc"].min(), grouped["slot_end_utc"].max(), strict=True))
+
+
+def test_dearer_hours_make_nights_no_longer() -> None:
+    """What an hour costs comes off the worth, and where it is dear fewer hours are spent."""
+    found = []
+    for cost in (0.0, 0.01, 0.2):
+        _, agenda, table = agenda_of(march_inputs(hour_cost=cost))
+        spans = _first_and_last(table)
+        # Common practice, no source: the hours count from arriving to the end of the last slot.
+        hours = sum((last - first).total_seconds() / 3600.0 + 2.0 for first, last in spans)
+        assert agenda.choice.gap == 0.0
+        found.append(hours)
+    assert found[0] >= found[1] >= found[2]
+    assert found[0] > found[2]
+
+
+def test_setting_up_within_hours() -> None:
+    """Where the policy asks for it, home is there for all of arriving before each night's first slot."""
+    loose, strict = (agenda_of(march_inputs(setup_within_hours=asked, hour_cost=0.0))[2] for asked in (False, True))
+    home = march_inputs().home
+
+    def all_within(table: pd.DataFrame) -> list[bool]:
+        arrive = pd.Timedelta(minutes=120)
+        return [
+            all(is_there(home, one) for one in minutes_between(first - arrive, first))
+            for first, _ in _first_and_last(table)
+        ]
+
+    assert len(strict) and all(all_within(strict))
+    assert not all(all_within(loose))
