@@ -14,9 +14,9 @@ import pandas as pd
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
+from pipeline.agenda.contacts import chance_of_one
 from pipeline.agenda.fall_backs import FallBack, fall_back
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.link.chance import joint_chance, node_weights
 from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
 
@@ -98,7 +98,7 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "home_local": local_span(one.start, one.end, grid.period.zone),
         "partner_local": local,
         "chance": float(one.slot.chance[0]),
-        "joint_chance": _joint([one, *others]),
+        "joint_chance": chance_of_one([s.slot for s in (one, *others)]),
         "state": one.state,
         "label": one.label,
         "uid": one.uid or uid_of(grid, one.pair, one.label),
@@ -108,16 +108,6 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         **_figures(grid, one),
         **_fall_back_columns(after),
     }
-
-
-def _joint(slots: Sequence[Chosen]) -> float:
-    """Chance of at least one contact in all of these slots."""
-    if len(slots) == 1:
-        return float(slots[0].slot.chance[0])
-    fails = np.ones(node_weights().size)
-    for one in slots[1:]:
-        fails = fails * (1.0 - one.slot.success[0])
-    return float(joint_chance(slots[0].slot.success, (1.0 - fails)[None])[0, 0])
 
 
 def _figures(grid: SlotGrid, one: Chosen) -> dict[str, object]:

@@ -76,15 +76,9 @@ def compare_plans(before: Plan, after: Plan) -> Comparison:
     return Comparison(
         slots=tuple(_slot_changes(before, after)),
         partners=tuple(_partner_change(before, after, call) for call in calls),
-        expected_contacts=(_expected(before), _expected(after)),
+        expected_contacts=(before.contacts_expected, after.contacts_expected),
         nights=(before.agenda["night"].nunique(), after.agenda["night"].nunique()),
     )
-
-
-def _expected(plan: Plan) -> float:
-    """Partners that the agenda should bring, each operator's own."""
-    each = plan.agenda.drop_duplicates(["partner", "operator"])
-    return float(each["joint_chance"].sum())
 
 
 def _contact_chance(plan: Plan, call: str) -> float:

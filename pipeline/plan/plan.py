@@ -19,6 +19,7 @@ from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
+from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
@@ -26,6 +27,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import advise
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.trips import Trips, make_trips
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.scene import Progress, Scene, make_scene
 from pipeline.plan import tables
@@ -42,7 +44,8 @@ class Plan:
     """All that reports are made of. Frames have the columns of DEVELOPERS.md; quantities not computed are absent.
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot. `night_facts` go along with the nights: what speaks for or against each.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each. `contacts_expected`
+    are the agenda's, `trips` what each further night would bring.
     """
 
     inputs: Inputs
@@ -58,6 +61,8 @@ class Plan:
     kernel: str
     clock_note: str
     agenda: pd.DataFrame
+    contacts_expected: float
+    trips: tuple[Trips, ...]
     agenda_notes: tuple[Note, ...]
     withdrawn: pd.DataFrame
     no_windows: tuple[NoWindow | None, ...]
@@ -148,6 +153,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         kernel=sky.kernel,
         clock_note=sky.clock_note,
         agenda=agenda_table(grid, agenda),
+        contacts_expected=contacts_of(agenda.slots, inputs.wishes),
+        trips=make_trips(grid, agenda),
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
         no_windows=no_windows,

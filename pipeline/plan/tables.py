@@ -12,6 +12,7 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_from_centre
+from pipeline.outlook.trips import Trips
 from pipeline.windows.instants import utc
 from pipeline.windows.nights import Nights
 from pipeline.windows.samples import see_from
@@ -35,6 +36,21 @@ def partners_table(windows: pd.DataFrame, calls: Sequence[str], bands: Sequence[
             "hours": [float(minutes.get(call, 0.0)) / 60.0 for call in calls],
             "best_night": [best["night"].get(call) for call in calls],
             "chance": [float(best["chance"].get(call, np.nan)) for call in calls],
+        }
+    )
+
+
+def trips_table(trips: Sequence[Trips]) -> pd.DataFrame:
+    """A row for each number of trips; dates and calls with blanks between."""
+    return pd.DataFrame(
+        {
+            "trips": [one.count for one in trips],
+            "nights": [" ".join(map(str, one.nights)) for one in trips],
+            "night_added": [" ".join(map(str, one.nights_added)) for one in trips],
+            "partners_added": [" ".join(one.partners_added) for one in trips],
+            "contacts_expected": [one.contacts_expected for one in trips],
+            "hours_on_site": [one.hours_on_site for one in trips],
+            "chosen": [one.chosen for one in trips],
         }
     )
 

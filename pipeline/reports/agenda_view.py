@@ -18,6 +18,7 @@ from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.trips import trips_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -37,6 +38,7 @@ def agenda_view(plan: Plan) -> Agenda:
         left_nights=_nights_left_out(plan),
         notes=tuple(note_words(note) for note in plan.agenda_notes),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
+        trips=trips_words(plan.trips),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
     )
 
@@ -63,7 +65,7 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
     if not rows:
         return "No slot in this period; the reasons stand below."
     each = plan.agenda.drop_duplicates(["partner", "operator"])
-    expected, wanted = float(each["joint_chance"].sum()), len(plan.inputs.partners)
+    expected, wanted = plan.contacts_expected, len(plan.inputs.partners)
     served = each["partner"].nunique()
     whom = formats.count(wanted, "partner") if served == wanted else f"{served} of {formats.count(wanted, 'partner')}"
     words = f"About {expected:.1f} contacts are to be expected from {whom}."

@@ -115,6 +115,14 @@ MEANINGS = {
     "fall_back_end_utc": "its end",
     "second_fall_back_start_utc": "second one, later",
     "second_fall_back_end_utc": "its end",
+    # trips
+    "trips": "how many nights the best agenda of the row may have; a night costs nothing here, its hours do",
+    "nights": "dates of these nights, blanks between",
+    "night_added": "dates that the row before has not",
+    "partners_added": "calls that have a slot here and in the row before none, blanks between",
+    "contacts_expected": "sum over partners and operators of the chance of at least one contact",
+    "hours_on_site": "from arriving before each night's first slot to the end of its last, packing not counted",
+    "chosen": "whether the agenda has just these nights",
 }
 OWN_MEANINGS = {
     ("windows", "slot_start_utc"): "start of the best slot; empty where the Sun forbids each",

@@ -52,7 +52,7 @@ def _agenda_lines(made: Plan) -> list[str]:
     """A line a slot, in home's time, and why whom is left out."""
     rows = records(made.agenda)
     nights = len({as_date(row["night"]) for row in rows})
-    expected = float(made.agenda.drop_duplicates(["partner", "operator"])["joint_chance"].sum())
+    expected = made.contacts_expected
     head = f"{formats.count(len(rows), 'slot')} on {formats.count(nights, 'night')}, about {expected:.1f} contacts"
     width = max(len(row["partner"]) for row in rows)
     lines = [f"Agenda, {head}, local time:"]

@@ -183,5 +183,6 @@ def test_setting_up_within_hours() -> None:
             for first, _ in _first_and_last(table)
         ]
 
-    assert len(strict) and all(all_within(strict))
+    assert len(strict)
+    assert all(all_within(strict))
     assert not all(all_within(loose))
