@@ -62,8 +62,8 @@ def note_words(note: Note) -> str:
             )
         case Ties():
             return (
-                "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the"
-                " earlier."
+                "Of agendas equal to a ten-thousandth of a contact the one was taken whose slots leave another time the"
+                " same night, then lie farther from the Sun, have less degradation, are earlier."
             )
         case OfferMoved(partner, label):
             return f"{partner} {label} moves: its old time breaks a rule or stands in the way now."
