@@ -1,8 +1,8 @@
 """The agenda: which slot for whom, chosen exactly under the season's policy, steady against what was agreed before.
 
 From the slot grid (windows, hours, chances) and the record. In this order: what was agreed stays; as few open offers
-move as can be; then the worth, priority times the chance of each partner and operator less what nights cost, is
-greatest.
+move as can be; then the worth, priority times the chance of each partner and operator less what nights and hours on
+site cost, is greatest.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_wit
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 from pipeline.agenda.notes import AskedAgain, Note, OfferMoved, OfferWithdrawn, Proof, Ties
+from pipeline.agenda.site_hours import site_hours
 from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.agenda.ties import second_criterion
 from pipeline.pairs.assumed import presence_of
 from pipeline.record.model import RAINED, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
@@ -92,12 +94,6 @@ def make_agenda(grid: SlotGrid) -> Agenda:
 def held_by_nobody() -> Commitments:
     """No commitment at all: what a record says plays no part."""
     return Commitments((), (), (), (), (), frozenset(), ())
-
-
-# Ties go to slots with less degradation, by these steps and up to this much, then to earlier ones: the date's share
-# stays below that of one step.
-TIE_STEP_DB, TIE_MOST_DB = 0.5, 10.0
-TIE_DATE_SHARE = 0.04
 
 
 def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = None) -> Candidates:
@@ -172,22 +168,11 @@ def make_problem(
             open_nights=used > 0,
             most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
             keep=frozenset(keep),
-            second=_second(grid, pool),
+            second=second_criterion(grid, pool),
+            hours=site_hours(grid, held, pool),
         ),
         people,
     )
-
-
-def _second(grid: SlotGrid, pool: Candidates) -> FloatArray:
-    """The second criterion, 0 to 1: the degradation in the middle of the slot by half decibels, then the start."""
-    if not pool.start.size:
-        return np.zeros(0)
-    middle = (pool.start + pool.end) / 2
-    degradation_db = grid.track.at(grid.samples["degradation_db"].to_numpy(float), middle, pool.window)
-    steps = np.round(np.nan_to_num(degradation_db) / TIE_STEP_DB) * TIE_STEP_DB
-    late = (pool.start - pool.start.min()) / (np.ptp(pool.start) + 1)
-    quiet = np.clip(steps / TIE_MOST_DB, 0.0, 1.0)
-    return np.asarray((1.0 - TIE_DATE_SHARE) * quiet + TIE_DATE_SHARE * late)
 
 
 def _demand(

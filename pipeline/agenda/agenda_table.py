@@ -12,6 +12,7 @@ import pandas as pd
 
 from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.commitments import uid_of
+from pipeline.agenda.contacts import chance_of_one
 from pipeline.agenda.fall_backs import FallBack, fall_back
 from pipeline.agenda.joint import chance_together
 from pipeline.agenda.slot_grid import SlotGrid
@@ -93,9 +94,7 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, 
         "chance": float(one.slot.chance[0]),
         "chance_met": float(one.slot.chance_met[0]),
         "joint_chance": chance_together(np.concatenate([s.slot.success for s in together]), nights, 1.0),
-        "joint_chance_met": chance_together(
-            np.concatenate([s.slot.success_clear for s in together]), nights, float(one.slot.presence[0])
-        ),
+        "joint_chance_met": chance_of_one([s.slot for s in together]),
         "state": one.state,
         "slot_outcome": one.outcome,
         "label": one.label,

@@ -6,14 +6,10 @@ Who is not there, is not there for the whole night: presence counts once a night
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda.candidates import Candidates
 from pipeline.link.chance import node_weights
-from pipeline.record.inputs import Inputs
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -58,23 +54,3 @@ def chances_of_pairs(success: FloatArray, night: IntArray, presence: float) -> F
 def _fails_on(misses: FloatArray, presence: float) -> FloatArray:
     """The chance at each node that a night brings nothing, from that of missing in all its slots if both are there."""
     return 1.0 - presence * (1.0 - misses)
-
-
-def contacts_of(inputs: Inputs, slots: Iterable[tuple[int, str, Candidates]]) -> float:
-    """Contacts to expect from slots (pair, operator, one row each); not weighted by priority.
-
-    For each partner and operator the chance of at least one; where more are wanted, as many as that, one a slot.
-    """
-    by_person: dict[tuple[int, str], list[Candidates]] = {}
-    for pair, operator, slot in slots:
-        by_person.setdefault((pair, operator), []).append(slot)
-    total = 0.0
-    for (pair, _), mine in by_person.items():
-        wanted = inputs.wishes[pair].contacts_wanted
-        if wanted > 1:
-            total += min(float(wanted), sum(float(one.chance_met[0]) for one in mine))
-            continue
-        success = np.concatenate([one.success_clear for one in mine])
-        nights = np.concatenate([one.night for one in mine])
-        total += chance_together(success, nights, float(mine[0].presence[0]))
-    return total

@@ -1,7 +1,8 @@
 """The choice of slots as a mixed-integer linear program: what is asked, its columns, rows and prices as matrices.
 
 One slot at a time at the dish, so many a night, so many nights; a partner's one or two slots are a column each, so that
-the chance of two slots together stays linear. Conflicts are cliques: of slots that share a moment one is taken.
+the chance of two slots together stays linear. Conflicts are cliques: of slots that share a moment one is taken. Hours
+on site come in by `milp_hours`, where they cost anything.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy import sparse
+
+from pipeline.agenda.milp_hours import Manning, SiteHours
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -58,6 +61,8 @@ class Problem:
     keep: frozenset[tuple[int, int]] = frozenset()
     # What settles ties, 0 to 1, the less the better; the start where it is not given.
     second: FloatArray | None = None
+    # What hours on site cost; nothing where it is not given.
+    hours: SiteHours | None = None
 
 
 @dataclass(frozen=True)
@@ -94,7 +99,13 @@ class Program:
         self.kept = np.array(
             [(int(d), int(s)) in problem.keep for d, s in zip(self.owner, self.slot, strict=True)], dtype=bool
         )
-        self.rows, self.night_part, self.limit = self._item_rows()
+        self.manning = None
+        if problem.hours is not None and self.slot.size:
+            gap = int((problem.busy_until - problem.hours.end).max())
+            self.manning = Manning(problem.hours, self.night, problem.start[self.slot], self.slot, gap)
+        # Variables behind the columns: the nights, then those of their hours.
+        self.rest = self.nights + (0 if self.manning is None else self.manning.cost.size)
+        self.rows, self.rest_part, self.limit = self._item_rows()
         self.tie = self._ties()
 
     def _ties(self) -> FloatArray:
@@ -113,12 +124,39 @@ class Program:
         return np.asarray(TIE_UNITS / most / 1.5 * order * second)
 
     def _item_rows(self) -> tuple[sparse.csr_matrix, sparse.csr_matrix, FloatArray]:
-        """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over nights."""
-        problem, night, slot = self.problem, self.night, self.slot
-        moments, cliques, lids = np.unique(problem.start[slot]), [], []
-        begins, ends = problem.start[slot], problem.busy_until[slot]
+        """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over the rest."""
+        cliques, lids = self._cliques()
+        self.across = lids < 0
+        count = len(cliques)
+        item = np.concatenate([np.zeros(0, dtype=np.int64), *cliques])
+        row = np.repeat(np.arange(count), [clique.size for clique in cliques])
+        rows = sparse.csr_matrix((np.ones(item.size), (row, item)), shape=(count, self.slot.size))
+        tied = np.flatnonzero(lids >= 0)
+        lids_of = sparse.csr_matrix((-np.ones(tied.size), (tied, lids[tied])), shape=(count, self.nights))
+        by_night = sparse.csr_matrix(
+            (np.ones(self.slot.size), (self.night, np.arange(self.slot.size))), shape=(self.nights, self.slot.size)
+        )
+        room = sparse.diags(-self.problem.room.astype(float), format="csr")
+        all_nights = sparse.csr_matrix(np.where(self.problem.open_nights, 0.0, 1.0)[None])
+        over_items = [rows, by_night, sparse.csr_matrix((1, self.slot.size))]
+        over_rest = [self._widened(sparse.vstack([lids_of, room, all_nights]))]
+        limit = [np.where(lids >= 0, 0.0, 1.0), np.zeros(self.nights), np.array([self.problem.most_nights])]
+        if self.manning is not None:
+            more_items, more_rest = self.manning.rows()
+            over_items.append(more_items)
+            over_rest.append(more_rest)
+            limit.append(np.zeros(more_items.shape[0]))
+        return sparse.vstack(over_items).tocsr(), sparse.vstack(over_rest).tocsr(), np.concatenate(limit)
+
+    def _cliques(self) -> tuple[list[IntArray], IntArray]:
+        """Items of which one is taken at most, and the night that must be used for it; -1: of several nights.
+
+        Where hours count those of one night are in the rows of its hours.
+        """
+        night, begins, ends = self.night, self.problem.start[self.slot], self.problem.busy_until[self.slot]
+        cliques, lids = [], []
         previous: frozenset[int] = frozenset()
-        for moment in moments:
+        for moment in np.unique(begins):
             # All that would occupy the dish at this moment: slots that overlap at all do so when the later begins.
             here = np.flatnonzero((begins <= moment) & (ends > moment))
             group = frozenset(here.tolist())
@@ -126,31 +164,16 @@ class Program:
                 continue
             previous = group
             held = np.unique(night[here])
-            for one in held:
-                cliques.append(here[night[here] == one])
-                lids.append(int(one))
-            if held.size > 1:
-                cliques.append(here)
-                lids.append(-1)
-        count = len(cliques)
-        item = np.concatenate([np.zeros(0, dtype=np.int64), *cliques])
-        row = np.repeat(np.arange(count), [clique.size for clique in cliques])
-        rows = sparse.csr_matrix((np.ones(item.size), (row, item)), shape=(count, slot.size))
-        lid = np.array(lids, dtype=np.int64)
-        tied = np.flatnonzero(lid >= 0)
-        lids_of = sparse.csr_matrix((-np.ones(tied.size), (tied, lid[tied])), shape=(count, self.nights))
-        by_night = sparse.csr_matrix(
-            (np.ones(slot.size), (night, np.arange(slot.size))), shape=(self.nights, slot.size)
-        )
-        room = sparse.diags(-self.problem.room.astype(float), format="csr")
-        all_nights = sparse.csr_matrix(np.where(problem.open_nights, 0.0, 1.0)[None])
-        nothing = sparse.csr_matrix((1, slot.size))
-        limit = np.concatenate([np.where(lid >= 0, 0.0, 1.0), np.zeros(self.nights), [problem.most_nights]])
-        return (
-            sparse.vstack([rows, by_night, nothing]).tocsr(),
-            sparse.vstack([lids_of, room, all_nights]).tocsr(),
-            limit,
-        )
+            found = [(here[night[here] == one], int(one)) for one in held] if self.manning is None else []
+            for clique, lid in found if held.size == 1 else [*found, (here, -1)]:
+                cliques.append(clique)
+                lids.append(lid)
+        return cliques, np.array(lids, dtype=np.int64)
+
+    def _widened(self, over_nights: sparse.spmatrix) -> sparse.csr_matrix:
+        """Rows over nights as rows over nights and hours."""
+        empty = sparse.csr_matrix((over_nights.shape[0], self.rest - self.nights))
+        return sparse.hstack([over_nights, empty]).tocsr()
 
     def singles(self) -> Columns:
         """Every item alone."""
@@ -175,13 +198,13 @@ class Program:
         return self.tie[columns.first] + np.where(columns.second >= 0, self.tie[columns.second], 0.0)
 
     def matrix(self, columns: Columns) -> sparse.csc_matrix:
-        """All rows over the columns and, behind them, the nights."""
+        """All rows over the columns and, behind them, the nights and their hours."""
         count = columns.demand.size
         two = np.flatnonzero(columns.second >= 0)
         place = np.concatenate([np.arange(count), two])
         item = np.concatenate([columns.first, columns.second[two]])
         chosen = sparse.csr_matrix((np.ones(place.size), (item, place)), shape=(self.slot.size, count))
-        upper = sparse.hstack([self.rows @ chosen, self.night_part])
+        upper = sparse.hstack([self.rows @ chosen, self.rest_part])
         # No demand is served more often than asked; on a night that is not used not at all.
         demands = sparse.csr_matrix(
             (np.ones(count), (columns.demand, np.arange(count))), shape=(len(self.sizes), count)
@@ -191,34 +214,53 @@ class Program:
             shape=(len(self.sizes) * self.nights, count),
         )
         touched.data = np.minimum(touched.data, 1.0)
-        lids = -np.tile(np.eye(self.nights), (len(self.sizes), 1)) * np.repeat(self._most(), self.nights)[:, None]
+        lids = -np.tile(np.eye(self.nights), (len(self.sizes), 1)) * np.repeat(self.most, self.nights)[:, None]
         keeping = -(self.kept[columns.first] + (columns.second >= 0) * self.kept[columns.second].astype(float))
         return sparse.bmat(
             [
                 [upper],
-                [sparse.hstack([demands, sparse.csr_matrix((len(self.sizes), self.nights))])],
-                [sparse.hstack([touched, sparse.csr_matrix(lids)])],
-                [sparse.csr_matrix(np.concatenate([keeping, np.zeros(self.nights)])[None])],
+                [sparse.hstack([demands, sparse.csr_matrix((len(self.sizes), self.rest))])],
+                [sparse.hstack([touched, self._widened(sparse.csr_matrix(lids))])],
+                [sparse.csr_matrix(np.concatenate([keeping, np.zeros(self.rest)])[None])],
             ]
         ).tocsc()
 
-    def _most(self) -> FloatArray:
+    @property
+    def most(self) -> FloatArray:
         """Columns that a demand may have: one where two slots are a column of their own."""
         return np.array([1 if d.pair_worth is not None else d.most for d in self.problem.demands], dtype=float)
 
     def limits(self, keep: int) -> FloatArray:
         """Upper limits of all rows, (rows,), each in the unit of its row."""
-        return np.concatenate([self.limit, self._most(), np.zeros(len(self.sizes) * self.nights), [-float(keep)]])
+        return np.concatenate([self.limit, self.most, np.zeros(len(self.sizes) * self.nights), [-float(keep)]])
 
-    def night_units(self) -> FloatArray:
-        """What using each night costs, units, (nights,)."""
+    def rest_units(self) -> FloatArray:
+        """What using each night costs, then its hours, units, (rest,)."""
         cost = round(max(self.problem.night_cost, LEAST_NIGHT_COST) / QUANTUM) * QUANTUM * UNITS
-        return np.where(self.problem.open_nights, 0.0, cost)
+        nights = np.where(self.problem.open_nights, 0.0, cost)
+        return nights if self.manning is None else np.concatenate([nights, self.manning.cost * UNITS])
 
-    def night_bounds(self) -> tuple[FloatArray, FloatArray]:
-        """Least and most of each night's variable, 0 to 1, both (nights,)."""
+    def rest_bounds(self) -> tuple[FloatArray, FloatArray]:
+        """Least and most of each night's variable and of those of its hours, 0 to 1, both (rest,)."""
         open_nights = self.problem.open_nights.astype(float)
-        return open_nights, np.where(self.problem.room > 0, 1.0, open_nights)
+        most = np.where(self.problem.room > 0, 1.0, open_nights)
+        if self.manning is None:
+            return open_nights, most
+        # A night that costs nothing and holds nothing yet is in use once it has a slot: only then are there hours.
+        used = np.where(np.isnan(self.manning.hours.held_first), 0.0, open_nights)
+        return np.append(used, self.manning.least), np.append(most, np.ones(self.manning.least.size))
+
+    def whole(self) -> FloatArray:
+        """1 for each night's variable, which is whole, 0 for those of its hours, which follow the slots."""
+        return np.append(np.ones(self.nights), np.zeros(self.rest - self.nights))
+
+    def spent(self, columns: Columns, nights: npt.NDArray[np.bool_]) -> float:
+        """What the nights and hours of a whole choice cost, units."""
+        total = float(self.rest_units()[: self.nights][nights].sum())
+        if self.manning is not None:
+            items = np.concatenate([columns.first, columns.second[columns.second >= 0]])
+            total += self.manning.spent(items) * UNITS
+        return total
 
     def priced(self, duals: FloatArray) -> tuple[list[FloatArray], FloatArray]:
         """Reduced worth of every pair of each demand, (n, n) above the diagonal, and of every item alone, (items,).
@@ -245,6 +287,17 @@ class Program:
             reduced[np.tril_indices(night.size)] = NEVER
             pairs.append(reduced)
         return pairs, alone
+
+    def earned(self, duals: FloatArray) -> tuple[FloatArray, FloatArray, float]:
+        """What at these prices each item earns its night (items,), a night in use by itself (nights,), and the rest.
+
+        The rest are the rows of several nights.
+        """
+        items = self.rows.shape[0]
+        by_demand = duals[items + len(self.sizes) : -1].reshape(len(self.sizes), self.nights)
+        across = np.append(self.across, np.zeros(items - self.across.size, dtype=bool))
+        alone = np.where(across, 0.0, duals[:items])
+        return self.rows.T @ alone, self.most @ by_demand, float(duals[:items][across].sum())
 
     def pairs_above(self, reduced: list[FloatArray], least: float, most: int) -> Columns:
         """Pairs whose reduced worth is above `least`, at most so many of each demand, the best first.

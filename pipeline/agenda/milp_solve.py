@@ -13,7 +13,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
+from pipeline.agenda.milp_hours import Manning
 from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
+from pipeline.agenda.milp_nights import bound_by_nights
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -23,11 +25,14 @@ NODE_LIMIT = 20_000
 PRICED_AT_ONCE = 400
 MOST_COLUMNS = 20_000
 SMALL = 1e-6
+# Where hours count the first program holds what may be short of the bound by this much (units, judged by how long
+# searches took) and so many columns at least; where that was not enough the next reaches so many times further.
+FIRST_FLOOR, FIRST_COLUMNS, STEP = -150.0, 600, 4
 
 
 @dataclass(frozen=True)
 class Choice:
-    """(demand, slot) chosen; worth less night costs; the bound nobody can pass; how hard it was."""
+    """(demand, slot) chosen; worth less what nights and hours cost; the bound nobody can pass; how hard it was."""
 
     taken: tuple[tuple[int, int], ...]
     value: float
@@ -48,14 +53,14 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT) -> Choice:
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
     keep = _most_kept(program, node_limit) if program.kept.any() else 0
-    columns, bound, reduced, alone = _relax(program, keep)
+    columns, bound, duals = _relax(program, keep)
+    reduced, alone = program.priced(duals)
+    if program.manning is not None:
+        return _by_nights(program, program.manning, keep, node_limit, (bound, reduced, alone), duals)
     first = _solve(program, columns, keep, node_limit)
     # No set with a column of less than this can be better than the one found.
     floor = -(bound - first.objective) - 1.0
-    kept = columns.take(_reduced_of(program, columns, reduced, alone) >= floor)
-    pool = program.pairs_above(reduced, floor, MOST_COLUMNS // max(1, len(problem.demands)))
-    cut = _left_out(reduced, floor, MOST_COLUMNS // max(1, len(problem.demands)))
-    columns = kept.take(kept.second < 0) + pool
+    columns, cut = _above(program, reduced, alone, floor)
     best = _solve(program, columns, keep, node_limit)
     if first.objective > best.objective + SMALL:
         best, nodes = first, first.nodes + best.nodes
@@ -64,6 +69,51 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT) -> Choice:
         nodes, best_bound = first.nodes + best.nodes, best.bound
     best_bound = min(bound, max(best_bound, bound + cut))
     return _tell(program, best, best_bound, nodes, columns.demand.size)
+
+
+def _by_nights(
+    program: Program,
+    manning: Manning,
+    keep: int,
+    node_limit: int,
+    relaxed: tuple[float, list[FloatArray], FloatArray],
+    duals: FloatArray,
+) -> Choice:
+    """The same where hours count: both bounds together, and columns taken up from the best on until none is missing.
+
+    `relaxed` are the linear relaxation's bound and the reduced worth of all columns.
+    """
+    nightly = bound_by_nights(program, manning, duals, keep)
+    bound = min(relaxed[0], nightly.value)
+    # Above the lower bound no column can lift a set; below it each by what both say.
+    pairs = [
+        np.minimum(np.minimum(one + relaxed[0], other + nightly.value) - bound, 0.0)
+        for one, other in zip(relaxed[1], nightly.pairs, strict=True)
+    ]
+    alone = np.minimum(np.minimum(relaxed[2] + relaxed[0], nightly.alone + nightly.value) - bound, 0.0)
+    every = np.sort(np.concatenate([alone, *(one[one > NEVER] for one in pairs)]))[::-1]
+    count, nodes, best = FIRST_COLUMNS, 0, None
+    floor, missing = FIRST_FLOOR / STEP, NEVER
+    while True:
+        floor = max(missing, min(float(every[:count][-1]), STEP * floor))
+        columns, cut = _above(program, pairs, alone, floor)
+        found = _solve(program, columns, keep, node_limit)
+        nodes += found.nodes
+        best = found if best is None or found.objective > best.objective + SMALL else best
+        missing = -(bound - best.objective) - 1.0
+        if missing >= floor or columns.demand.size >= every.size:
+            break
+        count *= STEP
+    # What is left out lies below the floor, and so below the best set.
+    best_bound = min(bound, max(best.objective, found.bound, bound + max(cut, floor)))
+    return _tell(program, best, best_bound, nodes, columns.demand.size)
+
+
+def _above(program: Program, reduced: list[FloatArray], alone: FloatArray, floor: float) -> tuple[Columns, float]:
+    """All columns of at least this reduced worth, and the best of those for which there is no room."""
+    singles, most = program.singles(), MOST_COLUMNS // max(1, len(program.problem.demands))
+    kept = singles.take(alone[singles.first] >= floor)
+    return kept + program.pairs_above(reduced, floor, most), _left_out(reduced, floor, most)
 
 
 @dataclass(frozen=True)
@@ -75,8 +125,8 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int) -> tuple[Columns, float, list[FloatArray], FloatArray]:
-    """The linear relaxation over all columns: those in use, its value, and the reduced worth of all."""
+def _relax(program: Program, keep: int) -> tuple[Columns, float, FloatArray]:
+    """The linear relaxation over all columns: those in use, its value, and the prices of its rows."""
     columns = program.singles()
     if program.kept.any():
         kept = np.flatnonzero(program.kept)
@@ -87,12 +137,12 @@ def _relax(program: Program, keep: int) -> tuple[Columns, float, list[FloatArray
             cost, program.matrix(columns), program.limits(keep), bounds=np.stack([low, high], axis=1), method="highs"
         )
         duals = np.maximum(-found.ineqlin.marginals, 0.0)
-        reduced, alone = program.priced(duals)
+        reduced, _ = program.priced(duals)
         new = program.pairs_above(reduced, SMALL * 100, PRICED_AT_ONCE)
         have = set(zip(columns.first.tolist(), columns.second.tolist(), strict=True))
         fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
         if not fresh.any():
-            return columns, -float(found.fun), reduced, alone
+            return columns, -float(found.fun), duals
         columns += new.take(fresh)
 
 
@@ -115,8 +165,8 @@ def _pairs_within(program: Program, items: IntArray) -> Columns:
 
 def _costs(program: Program, columns: Columns) -> tuple[FloatArray, FloatArray, FloatArray]:
     """What is to be made small, and the bounds of all variables."""
-    cost = np.concatenate([program.trifles(columns) - program.worth(columns), program.night_units()])
-    low, high = program.night_bounds()
+    cost = np.concatenate([program.trifles(columns) - program.worth(columns), program.rest_units()])
+    low, high = program.rest_bounds()
     return (
         cost,
         np.concatenate([np.zeros(columns.demand.size), low]),
@@ -127,10 +177,10 @@ def _costs(program: Program, columns: Columns) -> tuple[FloatArray, FloatArray, 
 def _solve(program: Program, columns: Columns, keep: int, node_limit: int, cost: FloatArray | None = None) -> _Solved:
     """The integer program over these columns."""
     usual, low, high = _costs(program, columns)
-    cost = usual if cost is None else cost
+    counted, cost = cost is None, usual if cost is None else cost
     found = milp(
         cost,
-        integrality=np.ones(cost.size),
+        integrality=np.append(np.ones(columns.demand.size), program.whole()),
         bounds=Bounds(low, high),
         constraints=LinearConstraint(program.matrix(columns), -np.inf, program.limits(keep)),
         options={"node_limit": node_limit, "mip_rel_gap": 0.0},
@@ -140,8 +190,11 @@ def _solve(program: Program, columns: Columns, keep: int, node_limit: int, cost:
         nothing = columns.take(np.zeros(0, dtype=np.int64))
         return _Solved(nothing, program.problem.open_nights, -np.inf, -float(found.mip_dual_bound), node_limit)
     taken = found.x[: columns.demand.size] > 0.5
-    nights = found.x[columns.demand.size :] > 0.5
-    objective = -float(cost[np.concatenate([taken, nights])].sum())
+    nights = found.x[columns.demand.size :][: program.nights] > 0.5
+    # Anew from what is taken: the solver's figures are true to its tolerance only.
+    objective = -float(cost[: taken.size][taken].sum())
+    if counted:
+        objective -= program.spent(columns.take(taken), nights)
     return _Solved(columns.take(taken), nights, objective, -float(found.mip_dual_bound), int(found.mip_node_count or 0))
 
 
@@ -150,17 +203,8 @@ def _most_kept(program: Program, node_limit: int) -> int:
     items = np.flatnonzero(program.kept)
     columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, items)
     count = 1.0 + (columns.second >= 0)
-    cost = np.concatenate([-count, np.zeros(program.nights)])
+    cost = np.concatenate([-count, np.zeros(program.rest)])
     return round(_solve(program, columns, 0, node_limit, cost).objective)
-
-
-def _reduced_of(program: Program, columns: Columns, reduced: list[FloatArray], alone: FloatArray) -> FloatArray:
-    found = alone[columns.first].copy()
-    for number, values in enumerate(reduced):
-        rows = np.flatnonzero((columns.demand == number) & (columns.second >= 0))
-        offset = program.offset[number]
-        found[rows] = values[columns.first[rows] - offset, columns.second[rows] - offset]
-    return found
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:

@@ -192,7 +192,11 @@ def _only(grid: SlotGrid, problem: Problem, index: int, found: _Sorted, slip: Sl
     now = None if slip.after is None else minutes_of(slip.after)
     ended = sum(1 for one in found.over if now is not None and one.end <= now and not _failed(grid, one, slip))
     room = max(most - len(found.stay) - ended, 0)
-    return dataclasses.replace(problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0)
+    # Who is at the site has arrived: only hours from now on count.
+    hours = problem.hours if problem.hours is None or now is None else problem.hours.manned_at(index, now)
+    return dataclasses.replace(
+        problem, room=np.where(tonight, room, 0), open_nights=tonight, most_nights=0, hours=hours
+    )
 
 
 def _labelled(

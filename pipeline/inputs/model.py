@@ -290,6 +290,8 @@ class Policy(Keys):
     maximum_slots_per_night: Annotated[Whole, Field(ge=1, le=20, description="a number of slots")] = 3
     maximum_nights: Annotated[Whole, Field(ge=1, le=31, description="a number of nights")] = 6
     night_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.3
+    hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.01
+    setup_within_hours: kinds.Truth = False
     presence: kinds.Presence = 0.9
     assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)
     nights: Many[kinds.Weekday] = WEEKDAYS

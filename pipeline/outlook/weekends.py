@@ -15,13 +15,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from pipeline.agenda.joint import contacts_of
+from pipeline.agenda.commitments import Kept
+from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.inputs.scalars import Weekday
 from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
 from pipeline.outlook.nights import is_possible, ranks
-from pipeline.outlook.worth import Taken, Worth
+from pipeline.outlook.worth import Worth
 from pipeline.record.inputs import Inputs
 from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
@@ -87,7 +88,7 @@ def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWee
     grid = worth.grid
     weekends = weekends_of(grid.inputs, grid.period.dates)
     taken = [worth.alone(weekend.places) for weekend in weekends]
-    contacts = [contacts_of(grid.inputs, mine) for mine in taken]
+    contacts = [contacts_of(mine, grid.inputs.wishes) for mine in taken]
     # Whoever is always free can keep to the hours that there are.
     free = [max(one, if_free.contacts_alone(weekend.places)) for one, weekend in zip(contacts, weekends, strict=True)]
     best = [_best_night(nights, weekend, mine, grid) for weekend, mine in zip(weekends, taken, strict=True)]
@@ -110,10 +111,10 @@ def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWee
     return BestWeekends(ordered, tuple(facts[place] for place in order), member)
 
 
-def _calls(grid: SlotGrid, taken: Sequence[Taken]) -> list[str]:
+def _calls(grid: SlotGrid, taken: Sequence[Kept]) -> list[str]:
     """The partners of slots, by time."""
-    ordered = sorted(taken, key=lambda one: int(one[2].start[0]))
-    return list(dict.fromkeys(grid.inputs.partners[pair].call for pair, _, _ in ordered))
+    ordered = sorted(taken, key=lambda one: one.start)
+    return list(dict.fromkeys(grid.inputs.partners[one.pair].call for one in ordered))
 
 
 def _least(nights: pd.DataFrame, weekend: Weekend) -> float:
@@ -121,10 +122,10 @@ def _least(nights: pd.DataFrame, weekend: Weekend) -> float:
     return float(nights["degradation_db"].iloc[list(weekend.places)].min())
 
 
-def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Taken], grid: SlotGrid) -> int | None:
+def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Kept], grid: SlotGrid) -> int | None:
     """The night with most of what the weekend brings; without any slot the usable one of best rank, if there is one."""
     by_night = {
-        place: contacts_of(grid.inputs, [one for one in taken if int(one[2].night[0]) == place])
+        place: contacts_of([one for one in taken if int(one.slot.night[0]) == place], grid.inputs.wishes)
         for place in weekend.places
     }
     best = max(by_night, key=lambda place: by_night[place])
@@ -135,7 +136,7 @@ def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Taken], 
 
 
 def _facts(
-    grid: SlotGrid, nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Taken], best: int | None
+    grid: SlotGrid, nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Kept], best: int | None
 ) -> tuple[Fact, ...]:
     """The facts of one weekend, in the order in which they are told."""
     mine = nights.iloc[list(weekend.places)]
@@ -162,7 +163,7 @@ def _sun(nights: pd.DataFrame, limit_deg: float) -> list[Fact]:
     return [Fact(kind, nights=(least["night"],), angle_deg=angle, limit_deg=limit_deg)]
 
 
-def _met(grid: SlotGrid, nights: pd.DataFrame, taken: Sequence[Taken], best: int | None) -> Fact:
+def _met(grid: SlotGrid, nights: pd.DataFrame, taken: Sequence[Kept], best: int | None) -> Fact:
     """Who can be worked, the best night, and when the Moon is up on it."""
     calls = tuple(_calls(grid, taken))
     if best is None:

@@ -15,14 +15,13 @@ import numpy.typing as npt
 
 from pipeline.agenda.agenda import Agenda, make_problem
 from pipeline.agenda.candidates import Candidates, find_slots, with_chances
-from pipeline.agenda.commitments import Commitments, Kept, blocked, refused_times
-from pipeline.agenda.joint import contacts_of
+from pipeline.agenda.commitments import PROPOSED, Commitments, Kept, blocked, refused_times
+from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
-Taken = tuple[int, str, Candidates]
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,7 @@ class Worth:
         """The best usable slots of one night, a partner each, in the season's order."""
         return self.best.take(np.flatnonzero(self.best.night == night))
 
-    def alone(self, nights: Sequence[int]) -> list[Taken]:
+    def alone(self, nights: Sequence[int]) -> list[Kept]:
         """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
         here = np.array(sorted(nights), dtype=np.int64)
         kept = tuple(one for one in self.held.kept if int(one.slot.night[0]) in set(nights) and not one.is_over)
@@ -63,42 +62,39 @@ class Worth:
         pool = self.usable.take(np.flatnonzero(np.isin(self.usable.night, here)))
         pool = pool.take(np.flatnonzero(~blocked(pool, busy, self.grid.inputs.season.policy.gap_minutes)))
         problem, people = make_problem(self.grid, mine, pool, {})
-        taken = [(*people[number], pool.take(np.array([slot]))) for number, slot in choose(problem).taken]
-        return [*((one.pair, one.operator, one.slot) for one in kept), *taken]
+        taken = [
+            Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choose(problem).taken
+        ]
+        return [*kept, *taken]
 
     def contacts_alone(self, nights: Sequence[int]) -> float:
         """Contacts to expect from these nights by themselves."""
         if not np.isin(self.usable.night, list(nights)).any() and not self.held.kept:
             return 0.0
-        return contacts_of(self.grid.inputs, self.alone(nights))
+        return contacts_of(self.alone(nights), self.grid.inputs.wishes)
 
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     """What the agenda would lose without the slots of each night, (n,), contacts."""
-    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots if not one.is_over]
-    whole = contacts_of(grid.inputs, slots)
+    whole, wishes = contacts_of(agenda.slots, grid.inputs.wishes), grid.inputs.wishes
     lost = np.zeros(len(grid.period.dates))
-    for night in {int(one[2].night[0]) for one in slots}:
-        rest = [one for one in slots if int(one[2].night[0]) != night]
-        lost[night] = whole - contacts_of(grid.inputs, rest)
+    for night in agenda.nights:
+        lost[night] = whole - contacts_of([one for one in agenda.slots if one.night != night], wishes)
     return lost
 
 
 def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     """What each night not in use would add to the agenda, its other slots as they are: (n,), contacts."""
-    slots = [(one.pair, one.operator, one.slot) for one in agenda.slots if not one.is_over]
-    whole, added = contacts_of(grid.inputs, slots), np.zeros(len(grid.period.dates))
-    kept = tuple(
-        Kept(one.pair, one.operator, one.label, one.state, one.slot, outcome=one.outcome) for one in agenda.slots
-    )
-    held = replace(agenda.commitments, kept=kept, busy=agenda.busy)
+    wishes, added = grid.inputs.wishes, np.zeros(len(grid.period.dates))
+    whole = contacts_of(agenda.slots, wishes)
+    held = replace(agenda.commitments, kept=agenda.slots, busy=agenda.busy)
     for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
         pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
         problem, people = make_problem(grid, held, pool, {})
         here = np.arange(problem.room.size) == night
         free = replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0)
-        more = [(*people[number], pool.take(np.array([slot]))) for number, slot in choose(free).taken]
-        added[night] = max(0.0, contacts_of(grid.inputs, [*slots, *more]) - whole)
+        more = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choose(free).taken]
+        added[night] = max(0.0, contacts_of([*agenda.slots, *more], wishes) - whole)
     return added
 
 

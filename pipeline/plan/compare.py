@@ -76,15 +76,9 @@ def compare_plans(before: Plan, after: Plan) -> Comparison:
     return Comparison(
         slots=tuple(_slot_changes(before, after)),
         partners=tuple(_partner_change(before, after, call) for call in calls),
-        expected_contacts=(expected_contacts(before), expected_contacts(after)),
+        expected_contacts=(before.contacts_expected, after.contacts_expected),
         nights=(before.ahead["night"].nunique(), after.ahead["night"].nunique()),
     )
-
-
-def expected_contacts(plan: Plan) -> float:
-    """Partners that the slots ahead should bring, each operator's own."""
-    each = plan.ahead.drop_duplicates(["partner", "operator"])
-    return float(each["joint_chance_met"].sum())
 
 
 def _contact_chance(plan: Plan, call: str) -> float:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.agenda.commitments import PROPOSED
-from pipeline.plan.compare import expected_contacts
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Offer
 
@@ -35,7 +34,7 @@ class Held:
 def hold_agenda(before: Plan, changed: Inputs, least_gain: float, make: Callable[[Inputs], Plan]) -> Held:
     """The plan of changed inputs that holds the agenda of `before` unless the best one gains more; `make` plans."""
     free, held = make(changed), make(_with_proposals(changed, before))
-    gain = expected_contacts(free) - expected_contacts(held)
+    gain = free.contacts_expected - held.contacts_expected
     return Held(free if gain > least_gain else held, gain <= least_gain, gain, least_gain)
 
 

@@ -20,6 +20,7 @@ from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
 from pipeline.agenda.commitments import PAST
+from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.notes import Note
 from pipeline.agenda.reserves import Reserve, reserve_nights
 from pipeline.agenda.slot_grid import make_slot_grid
@@ -28,6 +29,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.trips import Trips, make_trips
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.survey import Progress, Survey, make_survey
@@ -48,8 +50,8 @@ class Plan:
     Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are
-    those of the nights to set up.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are those of the
+    nights to set up. `contacts_expected` are those of the slots ahead, `trips` what each further night would bring.
     """
 
     inputs: Inputs
@@ -65,6 +67,8 @@ class Plan:
     kernel: str
     clock_note: str
     agenda: pd.DataFrame
+    contacts_expected: float
+    trips: tuple[Trips, ...]
     agenda_notes: tuple[Note, ...]
     withdrawn: pd.DataFrame
     no_windows: tuple[NoWindow | None, ...]
@@ -171,6 +175,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         kernel=sky.kernel,
         clock_note=sky.clock_note,
         agenda=agenda_table(grid, agenda),
+        contacts_expected=contacts_of(agenda.slots, inputs.wishes),
+        trips=make_trips(grid, agenda),
         agenda_notes=agenda.notes,
         withdrawn=withdrawn_table(agenda),
         no_windows=no_windows,

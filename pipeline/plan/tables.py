@@ -14,6 +14,7 @@ from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
+from pipeline.outlook.trips import Trips
 from pipeline.outlook.worth import Worth
 from pipeline.windows.instants import utc
 from pipeline.windows.nights import Nights
@@ -55,6 +56,21 @@ def _best_row(slots: Candidates, pair: int) -> int | None:
     if not rows.size:
         return None
     return int(rows[np.lexsort((slots.start[rows], -np.round(slots.chance[rows], 3)))[0]])
+
+
+def trips_table(trips: Sequence[Trips]) -> pd.DataFrame:
+    """A row for each number of trips; dates and calls with blanks between."""
+    return pd.DataFrame(
+        {
+            "trips": [one.count for one in trips],
+            "nights": [" ".join(map(str, one.nights)) for one in trips],
+            "night_added": [" ".join(map(str, one.nights_added)) for one in trips],
+            "partners_added": [" ".join(one.partners_added) for one in trips],
+            "contacts_expected": [one.contacts_expected for one in trips],
+            "hours_on_site": [one.hours_on_site for one in trips],
+            "chosen": [one.chosen for one in trips],
+        }
+    )
 
 
 def strip_table(sky: Sky, sites: Sites, period: Nights) -> pd.DataFrame:

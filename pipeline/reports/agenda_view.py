@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda import hours
-from pipeline.plan.compare import expected_contacts
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
@@ -20,6 +19,7 @@ from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words, reserve_words, slot_words
 from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.trips import trips_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -39,6 +39,7 @@ def agenda_view(plan: Plan) -> Agenda:
         left_nights=_nights_left_out(plan),
         notes=(*map(reserve_words, plan.reserves), *map(note_words, plan.agenda_notes)),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
+        trips=trips_words(plan.trips),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
     )
 
@@ -68,7 +69,7 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
         when = "ahead" if len(plan.agenda) else "in this period"
         return f"No slot {when}; the reasons stand below."
     each = plan.ahead.drop_duplicates(["partner", "operator"])
-    expected, wanted = expected_contacts(plan), len(plan.inputs.partners)
+    expected, wanted = plan.contacts_expected, len(plan.inputs.partners)
     served = each["partner"].nunique()
     whom = formats.count(wanted, "partner") if served == wanted else f"{served} of {formats.count(wanted, 'partner')}"
     words = f"About {expected:.1f} contacts are to be expected from {whom}."

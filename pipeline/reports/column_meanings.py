@@ -81,7 +81,7 @@ MEANINGS = {
     # nights
     "rank": "place among the nights of the period",
     "partners_in_reach": "partners with a window",
-    "contacts_expected": "contacts that the best agenda of this night alone should bring",
+    "contacts_expected": "contacts that the best agenda of these nights alone should bring",
     "contacts_in_agenda": "contacts that the agenda would lose without this night's slots",
     "contacts_if_added": "contacts that this night would add to the agenda, its other slots as they are",
     "partners_usable": "who can be met within the hours of both ends, by call",
@@ -122,6 +122,13 @@ MEANINGS = {
     "fall_back_end_utc": "its end",
     "second_fall_back_start_utc": "second one, later",
     "second_fall_back_end_utc": "its end",
+    # trips
+    "trips": "how many nights the best agenda of the row may have; a night costs nothing here, its hours do",
+    "nights": "dates of these nights, blanks between",
+    "night_added": "dates that the row before has not",
+    "partners_added": "calls that have a slot here and in the row before none, blanks between",
+    "hours_on_site": "from arriving before each night's first slot to the end of its last, packing not counted",
+    "chosen": "whether the agenda has just these nights",
 }
 OWN_MEANINGS = {
     ("windows", "slot_start_utc"): "start of the best slot; empty where the Sun forbids each",

@@ -8,7 +8,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.plan.compare import expected_contacts
 from pipeline.reports.folding import WIDTH, folded
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
@@ -58,7 +57,7 @@ def _agenda_lines(made: Plan) -> list[str]:
     ahead = [row for row in rows if not row["slot_outcome"]]
     nights = len({as_date(row["night"]) for row in ahead})
     head = f"{formats.count(len(ahead), 'slot')} on {formats.count(nights, 'night')}"
-    head += f", about {expected_contacts(made):.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
+    head += f", about {made.contacts_expected:.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
     width = max(len(row["partner"]) for row in rows)
     lines = [f"Agenda, {head}, local time:"]
     for row in rows:

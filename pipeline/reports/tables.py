@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline import __version__
+from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
 from pipeline.wording.absences import partner_absence_words
@@ -75,6 +76,8 @@ NAMED_UNITS = {
     "contacts_if_added": "contacts",
     "chance": "1 (0 to 1)",
     "chance_met": "1 (0 to 1)",
+    "trips": "count",
+    "hours_on_site": "hour",
     "joint_chance": "1 (0 to 1), of all slots with this partner and operator",
     "joint_chance_met": "1 (0 to 1), of all slots with this partner and operator",
     "window": "row of windows, the first is 0; -1 for none",
@@ -98,7 +101,8 @@ def frames(plan: Plan) -> dict[str, pd.DataFrame]:
     partners.insert(partners.columns.get_loc("ground_distance_km"), "no_window_reason", no_window)
     idle = [idle_night_words(one) if one else "" for one in plan.idle_nights]
     nights = _with_reasons(found["nights"], plan.night_facts).assign(no_slot_reason=idle)
-    return found | {"partners": partners, "nights": nights, "agenda": agenda_in_words(plan)}
+    words = {"partners": partners, "nights": nights, "agenda": agenda_in_words(plan)}
+    return found | words | {"trips": trips_table(plan.trips)}
 
 
 def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.DataFrame:

@@ -279,6 +279,7 @@ class Agenda:
     left_nights: tuple[LeftOut, ...]
     notes: tuple[str, ...]
     home_offsets: str
+    trips: tuple[str, ...]
     clocks: tuple[str, ...]
 
 

@@ -65,13 +65,13 @@ def note_words(note: Note) -> str:
             )
         case Proof():
             return (
-                "This agenda is proven the best: no other is worth more by your priorities, chances and cost of a"
-                " night."
+                "This agenda is proven the best: no other is worth more by your priorities, chances and what nights and"
+                " hours cost."
             )
         case Ties():
             return (
-                "Of agendas equal to a ten-thousandth of a contact the one with less degradation was taken, then the"
-                " earlier."
+                "Of agendas equal to a ten-thousandth of a contact the one was taken whose slots leave another time the"
+                " same night, then lie farther from the Sun, have less degradation, are earlier."
             )
         case OfferMoved(partner, label):
             return f"{partner} {label} moves: its old time breaks a rule or stands in the way now."

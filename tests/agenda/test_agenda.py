@@ -101,10 +101,17 @@ def _check_rules(inputs: Inputs, table: pd.DataFrame) -> None:
 
 
 def _worth(inputs: Inputs, table: pd.DataFrame) -> float:
-    """Priority times joint chance of each partner and operator, less the nights: the objective, from the table."""
+    """Priority times joint chance of each partner and operator, less nights and hours: the objective."""
     priority = {one.call: one.priority for one in inputs.wishes}
     each = table.drop_duplicates(["partner", "operator"])
     worth = sum(priority[row.partner] * row.joint_chance for row in each.itertuples())
+    spent = 0.0
+    for _, mine in table.groupby("night"):
+        first, last = mine["slot_start_utc"].min(), mine["slot_end_utc"].max()
+        arrive = first - pd.Timedelta(minutes=inputs.season.policy.setup_minutes.arrive)
+        outside = sum(not is_there(inputs.home, one) for one in minutes_between(arrive, first))
+        spent += ((last - arrive).total_seconds() / 60.0 + outside) / 60.0
+    worth -= inputs.season.policy.hour_cost * spent
     return worth - inputs.season.policy.night_cost * table["night"].nunique()
 
 

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
 
+from pipeline.agenda.milp_hours import SiteHours
 from pipeline.agenda.milp_model import LEAST_NIGHT_COST, NEVER, QUANTUM, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 
@@ -51,6 +53,67 @@ def _random_problem(seed: int, slots: int, demands: int, nights: int, separate: 
     )
 
 
+def _with_hours(problem: Problem, seed: int, forbid: bool) -> Problem:
+    """The same with hours that cost something: nights held by what is agreed, starts that must not be first."""
+    random = np.random.default_rng(seed)
+    nights, minute_cost = problem.room.size, float(random.choice([0.01, 0.05, 0.2])) / 60.0
+    arrive = float(random.choice([0.0, 60.0, 120.0]))
+    # Home is there from some minute of each night on: arriving before that costs twice, or is out of the question.
+    opens = np.arange(nights) * 1440 + random.integers(-150, 120, nights)
+
+    def arriving(start: np.ndarray, night: np.ndarray) -> np.ndarray:
+        outside = np.clip(opens[night] - (start - arrive), 0.0, arrive)
+        return minute_cost * (arrive + outside)
+
+    held_first = np.where(
+        random.random(nights) < 0.3, np.arange(nights) * 1440 + 15.0 * random.integers(0, 12, nights), np.nan
+    )
+    held_last = held_first + 60.0
+    end = problem.busy_until - GAP
+    costs = arriving(problem.start, problem.night)
+    first = opens[problem.night] > problem.start - arrive
+    # Slots agreed are apart from all others.
+    clash = (problem.start < held_last[problem.night] + GAP) & (end + GAP > held_first[problem.night])
+    demands = []
+    for demand in problem.demands:
+        fit = ~clash[demand.slots]
+        together = None if demand.pair_worth is None else demand.pair_worth[np.ix_(fit, fit)]
+        demands.append(Demand(demand.slots[fit], demand.worth[fit], together, demand.most))
+    keep = frozenset((d, s) for d, s in problem.keep if not clash[s])
+    hours = SiteHours(
+        minute_cost=minute_cost,
+        end=end,
+        arriving=np.where(first, np.inf, costs) if forbid else costs,
+        held_first=held_first,
+        held_last=held_last,
+        held_arriving=np.where(np.isnan(held_first), 0.0, arriving(np.nan_to_num(held_first), np.arange(nights))),
+    )
+    return dataclasses.replace(
+        problem, demands=tuple(demands), keep=keep, hours=hours, open_nights=problem.open_nights | ~np.isnan(held_first)
+    )
+
+
+def _hours_of(problem: Problem, slots: list[int]) -> float:
+    """What the hours of a set cost beyond those of what is agreed, slot by slot; infinite where one is first and must
+    not be."""
+    hours, total = problem.hours, 0.0
+    if hours is None:
+        return 0.0
+    for night in {int(problem.night[s]) for s in slots}:
+        mine = [s for s in slots if problem.night[s] == night]
+        first = min(mine, key=lambda s: int(problem.start[s]))
+        begin, end = float(problem.start[first]), float(max(hours.end[s] for s in mine))
+        cost = float(hours.arriving[first])
+        if not np.isnan(hours.held_first[night]):
+            if hours.held_first[night] < begin:
+                begin, cost = float(hours.held_first[night]), float(hours.held_arriving[night])
+            end = max(end, float(hours.held_last[night]))
+            cost -= float(hours.held_arriving[night])
+            total -= hours.minute_cost * float(hours.held_last[night] - hours.held_first[night])
+        total += cost + hours.minute_cost * (end - begin)
+    return total
+
+
 def _fits(problem: Problem, slots: list[int]) -> bool:
     busy = sorted((int(problem.start[s]), int(problem.busy_until[s])) for s in slots)
     if any(later[0] < earlier[1] for earlier, later in pairwise(busy)):
@@ -69,6 +132,8 @@ def _worth(problem: Problem, picks: tuple[tuple[int, ...], ...]) -> float:
             values = [demand.pair_worth[pick[0], pick[1]]]
         total += sum(round(value / QUANTUM) * QUANTUM for value in values)
     used = {int(problem.night[d.slots[p]]) for d, pick in zip(problem.demands, picks, strict=True) for p in pick}
+    slots = [int(d.slots[p]) for d, pick in zip(problem.demands, picks, strict=True) for p in pick]
+    total -= _hours_of(problem, slots)
     return total - max(problem.night_cost, LEAST_NIGHT_COST) * sum(not problem.open_nights[n] for n in used)
 
 
@@ -88,7 +153,7 @@ def _exhaustive(problem: Problem) -> tuple[int, float, list[list[int]]]:
     sets: list[list[int]] = []
     for picks in product(*options):
         slots = [int(d.slots[p]) for d, pick in zip(problem.demands, picks, strict=True) for p in pick]
-        if not _fits(problem, slots):
+        if not _fits(problem, slots) or not np.isfinite(_hours_of(problem, slots)):
             continue
         kept = sum(
             (n, int(d.slots[p])) in problem.keep
@@ -124,6 +189,100 @@ def _check(problem: Problem) -> Choice:
 @given(st.integers(0, 10**6), st.integers(0, 9), st.integers(1, 3), st.integers(1, 4), st.booleans(), st.integers(0, 3))
 def test_against_every_set(seed: int, slots: int, demands: int, nights: int, separate: bool, keep: int) -> None:
     _check(_random_problem(seed, slots, demands, nights, separate, keep))
+
+
+@settings(max_examples=120)
+@given(
+    st.integers(0, 10**6), st.integers(0, 9), st.integers(1, 3), st.integers(1, 4), st.booleans(), st.integers(0, 3),
+    st.booleans(),
+)  # fmt: skip
+def test_against_every_set_with_hours(
+    seed: int, slots: int, demands: int, nights: int, separate: bool, keep: int, forbid: bool
+) -> None:
+    """Hours on site cost: the sets tried one by one, each night from its first slot to its last."""
+    problem = _with_hours(_random_problem(seed, slots, demands, nights, separate, keep), seed, forbid)
+    choice = choose(problem)
+    kept, worth, _ = _exhaustive(problem)
+    assert choice.kept == kept
+    # What settles ties is less than a quantum altogether, and hours come in no whole quanta.
+    assert worth - QUANTUM < choice.value <= worth + 1e-6
+    assert choice.gap == 0.0
+    assert _fits(problem, [slot for _, slot in choice.taken])
+    again = choose(dataclasses.replace(problem, hours=dataclasses.replace(problem.hours, minute_cost=0.0)))
+    assert again.gap == 0.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_hours_in_a_large_problem_against_the_plain_form(seed: int) -> None:
+    """Many partners: the same value as one program over all columns with a variable for each pair of first and last."""
+    problem = _large(seed, 3, 3, 4)
+    nights = problem.room.size
+    hours = SiteHours(
+        0.02 / 60.0, problem.busy_until - GAP, np.full(problem.start.size, 0.04), *np.full((3, nights), np.nan)
+    )
+    choice = choose(dataclasses.replace(problem, hours=hours))
+    assert choice.gap == 0.0
+    assert choice.value == pytest.approx(_plain(dataclasses.replace(problem, hours=hours)), abs=QUANTUM)
+
+
+def _plain(problem: Problem) -> float:
+    """The greatest worth in a plain form: a variable for every span of a night, all columns at once."""
+    assert problem.hours is not None
+    columns = [(d, (k,)) for d, one in enumerate(problem.demands) for k in range(one.slots.size)]
+    columns += [
+        (d, (a, b))
+        for d, one in enumerate(problem.demands)
+        if one.pair_worth is not None
+        for a, b in combinations(range(one.slots.size), 2)
+        if np.isfinite(one.pair_worth[a, b])
+    ]
+    worth = [
+        problem.demands[d].worth[p[0]] if len(p) == 1 else problem.demands[d].pair_worth[p[0], p[1]] for d, p in columns
+    ]
+    slots = [[int(problem.demands[d].slots[k]) for k in p] for d, p in columns]
+    spans = [
+        (night, int(first), int(last))
+        for night in range(problem.room.size)
+        for first in np.unique(problem.start[problem.night == night])
+        for last in np.unique(problem.hours.end[problem.night == night])
+        if last > first
+    ]
+    price = [problem.night_cost + 0.04 + problem.hours.minute_cost * (last - first) for _, first, last in spans]
+    rows, limits = [], []
+
+    def row(column: list[float], span: list[float], limit: float) -> None:
+        rows.append(column + span)
+        limits.append(limit)
+
+    for demand in range(len(problem.demands)):
+        row([float(d == demand) for d, _ in columns], [0.0] * len(spans), 1.0)
+    for slot in range(problem.start.size):
+        # Each slot lies within the span of its night.
+        holds = [
+            -float(n == problem.night[slot] and f <= problem.start[slot] and last >= problem.hours.end[slot])
+            for n, f, last in spans
+        ]
+        row([float(slot in some) for some in slots], holds, 0.0)
+        moment = problem.start[slot]
+        here = (problem.start <= moment) & (problem.busy_until > moment)
+        row([float(sum(here[s] for s in some)) for some in slots], [0.0] * len(spans), 1.0)
+    for night in range(problem.room.size):
+        row([0.0] * len(columns), [float(n == night) for n, _, _ in spans], 1.0)
+        row(
+            [float(sum(problem.night[s] == night for s in some)) for some in slots],
+            [0.0] * len(spans),
+            float(problem.room[night]),
+        )
+    row([0.0] * len(columns), [1.0] * len(spans), float(problem.most_nights))
+    cost = np.array([-one for one in worth] + price)
+    found = milp(
+        cost,
+        integrality=np.ones(cost.size),
+        bounds=Bounds(0.0, 1.0),
+        constraints=LinearConstraint(np.array(rows), -np.inf, np.array(limits)),
+        options={"mip_rel_gap": 0.0},
+    )
+    return -float(found.fun)
 
 
 def _large(seed: int, partners: int, nights: int, each: int) -> Problem:

@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from pipeline.absence import upgrades as mending
-from pipeline.agenda.agenda import LEAST_GAIN, TIE_MOST_DB, TIE_STEP_DB, _demand, _second
+from pipeline.agenda.agenda import LEAST_GAIN, _demand
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept, _too_close, blocked
 from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.agenda.ties import second_criterion
 from pipeline.link.chance import node_weights
 from tests.agenda.slot_grids import (
     agenda_of,
     answer,
     grid_of,
+    is_there,
     march_inputs,
+    minutes_between,
     offers_of,
     only_wanted,
     with_record,
@@ -113,24 +118,64 @@ def test_two_slots_that_were_sent_stay_two() -> None:
 # Ties
 
 
-def test_of_equals_the_quieter_and_then_the_earlier() -> None:
-    """The second criterion of every slot of the month, from its degradation by half decibels and its start."""
+def test_of_equals_the_order_of_criteria() -> None:
+    """Every slot of the month: a fall-back, the Sun by 10 degrees, degradation by half decibels, the start."""
     grid = grid_of(march_inputs())
     pool = grid.slots
-    second = _second(grid, pool)
+    second = second_criterion(grid, pool)
     middle = (pool.start + pool.end) / 2
     degradation_db = grid.track.at(grid.samples["degradation_db"].to_numpy(float), middle, pool.window)
-    step = np.minimum(np.round(degradation_db / TIE_STEP_DB), TIE_MOST_DB / TIE_STEP_DB)
-    assert (TIE_STEP_DB, TIE_MOST_DB) == (0.5, 10.0)
-    table = pd.DataFrame({"step": step, "start": pool.start, "second": second})
-    ordered = table.sort_values(["step", "start"])
+    sun_deg = grid.track.at(grid.track.sun_deg, middle, pool.window)
+    slots = list(zip(pool.pair, pool.night, pool.start, pool.end, strict=True))
+    again = [any(o[:2] == one[:2] and o[2] >= one[3] for o in slots) for one in slots]
+    table = pd.DataFrame(
+        {
+            "alone": ~np.array(again),
+            "near": -np.minimum(sun_deg // 10, 9),
+            "step": np.minimum(np.round(degradation_db / 0.5), 20),
+            "start": pool.start,
+        }
+    )
+    keys = list(table.columns)
+    ordered = table.assign(second=second).sort_values(keys)
     rises = np.diff(ordered["second"])
-    same = (np.diff(ordered["step"]) == 0) & (np.diff(ordered["start"]) == 0)
+    same = (np.diff(ordered[keys].to_numpy(float), axis=0) == 0).all(axis=1)
     assert (rises[~same] > 0.0).all()
     assert np.allclose(rises[same], 0.0)
     assert second.min() >= 0.0
-    assert second.max() <= 1.0
-    assert np.unique(step).size > 5
+    assert second.max() < 1.0
+    assert (table[["alone", "near", "step"]].nunique() > [1, 3, 5]).all()
+
+
+@dataclass(frozen=True)
+class _Even:
+    """A track on which every figure is that of the window, by the window's number."""
+
+    sun_deg: np.ndarray
+
+    def at(self, values: np.ndarray, minute: np.ndarray, window: np.ndarray) -> np.ndarray:
+        return values[window]
+
+
+def _tie(sun_deg: float = 60.0, degradation_db: float = 3.0, later: int = 0, again: bool = True) -> tuple[float, float]:
+    """The criterion of a plain slot (window 0) and of one that differs in this alone (window 1), a week apart."""
+    start = np.array([0, 600, 20000 + later, 20600 + later])[: 4 if again else 3]
+    night, window = np.array([0, 0, 14, 14])[: start.size], np.array([0, 0, 1, 1])[: start.size]
+    made = Candidates(night * 0, window, night, start, start + 60, start * 0.0, np.zeros((start.size, 1)))
+    samples = pd.DataFrame({"degradation_db": [3.0, degradation_db]})
+    second = second_criterion(SimpleNamespace(track=_Even(np.array([60.0, sun_deg])), samples=samples), made)
+    return float(second[0]), float(second[2])
+
+
+def test_each_criterion_of_a_tie_by_itself() -> None:
+    """Only one thing differs, and then that against all behind it at their most."""
+    plain, alike = _tie()
+    assert plain < alike  # The earlier.
+    assert _tie(later=15)[1] > alike
+    assert _tie(degradation_db=2.0)[1] < plain
+    assert _tie(sun_deg=75.0, degradation_db=20.0)[1] < plain
+    assert _tie(sun_deg=45.0, degradation_db=0.0)[1] > plain
+    assert _tie(sun_deg=90.0, degradation_db=0.0, again=False)[1] > plain
 
 
 # What would help
@@ -147,3 +192,40 @@ def test_no_dish_above_fifteen_metres_is_advised(
     monkeypatch.setattr(mending, "_chance_with", lambda *_: 1.0)
     missing_db = 20.0 * math.log10(wanted_m / size)
     assert mending.dish_that_would_do(grid, _slots((0, 60)), "home", missing_db) == told_m
+
+
+def _first_and_last(table: pd.DataFrame) -> list[tuple[pd.Timestamp, pd.Timestamp]]:
+    """Of each night the start of its first slot and the end of its last one."""
+    grouped = table.groupby("night")
+    return list(zip(grouped["slot_start_utc"].min(), grouped["slot_end_utc"].max(), strict=True))
+
+
+def test_dearer_hours_make_nights_no_longer() -> None:
+    """What an hour costs comes off the worth, and where it is dear fewer hours are spent."""
+    found = []
+    for cost in (0.0, 0.01, 0.2):
+        _, agenda, table = agenda_of(march_inputs(hour_cost=cost))
+        spans = _first_and_last(table)
+        # Common practice, no source: the hours count from arriving to the end of the last slot.
+        hours = sum((last - first).total_seconds() / 3600.0 + 2.0 for first, last in spans)
+        assert agenda.choice.gap == 0.0
+        found.append(hours)
+    assert found[0] >= found[1] >= found[2]
+    assert found[0] > found[2]
+
+
+def test_setting_up_within_hours() -> None:
+    """Where the policy asks for it, home is there for all of arriving before each night's first slot."""
+    loose, strict = (agenda_of(march_inputs(setup_within_hours=asked, hour_cost=0.0))[2] for asked in (False, True))
+    home = march_inputs().home
+
+    def all_within(table: pd.DataFrame) -> list[bool]:
+        arrive = pd.Timedelta(minutes=120)
+        return [
+            all(is_there(home, one) for one in minutes_between(first - arrive, first))
+            for first, _ in _first_and_last(table)
+        ]
+
+    assert len(strict)
+    assert all(all_within(strict))
+    assert not all(all_within(loose))

@@ -129,5 +129,6 @@ def test_no_windows_at_all_still_writes_files() -> None:
         "plan.json",
         "run.json",
         "samples.csv",
+        "trips.csv",
         "windows.csv",
     ]

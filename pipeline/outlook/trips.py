@@ -1,0 +1,101 @@
+"""Trips: what one, two, three ... set-ups bring, each the best agenda of so many nights.
+
+From the slot grid and the record by the agenda's own search, without the cost of a night (that of hours counts) and
+whatever `maximum_nights`; nights of slots agreed are always in, open offers hold nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
+from pipeline.agenda.commitments import PROPOSED, Kept
+from pipeline.agenda.contacts import contacts_of
+from pipeline.agenda.milp_model import Problem
+from pipeline.agenda.milp_solve import choose
+from pipeline.agenda.site_hours import hours_on_site
+from pipeline.agenda.slot_grid import SlotGrid
+
+# A trip must add so many contacts, weighed by priority and less its hours.
+LEAST_ADDED = 0.01
+
+
+@dataclass(frozen=True)
+class Trips:
+    """The best agenda of so many nights; what it has that the one of a trip less has not (sets need not nest).
+
+    `contacts_expected` are not weighed by priority. `chosen` where the agenda has just these nights.
+    """
+
+    nights: tuple[dt.date, ...]
+    nights_added: tuple[dt.date, ...]
+    partners_added: tuple[str, ...]
+    contacts_expected: float
+    hours_on_site: float
+    chosen: bool
+
+    @property
+    def count(self) -> int:
+        """How many trips."""
+        return len(self.nights)
+
+
+@dataclass(frozen=True)
+class _Found:
+    nights: tuple[int, ...]
+    slots: tuple[Kept, ...]
+    value: float
+
+
+def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
+    """The best agenda of each number of nights, up to the last one that adds anything."""
+    # What is over is told on its page; here is asked what further trips bring.
+    held = replace(agenda.commitments, kept=tuple(one for one in agenda.commitments.kept if not one.is_over))
+    pool = slots_on_offer(grid, held)
+    problem, people = make_problem(grid, held, pool, {})
+    free, agreed = replace(problem, night_cost=0.0), int(problem.open_nights.sum())
+
+    def best(nights: int) -> _Found:
+        choice = choose(replace(free, most_nights=nights - agreed))
+        new = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choice.taken]
+        slots = (*held.kept, *new)
+        return _Found(tuple(sorted({int(one.slot.night[0]) for one in slots})), slots, choice.value)
+
+    most = best(_most_nights(problem))
+    found: list[_Found] = []
+    for nights in range(max(agreed, 1), len(most.nights) + 1):
+        if found and most.value - found[-1].value < LEAST_ADDED:
+            break
+        one = most if nights == len(most.nights) else best(nights)
+        # Fewer nights than asked for: the further one adds nothing.
+        if len(one.nights) == nights:
+            found.append(one)
+    while len(found) > 1 and found[-1].value - found[-2].value < LEAST_ADDED:
+        found.pop()
+    return tuple(_row(grid, agenda, one, before) for one, before in zip(found, [None, *found], strict=False))
+
+
+def _most_nights(problem: Problem) -> int:
+    return max(int(problem.room.size), int(problem.open_nights.sum()))
+
+
+def _row(grid: SlotGrid, agenda: Agenda, one: _Found, before: _Found | None) -> Trips:
+    dates, calls = grid.period.dates, [station.call for station in grid.inputs.partners]
+    had = before or _Found((), (), 0.0)
+    pairs, old = ({slot.pair for slot in some.slots} for some in (one, had))
+    return Trips(
+        nights=_dates(dates, one.nights),
+        nights_added=_dates(dates, sorted(set(one.nights) - set(had.nights))),
+        partners_added=tuple(calls[pair] for pair in sorted(pairs - old)),
+        contacts_expected=contacts_of(one.slots, grid.inputs.wishes),
+        hours_on_site=hours_on_site(one.slots, grid.inputs.season.policy.setup_minutes.arrive),
+        chosen=set(one.nights) == {slot.night for slot in agenda.slots if not slot.is_over},
+    )
+
+
+def _dates(dates: Sequence[dt.date], nights: Sequence[int]) -> tuple[dt.date, ...]:
+    return tuple(dates[night] for night in nights)
