@@ -17,6 +17,8 @@ from pipeline.agenda.agenda import Agenda, make_problem
 from pipeline.agenda.candidates import Candidates, find_slots, with_chances
 from pipeline.agenda.commitments import PROPOSED, Commitments, Kept, blocked, refused_times
 from pipeline.agenda.contacts import contacts_of
+from pipeline.agenda.few_nights import best_of_few_nights
+from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
 
@@ -62,9 +64,7 @@ class Worth:
         pool = self.usable.take(np.flatnonzero(np.isin(self.usable.night, here)))
         pool = pool.take(np.flatnonzero(~blocked(pool, busy, self.grid.inputs.season.policy.gap_minutes)))
         problem, people = make_problem(self.grid, mine, pool, {})
-        taken = [
-            Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choose(problem).taken
-        ]
+        taken = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in _best(problem)]
         return [*kept, *taken]
 
     def contacts_alone(self, nights: Sequence[int]) -> float:
@@ -72,6 +72,12 @@ class Worth:
         if not np.isin(self.usable.night, list(nights)).any() and not self.held.kept:
             return 0.0
         return contacts_of(self.alone(nights), self.grid.inputs.wishes)
+
+
+def _best(problem: Problem) -> Sequence[tuple[int, int]]:
+    """(demand, slot) of the best agenda; of few nights with few slots by looking at every set of them."""
+    found = best_of_few_nights(problem)
+    return choose(problem).taken if found is None else found
 
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
