@@ -22,7 +22,7 @@ MOST_SLOTS, MOST_NIGHTS, MOST_DEMANDS = 3, 3, 60
 MOST_ITEMS = 130
 # Combinations of nights that are looked at, and of those that share a partner one by one: beyond them, on a weekend
 # with many partners, a trifle may be left.
-MOST_COMBINED, MOST_TRIED = 2_000_000, 1000
+MOST_COMBINED, FIRST_TRIED, MOST_TRIED = 2_000_000, 100, 1000
 
 
 @dataclass(frozen=True)
@@ -205,11 +205,11 @@ class _Combination:
             bound, loose = bound + more, loose + from_best
         bound = np.minimum(bound, loose)
         order = np.argsort(-bound, kind="stable")
-        for slack in (0.0, np.inf):
+        for slack, most in ((0.0, FIRST_TRIED), (np.inf, MOST_TRIED)):
             # First each choice's best sets alone, so that the bound has something good to be held against.
             for tried, place in enumerate(order):
                 above = float(bound[place]) - found
-                if above <= QUANTUM / 2 or tried == MOST_TRIED:
+                if above <= QUANTUM / 2 or tried == most:
                     break
                 here = [int(pick[place]) for pick in picks]
                 both = {pair: int(demands[place]) for pair, demands in shared.items()}

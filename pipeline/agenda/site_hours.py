@@ -11,7 +11,7 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda.candidates import Candidates, station_stretches
+from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Commitments, Kept
 from pipeline.agenda.milp_hours import SiteHours
 from pipeline.agenda.slot_grid import SlotGrid
@@ -70,7 +70,7 @@ def minutes_outside(grid: SlotGrid, start: npt.ArrayLike, arrive_minutes: float)
 
 def _minutes_until(grid: SlotGrid, moment: FloatArray) -> FloatArray:
     """Minutes of home's hours in the period before each moment."""
-    edges = station_stretches(grid.inputs.home, grid.period).astype(float)
+    edges = grid.home_open.astype(float)
     if not edges.size:
         return np.zeros(moment.shape)
     lengths = np.cumsum(edges[:, 1] - edges[:, 0])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,7 @@ from pipeline.agenda.candidates import (
     least_minutes,
     make_minutes,
     make_track,
+    station_stretches,
     with_chances,
 )
 from pipeline.inputs.modes import Mode
@@ -45,6 +47,11 @@ class SlotGrid:
     minutes: Minutes
     least: tuple[int, ...]
     slots: Candidates
+
+    @cached_property
+    def home_open(self) -> IntArray:
+        """When somebody is at home's dish on any night: (n, 2) minutes since 1970."""
+        return station_stretches(self.inputs.home, self.period)
 
     @property
     def operators(self) -> tuple[str, ...]:
