@@ -11,14 +11,19 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.agenda.commitments import make_commitments
+from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Partner, Policy, Position, Season, Station
 from pipeline.inputs.modes import Mode, mode_table
 from pipeline.outlook.facts import Fact
+from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.worth import Worth
 from pipeline.pairs.scene import Scene, make_scene
-from pipeline.plan.plan import Plan, make_plan, nights_of
+from pipeline.plan.plan import Plan, make_plan
 from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.windows.span import span_of
+from pipeline.windows.tables import nights_table
 
 SEASON_FILE = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"
 TODAY = dt.date(2026, 1, 1)
@@ -77,8 +82,11 @@ class Outlook:
 def outlook(inputs: Inputs) -> Outlook:
     """The season's period with its nights judged."""
     found = survey_of(inputs)
-    nights = nights_of(inputs, found)
-    facts = facts_of_nights(inputs, found.period, nights, found.windows, found.samples)
+    grid = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
+    worth = Worth(grid, make_commitments(grid))
+    moon_up = found.home_above_horizon(inputs.home)
+    nights = judge(worth, nights_table(found.sky, found.sites, found.period, found.windows, moon_up))
+    facts = facts_of_nights(worth, nights)
     return Outlook(inputs, inputs.season.band, found.windows, found.samples, nights, found.modes, facts)
 
 
