@@ -123,10 +123,10 @@ def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 
 
 def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Partners without a slot, in the season's order."""
+    """Partners without a slot, or with fewer than they want, in the season's order."""
     home = plan.inputs.home.call
     return tuple(
-        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call)))
+        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call, plan.zone)))
         for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
         if absence is not None
     )

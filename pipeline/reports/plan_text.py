@@ -15,6 +15,7 @@ from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
+from pipeline.wording.remedies import typed_changes
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -61,11 +62,13 @@ def _agenda_lines(made: Plan) -> list[str]:
         when = formats.slot_span(*edges, made.zone)
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
-    return lines + [
-        _wrapped(f"no slot for {station.call}: ", partner_absence_words(absence, home, station.call))
-        for station, absence, no_window in each
-        if absence is not None and no_window is None
-    ]
+    for station, absence, no_window in each:
+        if absence is not None and no_window is None:
+            head = f"{'for' if absence.has else 'no slot for'} {station.call}: "
+            lines.append(_wrapped(head, partner_absence_words(absence, home, station.call, made.zone)))
+            if absence.tried is not None:
+                lines.append(f"  to see it: plan {typed_changes(absence.tried.change)}")
+    return lines
 
 
 def _chance(made: Plan, chance: float) -> str:
