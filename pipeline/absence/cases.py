@@ -5,7 +5,8 @@ From the slot grid and the agenda; every figure is worked out once, when it is a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
 
@@ -29,6 +30,7 @@ class Case:
     agenda: Agenda
     trials: Trials
     pair: int
+    kept_away: dict[int, Candidates] = field(default_factory=dict)
 
     @property
     def own(self) -> tuple[tuple[int, int], ...]:
@@ -52,6 +54,11 @@ class Case:
         """Those that could be proposed."""
         return slots_on_offer(self.grid, self.agenda.commitments, self.slots)
 
+    @property
+    def promise(self) -> float:
+        """What its best slot would be worth, poor ones too."""
+        return self.grid.inputs.wishes[self.pair].priority * float(self.slots.chance_met.max(initial=0.0))
+
     @cached_property
     def on_nights(self) -> npt.NDArray[np.bool_]:
         """Which of those lie on nights that the agenda uses."""
@@ -64,22 +71,21 @@ class Case:
         places = trials.places(self.pair, home=whenever, partner=whenever, sun=NO_LIMIT, busy=self.own)
         return trials.best(self.pair, places)
 
-    @cached_property
-    def alone(self) -> tuple[tuple[Obstacle, Candidates], ...]:
-        """Obstacles each of which alone keeps good slots away, and these slots."""
-        each = ((one, self.search.good(one.lifted(self.grid.inputs, self.pair))) for one in OBSTACLES)
-        return tuple((one, slots) for one, slots in each if slots.start.size)
+    @property
+    def alone(self) -> Iterator[tuple[Obstacle, Candidates]]:
+        """Obstacles each of which alone keeps good slots away, and these slots; none is looked at before its turn."""
+        for place, obstacle in enumerate(OBSTACLES):
+            if place not in self.kept_away:
+                self.kept_away[place] = self.search.without(obstacle)
+            if self.kept_away[place].start.size:
+                yield obstacle, self.kept_away[place]
 
     @cached_property
     def together(self) -> tuple[tuple[Obstacle, Obstacle], ...]:
         """Pairs of obstacles that keep good slots away only together."""
-        alone, inputs, pair = [one for one, _ in self.alone], self.grid.inputs, self.pair
-        others = [one for one in OBSTACLES if one not in alone]
-        return tuple(
-            (first, second)
-            for first, second in combinations(others, 2)
-            if self.search.good(second.lifted(first.lifted(inputs, pair), pair)).start.size
-        )
+        alone = [one for one, _ in self.alone]
+        others = [one for one in OBSTACLES if one not in alone and self.search.holds(one)]
+        return tuple(both for both in combinations(others, 2) if self.search.without(*both).start.size)
 
     @property
     def nights_full(self) -> bool:

@@ -83,6 +83,24 @@ class Search:
         fit = np.flatnonzero(found.chance >= self.trials.grid.least_chance)
         return found.take(fit[np.argsort(-found.chance[fit], kind="stable")])
 
+    def holds(self, obstacle: Obstacle) -> bool:
+        """Whether a rule is in force at all."""
+        now, free = self.inputs, obstacle.lifted(self.inputs, self.pair)
+        return (free.season.policy, free.home, free.partners[self.pair]) != (
+            now.season.policy,
+            now.home,
+            now.partners[self.pair],
+        )
+
+    def without(self, *obstacles: Obstacle) -> Candidates:
+        """What is good once these are out of the way; nothing where one of them is not in force."""
+        inputs = self.inputs
+        if not all(self.holds(one) for one in obstacles):
+            return self.trials.grid.slots.take(np.zeros(0, dtype=np.int64))
+        for one in obstacles:
+            inputs = one.lifted(inputs, self.pair)
+        return self.good(inputs)
+
     def opens(self, inputs: Inputs, remedy: Remedy) -> bool:
         """Whether a remedy opens a good slot."""
         return bool(self.good(changed_inputs(inputs, self.pair, remedy)).start.size)
@@ -162,6 +180,8 @@ def _smaller_sun(search: Search, inputs: Inputs) -> SmallerSunSeparation | None:
     rows = np.searchsorted(mine.minute, slots.start)
     least = [sun[row : row + size].min() for row, size in zip(rows, slots.end - slots.start, strict=True)]
     remedy = SmallerSunSeparation(float(np.floor(max(least) * 10.0)) / 10.0)
+    if remedy.limit_deg >= inputs.season.policy.minimum_sun_separation_deg:
+        return None
     return remedy if search.opens(inputs, remedy) else SmallerSunSeparation(NO_LIMIT)
 
 

@@ -112,6 +112,8 @@ def _moves_and_upgrades(case: Case, missing_db: float) -> Iterator[Proposal]:
     """An obstacle moved, and then better equipment."""
     inputs, pair = case.grid.inputs, case.pair
     louder = replace(case.search, more_db=missing_db + FURTHER_DB)
+    if louder.good(inputs).start.size:
+        return  # no rule keeps them away: better equipment alone was proposed before
     for obstacle in OBSTACLES:
         if not louder.good(obstacle.lifted(inputs, pair)).start.size:
             continue

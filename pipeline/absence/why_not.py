@@ -6,7 +6,7 @@ the whole agenda, made anew with it, holds a slot more (`trying`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from pipeline.absence.cases import Case
@@ -15,7 +15,7 @@ from pipeline.absence.causes import (
 )
 from pipeline.absence.counterfactuals import Trials
 from pipeline.absence.partner_causes import decisive_cause
-from pipeline.absence.proposals import Proposal, proposals
+from pipeline.absence.proposals import proposals
 from pipeline.absence.trying import Attempts, served, slots_of
 from pipeline.agenda.agenda import Agenda
 from pipeline.agenda.slot_grid import SlotGrid
@@ -28,7 +28,7 @@ def partners_without_slot(
     """The cause for each partner with fewer slots than it wants, None for the others; `no_windows` are theirs."""
     trials, attempts = Trials(grid, agenda.commitments), Attempts(grid, agenda)
     found: dict[int, Absence] = {}
-    open_cases: dict[int, tuple[float, Iterator[Proposal]]] = {}
+    cases: dict[int, Case] = {}
     for pair, no_window in enumerate(no_windows):
         wish = grid.inputs.wishes[pair]
         wanted = wish.contacts_wanted * len(grid.operators)
@@ -37,22 +37,23 @@ def partners_without_slot(
             case = Case(grid, agenda, trials, pair)
             found[pair] = replace(decisive_cause(case, no_window), has=has, wanted=wanted)
             if wanted and no_window is None:
-                promise = wish.priority * float(case.slots.chance_met.max(initial=0.0))
-                open_cases[pair] = promise, proposals(case, found[pair])
-    found |= _helped(found, open_cases, attempts)
+                cases[pair] = case
+    found |= _helped(found, cases, attempts)
     return tuple(found.get(pair) for pair in range(len(no_windows)))
 
 
-def _helped(
-    found: dict[int, Absence], cases: dict[int, tuple[float, Iterator[Proposal]]], attempts: Attempts
-) -> dict[int, Absence]:
+def _helped(found: dict[int, Absence], cases: dict[int, Case], attempts: Attempts) -> dict[int, Absence]:
     """Those whom a remedy helps: everybody's first one is tried before anybody's second, the most promising first."""
     helped: dict[int, Absence] = {}
-    waiting = sorted(cases, key=lambda pair: (-cases[pair][0], pair))
+    ideas = {pair: proposals(case, found[pair]) for pair, case in cases.items()}
+    waiting = sorted(cases, key=lambda pair: (-cases[pair].promise, pair))
     while waiting and attempts.left > 0:
         still = []
         for pair in waiting:
-            proposal = next(cases[pair][1], None)
+            # With no agenda left, what others asked for may still help: more room is asked for by many.
+            if attempts.left <= 0 and not cases[pair].good.start.size:
+                continue
+            proposal = next(ideas[pair], None)
             if proposal is None:
                 continue
             tried = attempts.outcome(pair, proposal.remedies)
@@ -60,7 +61,8 @@ def _helped(
                 still.append(pair)
                 continue
             now = found[pair]
-            told = replace(proposal.absence, second=proposal.second, has=now.has, wanted=now.wanted, tried=tried)
-            helped[pair] = told
+            helped[pair] = replace(
+                proposal.absence, second=proposal.second, has=now.has, wanted=now.wanted, tried=tried
+            )
         waiting = still
     return helped

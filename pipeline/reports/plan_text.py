@@ -62,10 +62,12 @@ def _agenda_lines(made: Plan) -> list[str]:
         when = formats.slot_span(*edges, made.zone)
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
+    limits = made.inputs.season.policy.outcome_thresholds.limits
     for station, absence, no_window in each:
         if absence is not None and no_window is None:
             head = f"{'for' if absence.has else 'no slot for'} {station.call}: "
-            lines.append(_wrapped(head, partner_absence_words(absence, home, station.call, made.zone)))
+            why = partner_absence_words(absence, home, station.call, made.zone, limits)
+            lines.append(_wrapped(head, why))
             if absence.tried is not None:
                 lines.append(f"  to see it: plan {typed_changes(absence.tried.change)}")
     return lines

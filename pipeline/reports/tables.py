@@ -83,11 +83,12 @@ def frames(plan: Plan) -> dict[str, pd.DataFrame]:
     found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
     partners, home = found["partners"], plan.inputs.home.call
     calls = [station.call for station in plan.inputs.partners]
+    limits = plan.inputs.season.policy.outcome_thresholds.limits
     no_window = [
         no_window_words(one, home, call) if one else "" for one, call in zip(plan.no_windows, calls, strict=True)
     ]
     no_slot = [
-        partner_absence_words(one, home, call, plan.zone) if one else ""
+        partner_absence_words(one, home, call, plan.zone, limits) if one else ""
         for one, call in zip(plan.absences, calls, strict=True)
     ]
     partners = partners.assign(no_slot_reason=no_slot)

@@ -37,8 +37,8 @@ PLAIN = {
     Cause.OFFERS_DECLINED: "what was offered is declined, and no other time of this period fits both ends",
     Cause.MOON_TOO_LOW: "within all rules the Moon never stands half a beam clear of the skyline for long enough",
     Cause.NO_FURTHER_WINDOW: "no other window holds a further slot",
-    Cause.RULES_TOGETHER: "several rules together leave no time: your hours and nights, its hours,"
-    " and the distance to the Sun",
+    Cause.RULES_TOGETHER: "three rules or more leave no time only together: of hours, dates away, nights, latest hour"
+    " and distance to the Sun",
     Cause.NIGHTS_EARN_TOO_LITTLE: "not worth a set-up: all it and others could earn on its nights is less than a night"
     " costs",
 }
@@ -85,13 +85,18 @@ BESIDES = {
 }
 
 
-def partner_absence_words(absence: Absence, home: str, partner: str, zone: dt.tzinfo) -> str:
-    """Why a partner has no slot, or too few, and what would do; `home` and `partner` are the calls, the zone home's."""
+def partner_absence_words(
+    absence: Absence, home: str, partner: str, zone: dt.tzinfo, limits: tuple[float, ...] = ()
+) -> str:
+    """Why a partner has no slot, or too few, and what would do; `home` and `partner` are the calls, the zone home's.
+
+    `limits` are those of the outcome words, as in `formats.chance`.
+    """
     told = [_cause_words(absence, home, partner)]
     if absence.second in BESIDES:
         told.append(f"besides, {BESIDES[absence.second]}")
     if absence.tried is not None:
-        told.append(tried_words(absence.tried, partner, zone))
+        told.append(tried_words(absence.tried, partner, zone, limits))
     has = f"only {absence.has} of {absence.wanted} slots: " if absence.has else ""
     return has + "; ".join(told)
 
@@ -132,8 +137,9 @@ def _cause_words(absence: Absence, home: str, partner: str) -> str:
             them = f"worth less than {_calls(calls)}" if calls else "its other slots are worth more"
             return f"{them} at the times it could have"
         case NightsFull(maximum_nights=most, calls=calls):
-            nights = "the one night" if most == 1 else f"all {most} nights"
-            return f"{nights} that your policy allows {'is' if most == 1 else 'are'} worth more with {_calls(calls)}"
+            nights, verb = ("the one night", "is") if most == 1 else (f"all {most} nights", "are")
+            what = f"worth more with {_calls(calls)}" if calls else "in use"
+            return f"{nights} that your policy allows {verb} {what}"
     return PLAIN[absence.cause]
 
 

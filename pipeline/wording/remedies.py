@@ -28,11 +28,11 @@ from pipeline.inputs.model import WEEKDAYS
 from pipeline.wording import formats
 
 
-def tried_words(tried: Tried, partner: str, zone: dt.tzinfo) -> str:
+def tried_words(tried: Tried, partner: str, zone: dt.tzinfo, limits: tuple[float, ...] = ()) -> str:
     """`what would do: a dish of 2.4 m at QF4LUM: then Fri 5 March, chance 60 %`; the date by home's clock."""
     changes = formats.listed([remedy_words(one, partner) for one in tried.remedies])
     when = formats.day_and_month(tried.slot_start_utc.astimezone(zone).date())
-    return f"what would do: {changes}: then {when}, chance {formats.chance(tried.chance)}"
+    return f"what would do: {changes}: then {when}, chance {formats.chance(tried.chance, limits)}"
 
 
 def remedy_words(remedy: Remedy, partner: str) -> str:

@@ -32,6 +32,10 @@ HOURS = ("always", '[{"days":["sat","sun"],"from":"13:00","to":"18:00"}]', '[{"f
          '[{"from":"18:00","to":"00:30"}]', '[{"days":["tue","thu"],"from":"03:00","to":"07:00"}]')  # fmt: skip
 
 
+# Any seeds; the later ones have two obstacles at once, of hours, nights, equipment and the Sun.
+SEEDS = (*range(9), 64, 81, 83, 88)
+
+
 def _season(seed: int) -> list[str]:
     """Changes that make a small season of the demo's: eight nights, four partners, rules that forbid much."""
     dice = random.Random(seed)
@@ -71,7 +75,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "season.yaml"
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_the_change_that_is_printed_gives_that_slot(season: Path, seed: int, capfd: pytest.CaptureFixture[str]) -> None:
     base = _season(seed)
     inputs = read_inputs(season, None, read_changes(base))
@@ -99,7 +103,7 @@ def test_the_change_that_is_printed_gives_that_slot(season: Path, seed: int, cap
 
 def test_random_seasons_meet_many_causes(season: Path) -> None:
     """So that the test above has something to try: the causes and the changes of its seasons, from values alone."""
-    told = [change for seed in range(10) for change in _season(seed)]
+    told = [change for seed in SEEDS for change in _season(seed)]
     assert sum("power_w" in one for one in told) >= 5
     assert sum("unavailable_dates" in one for one in told) >= 3
     assert sum("modes" in one for one in told) >= 1

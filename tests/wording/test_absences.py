@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from zoneinfo import ZoneInfo
 
@@ -141,7 +142,8 @@ PARTNERS = [
     ),
     (
         Absence(Cause.RULES_TOGETHER),
-        "several rules together leave no time: your hours and nights, its hours, and the distance to the Sun",
+        "three rules or more leave no time only together: of hours, dates away, nights, latest hour"
+        " and distance to the Sun",
     ),
     (
         EarnsTooLittle(0.12, 0.3),
@@ -164,6 +166,7 @@ PARTNERS = [
         NightsFull(6, ("QN1PIK",)),
         "all 6 nights that your policy allows are worth more with QN1PIK",
     ),
+    (NightsFull(2, (), has=1, wanted=2), "only 1 of 2 slots: all 2 nights that your policy allows are in use"),
     (NightsFull(1, ("QN1PIK",)), "the one night that your policy allows is worth more with QN1PIK"),
 ]
 NIGHTS = [
@@ -274,6 +277,12 @@ def test_every_cause_has_its_words() -> None:
     """A cause added without a sentence fails here, not on a page."""
     assert {absence.cause for absence, _ in PARTNERS + NIGHTS} == set(Cause)
     assert {no_window.kind for no_window, _ in NO_WINDOWS} == set(NoWindowKind)
+
+
+def test_a_chance_below_a_limit_is_not_told_as_if_it_reached_it() -> None:
+    just_below = TooWeak(0.8, True, tried=dataclasses.replace(DISH, chance=0.59))
+    words = partner_absence_words(just_below, HOME, CALL, ZONE, (0.9, 0.6, 0.25))
+    assert words.endswith("then Sat 6 March, chance almost 60 %")
 
 
 def test_every_cause_of_a_partner_has_its_word() -> None:
