@@ -1,4 +1,4 @@
-"""Why a partner or a night has no slot, as values: the most decisive cause, its figures, and what would change it.
+"""Why a partner or a night has no slot, as values: the most decisive cause, its figures, and what was tried.
 
 A cause without figures is a plain `Absence`; each other has its own kind. Sentences are made of these in `wording`.
 """
@@ -9,7 +9,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
-from pipeline.absence.remedies import LongerHours, Room, Upgrade
+from pipeline.absence.remedies import Tried
 from pipeline.windows.no_window import NoWindow
 
 
@@ -35,6 +35,8 @@ class Cause(Enum):
     STRETCH_TOO_SHORT = auto()
     MOON_TOO_LOW = auto()
     RULES_TOGETHER = auto()
+    NO_FURTHER_WINDOW = auto()
+    NIGHTS_FULL = auto()
     EARNS_TOO_LITTLE = auto()
     NIGHTS_EARN_TOO_LITTLE = auto()
     ONLY_WORTH_ITS_COST = auto()
@@ -55,9 +57,17 @@ class Rule(Enum):
 
 @dataclass(frozen=True)
 class Absence:
-    """A partner or a night without a slot."""
+    """A partner with fewer slots than it wants, or a night without any.
+
+    `second` is another obstacle, where no remedy for one alone helps. `tried` is what would help; None promises
+    nothing. The partner `has` so many slots of those `wanted`.
+    """
 
     cause: Cause
+    second: Cause | None = field(default=None, kw_only=True)
+    tried: Tried | None = field(default=None, kw_only=True)
+    has: int = field(default=0, kw_only=True)
+    wanted: int = field(default=1, kw_only=True)
 
 
 # Of partners and of nights
@@ -65,11 +75,10 @@ class Absence:
 
 @dataclass(frozen=True)
 class SunTooNear(Absence):
-    """The Sun is nearer to the Moon than the season's limit; a smaller limit would open so many nights to a partner."""
+    """The Sun is nearer to the Moon than the season's limit."""
 
     cause: Cause = field(default=Cause.SUN_TOO_NEAR, init=False)
     limit_deg: float
-    nights: int = 1
 
 
 @dataclass(frozen=True)
@@ -80,15 +89,6 @@ class AfterLatestHour(Absence):
     latest: dt.time | None
     dates: tuple[dt.date, ...] = ()
     calls: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class HoursTooShort(Absence):
-    """Longer hours would open a slot with this partner."""
-
-    cause: Cause = field(default=Cause.HOURS_DO_NOT_MEET, init=False)
-    longer: LongerHours
-    call: str
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,6 @@ class TooWeak(Absence):
     cause: Cause = field(default=Cause.TOO_WEAK, init=False)
     missing_db: float | None
     at_any_hour: bool
-    upgrades: tuple[Upgrade, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -165,15 +164,19 @@ class StretchTooShort(Absence):
 
 @dataclass(frozen=True)
 class OthersWorthMore(Absence):
-    """Who has the slots instead, and the room that would let it in.
-
-    Without such room, `shares_nights` tells whether the agenda uses nights on which it could be worked.
-    """
+    """Who has the slots instead, on nights on which it could be worked."""
 
     cause: Cause = field(default=Cause.OTHERS_WORTH_MORE, init=False)
     calls: tuple[str, ...]
-    room: Room | None
-    shares_nights: bool
+
+
+@dataclass(frozen=True)
+class NightsFull(Absence):
+    """All nights that the policy allows are in use, and these partners have them."""
+
+    cause: Cause = field(default=Cause.NIGHTS_FULL, init=False)
+    maximum_nights: int
+    calls: tuple[str, ...]
 
 
 # Of nights

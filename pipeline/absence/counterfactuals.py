@@ -1,7 +1,7 @@
-"""What would open slots: rules taken off, hours made longer, decibels added, each tried on the slot grid of the agenda.
+"""What would open slots: rules taken off, other hours, decibels added, each tried on the slot grid of the agenda.
 
-The causes rest on these trials alone: what a remedy promises has been tried. Of a night's slots with one
-partner the one of best mean margin speaks for all.
+The causes rest on these trials alone; what a remedy promises is tried on the whole agenda besides (`trying`). Of a
+night's slots with one partner the one of best mean margin speaks for all.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.absence.remedies import LongerHours
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import join
 from pipeline.agenda.candidates import (
@@ -28,18 +27,17 @@ from pipeline.agenda.candidates import (
 )
 from pipeline.agenda.commitments import Commitments, blocked, refused_times
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.inputs.model import WEEKDAYS, Station
+from pipeline.inputs.model import Station
 from pipeline.record.inputs import Inputs
-from pipeline.windows.instants import instant_of_minute, minutes_of
+from pipeline.windows.instants import minutes_of
 
 IntArray = npt.NDArray[np.int64]
 
-# Nobody is asked for more than three hours.
-LONGER_MINUTES = (15, 30, 45, 60, 90, 120, 150, 180)
 MOST_DB = 30.0
+# The Sun may stand anywhere.
+NO_LIMIT = 0.0
 # Of a partner's slots the best few decide how many decibels are missing.
 BEST_FEW = 8
-FEW_DAYS = 2
 
 
 @dataclass(frozen=True)
@@ -104,23 +102,35 @@ class Trials:
         *,
         home: IntArray | None = None,
         partner: IntArray | None = None,
-        sun: bool = True,
+        sun: float | None = None,
         nights: Sequence[int] | None = None,
+        busy: tuple[tuple[int, int], ...] = (),
     ) -> Candidates:
-        """Where slots could stand with other stretches of an end, or whatever the Sun; no chance worked out yet."""
+        """Where slots could stand with other stretches of an end, or another least distance of the Sun (`sun`, deg).
+
+        `busy` is held besides what is agreed; no chance is worked out yet.
+        """
         grid = self.grid
         mine = self.minutes[pair] if nights is None or len(nights) > 1 else self._minutes_of(pair, nights[0])
         free = mine.home if home is None else hours.inside(home, mine.minute)
         free = free & (mine.partner if partner is None else hours.inside(partner, mine.minute))
-        free = free & mine.sun if sun else free
+        if sun is None:
+            free = free & mine.sun
+        elif sun > 0.0:
+            free = free & (self.sun_deg(mine) >= sun)
         found = find_slots(mine, free, grid.inputs.season.policy.slot_minutes, grid.least)
         count = found["pair"].size
         nothing = np.zeros(count)
         places = Candidates(chance=nothing, success=np.zeros((count, 0)), presence=nothing, clear=nothing, **found)
         fit = np.ones(count, dtype=bool) if nights is None else np.isin(places.night, list(nights))
-        fit &= ~blocked(places, self.held.busy, grid.inputs.season.policy.gap_minutes)
+        fit &= ~blocked(places, (*self.held.busy, *busy), grid.inputs.season.policy.gap_minutes)
         fit &= ~refused_times(places, self.held.refused)
         return places.take(np.flatnonzero(fit))
+
+    def sun_deg(self, minutes: Minutes) -> npt.NDArray[np.float64]:
+        """The least distance of the Sun from the Moon in each minute at either end, (m,), degrees."""
+        track = self.grid.track
+        return np.minimum(*(track.at(track.sun_deg, minutes.minute + step, minutes.window) for step in (0, 1)))
 
     def _minutes_of(self, pair: int, night: int) -> Minutes:
         """The minutes of one night: nights follow each other as minutes do."""
@@ -142,7 +152,7 @@ class Trials:
         *,
         home: IntArray | None = None,
         partner: IntArray | None = None,
-        sun: bool = True,
+        sun: float | None = None,
         nights: Sequence[int] | None = None,
     ) -> Candidates:
         """Of each night the best place, where its chance is marginal at least."""
@@ -154,80 +164,10 @@ class Trials:
         raw = {name: getattr(places, name) for name in ("pair", "window", "night", "start", "end")}
         return with_chances(self.grid.inputs, self.grid.modes, self.grid.track, raw, more_db)
 
-    def home_without(self, rule: str) -> IntArray:
-        """Home's stretches without one of its rules: `away`, `nights` or `latest hour`."""
-        inputs = self.grid.inputs
-        if rule == "away":
-            home = dataclasses.replace(inputs.home, unavailable_dates=())
-            return home_stretches(dataclasses.replace(inputs, home=home), self.grid.period)
-        changed: dict[str, object] = {"nights": WEEKDAYS} if rule == "nights" else {"latest_hour_on_work_nights": None}
-        return home_stretches(with_policy(inputs, **changed), self.grid.period)
-
-    def shortest_longer(
-        self, pair: int, night: int | None = None, ends: Sequence[str] = ("home", "partner")
-    ) -> LongerHours | None:
-        """The least that one end's hours must grow at one edge to open a slot (of one night where asked).
-
-        Of equal growth the one that opens most nights. None where three hours do not help.
-        """
-        tries = [(end, edge) for end in ends if self._helps(pair, end, night) for edge in ("before", "after")]
-        for minutes in LONGER_MINUTES:
-            found = [one for end, edge in tries if (one := self._grown(pair, end, edge, minutes, night)) is not None]
-            if found:
-                return max(found, key=lambda one: len(one.nights))
-        return None
-
-    def _helps(self, pair: int, end: str, night: int | None) -> bool:
-        """Whether any growth of that end's hours can open anything."""
-        nights = None if night is None else (night,)
-        if end == "home":
-            return bool(self.good(pair, home=self.possible, nights=nights).start.size)
-        return bool(self.good(pair, partner=self.awake(pair), nights=nights).start.size)
-
-    def _grown(self, pair: int, end: str, edge: str, minutes: int, night: int | None) -> LongerHours | None:
-        """One growth tried on all days; where few days open anything, tried again on these alone."""
-        found = self._with_growth(pair, end, edge, minutes, (), night)
-        if not found.start.size:
-            return None
-        days: tuple[str, ...] = ()
-        if night is None:
-            days = self._days_that_open(pair, end, edge, found)
-            found = self._with_growth(pair, end, edge, minutes, days, night) if days else found
-        return (
-            LongerHours(end, edge, minutes, days, tuple(int(one) for one in found.night)) if found.start.size else None
-        )
-
-    def _with_growth(
-        self, pair: int, end: str, edge: str, minutes: int, days: Sequence[str], night: int | None
-    ) -> Candidates:
-        """The best place of each night that the growth opens."""
-        kept, station = self._of(pair, end)
-        zone = hours.zone_of(station)
-        grows = [
-            not days or WEEKDAYS[instant_of_minute(start).astimezone(zone).weekday()] in days for start in kept[:, 0]
-        ]
-        more = np.where(grows, minutes, 0)[:, None] * np.array([[-1, 0]] if edge == "before" else [[0, 1]])
-        wide = hours.subtract(hours.merge([(int(a), int(b)) for a, b in kept + more]), self._excepted(station))
-        nights = None if night is None else (night,)
-        if end == "home":
-            return self.good(pair, home=hours.overlap(wide, self.possible), nights=nights)
-        return self.good(pair, partner=wide, nights=nights)
-
-    def _of(self, pair: int, end: str) -> tuple[IntArray, Station]:
-        """Stretches and station of an end."""
-        if end == "home":
-            return self.stretches[0], self.grid.inputs.home
-        return self.stretches[pair + 1], self.grid.inputs.partners[pair]
-
-    def _days_that_open(self, pair: int, end: str, edge: str, slots: Candidates) -> tuple[str, ...]:
-        """Weekdays on which the stretches begin whose growth holds part of these slots; none where they are many."""
-        kept, station = self._of(pair, end)
-        zone, days = hours.zone_of(station), set()
-        for start, stop in zip(slots.start, slots.end, strict=True):
-            late = edge == "before"
-            rows = np.flatnonzero(kept[:, 0] > start)[:1] if late else np.flatnonzero(kept[:, 1] < stop)[-1:]
-            days |= {WEEKDAYS[instant_of_minute(int(kept[row, 0])).astimezone(zone).weekday()] for row in rows}
-        return tuple(day for day in WEEKDAYS if day in days) if len(days) <= FEW_DAYS else ()
+    @cached_property
+    def home_at_any_hour_of_work_nights(self) -> IntArray:
+        """Home's stretches as if it had no latest hour before a working day."""
+        return home_stretches(with_policy(self.grid.inputs, latest_hour_on_work_nights=None), self.grid.period)
 
     def missing_db(self, places: Candidates, threshold: float, at: str | None = None) -> float | None:
         """Decibels by which the signal at one end, or at both, must gain for the best of these to reach a chance.

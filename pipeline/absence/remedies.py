@@ -1,21 +1,32 @@
-"""What would let a partner or a night in, as values: hours, a dish, power, nights or slots; each is tried before it is
-named. An end is `home` or `partner`.
+"""What would let a partner in, as values: hours, equipment, dates, rules, nights or slots; and what came of a trial.
+
+An end is `home` or `partner`. What a remedy changes in the files is the affair of `changes`.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
+
+from pipeline.inputs.scalars import Weekday
 
 
 @dataclass(frozen=True)
 class LongerHours:
-    """Hours made longer at one edge: `edge` is before or after; on `days`, all where empty; `nights` it would open."""
+    """Hours made longer at one edge: `edge` is before or after; on `days`, all where empty."""
 
     end: str
     edge: str
     minutes: int
-    days: tuple[str, ...]
-    nights: tuple[int, ...]
+    days: tuple[Weekday, ...] = ()
+
+
+@dataclass(frozen=True)
+class DatesGivenBack:
+    """One end is there on these dates after all."""
+
+    end: str
+    dates: tuple[dt.date, ...]
 
 
 @dataclass(frozen=True)
@@ -35,6 +46,35 @@ class MorePower:
 
 
 @dataclass(frozen=True)
+class ModeAdded:
+    """One end learns this mode."""
+
+    end: str
+    mode: str
+
+
+@dataclass(frozen=True)
+class NightsAdded:
+    """The policy takes the nights of these weekdays too."""
+
+    days: tuple[Weekday, ...]
+
+
+@dataclass(frozen=True)
+class LaterHour:
+    """This hour as the latest before a working day."""
+
+    latest: dt.time
+
+
+@dataclass(frozen=True)
+class SmallerSunSeparation:
+    """The Sun may come as near to the Moon as this."""
+
+    limit_deg: float
+
+
+@dataclass(frozen=True)
 class MoreNights:
     """A season of so many nights, `maximum_nights`."""
 
@@ -48,5 +88,29 @@ class MoreSlots:
     slots: int
 
 
-Upgrade = LargerDish | MorePower
-Room = MoreNights | MoreSlots
+@dataclass(frozen=True)
+class LowerNightCost:
+    """A set-up need earn no more than this, in contacts."""
+
+    night_cost: float
+
+
+Upgrade = LargerDish | MorePower | ModeAdded
+Room = MoreNights | MoreSlots | LowerNightCost
+Remedy = (
+    LongerHours | DatesGivenBack | LargerDish | MorePower | ModeAdded | NightsAdded | LaterHour | SmallerSunSeparation
+    | MoreNights | MoreSlots | LowerNightCost
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Tried:
+    """One remedy, or two that help only together, and the slot that the whole agenda then holds.
+
+    `change` is what follows `--what-if`, with a blank between two; `chance` is that slot's.
+    """
+
+    remedies: tuple[Remedy, ...]
+    change: str
+    slot_start_utc: dt.datetime
+    chance: float

@@ -10,10 +10,12 @@ import dataclasses
 
 import numpy as np
 
+from pipeline.absence.changes import changed_inputs
 from pipeline.absence.counterfactuals import Trials
+from pipeline.absence.remedies import LargerDish
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
-from pipeline.inputs.model import Antenna, DateRange, Station
+from pipeline.inputs.model import Station
 from pipeline.pairs.survey import make_survey
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Record
@@ -30,11 +32,10 @@ def station_of(grid: SlotGrid, pair: int, end: str) -> Station:
     return grid.inputs.home if end == "home" else grid.inputs.partners[pair]
 
 
-def dish_that_would_do(grid: SlotGrid, best: Candidates, end: str, missing_db: float) -> float | None:
-    """Diameter, m, to a tenth, of a dish at one end with which a slot (one row) is marginal; None: none tried is."""
+def dish_that_would_do(grid: SlotGrid, best: Candidates, end: str, missing_db: float, chance: float) -> float | None:
+    """Diameter, m, to a tenth, of a dish at one end with which a slot (one row) has a chance; None: none tried does."""
     pair = int(best.pair[0])
-    equipment = station_of(grid, pair, end).bands[grid.band_of(pair)]
-    diameter = equipment.antenna.dish_diameter_m
+    diameter = station_of(grid, pair, end).bands[grid.band_of(pair)].antenna.dish_diameter_m
     if diameter is None:
         return None
     size = diameter * 10.0 ** (missing_db / 20.0)
@@ -42,45 +43,37 @@ def dish_that_would_do(grid: SlotGrid, best: Candidates, end: str, missing_db: f
         tried = float(np.ceil(size * 10.0 - 1e-9)) / 10.0
         if tried > LARGEST_DISH_M:
             return None
-        antenna = Antenna(dish_diameter_m=tried, aperture_efficiency=equipment.antenna.aperture_efficiency)
-        if _chance_with(grid, best, end, antenna) >= grid.least_chance:
+        if _chance_with(grid, best, LargerDish(end, tried)) >= chance:
             return tried
         size = tried * STEP
     return None
 
 
-def _chance_with(grid: SlotGrid, best: Candidates, end: str, antenna: Antenna) -> float:
-    """The chance of a slot with another antenna at one end, everything worked out anew for its night."""
+def _chance_with(grid: SlotGrid, best: Candidates, remedy: LargerDish) -> float:
+    """The chance of a slot with another dish at one end, everything worked out anew for its night."""
     pair = int(best.pair[0])
-    station, band = station_of(grid, pair, end), grid.band_of(pair)
-    bands = station.bands | {band: dataclasses.replace(station.bands[band], antenna=antenna)}
-    changed = dataclasses.replace(station, bands=bands)
-    inputs = _alone(grid, pair)
-    inputs = dataclasses.replace(inputs, **({"home": changed} if end == "home" else {"partners": (changed,)}))
+    inputs = alone(changed_inputs(grid.inputs, pair, remedy), pair)
     night = grid.period.dates[int(best.night[0])]
     found = make_survey(inputs, Span(night, night, grid.period.zone), lambda _: None)
     again = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 
 
-def _alone(grid: SlotGrid, pair: int) -> Inputs:
+def alone(inputs: Inputs, pair: int) -> Inputs:
     """The season with one partner, and of the record only what reviews have learnt."""
-    inputs = grid.inputs
-    season = dataclasses.replace(inputs.season, months=(), dates=DateRange(*[grid.period.first_night] * 2))
     return dataclasses.replace(
         inputs,
-        season=season,
         partners=(inputs.partners[pair],),
         wishes=(inputs.wishes[pair],),
         record=Record(corrections=inputs.record.corrections),
     )
 
 
-def power_that_would_do(trials: Trials, slots: Candidates, end: str) -> float | None:
-    """Watts at one end with which the best of these slots is marginal, two digits, rounded up; None: no use."""
+def power_that_would_do(trials: Trials, slots: Candidates, end: str, chance: float) -> float | None:
+    """Watts at one end with which the best of these slots has a chance, two digits, rounded up; None: no use."""
     pair = int(slots.pair[0])
     side = "partner" if end == "home" else "home"
-    missing = trials.missing_db(slots, trials.grid.least_chance, side)
+    missing = trials.missing_db(slots, chance, side)
     if missing is None or missing > MOST_POWER_DB:
         return None
     watts = station_of(trials.grid, pair, end).bands[trials.grid.band_of(pair)].power_w * 10.0 ** (missing / 10.0)

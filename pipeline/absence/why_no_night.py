@@ -1,6 +1,6 @@
-"""Why a night has no slot: the most decisive cause, and what would change it.
+"""Why a night has no slot: the most decisive cause.
 
-From the slot grid and the agenda, tried like the causes of partners.
+From the slot grid and the agenda; a rule is named once the night has been tried without it.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from pipeline.absence.causes import (
     AfterLatestHour,
     Cause,
     EarnsTooLittle,
-    HoursTooShort,
     NoHomeHours,
     OnlyWorthItsCost,
     OtherNightsWorthMore,
@@ -29,7 +28,7 @@ from pipeline.absence.causes import (
     Unlikely,
     WeekdayLeftOut,
 )
-from pipeline.absence.counterfactuals import Trials, all_of
+from pipeline.absence.counterfactuals import NO_LIMIT, Trials, all_of
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, make_problem
 from pipeline.agenda.candidates import Candidates
@@ -107,11 +106,12 @@ def _closed_by(trials: Trials, name: str, night: int, calls: tuple[str, ...]) ->
 
 def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Candidates:
     if name == "sun":
-        return trials.good(pair, sun=False, nights=nights)
+        return trials.good(pair, sun=NO_LIMIT, nights=nights)
     if name == "late":
-        return trials.good(pair, home=trials.home_without("latest hour"), nights=nights)
+        return trials.good(pair, home=trials.home_at_any_hour_of_work_nights, nights=nights)
     if name in TOGETHER:
-        home, sun = trials.possible if name == "hours, sun" else trials.on_nights, name == "hours, late"
+        home = trials.possible if name == "hours, sun" else trials.on_nights
+        sun = None if name == "hours, late" else NO_LIMIT
         partner = trials.whenever if name == "all" else trials.awake(pair)
         return trials.good(pair, home=home, partner=partner, sun=sun, nights=nights)
     if name == "away":
@@ -138,18 +138,9 @@ def _calls(grid: SlotGrid, parts: Sequence[Candidates]) -> dict[int, list[str]]:
 
 
 def _hours(trials: Trials, name: str, night: int, calls: tuple[str, ...]) -> Absence:
-    """The hours do not meet: how much more would do, for the partner who needs least; else who is out of hours."""
-    grid = trials.grid
-    tried = [
-        (longer.minutes, place, call, longer)
-        for place, call in enumerate(calls)
-        if name != "both" and (longer := trials.shortest_longer(grid.pair_of(call) or 0, night, (name,))) is not None
-    ]
-    if tried:
-        _, _, call, longer = min(tried, key=lambda one: one[:2])
-        return HoursTooShort(longer, call)
+    """The hours do not meet: who is out of hours."""
     if name != "partner" and not _home_gives(trials, night).size:
-        return NoHomeHours(grid.period.dates[night].weekday(), calls)
+        return NoHomeHours(trials.grid.period.dates[night].weekday(), calls)
     return PartnersOutsideHours(("home", "partner") if name == "both" else (name,), calls)
 
 

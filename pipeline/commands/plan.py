@@ -30,6 +30,7 @@ from pipeline.commands.console import text_width
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
+    from pipeline.record.inputs import Inputs
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,9 @@ def plan(
         float | None,
         typer.Option(help="With --what-if: the agenda stays unless the changed one gains more contacts than this."),
     ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="With --what-if: print the agenda that it gives as JSON, nothing else.")
+    ] = False,
 ) -> None:
     """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
@@ -76,6 +80,7 @@ def plan(
     from pipeline.reports.places import demo_folder
     from pipeline.reports.plan_on_disk import PlanOfAnother, require_same_home
     from pipeline.reports.plan_text import plan_text
+    from pipeline.reports.tables import agenda_json
     from pipeline.reports.writing import plan_rooms, write_rooms
     from pipeline.sheets.document import night_rooms
     from pipeline.windows.span import span_of
@@ -83,6 +88,8 @@ def plan(
     if hold is not None and not (what_if and hold >= 0.0):
         example = typed("plan --what-if QF4LUM.bands.3cm.power_w=100 --hold 0.2")
         stop(f"--hold {hold:g}: a number of contacts from 0 on is meant, beside a --what-if; for instance {example}")
+    if as_json and not what_if:
+        stop("--json goes with --what-if; what a plan holds is written to data/plan.json")
     season_file, begun = demo_folder() / "season.yaml" if demo else season, _date(from_)
     inputs = read(season_file, month, begun)
     tell_notes(inputs, season)
@@ -90,9 +97,12 @@ def plan(
     try:
         if begun is not None and begun > (last := span_of(inputs, today).last_night):
             stop(f"--from {begun}: the last night of this plan is {last}")
+        tried = WhatIf(what_if or [], hold, season_file, month, begun, today)
+        if what_if and as_json:
+            typer.echo(agenda_json(make_plan(_tried(tried), today, tell)), nl=False)
+            return
         made = make_plan(inputs, today, tell)
         if what_if:
-            tried = WhatIf(what_if, hold, season_file, month, begun, today)
             say(_answer(made, tried, out))
             return
         tell("Pages of the calendar")
@@ -131,22 +141,28 @@ def _tell_of_today(made: Plan, today: dt.date, command: str) -> None:
     typer.echo(f"note: {count}{advice}", err=True)
 
 
-def _answer(before: Plan, tried: WhatIf, out: Path) -> str:
-    """What the tried values change against the plan of the files as they stand."""
+def _tried(tried: WhatIf) -> Inputs:
+    """The inputs with the tried values in them."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.what_if import read_changes
-    from pipeline.plan.compare import compare_plans
-    from pipeline.plan.held import hold_agenda
-    from pipeline.plan.plan import make_plan
     from pipeline.record.inputs import read_inputs
-    from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
-    from pipeline.reports.what_if_text import what_if_text
 
     try:
-        inputs = read_inputs(tried.season, tried.month, read_changes(tried.changes), tried.planned_from)
+        return read_inputs(tried.season, tried.month, read_changes(tried.changes), tried.planned_from)
     except InputFaults as faults:
         # The files alone were read before without a fault, so each of these comes from the value tried.
         stop(f"the value tried does not fit:\n{faults}")
+
+
+def _answer(before: Plan, tried: WhatIf, out: Path) -> str:
+    """What the tried values change against the plan of the files as they stand."""
+    from pipeline.plan.compare import compare_plans
+    from pipeline.plan.held import hold_agenda
+    from pipeline.plan.plan import make_plan
+    from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
+    from pipeline.reports.what_if_text import what_if_text
+
+    inputs = _tried(tried)
     try:
         is_current = require_plan(before.inputs, before, out).planned_from == before.inputs.planned_from
     except PlanOutdated:

@@ -131,10 +131,10 @@ def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 
 
 def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Partners without a slot, in the season's order."""
-    home = plan.inputs.home.call
+    """Partners without a slot, or with fewer than they want, in the season's order."""
+    home, limits = plan.inputs.home.call, plan.inputs.season.policy.outcome_thresholds.limits
     return tuple(
-        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call)))
+        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits)))
         for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
         if absence is not None
     )

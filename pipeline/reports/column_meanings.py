@@ -94,7 +94,7 @@ MEANINGS = {
     "reason": "the rank in one sentence",
     "moon_elongation_deg": "angle between Moon and Sun from the Earth's centre",
     "possible": "whether the policy's nights and home's dates allow it",
-    "no_slot_reason": "why it has no slot in the agenda; empty where it has",
+    "no_slot_reason": "why it has no slot in the agenda, and what would do; empty where it has",
     # partners
     "windows": "how many windows the period has",
     "hours": "their length together",
@@ -103,6 +103,10 @@ MEANINGS = {
     "no_window_reason": "why there is no window; empty where there is",
     "ground_distance_km": "length of the geodesic from home",
     "bearing_deg": "its bearing at home, from true north",
+    # absences
+    "cause": "why it has fewer slots than it wants",
+    "second_cause": "another obstacle, where no change for one alone helps",
+    "change": "what would do, as `--what-if` takes it, blanks between two; empty where nothing tried helps",
     # agenda
     "slot": "number of the slot, in order of time",
     "operator": "who operates home",
@@ -143,6 +147,8 @@ OWN_MEANINGS = {
     ("nights", "outcome"): "word of the best chance within the hours of both ends; nobody free, no window, past",
     ("nights", "degradation_db"): "median over the usable partners, each in the middle of its best slot",
     ("nights", "rank"): "place among the nights, by `contacts_expected`, then degradation, then date",
+    ("absences", "slot_start_utc"): "start of the slot that it then has",
+    ("absences", "chance"): "probability of a contact in that slot",
     ("agenda", "margin_at_home_db"): "mean over the slot of the margin there",
     ("agenda", "margin_at_partner_db"): "mean over the slot of the margin there",
     ("agenda", "doppler_spread_hz"): "mean spread over the slot, limb to limb",

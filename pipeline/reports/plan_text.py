@@ -16,6 +16,7 @@ from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import reserve_words, slot_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
+from pipeline.wording.remedies import typed_changes
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -67,11 +68,14 @@ def _agenda_lines(made: Plan) -> list[str]:
         lines.append(f"  {when:24}  {row['partner']:{width}}  chance {chance:10}  {slot_words(row)}")
     lines += [f"  {reserve_words(reserve)}" for reserve in made.reserves]
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
-    return lines + [
-        f"  no slot for {station.call}: {partner_absence_words(absence, home, station.call)}"
-        for station, absence, no_window in each
-        if absence is not None and no_window is None
-    ]
+    limits = made.inputs.season.policy.outcome_thresholds.limits
+    for station, absence, no_window in each:
+        if absence is not None and no_window is None:
+            head = f"{'for' if absence.has else 'no slot for'} {station.call}"
+            lines.append(f"  {head}: {partner_absence_words(absence, home, station.call, made.zone, limits)}")
+            if absence.tried is not None:
+                lines.append(f"  to see it: plan {typed_changes(absence.tried.change)}")
+    return lines
 
 
 def _chance(made: Plan, chance: float) -> str:

@@ -20,7 +20,7 @@ from pipeline import __version__
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
-from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.absences import CAUSE_WORDS, partner_absence_words
 from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
 from pipeline.wording.nights import night_words
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
 
 FRAMES = ("windows", "samples", "nights", "partners", "agenda")
+ABSENCES = ("partner", "cause", "second_cause", "change", "slot_start_utc", "chance")
 PACKAGES = (
     "numpy",
     "pandas",
@@ -91,18 +92,39 @@ def frames(plan: Plan) -> dict[str, pd.DataFrame]:
     found: dict[str, pd.DataFrame] = {name: getattr(plan, name) for name in FRAMES}
     partners, home = found["partners"], plan.inputs.home.call
     calls = [station.call for station in plan.inputs.partners]
+    limits = plan.inputs.season.policy.outcome_thresholds.limits
     no_window = [
         no_window_words(one, home, call) if one else "" for one, call in zip(plan.no_windows, calls, strict=True)
     ]
     no_slot = [
-        partner_absence_words(one, home, call) if one else "" for one, call in zip(plan.absences, calls, strict=True)
+        partner_absence_words(one, home, call, plan.zone, limits) if one else ""
+        for one, call in zip(plan.absences, calls, strict=True)
     ]
     partners = partners.assign(no_slot_reason=no_slot)
     partners.insert(partners.columns.get_loc("ground_distance_km"), "no_window_reason", no_window)
     idle = [idle_night_words(one) if one else "" for one in plan.idle_nights]
     nights = _with_reasons(found["nights"], plan.night_facts).assign(no_slot_reason=idle)
     words = {"partners": partners, "nights": nights, "agenda": agenda_in_words(plan)}
-    return found | words | {"trips": trips_table(plan.trips)}
+    return found | words | {"trips": trips_table(plan.trips), "absences": absences_table(plan)}
+
+
+def absences_table(plan: Plan) -> pd.DataFrame:
+    """A row for each partner with fewer slots than it wants; the last three columns are empty where nothing helps."""
+    rows = [
+        {
+            "partner": station.call,
+            "cause": CAUSE_WORDS[one.cause],
+            "second_cause": CAUSE_WORDS[one.second] if one.second else None,
+            "change": one.tried.change if one.tried else None,
+            "slot_start_utc": one.tried.slot_start_utc if one.tried else None,
+            "chance": one.tried.chance if one.tried else None,
+        }
+        for station, one in zip(plan.inputs.partners, plan.absences, strict=True)
+        if one is not None and one.wanted > 0
+    ]
+    frame = pd.DataFrame(rows, columns=list(ABSENCES))
+    frame["slot_start_utc"] = pd.DatetimeIndex(pd.to_datetime(frame["slot_start_utc"], utc=True)).as_unit("us")
+    return frame.astype({"chance": float})
 
 
 def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.DataFrame:
@@ -125,6 +147,11 @@ def data_files(plan: Plan, pdf_engine: str | None = None) -> dict[str, str]:
 def csv_text(frame: pd.DataFrame) -> str:
     """A DataFrame as CSV: header, `\\n` ends, empty cells for what is missing."""
     return csv_of(columns_of(frame))
+
+
+def agenda_json(plan: Plan) -> str:
+    """The agenda alone as JSON: a list of rows with the columns of agenda.csv."""
+    return json_rows(columns_of(plan.agenda)) + "\n"
 
 
 def unit_of(name: str) -> str | None:

@@ -1,4 +1,4 @@
-"""Why a partner has no slot, as a sentence for the operator: from the cause, its figures and what would change it.
+"""Why a partner has fewer slots than it wants, for the operator: the causes as words, and as sentences with what helps.
 
 Sentences have no full stop. They may name other partners: letters never take them.
 """
@@ -15,7 +15,7 @@ from pipeline.absence.causes import (
     Cause,
     EarnsTooLittle,
     HeldByOthers,
-    HoursTooShort,
+    NightsFull,
     NoCommonMode,
     OnlyOnDates,
     OthersWorthMore,
@@ -26,12 +26,10 @@ from pipeline.absence.causes import (
     WithoutWindow,
 )
 from pipeline.absence.counterfactuals import MOST_DB
-from pipeline.absence.remedies import LargerDish, LongerHours, MoreNights, Room, Upgrade
-from pipeline.inputs.model import WEEKDAYS
 from pipeline.wording import formats
 from pipeline.wording.no_windows import no_window_words
+from pipeline.wording.remedies import tried_words
 
-UPGRADES_SHOWN = 3
 DATES_SHOWN = 3
 OTHERS_SHOWN = 4
 PLAIN = {
@@ -40,15 +38,79 @@ PLAIN = {
     Cause.PAST: "all times at which it could have been worked are past",
     Cause.OFFERS_DECLINED: "what was offered is declined, and no other time of this period fits both ends",
     Cause.MOON_TOO_LOW: "within all rules the Moon never stands half a beam clear of the skyline for long enough",
-    Cause.RULES_TOGETHER: "several rules together leave no time: your hours and nights, its hours,"
-    " and the distance to the Sun",
+    Cause.NO_FURTHER_WINDOW: "no other window holds a further slot",
+    Cause.RULES_TOGETHER: "three rules or more leave no time only together: of hours, dates away, nights, latest hour"
+    " and distance to the Sun",
     Cause.NIGHTS_EARN_TOO_LITTLE: "not worth a set-up: all it and others could earn on its nights is less than a night"
     " costs",
 }
+# The words of absences.csv.
+NO_WINDOW, NO_MODE, NO_HOURS, AWAY = "no window", "no shared mode", "hours do not meet", "away"
+NIGHTS_OUT, SUN, WEAK, OTHERS = "nights left out", "Sun too near", "chance below marginal", "other slots take the time"
+FULL, NOT_WORTH = "nights full", "night not worth it"
+CAUSE_WORDS = {
+    Cause.NO_WINDOW: NO_WINDOW,
+    Cause.NO_FURTHER_WINDOW: NO_WINDOW,
+    Cause.MOON_TOO_LOW: NO_WINDOW,
+    Cause.PAST: NO_WINDOW,
+    Cause.NO_COMMON_MODE: NO_MODE,
+    Cause.HOURS_DO_NOT_MEET: NO_HOURS,
+    Cause.AFTER_LATEST_HOUR: NO_HOURS,
+    Cause.STRETCH_TOO_SHORT: NO_HOURS,
+    Cause.RULES_TOGETHER: NO_HOURS,
+    Cause.OFFERS_DECLINED: NO_HOURS,
+    Cause.HOME_AWAY: AWAY,
+    Cause.PARTNER_AWAY: AWAY,
+    Cause.NIGHTS_LEFT_OUT: NIGHTS_OUT,
+    Cause.SUN_TOO_NEAR: SUN,
+    Cause.TOO_WEAK: WEAK,
+    Cause.HELD_BY_OTHERS: OTHERS,
+    Cause.OTHERS_WORTH_MORE: OTHERS,
+    Cause.NIGHTS_FULL: FULL,
+    Cause.EARNS_TOO_LITTLE: NOT_WORTH,
+    Cause.NIGHTS_EARN_TOO_LITTLE: NOT_WORTH,
+}
+# Of two that are in the way only together.
+TOGETHER = {
+    Cause.HOURS_DO_NOT_MEET: "the hours",
+    Cause.AFTER_LATEST_HOUR: "your latest hour before a working day",
+    Cause.HOME_AWAY: "your dates away",
+    Cause.PARTNER_AWAY: "its dates away",
+    Cause.NIGHTS_LEFT_OUT: "the nights that your policy leaves out",
+    Cause.SUN_TOO_NEAR: "the distance to the Sun",
+    Cause.TOO_WEAK: "the weak signal",
+}
+# What stands in the way besides.
+BESIDES = {
+    Cause.NIGHTS_FULL: "all nights that your policy allows are in use",
+    Cause.OTHERS_WORTH_MORE: "others have the slots of these nights",
+    Cause.NIGHTS_EARN_TOO_LITTLE: "it would not earn a set-up",
+}
 
 
-def partner_absence_words(absence: Absence, home: str, partner: str) -> str:
-    """Why a partner has no slot; `home` and `partner` are the calls."""
+def partner_absence_words(
+    absence: Absence, home: str, partner: str, zone: dt.tzinfo, limits: tuple[float, ...] = ()
+) -> str:
+    """Why a partner has no slot, or too few, and what would do; `home` and `partner` are the calls, the zone home's.
+
+    `limits` are those of the outcome words, as in `formats.chance`.
+    """
+    told = [_cause_words(absence, home, partner)]
+    if absence.second in BESIDES:
+        told.append(f"besides, {BESIDES[absence.second]}")
+    if absence.tried is not None:
+        told.append(tried_words(absence.tried, partner, zone, limits))
+    has = f"only {absence.has} of {absence.wanted} slots: " if absence.has else ""
+    return has + "; ".join(told)
+
+
+def _cause_words(absence: Absence, home: str, partner: str) -> str:
+    """The cause, or two causes that only together are one."""
+    if absence.second in TOGETHER:
+        if absence.cause is absence.second:
+            return f"hours do not meet: good slots lie outside your hours and those of {partner}"
+        causes = formats.listed([TOGETHER[absence.cause], TOGETHER[absence.second]])
+        return f"two things together leave no time: {causes}"
     match absence:
         case WithoutWindow():
             return f"no window: {no_window_words(absence.no_window, home, partner)}"
@@ -58,19 +120,13 @@ def partner_absence_words(absence: Absence, home: str, partner: str) -> str:
         case HeldByOthers():
             return f"what is agreed with {_holders(absence)} holds the dish whenever it could be worked"
         case TooWeak():
-            return _too_weak(absence, partner)
+            return _too_weak(absence)
         case SunTooNear():
-            return (
-                f"the Sun is within {absence.limit_deg:g} degrees of the Moon whenever both ends could work;"
-                f" a smaller limit would open {formats.count(absence.nights, 'night')}"
-            )
+            return f"the Sun is within {absence.limit_deg:g} degrees of the Moon whenever both ends could work"
         case AfterLatestHour():
             return f"only later than {latest_hour(absence.latest)}: {_dates(absence.dates)}"
         case OnlyOnDates():
             return f"{_only_on(absence.cause, partner)}: {_dates(absence.dates)}"
-        case HoursTooShort(longer=longer, call=call):
-            opens = formats.count(len(longer.nights), "night")
-            return f"hours do not meet: {longer_hours(longer, call)} would open {opens}"
         case SlotsOutsideHours():
             return _slots_outside_hours(absence, partner)
         case StretchTooShort():
@@ -80,8 +136,13 @@ def partner_absence_words(absence: Absence, home: str, partner: str) -> str:
             earns = worth(absence.worth, absence.night_cost)
             cost = f"a night costs {absence.night_cost:g}"
             return f"not worth a set-up: with its priority it earns {earns} at best, and {cost}"
-        case OthersWorthMore():
-            return _others_worth_more(absence)
+        case OthersWorthMore(calls=calls):
+            them = f"worth less than {_calls(calls)}" if calls else "its other slots are worth more"
+            return f"{them} at the times it could have"
+        case NightsFull(maximum_nights=most, calls=calls):
+            nights, verb = ("the one night", "is") if most == 1 else (f"all {most} nights", "are")
+            what = f"worth more with {_calls(calls)}" if calls else "in use"
+            return f"{nights} that your policy allows {verb} {what}"
     return PLAIN[absence.cause]
 
 
@@ -90,21 +151,17 @@ def _holders(absence: HeldByOthers) -> str:
     return formats.listed(slots) or "a station that is no partner now"
 
 
-def _too_weak(absence: TooWeak, partner: str) -> str:
-    """How many decibels are missing, and what would bring them."""
+def _too_weak(absence: TooWeak) -> str:
+    """How many decibels are missing."""
     when = "at whatever hour" if absence.at_any_hour else "at the hours that both ends have"
     if absence.missing_db is None:
         return f"far too weak {when}: even {MOST_DB:.0f} dB more both ways would not do"
-    words = f"short by {absence.missing_db:.1f} dB {when}"
-    upgrades = [_upgrade(one, partner) for one in absence.upgrades[:UPGRADES_SHOWN]]
-    return f"{words}; what would do: {' or '.join(upgrades)}" if upgrades else words
+    return f"short by {absence.missing_db:.1f} dB {when}"
 
 
-def _upgrade(upgrade: Upgrade, partner: str) -> str:
-    place = "home" if upgrade.end == "home" else partner
-    if isinstance(upgrade, LargerDish):
-        return f"a dish of {upgrade.diameter_m:.1f} m at {place}"
-    return f"{upgrade.power_w:g} W at {place}"
+def _calls(calls: Sequence[str]) -> str:
+    """The first few calls."""
+    return formats.listed(list(calls[:OTHERS_SHOWN]))
 
 
 def _only_on(cause: Cause, partner: str) -> str:
@@ -125,21 +182,6 @@ def _slots_outside_hours(absence: SlotsOutsideHours, partner: str) -> str:
     return f"hours do not meet: good slots lie at {clock} your time, outside {whose}"
 
 
-def _others_worth_more(absence: OthersWorthMore) -> str:
-    words = f"worth less than {formats.listed(list(absence.calls[:OTHERS_SHOWN])) or 'nobody'}"
-    if absence.room is not None:
-        return f"{words}; {_room(absence.room)}"
-    if absence.shares_nights:
-        return f"{words} at every time it could have"
-    return f"{words}, and one night or one slot a night more would not change that"
-
-
-def _room(room: Room) -> str:
-    if isinstance(room, MoreNights):
-        return f"with {room.nights} nights it would have a slot"
-    return f"with {room.slots} slots a night it would have one"
-
-
 def _dates(dates: Sequence[dt.date]) -> str:
     """The first few nights by date."""
     shown = [f"{formats.WEEKDAYS[one.weekday()]} {one.day} {formats.MONTHS[one.month - 1]}" for one in dates]
@@ -154,22 +196,6 @@ def _dates(dates: Sequence[dt.date]) -> str:
 def latest_hour(latest: dt.time | None) -> str:
     """`your latest hour before a working day (01:00)`."""
     return f"your latest hour before a working day ({formats.clock(latest) if latest else 'none'})"
-
-
-def longer_hours(longer: LongerHours, call: str) -> str:
-    """`the hours of QF4LUM beginning 45 minutes earlier on Saturdays`."""
-    whose = "your hours" if longer.end == "home" else f"the hours of {call}"
-    edge, direction = ("beginning", "earlier") if longer.edge == "before" else ("ending", "later")
-    days = [f"{formats.WEEKDAYS_LONG[WEEKDAYS.index(day)]}s" for day in longer.days]
-    when = f" on {formats.listed(days)}" if days else ""
-    return f"{whose} {edge} {hours_and_minutes(longer.minutes)} {direction}{when}"
-
-
-def hours_and_minutes(minutes: int) -> str:
-    """`45 minutes`, `1 hour`, `1 hour 30 minutes`."""
-    whole, rest = divmod(minutes, 60)
-    parts = [formats.count(whole, "hour")] if whole else []
-    return " ".join([*parts, *([formats.count(rest, "minute")] if rest else [])])
 
 
 def worth(value: float, below: float) -> str:

@@ -1,4 +1,4 @@
-"""Why a night has no slot, as a sentence for the operator: from the cause, its figures and what would change it.
+"""Why a night has no slot, as a sentence for the operator: from the cause and its figures.
 
 Sentences have no full stop.
 """
@@ -10,7 +10,6 @@ from pipeline.absence.causes import (
     AfterLatestHour,
     Cause,
     EarnsTooLittle,
-    HoursTooShort,
     NoHomeHours,
     OnlyWorthItsCost,
     OtherNightsWorthMore,
@@ -23,7 +22,7 @@ from pipeline.absence.causes import (
     WeekdayLeftOut,
 )
 from pipeline.wording import formats
-from pipeline.wording.absences import latest_hour, longer_hours, worth
+from pipeline.wording.absences import latest_hour, worth
 
 CALLS_SHOWN = 3
 PLAIN = {
@@ -56,9 +55,6 @@ def idle_night_words(absence: Absence) -> str:
         case RulesTogether(calls=calls, rules=rules):
             together = formats.listed([RULES[rule] for rule in rules])
             return f"several rules together leave no time for {_calls(calls)}: {together}"
-        case HoursTooShort(longer=longer, call=call):
-            for_whom = f" for {call}" if longer.end == "home" else ""
-            return f"hours do not meet: {longer_hours(longer, call)} would open it{for_whom}"
         case NoHomeHours(weekday=weekday, calls=calls):
             day = formats.WEEKDAYS_LONG[weekday]
             return f"you give no hours for {day} nights; {_calls(calls)} could be worked"

@@ -10,7 +10,12 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.inputs.what_if import read_changes
+from pipeline.plan.plan import make_plan
+from pipeline.record.inputs import read_inputs
 from tests.conftest import Type
+from tests.hostile.small_season import lay_out
+from tests.plan.months import TODAY
 
 
 def test_alone_it_says_what_to_do_next(mutual_moon: Type) -> None:
@@ -169,3 +174,23 @@ def test_the_station_of_the_readme_reads(mutual_moon: Type, tmp_path: Path) -> N
     code, out, err = mutual_moon("plan", "--no-pdf", "--month", "2027-03", "--season", season)
     assert code == 0, err
     assert "QA1AA" in out
+
+
+def test_a_tried_agenda_as_json(mutual_moon: Type, tmp_path: Path) -> None:
+    """The agenda alone on the output, rows as in agenda.csv; a list in a change is taken as the shell hands it over."""
+    lay_out(tmp_path)
+    change = 'QF4LUM.available=[{"days":["sat","sun"],"from":"00:00","to":"24:00"}]'
+    code, out, _ = mutual_moon("plan", "--what-if", change, "--what-if", "season.policy.night_cost=0", "--json")
+    assert code == 0
+    rows = json.loads(out)
+    inputs = read_inputs(
+        tmp_path / "stations" / "season.yaml", None, read_changes([change, "season.policy.night_cost=0"])
+    )
+    plan = make_plan(inputs, TODAY)
+    assert [row["partner"] for row in rows] == list(plan.agenda["partner"])
+    assert [row["chance"] for row in rows] == list(plan.agenda["chance"])
+    assert set(rows[0]) == set(plan.agenda.columns)
+    assert not (tmp_path / "out").exists()
+    code, out, err = mutual_moon("plan", "--json")
+    assert (code, out) == (2, "")
+    assert "--what-if" in err

@@ -224,7 +224,7 @@ def test_a_partner_without_a_slot_hears_why_and_is_asked(made):
 
 
 def test_a_cause_that_speaks_of_others_is_not_passed_on(plan):
-    for cause in (OthersWorthMore(("QN1PIK",), None, True), HeldByOthers((("QN1PIK", "A"),))):
+    for cause in (OthersWorthMore(("QN1PIK",)), HeldByOthers((("QN1PIK", "A"),))):
         crowded = dataclasses.replace(plan, absences=(cause,) * len(plan.absences))
         assert "QN1PIK" not in letter_text(made_for(crowded, "QK3RED"))
 

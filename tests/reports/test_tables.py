@@ -1,6 +1,7 @@
 """The data files: readable back to the same figures, with units, without clock or machine in them."""
 
 import csv
+import dataclasses
 import datetime as dt
 import io
 import json
@@ -9,6 +10,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pipeline.absence.causes import Absence, Cause, TooWeak
+from pipeline.absence.remedies import LargerDish, Tried
 from pipeline.plan.plan import Plan
 from pipeline.reports import tables
 from pipeline.reports.table_text import columns_of, json_rows
@@ -123,6 +126,7 @@ def test_no_windows_at_all_still_writes_files() -> None:
     assert files["windows.csv"].startswith("partner,")
     assert json.loads(files["plan.json"])["windows"] == []
     assert sorted(files) == [
+        "absences.csv",
         "agenda.csv",
         "nights.csv",
         "partners.csv",
@@ -132,3 +136,31 @@ def test_no_windows_at_all_still_writes_files() -> None:
         "trips.csv",
         "windows.csv",
     ]
+
+
+def test_absences_have_their_change_slot_and_chance(plan: Plan) -> None:
+    """The columns of the contract; what is not promised is empty; a partner of whom nothing is wanted has no row."""
+    dish = Tried(
+        (LargerDish("partner", 2.4),),
+        "QF4LUM.bands.3cm.antenna.dish_diameter_m=2.4",
+        dt.datetime(2027, 3, 6, 3, 30, tzinfo=dt.UTC),
+        0.61,
+    )
+    told = (
+        TooWeak(0.8, True, tried=dish),
+        Absence(Cause.SUN_TOO_NEAR, second=Cause.HOURS_DO_NOT_MEET),
+        Absence(Cause.NOT_WANTED, wanted=0),
+    )
+    files = tables.data_files(dataclasses.replace(plan, absences=told))
+    calls = [station.call for station in plan.inputs.partners]
+    assert files["absences.csv"].splitlines() == [
+        "partner,cause,second_cause,change,slot_start_utc,chance",
+        f"{calls[0]},chance below marginal,,{dish.change},2027-03-06T03:30:00.000000Z,0.61",
+        f"{calls[1]},Sun too near,hours do not meet,,,",
+    ]
+    rows = json.loads(files["plan.json"])["absences"]
+    assert [row["partner"] for row in rows] == calls[:2]
+    assert rows[1]["change"] is None
+    assert rows[0]["chance"] == 0.61
+    nobody = tables.data_files(dataclasses.replace(plan, absences=(None,) * 3))
+    assert nobody["absences.csv"] == "partner,cause,second_cause,change,slot_start_utc,chance\n"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -12,7 +14,7 @@ from pipeline.absence.causes import (
     Cause,
     EarnsTooLittle,
     HeldByOthers,
-    HoursTooShort,
+    NightsFull,
     NoCommonMode,
     NoHomeHours,
     OnlyOnDates,
@@ -31,22 +33,37 @@ from pipeline.absence.causes import (
     WeekdayLeftOut,
     WithoutWindow,
 )
-from pipeline.absence.remedies import LargerDish, LongerHours, MoreNights, MorePower, MoreSlots
+from pipeline.absence.remedies import (
+    DatesGivenBack,
+    LargerDish,
+    LaterHour,
+    LongerHours,
+    LowerNightCost,
+    ModeAdded,
+    MoreNights,
+    MorePower,
+    MoreSlots,
+    NightsAdded,
+    Remedy,
+    SmallerSunSeparation,
+    Tried,
+)
 from pipeline.windows.no_window import Hidden, NoWindow, NoWindowKind
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION, MOUNT_AZIMUTH, MOUNT_ELEVATION
-from pipeline.wording.absences import contacts, hours_and_minutes, partner_absence_words, worth
+from pipeline.wording.absences import CAUSE_WORDS, contacts, partner_absence_words, worth
 from pipeline.wording.idle_nights import idle_night_words
 from pipeline.wording.no_windows import no_window_words
+from pipeline.wording.remedies import hours_and_minutes, remedy_words
 
 HOME, CALL = "QM7TOR", "QF4LUM"
 ONE = (dt.date(2027, 3, 19),)
 FIVE = tuple(dt.date(2027, 3, day) for day in (5, 6, 7, 12, 13))
 LATE = dt.time(1)
-SATURDAYS = LongerHours("partner", "before", 45, ("sat",), (3, 10))
-EVERY_DAY = LongerHours("home", "after", 90, (), (3,))
-UPGRADES = (
-    LargerDish("partner", 2.4), LargerDish("home", 3.0), MorePower("partner", 120.0), MorePower("home", 75.0)
-)  # fmt: skip
+# Half past midnight of 6 March in Montevideo.
+AT = dt.datetime(2027, 3, 6, 3, 30, tzinfo=dt.UTC)
+ZONE = ZoneInfo("America/Montevideo")
+DISH = Tried((LargerDish("partner", 2.4),), "QF4LUM.bands.3cm.antenna.dish_diameter_m=2.4", AT, 0.61)
+BOTH = Tried((LongerHours("partner", "after", 45, ("sat",)), MoreNights(7)), "a=1 b=2", AT, 0.98)
 
 PARTNERS = [
     (Absence(Cause.NOT_WANTED), "no contact is wanted (contacts_wanted is 0)"),
@@ -73,13 +90,12 @@ PARTNERS = [
     (TooWeak(None, True), "far too weak at whatever hour: even 30 dB more both ways would not do"),
     (TooWeak(1.24, False), "short by 1.2 dB at the hours that both ends have"),
     (
-        TooWeak(0.8, True, UPGRADES),
-        "short by 0.8 dB at whatever hour; what would do: a dish of 2.4 m at QF4LUM or a dish of 3.0 m at home"
-        " or 120 W at QF4LUM",
+        TooWeak(0.8, True, tried=DISH),
+        "short by 0.8 dB at whatever hour; what would do: a dish of 2.4 m at QF4LUM: then Sat 6 March, chance 60 %",
     ),
     (
-        SunTooNear(12.5, 2),
-        "the Sun is within 12.5 degrees of the Moon whenever both ends could work; a smaller limit would open 2 nights",
+        SunTooNear(12.5),
+        "the Sun is within 12.5 degrees of the Moon whenever both ends could work",
     ),
     (AfterLatestHour(LATE, dates=ONE), "only later than your latest hour before a working day (01:00): Fri 19 March"),
     (
@@ -92,13 +108,20 @@ PARTNERS = [
         "only when QF4LUM is away: Fri 5 March, Sat 6 March and Sun 7 March",
     ),
     (
-        HoursTooShort(SATURDAYS, CALL),
-        "hours do not meet: the hours of QF4LUM beginning 45 minutes earlier on Saturdays would open 2 nights",
+        OnlyOnDates(Cause.PARTNER_AWAY, ONE, second=Cause.NIGHTS_FULL, tried=BOTH),
+        "only when QF4LUM is away: Fri 19 March; besides, all nights that your policy allows are in use;"
+        " what would do: the hours of QF4LUM ending 45 minutes later on Saturdays and 7 nights: then Sat 6 March,"
+        " chance over 95 %",
     ),
     (
-        HoursTooShort(EVERY_DAY, CALL),
-        "hours do not meet: your hours ending 1 hour 30 minutes later would open 1 night",
+        Absence(Cause.SUN_TOO_NEAR, second=Cause.HOURS_DO_NOT_MEET),
+        "two things together leave no time: the distance to the Sun and the hours",
     ),
+    (
+        Absence(Cause.HOURS_DO_NOT_MEET, second=Cause.HOURS_DO_NOT_MEET),
+        "hours do not meet: good slots lie outside your hours and those of QF4LUM",
+    ),
+    (Absence(Cause.NO_FURTHER_WINDOW, has=1, wanted=3), "only 1 of 3 slots: no other window holds a further slot"),
     (
         SlotsOutsideHours(("home",), (dt.time(3, 10), dt.time(8, 30))),
         "hours do not meet: good slots lie at 03:10 to 08:30 your time, outside your hours",
@@ -121,7 +144,8 @@ PARTNERS = [
     ),
     (
         Absence(Cause.RULES_TOGETHER),
-        "several rules together leave no time: your hours and nights, its hours, and the distance to the Sun",
+        "three rules or more leave no time only together: of hours, dates away, nights, latest hour"
+        " and distance to the Sun",
     ),
     (
         EarnsTooLittle(0.12, 0.3),
@@ -131,19 +155,21 @@ PARTNERS = [
         Absence(Cause.NIGHTS_EARN_TOO_LITTLE),
         "not worth a set-up: all it and others could earn on its nights is less than a night costs",
     ),
+    (OthersWorthMore(("QN1PIK", "QX6ICE")), "worth less than QN1PIK and QX6ICE at the times it could have"),
     (
-        OthersWorthMore(("QN1PIK", "QX6ICE"), MoreNights(5), False),
-        "worth less than QN1PIK and QX6ICE; with 5 nights it would have a slot",
+        OthersWorthMore(("QA1A", "QB1B", "QC1C", "QD1D", "QE1E")),
+        "worth less than QA1A, QB1B, QC1C and QD1D at the times it could have",
     ),
     (
-        OthersWorthMore(("QA1A", "QB1B", "QC1C", "QD1D", "QE1E"), MoreSlots(3), True),
-        "worth less than QA1A, QB1B, QC1C and QD1D; with 3 slots a night it would have one",
+        OthersWorthMore((), has=1, wanted=2),
+        "only 1 of 2 slots: its other slots are worth more at the times it could have",
     ),
-    (OthersWorthMore(("QN1PIK",), None, True), "worth less than QN1PIK at every time it could have"),
     (
-        OthersWorthMore((), None, False),
-        "worth less than nobody, and one night or one slot a night more would not change that",
+        NightsFull(6, ("QN1PIK",)),
+        "all 6 nights that your policy allows are worth more with QN1PIK",
     ),
+    (NightsFull(2, (), has=1, wanted=2), "only 1 of 2 slots: all 2 nights that your policy allows are in use"),
+    (NightsFull(1, ("QN1PIK",)), "the one night that your policy allows is worth more with QN1PIK"),
 ]
 NIGHTS = [
     (Absence(Cause.PAST), "it is past"),
@@ -164,14 +190,6 @@ NIGHTS = [
     (
         RulesTogether((CALL,), tuple(Rule)),
         "several rules together leave no time for QF4LUM: hours, dates away, latest hour and distance to the Sun",
-    ),
-    (
-        HoursTooShort(EVERY_DAY, CALL),
-        "hours do not meet: your hours ending 1 hour 30 minutes later would open it for QF4LUM",
-    ),
-    (
-        HoursTooShort(LongerHours("partner", "before", 120, (), (3,)), CALL),
-        "hours do not meet: the hours of QF4LUM beginning 2 hours earlier would open it",
     ),
     (NoHomeHours(6, (CALL,)), "you give no hours for Sunday nights; QF4LUM could be worked"),
     (
@@ -245,7 +263,7 @@ NO_WINDOWS = [
 
 @pytest.mark.parametrize(("absence", "told"), PARTNERS)
 def test_why_a_partner_has_no_slot(absence: Absence, told: str) -> None:
-    assert partner_absence_words(absence, HOME, CALL) == told
+    assert partner_absence_words(absence, HOME, CALL, ZONE) == told
 
 
 @pytest.mark.parametrize(("absence", "told"), NIGHTS)
@@ -262,6 +280,41 @@ def test_every_cause_has_its_words() -> None:
     """A cause added without a sentence fails here, not on a page."""
     assert {absence.cause for absence, _ in PARTNERS + NIGHTS} == set(Cause)
     assert {no_window.kind for no_window, _ in NO_WINDOWS} == set(NoWindowKind)
+
+
+def test_a_chance_below_a_limit_is_not_told_as_if_it_reached_it() -> None:
+    just_below = TooWeak(0.8, True, tried=dataclasses.replace(DISH, chance=0.59))
+    words = partner_absence_words(just_below, HOME, CALL, ZONE, (0.9, 0.6, 0.25))
+    assert words.endswith("then Sat 6 March, chance almost 60 %")
+
+
+def test_every_cause_of_a_partner_has_its_word() -> None:
+    """The words of absences.csv, for every cause that a partner can have."""
+    partners = {absence.cause for absence, _ in PARTNERS} - {Cause.NOT_WANTED}
+    assert partners == set(CAUSE_WORDS)
+    assert set(CAUSE_WORDS.values()) == {
+        "no window", "no shared mode", "hours do not meet", "away", "nights left out", "Sun too near",
+        "chance below marginal", "other slots take the time", "nights full", "night not worth it",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("remedy", "told"),
+    [
+        (LongerHours("home", "before", 90), "your hours beginning 1 hour 30 minutes earlier"),
+        (DatesGivenBack("home", (dt.date(2027, 3, 20), dt.date(2027, 3, 21))), "you at home on 20 to 21 March"),
+        (DatesGivenBack("partner", (dt.date(2027, 3, 20),)), "QF4LUM there on 20 March"),
+        (MorePower("home", 75.0), "75 W at home"),
+        (ModeAdded("partner", "Q65"), "Q65 at QF4LUM"),
+        (NightsAdded(("wed", "sun")), "Wednesdays and Sundays among your nights"),
+        (LaterHour(dt.time(2)), "02:00 as your latest hour before a working day"),
+        (SmallerSunSeparation(2.5), "2.5 degrees as the least distance to the Sun"),
+        (MoreSlots(4), "4 slots a night"),
+        (LowerNightCost(0.25), "a night cost of 0.25"),
+    ],
+)
+def test_remedies_in_words(remedy: Remedy, told: str) -> None:
+    assert remedy_words(remedy, CALL) == told
 
 
 def test_hours_and_minutes() -> None:
