@@ -65,7 +65,7 @@ class Nights(Span):
         return self.edges[place], self.edges[place + 1]
 
     def edges_s(self, origin: dt.datetime) -> FloatArray:
-        """The lowest points in seconds from `origin`, (n + 1,)."""
+        """The lowest points in seconds from `origin`, s, (n + 1,) for (n,) nights."""
         return np.array([(edge - origin).total_seconds() for edge in self.edges])
 
     def night_index(self, time_s: npt.ArrayLike, origin: dt.datetime) -> npt.NDArray[np.int64]:
@@ -133,7 +133,7 @@ def dates_of(highest: Sequence[dt.datetime], zone: ZoneInfo) -> list[dt.date]:
 
 
 def extreme_points(sky: Sky, site: Sites) -> tuple[FloatArray, FloatArray]:
-    """When the Moon stands highest and when lowest over one site, s of the sky, in order; to 2 h of its edges.
+    """When the Moon stands highest, (h,), and lowest, (l,), over one site: s of the sky, in order, to 2 h of its edges.
 
     By geometric elevation of the Moon's centre.
     """
