@@ -151,7 +151,7 @@ def csv_text(frame: pd.DataFrame) -> str:
 
 def agenda_json(plan: Plan) -> str:
     """The agenda alone as JSON: a list of rows with the columns of agenda.csv."""
-    return json_rows(columns_of(plan.agenda)) + "\n"
+    return json_rows(columns_of(agenda_in_words(plan))) + "\n"
 
 
 def unit_of(name: str) -> str | None:
