@@ -11,7 +11,19 @@ import pytest
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import fields_of
-from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
+from pipeline.inputs.model import (
+    Antenna,
+    AssumedSkyline,
+    BandEquipment,
+    Battery,
+    Landmark,
+    Letters,
+    Mount,
+    Policy,
+    Season,
+    SlotMinutes,
+    Station,
+)
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
 from pipeline.inputs.writing import NewPartner, add_partner, new_folder, station_text, write_all
@@ -62,6 +74,7 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
     assert len(inputs.home.horizon) == 3
+    assert inputs.home.presence == Policy().presence
     assert inputs.season.policy == Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00")
     assert inputs.season.letters.closing == "Good echoes"
 
@@ -70,7 +83,7 @@ def test_new_folder_explains_every_key(tmp_path: Path) -> None:
     station, season = (path.read_text(encoding="utf-8") for path in new_folder(tmp_path))
     for cls in (Station, BandEquipment, Antenna, Mount, Landmark, Battery):
         assert [key for key in fields_of(cls) if f"{key}:" not in station] == []
-    for cls in (Season, Policy, Letters):
+    for cls in (Season, Policy, SlotMinutes, AssumedSkyline, Letters):
         assert [key for key in fields_of(cls) if f"{key}:" not in season] == []
 
 

@@ -13,14 +13,14 @@ from pipeline.pairs.ends import make_pair
 from pipeline.pairs.reception import hear
 from pipeline.windows.samples import Steps
 from pipeline.windows.scene import Scene, make_scene, make_standpoints
-from pipeline.windows.span import MARGIN, span_of
+from pipeline.windows.span import span_of
 from tests.plan.months import TODAY, demo_inputs
 
 
 def _scene() -> Scene:
     inputs = demo_inputs()
     period = span_of(inputs, TODAY)
-    sky = make_sky(period.start - MARGIN, period.end + MARGIN)
+    sky = make_sky(*period.sky_edges)
     pair = np.repeat(np.arange(len(inputs.partners)), 5)
     time_s = 86_400.0 + 7200.0 * np.arange(pair.size, dtype=float)
     return make_scene(make_standpoints(sky, [inputs.home, *inputs.partners]), Steps(time_s, pair, pair))

@@ -18,8 +18,8 @@ import pytest
 
 from pipeline.ephemeris.sky import make_sky
 from pipeline.ephemeris.tracks import make_sites, see_moon
-from pipeline.pairs.equipment import sites_of
 from pipeline.windows.nights import Nights, NoNight, dates_of, joined, make_nights, nights_of
+from pipeline.windows.scene import sites_of
 from pipeline.windows.span import Span
 from tests.conftest import Outside
 from tests.plan.months import demo_inputs

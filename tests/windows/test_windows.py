@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.model import Station
-from pipeline.pairs.equipment import sites_of
 from pipeline.windows.moon_passes import LOWEST_POINT, PERIOD_EDGE, MoonPasses, split_at
 from pipeline.windows.nights import Nights, NoNight, make_nights
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION
+from pipeline.windows.scene import sites_of
 from pipeline.windows.span import Span
 from pipeline.windows.windows import CUT_AT_LOWEST, Windows, mutual_windows
 from tests.windows.skies import passes_between, station
