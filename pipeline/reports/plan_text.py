@@ -8,11 +8,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.folding import WIDTH, folded
-from pipeline.windows.frames import as_date, records
+from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.assumed import SKYLINE_UNKNOWN, hours_assumed_words, no_best_night_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 
@@ -35,6 +37,8 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
     ]
+    hours = hours_assumed_words([one.call for one in made.inputs.partners if one.available is None])
+    lines += ["", f"  {hours}"] if hours else []
     if len(made.agenda):
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
@@ -58,7 +62,9 @@ def _agenda_lines(made: Plan) -> list[str]:
     for row in rows:
         edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
-        lines.append(f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):10}  {row['state']}")
+        line = f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):11}  {row['state']}"
+        unknown = skyline_is_assumed(made.inputs.partner(row["partner"]))
+        lines.append(f"{line}, {SKYLINE_UNKNOWN}" if unknown else line)
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
     return lines + [
         f"  no slot for {station.call}: {partner_absence_words(absence, home, station.call)}"
@@ -78,4 +84,7 @@ def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, c
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
+    if is_missing(row["best_night"]):
+        heard = any(row["partner"] in calls.split() for calls in made.nights["partners_heard"])
+        return f"  {head}{counted}   {no_best_night_words(heard)}"
     return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"

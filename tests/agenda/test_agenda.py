@@ -25,7 +25,8 @@ from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.joint import contacts_of
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, OutsideNights, Proof, Rule
 from pipeline.agenda.slot_grid import make_slot_grid
-from pipeline.inputs.model import DateRange, Operator, SlotMinutes, mask_arrays
+from pipeline.inputs.lengths import SlotMinutes
+from pipeline.inputs.model import DateRange, Operator, mask_arrays
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction, Record
@@ -295,16 +296,16 @@ def test_what_was_sent_stays_put() -> None:
 def test_only_what_must_moves() -> None:
     """A partner away on its date moves, with letter and identifier; all others stay."""
     sent = _demo()
-    old = sent[sent["partner"] == "QN1PIK"].iloc[0]
-    local = old["slot_start_utc"].tz_convert("America/Denver").date()
-    inputs = with_partner(march_inputs(), "QN1PIK", unavailable_dates=(DateRange(local, local),))
+    old = sent[sent["partner"] == "QT8NUI"].iloc[0]
+    local = old["slot_start_utc"].tz_convert("Pacific/Auckland").date()
+    inputs = with_partner(march_inputs(), "QT8NUI", unavailable_dates=(DateRange(local, local),))
     _, agenda, table = agenda_of(with_record(inputs, (), offers_of(sent)))
     others = sent[sent["uid"] != old["uid"]]
     assert len(table.merge(others, on=["uid", "slot_start_utc"])) == len(others)
     moved = table[table["uid"] == old["uid"]].iloc[0]
     assert (moved["uid"], moved["label"]) == (old["uid"], old["label"])
     assert moved["slot_start_utc"] != old["slot_start_utc"]
-    assert OfferMoved("QN1PIK", "A") in agenda.notes
+    assert OfferMoved("QT8NUI", "A") in agenda.notes
 
 
 def test_withdrawn_for_good() -> None:

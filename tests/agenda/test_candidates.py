@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from pipeline.agenda.candidates import GRID_MINUTES, Minutes, find_slots, least_minutes
-from pipeline.inputs.model import SlotMinutes, mask_arrays
+from pipeline.inputs.lengths import SlotMinutes
+from pipeline.inputs.model import mask_arrays
 from pipeline.inputs.modes import Mode
 from tests.agenda.slot_grids import grid_of, march, march_inputs
 
@@ -54,7 +55,9 @@ def _minutes(first: int, clear: list[bool]) -> Minutes:
     return Minutes(first + np.arange(size), nothing, nothing, nothing, free, free, free, np.array(clear))
 
 
-def _slots(minutes: Minutes, length: tuple[int, int] = (60, 60), least: int = 15, on_grid: bool = True) -> list[tuple[int, int]]:
+def _slots(
+    minutes: Minutes, length: tuple[int, int] = (60, 60), least: int = 15, on_grid: bool = True
+) -> list[tuple[int, int]]:
     found = find_slots(minutes, minutes.free, SlotMinutes(*length), [least], on_grid)
     return list(zip(found["start"].tolist(), found["end"].tolist(), strict=True))
 

@@ -9,7 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
-from pipeline.inputs.model import OutcomeThresholds, Policy, SlotMinutes
+from pipeline.inputs.lengths import SlotMinutes
+from pipeline.inputs.model import OutcomeThresholds, Policy
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import STATION_SPREAD_DB
 from pipeline.pairs.assumed import RECEIVE, TRANSMIT

@@ -116,7 +116,7 @@ def test_a_folder_left_behind_is_swept_by_the_next_print(tmp_path: Path, monkeyp
     names = [f"{browser.PREFIX}old", f"{browser.PREFIX}of-a-run-beside", "of-another-program"]
     for name in names:
         (tmp_path / name).mkdir()
-    before = time.time() - browser.STALE_S - 60
+    before = (tmp_path / names[0]).stat().st_mtime - browser.STALE_S - 60
     for name in (names[0], names[2]):
         os.utime(tmp_path / name, (before, before))
     with pytest.raises(browser.BrowserFailed, match="does not start"):
