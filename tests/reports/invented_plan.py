@@ -194,10 +194,8 @@ def _assemble(period, home, sites, base_h, windows, paper):
             "outcome": word,
             "partners_in_reach": reach,
             "contacts_expected": np.clip(1.2 - degradation / 4, 0, 1) * np.array(reach),
-            "partners_usable": [
-                " ".join(dict.fromkeys(windows[windows["night"] == date]["partner"])) for date in dates
-            ],
-            "partners_heard": [" ".join(dict.fromkeys(windows[windows["night"] == date]["partner"])) for date in dates],
+            "partners_usable": calls,
+            "partners_heard": calls,
             "best_partner": [s.call for s in sites][:1] * count,
             "declination_deg": declination,
             "distance_km": distance,

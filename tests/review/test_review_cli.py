@@ -298,7 +298,7 @@ def test_explain_tells_each_correction_and_agrees_with_the_plan() -> None:
 
 
 def test_doubt_narrows_with_what_was_learnt() -> None:
-    """All stated and nothing learnt: 2 dB each way, exactly. One end learnt: the other keeps its share of half the variance."""
+    """All stated, nothing learnt: 2 dB each way, exactly. One end learnt: the other keeps its half of the variance."""
     inputs = demo_inputs()
     assert pair_spreads_db(inputs, "QF4LUM", "3cm") == {"partner": 2.0, "home": 2.0}
     one = with_corrections(inputs, (Correction("QF4LUM", "3cm", 0.0, 0.0, 0.6, 0.8, ""),))
