@@ -15,7 +15,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.agenda import hours
-from pipeline.inputs.model import WEEKDAYS, SlotMinutes, Station, mask_arrays
+from pipeline.inputs.lengths import SlotMinutes
+from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of, node_weights
 from pipeline.pairs.assumed import clear_share, presence_of, skyline_is_assumed
@@ -119,7 +120,7 @@ class Candidates:
 
     @property
     def success_clear(self) -> FloatArray:
-        """Success at every node of station errors, (n, nodes), skyline included, where both ends are there."""
+        """Chance of success at every node of errors, (n, nodes), skyline included, where both ends are there."""
         return self.success * self.clear[:, None]
 
     def take(self, rows: IntArray) -> Candidates:

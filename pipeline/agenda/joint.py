@@ -39,7 +39,7 @@ def chances_with_one_more(
 
 
 def chances_of_pairs(success: FloatArray, night: IntArray, presence: float) -> FloatArray:
-    """The same for every two of n slots, (n, n)."""
+    """The same chance for every two of n slots, (n, n), from their `success` by node, (n, nodes), 0 to 1."""
     weights, misses, nights = node_weights(), 1.0 - success, np.unique(night)
     found = np.zeros((night.size, night.size))
     if nights.size > 1:

@@ -17,18 +17,8 @@ from pipeline.inputs.scalars import Refusal
 from pipeline.inputs.yaml_tree import Place
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import (
-        Antenna,
-        AssumedSkyline,
-        HorizonPoint,
-        Hours,
-        Landmark,
-        Mount,
-        OutcomeThresholds,
-        Position,
-        Season,
-        SlotMinutes,
-    )
+    from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
+    from pipeline.inputs.model import Antenna, HorizonPoint, Hours, Landmark, Mount, OutcomeThresholds, Position, Season
 
 LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13

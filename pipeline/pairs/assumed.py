@@ -12,7 +12,8 @@ import numpy.typing as npt
 from scipy.special import ndtr
 
 from pipeline.inputs.bands import band_table
-from pipeline.inputs.model import AssumedSkyline, Station
+from pipeline.inputs.lengths import AssumedSkyline
+from pipeline.inputs.model import Station
 from pipeline.record.inputs import Inputs
 
 FloatArray = npt.NDArray[np.float64]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda import hours
+from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
@@ -18,6 +19,7 @@ from pipeline.windows.instants import as_instant, minutes_of
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words, reserve_words, slot_words
+from pipeline.wording.assumed import SKYLINE_UNKNOWN
 from pipeline.wording.idle_nights import idle_night_words
 from pipeline.wording.trips import trips_words
 
@@ -119,6 +121,7 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         chance=formats.chance(float(row["chance"]), limits),
         reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
         fall_back=row["fall_back"],
+        skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
     )
 
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.folding import WIDTH, folded
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import reserve_words, slot_words
+from pipeline.wording.assumed import SKYLINE_UNKNOWN, hours_assumed_words, no_best_night_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 from pipeline.wording.remedies import typed_changes
@@ -38,6 +40,8 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
     ]
+    hours = hours_assumed_words([one.call for one in made.inputs.partners if one.available is None])
+    lines += ["", f"  {hours}"] if hours else []
     if len(made.agenda):
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
@@ -64,8 +68,9 @@ def _agenda_lines(made: Plan) -> list[str]:
     for row in rows:
         edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
-        chance = _chance(made, row["chance"])
-        lines.append(f"  {when:24}  {row['partner']:{width}}  chance {chance:10}  {slot_words(row)}")
+        line = f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):11}  {slot_words(row)}"
+        unknown = skyline_is_assumed(made.inputs.partner(row["partner"])) and not row["slot_outcome"]
+        lines.append(f"{line}, {SKYLINE_UNKNOWN}" if unknown else line)
     lines += [f"  {reserve_words(reserve)}" for reserve in made.reserves]
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
     limits = made.inputs.season.policy.outcome_thresholds.limits
@@ -90,5 +95,9 @@ def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, c
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
     if is_missing(row["best_night"]):
-        return f"  {head}{counted}   all of it past"
+        nights = made.windows.loc[made.windows["partner"] == row["partner"], "night"]
+        if all(made.inputs.is_past(as_date(night)) for night in nights):
+            return f"  {head}{counted}   all of it past"
+        heard = any(row["partner"] in calls.split() for calls in made.nights["partners_heard"])
+        return f"  {head}{counted}   {no_best_night_words(heard)}"
     return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"

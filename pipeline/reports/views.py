@@ -249,6 +249,7 @@ class SlotRow:
     chance: str
     reports: str
     fall_back: str
+    skyline: str
 
 
 @dataclass(frozen=True)

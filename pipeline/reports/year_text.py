@@ -6,8 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.reports.folding import WIDTH, folded
-from pipeline.reports.year_view import BEST_WEEKENDS, months_title, weekend_dates, weekend_figures
-from pipeline.windows.frames import records
+from pipeline.reports.year_view import months_title, no_weekend, told_weekends, weekend_dates, weekend_figures
 from pipeline.wording.year import course_sentence
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ def year_text(year: Year, files: list[Path], width: int = WIDTH) -> str:
     lines = [f"{home.call} {home.title}, {months_title(year.months)}, plan {year.number}"]
     sentence = course_sentence(year.course, year.middle_year)
     lines += [sentence] if sentence else []
-    told = records(year.weekends.head(BEST_WEEKENDS))
+    told = told_weekends(year)
     if told:
         dates = [weekend_dates(row) for row in told]
         figures = [weekend_figures(row) for row in told]
@@ -29,6 +28,6 @@ def year_text(year: Year, files: list[Path], width: int = WIDTH) -> str:
         for row, date, figure in zip(told, dates, figures, strict=True):
             lines.append(f"  {row['rank']:2}  {date:{across}}  {figure:{along}}  {row['partners'] or 'nobody'}")
     else:
-        lines += ["", "No weekend that could be used: home is away, or your nights leave none."]
+        lines += ["", f"No weekend that could be used. {no_weekend(year)}"]
     lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
     return folded("\n".join(lines), width)

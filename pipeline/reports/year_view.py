@@ -19,7 +19,7 @@ from pipeline.reports import year_charts
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.wording import formats
-from pipeline.wording.year import course_sentence, weekend_words
+from pipeline.wording.year import course_sentence, no_weekend_words, weekend_words
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
@@ -103,6 +103,7 @@ class YearView:
     subtitle: str
     pages: tuple[MonthsPage, ...]
     advice_title: str
+    no_weekend: str
     key: str
     tables: tuple[PartnerTable, ...]
     table_key: str
@@ -128,7 +129,8 @@ def year_view(year: Year) -> YearView:
         subtitle=f"{home.call} · {band} · a night is one passage of the Moon, by the date on which it stands highest · "
         "times are local",
         pages=_pages(year, paper),
-        advice_title=_advice_title(min(len(year.weekends), BEST_WEEKENDS)),
+        advice_title=_advice_title(len(told_weekends(year))),
+        no_weekend=no_weekend(year),
         key=_key(year),
         tables=_tables(year),
         table_key=_table_key(year),
@@ -172,6 +174,20 @@ def weekend_figures(weekend: dict[str, Any]) -> str:
     return f"{words} contacts" + (f", {free} if you were free" if free != words else "")
 
 
+def told_weekends(year: Year) -> list[dict[str, Any]]:
+    """The best weekends of those that bring anything, the best first."""
+    return [row for row in records(year.weekends.head(BEST_WEEKENDS)) if float(row["contacts_expected"]) > 0.0]
+
+
+def no_weekend(year: Year) -> str:
+    """What is said where no weekend is told."""
+    free = [row for row in records(year.weekends) if float(row["contacts_if_free"]) > 0.0]
+    best = max(free, key=lambda row: float(row["contacts_if_free"]), default=None)
+    if best is None:
+        return no_weekend_words("")
+    return no_weekend_words(f"{weekend_dates(best)} with {float(best['contacts_if_free']):.1f} contacts")
+
+
 def _advice_title(count: int) -> str:
     names = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
     if count == 0:
@@ -181,7 +197,7 @@ def _advice_title(count: int) -> str:
 
 def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
     width, height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
-    told, zone = records(year.weekends.head(BEST_WEEKENDS)), year.period.zone
+    told, zone = told_weekends(year), year.period.zone
     of_weekend = {row["weekend_start"]: int(row["rank"]) for row in told}
     ranks = {
         as_date(date): of_weekend[weekend]
@@ -198,7 +214,7 @@ def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
         title = months_title(year.months[first : first + many])
         weekends = tuple(
             WeekendAdvice(int(row["rank"]), weekend_dates(row), weekend_figures(row), weekend_words(facts, zone))
-            for row, facts in zip(told, year.weekend_facts[:BEST_WEEKENDS], strict=True)
+            for row, facts in zip(told, year.weekend_facts[: len(told)], strict=True)
             if not first
         )
         pages.append(MonthsPage(title, first > 0, chart, weekends))
@@ -290,7 +306,7 @@ def _table_key(year: Year) -> str:
     strong = formats.chance(year.inputs.season.policy.outcome_thresholds.strong)
     return (
         "Hours of mutual windows in the month, and the best chance in a slot that both ends can use. Heavy: "
-        f"strong, at least {strong}. A dash: no window in that month."
+        f"at least {strong}. A dash: no window in that month."
     )
 
 

@@ -65,7 +65,7 @@ class Nights(Span):
         return self.edges[place], self.edges[place + 1]
 
     def edges_s(self, origin: dt.datetime) -> FloatArray:
-        """The lowest points in seconds from `origin`, s, (n + 1,) for (n,) nights."""
+        """The lowest points in seconds from `origin`, (k,), one more than nights."""
         return np.array([(edge - origin).total_seconds() for edge in self.edges])
 
     def night_index(self, time_s: npt.ArrayLike, origin: dt.datetime) -> npt.NDArray[np.int64]:
@@ -133,9 +133,9 @@ def dates_of(highest: Sequence[dt.datetime], zone: ZoneInfo) -> list[dt.date]:
 
 
 def extreme_points(sky: Sky, site: Sites) -> tuple[FloatArray, FloatArray]:
-    """When the Moon stands highest, (h,), and lowest, (l,), over one site: s of the sky, in order, to 2 h of its edges.
+    """When the Moon stands highest, (n,), and when lowest, (k,), over one site, s of the sky; to 2 h of its edges.
 
-    By geometric elevation of the Moon's centre.
+    In order, by geometric elevation of the Moon's centre.
     """
     grid = np.arange(0.0, sky.duration_s, TRANSIT_STEP_S)
     moon = sky.to_earth(sky.to_date(sky.moon_seen_km(grid), grid), grid)

@@ -110,7 +110,7 @@ def _words(fact: Fact) -> str:
         case FactKind.NEAR_PERIGEE | FactKind.NEAR_APOGEE | FactKind.MOON_DISTANCE:
             return f"{place_words(fact)}, {loss} short of the best case"
         case FactKind.NOISE:
-            return f"{PART_WORDS[fact.part]} costs {loss} on average"
+            return f"{PART_WORDS[fact.part]} costs {loss}"
         case FactKind.POLARIZATION_LOSS:
             return f"polarization costs {calls[0]} {loss}"
         case FactKind.SPREAD_LOSS:

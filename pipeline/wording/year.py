@@ -31,6 +31,12 @@ def weekend_words(facts: Sequence[Fact], zone: ZoneInfo) -> str:
     return text
 
 
+def no_weekend_words(best_if_free: str) -> str:
+    """Why none is told; `best_if_free` is the best weekend for a home that is always free, empty without one."""
+    words = "None earns a set-up within everybody's hours."
+    return f"{words} Were you free, the best would be {best_if_free}." if best_if_free else words
+
+
 def course_sentence(course: Course, year: int) -> str:
     """Where a year stands in the course, in one sentence; empty where the kernel does not cover the year."""
     if year not in course.years:

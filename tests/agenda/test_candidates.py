@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from pipeline.agenda.candidates import GRID_MINUTES, Minutes, find_slots, least_minutes
+from pipeline.inputs.lengths import SlotMinutes
 from pipeline.inputs.model import mask_arrays
 from pipeline.inputs.modes import Mode
 from tests.agenda.slot_grids import grid_of, march, march_inputs
@@ -42,8 +43,9 @@ def test_half_a_beam_above_the_skyline_at_both_ends() -> None:
 )
 def test_a_short_slot_holds_six_periods(period_s: float, slot_minutes: int, least: int) -> None:
     """A quarter of an hour is enough for short periods; longer ones, from a table of the user's own, want more."""
-    assert least_minutes(dataclasses.replace(MODE, period_s=period_s), slot_minutes) == least
-    assert least_minutes(None, 60) == 15
+    mode, length = dataclasses.replace(MODE, period_s=period_s), SlotMinutes(slot_minutes, slot_minutes + 30)
+    assert least_minutes(mode, length) == least
+    assert least_minutes(None, length) == min(15, slot_minutes)
 
 
 def _minutes(first: int, clear: list[bool]) -> Minutes:
@@ -53,8 +55,10 @@ def _minutes(first: int, clear: list[bool]) -> Minutes:
     return Minutes(first + np.arange(size), nothing, nothing, nothing, free, free, free, np.array(clear))
 
 
-def _slots(minutes: Minutes, slot_minutes: int = 60, least: int = 15, on_grid: bool = True) -> list[tuple[int, int]]:
-    found = find_slots(minutes, minutes.free, slot_minutes, [least], on_grid)
+def _slots(
+    minutes: Minutes, length: tuple[int, int] = (60, 60), least: int = 15, on_grid: bool = True
+) -> list[tuple[int, int]]:
+    found = find_slots(minutes, minutes.free, SlotMinutes(*length), [least], on_grid)
     return list(zip(found["start"].tolist(), found["end"].tolist(), strict=True))
 
 
@@ -64,6 +68,13 @@ def test_slots_stand_on_the_quarter_hours_of_a_stretch() -> None:
     assert _slots(_minutes(1, [True] * 100)) == [(15, 75), (30, 90)]
     assert _slots(_minutes(1, [True] * 89)) == [(15, 75), (30, 90)]
     assert _slots(_minutes(1, [True] * 88)) == [(15, 75)]
+
+
+def test_where_lengths_may_vary_the_shortest_must_fit_and_the_longest_may() -> None:
+    """100 minutes from minute 1: from 45 minutes at the last quarter hour to the 60 of the first."""
+    assert _slots(_minutes(1, [True] * 100), (45, 60)) == [(15, 75), (30, 90), (45, 101)]
+    assert _slots(_minutes(1, [True] * 89), (45, 60)) == [(15, 75), (30, 90), (45, 90)]
+    assert _slots(_minutes(1, [True] * 88), (45, 60)) == [(15, 75), (30, 89)]
 
 
 def test_what_fits_no_grid_begins_with_the_stretch() -> None:

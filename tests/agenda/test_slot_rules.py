@@ -34,12 +34,12 @@ GAP = 15
 
 
 def _slots(*times: tuple[int, int], chance: float = 0.5) -> Candidates:
-    """Slots of the first pair at these minutes, as sure at every node of station errors."""
+    """Slots of the first pair at these minutes, as sure at every node of station errors; one night, all are there."""
     count = len(times)
     start, end = np.array(times, dtype=np.int64).reshape(-1, 2).T
     nothing = np.zeros(count, dtype=np.int64)
     sure = np.full((count, node_weights().size), chance)
-    return Candidates(nothing, nothing, nothing, start, end, np.full(count, chance), sure)
+    return Candidates(nothing, nothing, nothing, start, end, np.full(count, chance), sure, *np.ones((2, count)))
 
 
 def _kept(start: int, end: int, chance: float = 0.5) -> Kept:
@@ -68,7 +68,7 @@ def _worth_of(slots: Candidates, kept: np.ndarray) -> np.ndarray:
 
 
 def _ground(**policy: object) -> SlotGrid:
-    return grid_of(march_inputs(gap_minutes=GAP, **policy))
+    return grid_of(march_inputs(gap_minutes=GAP, presence=1.0, **policy))
 
 
 # Second slots
@@ -101,10 +101,10 @@ def test_the_least_gain_of_a_second_slot() -> None:
 
 def test_two_slots_that_were_sent_stay_two() -> None:
     """They were sent when two contacts were wanted; one is wanted now, and it is as good as sure with either."""
-    wanted = with_wish(only_wanted(march_inputs(night_cost=0.0), "QN1PIK"), "QN1PIK", contacts_wanted=2)
+    wanted = with_wish(only_wanted(march_inputs(night_cost=0.0, presence=1.0), "QN1PIK"), "QN1PIK", contacts_wanted=2)
     sent = agenda_of(wanted)[2]
     assert len(sent) == 2
-    one = only_wanted(march_inputs(night_cost=0.0), "QN1PIK")
+    one = only_wanted(march_inputs(night_cost=0.0, presence=1.0), "QN1PIK")
     assert len(agenda_of(one)[2]) == 1
     kept = agenda_of(with_record(one, (), offers_of(sent)))[2]
     assert len(kept.merge(sent, on=["uid", "slot_start_utc", "slot_end_utc"])) == 2

@@ -11,6 +11,7 @@ import pytest
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import fields_of
+from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
@@ -62,6 +63,7 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
     assert len(inputs.home.horizon) == 3
+    assert inputs.home.presence == Policy().presence
     assert inputs.season.policy == Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00")
     assert inputs.season.letters.closing == "Good echoes"
 
@@ -70,7 +72,7 @@ def test_new_folder_explains_every_key(tmp_path: Path) -> None:
     station, season = (path.read_text(encoding="utf-8") for path in new_folder(tmp_path))
     for cls in (Station, BandEquipment, Antenna, Mount, Landmark, Battery):
         assert [key for key in fields_of(cls) if f"{key}:" not in station] == []
-    for cls in (Season, Policy, Letters):
+    for cls in (Season, Policy, SlotMinutes, AssumedSkyline, Letters):
         assert [key for key in fields_of(cls) if f"{key}:" not in season] == []
 
 

@@ -59,3 +59,16 @@ def test_a_wrong_change_gets_a_sentence(season: Path, text: str, words: str) -> 
     with pytest.raises(InputFaults) as caught:
         read_inputs(season, None, read_changes([text]))
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "edges"),
+    [
+        ("slot_minutes=45", (45, 45)),
+        ("slot_minutes={least: 30, most: 50}", (30, 50)),
+        ("slot_minutes={most: 90}", (45, 90)),
+    ],
+)
+def test_a_length_or_a_range_may_be_tried(season: Path, text: str, edges: tuple[int, int]) -> None:
+    found = read_inputs(season, None, read_changes([f"season.policy.{text}"])).season.policy.slot_minutes
+    assert (found.least, found.most) == edges

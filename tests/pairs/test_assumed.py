@@ -11,7 +11,7 @@ import pytest
 from scipy import stats
 
 from pipeline.inputs.bands import band_table
-from pipeline.inputs.model import AssumedSkyline
+from pipeline.inputs.lengths import AssumedSkyline
 from pipeline.pairs.assumed import assumed_figures, clear_share, presence_of, skyline_is_assumed
 from pipeline.pairs.corrections import pair_spreads_db, rests_on_assumptions
 from pipeline.record.inputs import Inputs, read_inputs

@@ -9,9 +9,11 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
+from pipeline.inputs.lengths import SlotMinutes
 from pipeline.inputs.model import OutcomeThresholds, Policy
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import STATION_SPREAD_DB
+from pipeline.pairs.assumed import RECEIVE, TRANSMIT
 from pipeline.pairs.outcomes import BestSlots, Contacts, find_best_slots, opener_of, outcome_words, slot_chances
 from pipeline.windows.samples import Steps
 from tests.link.contacts import chance_of_contact
@@ -37,7 +39,7 @@ def _rows(random: np.random.Generator) -> tuple[FloatArray, IntArray]:
 
 def _search(time_s: FloatArray, merit: FloatArray, sun_deg: FloatArray, policy: Policy) -> tuple[int, int] | None:
     """One window: first and last row of the best slot by trying each row in turn."""
-    length = policy.slot_minutes * 60.0
+    length = policy.slot_minutes.most * 60.0
     starts = (
         [0]
         if time_s[-1] - time_s[0] <= length
@@ -60,7 +62,7 @@ def test_best_slot_by_trying_them_all(seed: int) -> None:
     time_s, window = _rows(random)
     merit = random.normal(0.0, 3.0, time_s.size)
     sun_deg = random.uniform(4.9, 40.0, time_s.size)
-    policy = Policy(slot_minutes=int(random.choice([15, 30, 60, 120])))
+    policy = Policy(slot_minutes=SlotMinutes(10, int(random.choice([15, 30, 60, 120]))))
     slots = find_best_slots(time_s, window, merit, sun_deg, policy)
     for index in range(int(window[-1]) + 1):
         rows = np.flatnonzero(window == index)
@@ -156,6 +158,14 @@ def test_outcome_words_follow_the_policy() -> None:
     assert outcome_words(chance[:3], strict).tolist() == ["strong", "marginal", "unlikely"]
 
 
+def test_nothing_assumed_is_strong() -> None:
+    chance = np.array([1.0, 1.0, 0.7, 0.3, 0.1])
+    assumed = np.array([True, False, True, True, True])
+    assert outcome_words(chance, Policy(), assumed).tolist() == [
+        "workable", "strong", "workable", "marginal", "unlikely",
+    ]  # fmt: skip
+
+
 def test_the_eastern_station_opens() -> None:
     """East the shorter way round, across the date line as well."""
     inputs = with_policy(demo_inputs(), first_to_transmit="eastern")
@@ -188,7 +198,7 @@ def test_of_equal_slots_the_earliest() -> None:
     time_s = np.arange(0.0, 4 * 3600.0 + 1, 300.0)
     merit = np.where((time_s >= 3600.0) & (time_s <= 3 * 3600.0), 1.0, 0.0)
     window = np.zeros(time_s.size, dtype=int)
-    slots = find_best_slots(time_s, window, merit, np.full(time_s.size, 90.0), Policy(slot_minutes=60))
+    slots = find_best_slots(time_s, window, merit, np.full(time_s.size, 90.0), Policy(slot_minutes=SlotMinutes(60, 60)))
     assert time_s[slots.first_row[0]] == 3600.0
 
 
@@ -196,7 +206,7 @@ def test_windows_of_a_month_follow_their_samples() -> None:
     """Each window's figures are the means over the rows of its slot, found again from the samples alone."""
     plan = month_plan()
     policy = plan.inputs.season.policy
-    length = pd.Timedelta(minutes=policy.slot_minutes)
+    length = pd.Timedelta(minutes=policy.slot_minutes.most)
     mixed = []
     for row in plan.windows.itertuples():
         mine = plan.samples[
@@ -219,5 +229,17 @@ def test_windows_of_a_month_follow_their_samples() -> None:
         mixed.append(share)
     # Shares of a third to two thirds are among them, a half as well.
     assert {0.5} < {share for share in mixed if 0.3 < share < 0.7}
-    assert plan.windows["outcome"].tolist() == outcome_words(plan.windows["chance"].to_numpy(), policy).tolist()
+    words = outcome_words(plan.windows["chance"].to_numpy(), policy)
+    # What the files do not state of a link: a skyline, or a figure of the equipment. Then nothing is strong.
+    figures = {"horizon", "bands.3cm", *(f"bands.3cm.{name}" for name in (*TRANSMIT, *RECEIVE))}
+    doubtful = {one.call for one in plan.inputs.partners if figures & set(one.assumed)}
+    assert not figures & set(plan.inputs.home.assumed)
+    assert 0 < len(doubtful) < len(plan.inputs.partners)
+    lowered = [
+        "workable" if word == "strong" and call in doubtful else word
+        for word, call in zip(words, plan.windows["partner"], strict=True)
+    ]
+    assert plan.windows["outcome"].tolist() == lowered
+    assert "strong" in lowered
+    assert lowered != words.tolist()
     assert plan.windows["chance"].between(0.0, 1.0).all()

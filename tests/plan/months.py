@@ -85,7 +85,9 @@ def outlook(inputs: Inputs) -> Outlook:
     found = survey_of(inputs)
     grid = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     worth = Worth(grid, make_commitments(grid))
-    sky = nights_table(found.sky, found.sites, found.period, found.windows, found.home_above_horizon(inputs.home))
+    sky = nights_table(
+        found.sky, found.standpoints.sites, found.period, found.windows, found.home_above_horizon(inputs.home)
+    )
     nights = judge(worth, sky)
     facts = facts_of_nights(worth, nights)
     return Outlook(inputs, inputs.season.band, found.windows, found.samples, nights, found.modes, facts, worth)

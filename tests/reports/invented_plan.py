@@ -184,6 +184,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
     word = np.select(
         [degradation <= 1, degradation <= 2, degradation <= 4], ["strong", "workable", "marginal"], "unlikely"
     )
+    calls = [" ".join(dict.fromkeys(windows[windows["night"] == date]["partner"])) for date in dates]
     reach = [windows[windows["night"] == date]["partner"].nunique() for date in dates]
     order = np.argsort(np.argsort(degradation)) + 1
     rises, sets = _rise_set(home, period)
@@ -192,6 +193,9 @@ def _assemble(period, home, sites, base_h, windows, paper):
             "night": dates,
             "outcome": word,
             "partners_in_reach": reach,
+            "contacts_expected": np.clip(1.2 - degradation / 4, 0, 1) * np.array(reach),
+            "partners_usable": calls,
+            "partners_heard": calls,
             "best_partner": [s.call for s in sites][:1] * count,
             "declination_deg": declination,
             "distance_km": distance,
@@ -308,7 +312,9 @@ def _agenda(home, windows):
                 "slot_start_utc": start,
                 "slot_end_utc": start + pd.Timedelta(hours=1),
                 "chance": window["chance"],
+                "chance_met": 0.9 * window["chance"],
                 "joint_chance": window["chance"],
+                "joint_chance_met": 0.9 * window["chance"],
                 "state": "proposed",
                 "slot_outcome": "",
                 "label": "A",

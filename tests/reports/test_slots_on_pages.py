@@ -3,16 +3,20 @@
 import dataclasses
 import datetime as dt
 import re
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
+from pipeline.reports.plan_text import plan_text
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.assumed import hours_assumed_words
 from tests.reports.invented_plan import make, station
 
 
@@ -59,6 +63,44 @@ def test_the_agenda_page_tells_each_slot_in_three_times(plan: Plan) -> None:
                 assert words.split()[:4] == [*formats.day(local.date()).split(), words.split()[3]]
                 assert f"{local:%H:%M}–" in words
     assert {left.what for left in agenda.partners} == {"QX6ICE"}
+
+
+def test_an_unknown_skyline_stands_beside_the_slot(plan: Plan) -> None:
+    """On the agenda page and in the terminal, for each partner whose file states no horizon and for no other."""
+    first = plan.agenda["partner"].iloc[0]
+    partners = tuple(
+        dataclasses.replace(one, assumed=("horizon",) if one.call == first else ()) for one in plan.inputs.partners
+    )
+    bare = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, partners=partners))
+    rows = [row for night in calendar.calendar_view(bare).agenda.nights for row in night.rows]
+    assert {row.partner for row in rows if row.skyline} == {first}
+    assert {row.skyline for row in rows} == {"", "skyline unknown"}
+    html = calendar.calendar_pages(bare, with_pdf=False)[0]
+    section = html.split('id="agenda"')[1].split("</section>")[0]
+    assert section.count("skyline unknown") == (plan.agenda["partner"] == first).sum()
+    bare = dataclasses.replace(bare, windows=plan.windows.assign(mode="Q65"), partners=plan.partners.assign(chance=0.5))
+    told = plan_text(bare, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200).splitlines()
+    assert [line.split()[4] for line in told if line.endswith("proposed, skyline unknown")] == [first]
+
+
+def test_the_terminal_tells_hours_assumed_and_hours_that_nobody_shares(plan: Plan) -> None:
+    """In place of a best night that is empty: nobody's hours, or nowhere strong enough; never half a sentence."""
+    call = plan.agenda["partner"].iloc[0]
+    partners = plan.partners.copy()
+    partners["chance"] = 0.5
+    partners.loc[partners["partner"] == call, ["best_night", "chance"]] = [None, np.nan]
+    windows = plan.windows.assign(mode="Q65")
+    for heard, words in ((call, "no hour that both ends can use"), ("", "no chance better than unlikely")):
+        nights = plan.nights.assign(partners_heard=heard)
+        made = dataclasses.replace(plan, partners=partners, windows=windows, nights=nights)
+        told = plan_text(made, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+        (line,) = [one for one in told.splitlines() if one.startswith(f"  {call}") and "window" in one]
+        assert line.endswith(f"h   {words}")
+    silent = [one.call for one in plan.inputs.partners if one.available is None]
+    assert hours_assumed_words(silent) in told
+    assert hours_assumed_words([]) == ""
+    assert hours_assumed_words(["QA1AA"]) == "hours assumed for QA1AA: 07:00 to 23:30 by its clock"
+    assert hours_assumed_words(["QA1AA", "QB1BB"]).startswith("hours assumed for QA1AA and QB1BB: 07:00 to 23:30")
 
 
 def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:

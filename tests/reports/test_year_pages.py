@@ -11,6 +11,7 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 from pypdf import PdfReader
 
 from pipeline.inputs.model import DateRange
@@ -69,9 +70,10 @@ def test_two_landscape_pages_with_footer_and_number() -> None:
 
 def test_each_weekend_stands_once_with_its_reason() -> None:
     text = page_texts()[0]
-    told = year().weekends.head(10).to_dict("records")
-    assert len(told) == 10
-    for row, facts in zip(told, year().weekend_facts[:10], strict=True):
+    told = year_view.told_weekends(year())
+    assert told == [row for row in year().weekends.head(10).to_dict("records") if row["contacts_expected"] > 0.0]
+    assert len(told) > 5
+    for row, facts in zip(told, year().weekend_facts[: len(told)], strict=True):
         assert text.count(year_view.weekend_dates(row)) == 1
         assert weekend_words(facts, year().period.zone) in text
         assert year_view.weekend_figures(row) in text
@@ -166,6 +168,7 @@ def test_the_same_inputs_give_the_same_bytes() -> None:
     for_pdf = [year_pages.year_html(year_view.year_view(one), for_pdf=True) for one in (year(), again)]
     assert for_pdf[0] == for_pdf[1]
     assert csv_text(again.nights).encode() == files()["year.csv"]
+    assert csv_text(again.weekends).encode() == files()["weekends.csv"]
     assert csv_text(again.partner_months).encode() == files()["year_partners.csv"]
 
 
@@ -175,9 +178,9 @@ def test_without_a_pdf_none_is_left(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     (tmp_path / "2027-03").mkdir()
     (tmp_path / "year.pdf").write_bytes(b"old")
     written = year_pages.write_year(year(), tmp_path, with_pdf=False)
-    assert [path.name for path in written] == ["year.html", "year.csv", "year_partners.csv"]
+    assert [path.name for path in written] == ["year.html", "year.csv", "weekends.csv", "year_partners.csv"]
     assert {path.name for path in tmp_path.iterdir()} - {".lock"} == {
-        "2027-03", "year.html", "year.csv", "year_partners.csv",
+        "2027-03", "year.html", "year.csv", "weekends.csv", "year_partners.csv",
     }  # fmt: skip
 
 
@@ -217,7 +220,7 @@ def test_terminal_text_has_a_line_a_weekend() -> None:
     text = year_text(year(), [Path("out/year.pdf"), Path("out/year.csv")])
     lines = text.splitlines()
     assert max(len(line) for line in lines) <= 100
-    for row in year().weekends.head(10).to_dict("records"):
+    for row in year_view.told_weekends(year()):
         (line,) = [one for one in lines if year_view.weekend_dates(row) in one]
         assert line.split()[0] == str(row["rank"])
         assert year_view.weekend_figures(row) in line
@@ -229,15 +232,22 @@ def test_a_home_that_is_away_has_no_weekend() -> None:
     away = (DateRange(dt.date(2027, 3, 1), dt.date(2027, 3, 31)),)
     inputs = dataclasses.replace(inputs, home=dataclasses.replace(inputs.home, unavailable_dates=away))
     made = make_year(inputs, 1, TODAY)
-    assert made.weekends.empty
-    assert "No weekend that could be used" in year_text(made, [Path("out/year.html")])
+    assert (made.weekends["contacts_expected"] == 0.0).all()
+    best = made.weekends.loc[made.weekends["contacts_if_free"].idxmax()]
+    why = (
+        "None earns a set-up within everybody's hours. Were you free, the best would be "
+        f"{year_view.weekend_dates(best.to_dict())} with {best['contacts_if_free']:.1f} contacts."
+    )
+    assert best["contacts_if_free"] > 0.5
+    told = year_text(made, [Path("out/year.html")], 200)
+    assert f"No weekend that could be used. {why}" in told
     assert year_view.year_view(made).advice_title == "No weekend that could be used"
-    assert "Home is away, or your nights leave none." in year_pages.year_html(year_view.year_view(made), for_pdf=True)
+    assert escape(why) in year_pages.year_html(year_view.year_view(made), for_pdf=True)
 
 
 def test_dates_of_weekends_in_words() -> None:
     def words(first: dt.date, last: dt.date) -> str:
-        return year_view.weekend_dates({"first_night": first, "last_night": last})
+        return year_view.weekend_dates({"weekend_start": first, "weekend_end": last})
 
     # The Gregorian calendar: 12 March 2027 is a Friday, 31 December 2027 as well.
     assert words(dt.date(2027, 3, 12), dt.date(2027, 3, 14)) == "Fri 12 to Sun 14 March 2027"

@@ -125,7 +125,7 @@ def _attempt(
     window = plan.windows.loc[row]
     partner = [station.call for station in inputs.partners].index(window["partner"])
     mode = plan.modes[partner]
-    slot = dt.timedelta(minutes=inputs.season.policy.slot_minutes)
+    slot = dt.timedelta(minutes=inputs.season.policy.slot_minutes.most)
     end = min(start + slot, window["window_end_utc"].floor("min").to_pydatetime())
     periods = 0 if mode is None else int((end - start).total_seconds() // mode.period_s)
     if mode is None or periods < mode.messages:

@@ -298,15 +298,15 @@ def test_explain_tells_each_correction_and_agrees_with_the_plan() -> None:
 
 
 def test_doubt_narrows_with_what_was_learnt() -> None:
-    """Nothing learnt: 2 dB each way, exactly. One end learnt: the other keeps its share of half the variance."""
+    """All stated, nothing learnt: 2 dB each way, exactly. One end learnt: the other keeps its half of the variance."""
     inputs = demo_inputs()
-    assert pair_spreads_db(inputs, "QT8NUI", "3cm") == {"partner": 2.0, "home": 2.0}
-    one = with_corrections(inputs, (Correction("QT8NUI", "3cm", 0.0, 0.0, 0.6, 0.8, ""),))
-    assert pair_spreads_db(one, "QT8NUI", "3cm") == {
+    assert pair_spreads_db(inputs, "QF4LUM", "3cm") == {"partner": 2.0, "home": 2.0}
+    one = with_corrections(inputs, (Correction("QF4LUM", "3cm", 0.0, 0.0, 0.6, 0.8, ""),))
+    assert pair_spreads_db(one, "QF4LUM", "3cm") == {
         "partner": pytest.approx(np.sqrt(2.0 + 0.64)),
         "home": pytest.approx(np.sqrt(2.0 + 0.36)),
     }
-    assert pair_spreads_db(one, "QT8NUI", "6cm") == {"partner": 2.0, "home": 2.0}
+    assert pair_spreads_db(one, "QF4LUM", "6cm") == {"partner": 2.0, "home": 2.0}
 
 
 MONTHS = ("2027-01", "2027-02", "2027-03")

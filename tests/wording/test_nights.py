@@ -1,4 +1,7 @@
-"""Every sentence about a night, taken apart again and each claim held against the tables it was made from."""
+"""Every sentence about a night, taken apart again and each claim held against the tables and the facts behind it.
+
+What the facts say is held against slots and samples in `tests/outlook/test_nights.py`.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,8 @@ import pandas as pd
 import pytest
 
 from pipeline.outlook.facts import Fact, FactKind
-from pipeline.outlook.reasons import LOW_DEG, Context, _heavy_losses
+from pipeline.outlook.reasons import LOW_DEG
+from pipeline.wording import formats
 from pipeline.wording.nights import LONGEST, PART_WORDS, month_sentence, night_words
 from tests.plan.months import Outlook, demo_inputs, month_plan, only_partners, outlook, with_equipment, with_policy
 
@@ -69,17 +73,20 @@ class Night:
         self.row = plan.nights.iloc[index]
         self.reason = night_words(plan.night_facts[index])
         self.date: dt.date = self.row["night"]
-        self.windows = plan.windows[plan.windows["night"] == self.date]
-        self.samples = plan.samples[plan.samples["night"] == self.date]
         self.policy = plan.inputs.season.policy
 
-    @property
-    def best(self) -> pd.DataFrame:
-        """The window of best chance of each partner."""
-        return self.windows.sort_values("chance", ascending=False, kind="stable").drop_duplicates("partner")
+    def fact(self, *kinds: FactKind) -> Fact:
+        """The one fact of these kinds."""
+        (found,) = [fact for fact in self.plan.night_facts[self.index] if fact.kind in kinds]
+        return found
 
-    def in_reach(self) -> set[str]:
-        return set(self.windows["partner"])
+    @property
+    def usable(self) -> list[str]:
+        return self.row["partners_usable"].split()
+
+    @property
+    def heard(self) -> list[str]:
+        return self.row["partners_heard"].split()
 
     def away(self) -> None:
         assert not self.row["possible"]
@@ -91,7 +98,7 @@ class Night:
         assert weekday[:3].lower() not in self.policy.nights
 
     def nobody(self) -> None:
-        assert self.windows.empty
+        assert self.plan.windows.loc[self.plan.windows["night"] == self.date].empty
         assert self.row["outcome"] == "no window"
 
     def declination(self, degrees: str, side: str | None) -> None:
@@ -119,31 +126,40 @@ class Night:
             assert (separation.iloc[self.index : last + 1] < 12.0).all()
             assert separation.iloc[last + 1] >= 12.0
 
-    def sun_limit(self, who: str) -> None:
-        lost = set(self.best.loc[self.best["slot_start_utc"].isna(), "partner"])
-        if who == "no partner a slot":
-            assert lost == self.in_reach()
-        elif "partners" in who:
-            assert int(who.split()[0]) == len(lost) > 2
-        else:
-            assert set(re.findall(r"Q\w+", who)) == lost
-        sun = self.samples[["home_sun_separation_deg", "partner_sun_separation_deg"]].min(axis=1)
-        for call in lost:
-            assert sun[self.samples["partner"] == call].min() < self.policy.minimum_sun_separation_deg
+    def not_free(self, count: str) -> None:
+        assert int(count) == len(self.heard) > 0
+        assert not self.usable
+        assert self.row["outcome"] == "nobody free"
 
-    def all_in_reach(self, count: str) -> None:
-        assert (2 if count.lower() == "both" else int(count)) == len(self.in_reach()) == len(self.plan.inputs.partners)
+    def too_weak(self, count: str) -> None:
+        assert int(count) == self.row["partners_in_reach"] > 0
+        assert not self.heard
 
-    def only(self, calls: str) -> None:
-        assert set(re.findall(r"Q\w+", calls)) == self.in_reach()
+    def met_by_name(self, calls: str, wanted: str | None) -> None:
+        assert re.findall(r"Q\w+", calls) == self.usable
+        assert len(self.usable) <= 3
+        assert int(wanted or len(self.usable)) == len(self.plan.inputs.partners)
 
-    def some(self, count: str, wanted: str) -> None:
-        assert int(count) == len(self.in_reach()) == self.row["partners_in_reach"]
+    def met(self, count: str, wanted: str) -> None:
+        assert int(count) == len(self.usable) > 3
         assert int(wanted) == len(self.plan.inputs.partners)
 
-    def without(self, count: str, calls: str) -> None:
-        assert int(count) == len(self.in_reach())
-        assert set(re.findall(r"Q\w+", calls)) == set(self.plan.windows["partner"]) - self.in_reach()
+    def all_met(self, count: str) -> None:
+        assert int(count) == len(self.usable) == len(self.plan.inputs.partners)
+
+    def only_now(self, calls: str) -> None:
+        named = set(re.findall(r"Q\w+", calls))
+        others = " ".join(self.plan.nights["partners_usable"].drop(self.index)).split()
+        assert named == set(self.usable) - set(others)
+
+    def hours_lost(self, count: str) -> None:
+        assert int(count) == len(self.heard) - len(self.usable) > 0
+
+    def best_chance(self, call: str, here: str, elsewhere: str) -> None:
+        fact = self.fact(FactKind.BEST_CHANCE)
+        assert fact.calls == (call,)
+        assert (here, elsewhere) == (formats.chance(fact.chance), formats.chance(fact.next_chance))
+        assert fact.chance > fact.next_chance
 
     def moon(self, place: str, km: str, short_db: str) -> None:
         distance = self.row["distance_km"]
@@ -152,65 +168,22 @@ class Night:
         assert (place.lower() == "near apogee (") == (distance > NEAR_APOGEE_KM)
         assert float(short_db) == pytest.approx(self.row["degradation_db"], abs=0.0501)
 
-    def too_weak(self, whose: str, short_db: str, at: str | None, times: str | None, power: str | None) -> None:
-        least = self.best.iloc[-1]
-        assert least["chance"] == self.best["chance"].min() < self.policy.outcome_thresholds.workable
-        here, there = -least["margin_at_home_db"], -least["margin_at_partner_db"]
-        assert float(short_db) == pytest.approx(max(here, there), abs=0.0501)
-        assert float(short_db) > 0.0
-        if whose.lower() == "home":
-            assert at == least["partner"]
-            assert there > here
-        else:
-            assert whose == least["partner"]
-            assert at is None
-            assert here >= there
-        if times:
-            assert float(times) == pytest.approx(10 ** (float(short_db) / 10), abs=0.0501)
-            assert power == ("home's" if whose.lower() == "home" else "its")
-
-    def no_mode(self, call: str) -> None:
-        place = [one.call for one in self.plan.inputs.partners].index(call)
-        assert self.plan.modes[place] is None
-        partner = self.plan.inputs.partners[place]
-        assert not set(partner.bands[self.plan.band].modes) & set(self.plan.inputs.home.bands[self.plan.band].modes)
-
-    def short_window(self, call: str, minutes: str) -> None:
-        least = self.best.iloc[-1]
-        assert least["partner"] == call
-        assert int(minutes) <= least["duration_min"] < min(int(minutes) + 1, self.policy.slot_minutes)
-
     def part(self, words: str, costs_db: str) -> None:
-        name = next(f"degradation_{part}_db" for part, said in PART_WORDS.items() if said.lower() == words.lower())
-        names = [f"degradation_{part}_db" for part in PART_WORDS]
-        mean, usual = self.samples[names].mean(), self.plan.samples[names].mean()
-        assert float(costs_db) == pytest.approx(mean[name], abs=0.0501)
-        assert mean[name] - usual[name] == pytest.approx((mean - usual).max())
-        assert mean[name] - usual[name] >= 0.2
+        fact = self.fact(FactKind.NOISE)
+        assert PART_WORDS[fact.part].lower() == words.lower()
+        assert float(costs_db) == pytest.approx(fact.loss_db, abs=0.0501)
 
     def loss(self, what: str, call: str, costs_db: str) -> None:
-        name = "polarization_loss_db" if what.lower() == "polarization" else "spread_loss_db"
-        assert float(costs_db) == pytest.approx(self.best[name].max(), abs=0.0501)
-        assert call in set(self.best.loc[self.best[name] == self.best[name].max(), "partner"])
-        assert self.best[name].max() > 3.0
+        polarization = what.lower() == "polarization"
+        fact = self.fact(FactKind.POLARIZATION_LOSS if polarization else FactKind.SPREAD_LOSS)
+        assert fact.calls == (call,)
+        assert float(costs_db) == pytest.approx(fact.loss_db, abs=0.0501)
+        assert call in self.usable
 
-    def best_night(self, calls: str) -> None:
-        assert self.row["possible"]
-        for call in re.findall(r"Q\w+", calls):
-            all_nights = self.plan.windows[self.plan.windows["partner"] == call].groupby("night")["chance"].max()
-            assert all_nights[self.date] == all_nights.max()
-            assert all_nights.max() < self.policy.outcome_thresholds.strong
-
-    def low(self, calls: str, degrees: str) -> None:
-        named = re.findall(r"Q\w+", calls)
-        highest = self.samples.groupby("partner")["partner_elevation_deg"].max()
-        assert max(highest[call] for call in named) <= int(degrees)
-        assert max(highest[call] for call in named) > int(degrees) - 1.1
-        for call in named:
-            ever = (
-                self.plan.samples[self.plan.samples["partner"] == call].groupby("night")["partner_elevation_deg"].max()
-            )
-            assert ever.max() >= LOW_DEG
+    def low(self, call: str, degrees: str) -> None:
+        fact = self.fact(FactKind.LOW_MOON)
+        assert fact.calls == (call,)
+        assert int(degrees) == round(fact.angle_deg) <= LOW_DEG
 
 
 SUN = (
@@ -223,24 +196,18 @@ CLAIMS: list[tuple[str, Callable[..., None]]] = [
     ("no partner has the Moon in sight together with home", Night.nobody),
     (r"the Moon's declination is (\d+) degrees(?: (north|south))?", Night.declination),
     (SUN, Night.sun),
-    (r"your limit to the Sun leaves (no partner a slot|[\w ,]+(?= no slot))(?: no slot)?", Night.sun_limit),
-    (r"all (\d+) partners in reach", Night.all_in_reach),
-    (r"(both) partners in reach", Night.all_in_reach),
-    (r"only (Q\w+(?: and Q\w+)?) in reach", Night.only),
-    (r"(\d+) of (\d+) partners in reach", Night.some),
-    (r"(\d+) partners in reach, not ([\w ,]+)", Night.without),
+    (r"(\d+) partners? could be heard, but not within the hours of both ends", Night.not_free),
+    (r"(\d+) partners? in sight, none with a chance better than unlikely", Night.too_weak),
+    (r"all (\d+) partners can be met", Night.all_met),
+    (r"(\d+) of (\d+) partners can be met", Night.met),
+    (r"(Q\w+(?:, Q\w+)*(?: and Q\w+)?)(?: of (\d+) partners)? can be met", Night.met_by_name),
+    (r"(Q\w+(?:, Q\w+)*(?: and Q\w+)?) can be met on this night alone", Night.only_now),
+    (r"(\d+) more could be heard, outside the hours of one end", Night.hours_lost),
+    (r"the best night for (Q\w+): chance ([\w %]+), elsewhere ([\w %]+) at most", Night.best_chance),
     (r"(near perigee \(|near apogee \(|the Moon at )([\d,]+) km\)?, ([\d.]+) dB short of the best case", Night.moon),
-    (
-        r"(home|Q\w+)'s signal is ([\d.]+) dB short(?: at (Q\w+))?"
-        r"(?: \(([\d.]+) times (its|home's) power would mend it\))?",
-        Night.too_weak,
-    ),
-    (r"(Q\w+) shares no mode with home", Night.no_mode),
-    (r"(Q\w+)'s window lasts only (\d+) minutes?", Night.short_window),
-    (r"([\w' ]+) costs ([\d.]+) dB on average", Night.part),
     (r"(polarization|Doppler spread) costs (Q\w+) ([\d.]+) dB", Night.loss),
-    (r"the best night for ([\w ,]+)", Night.best_night),
-    (r"(Q\w+(?:, Q\w+)*(?: and Q\w+)?) never sees? the Moon above (\d+) degrees", Night.low),
+    (r"([\w' ]+) costs ([\d.]+) dB", Night.part),
+    (r"(Q\w+) has the Moon at (-?\d+) degrees in its best slot", Night.low),
 ]
 
 
@@ -280,16 +247,18 @@ def test_every_claim_is_true_and_plain(name: str) -> None:
 
 
 @pytest.mark.parametrize("month", MONTHS)
-def test_sentences_vary(month: str) -> None:
-    reasons = _reasons(_plan(month))
-    assert reasons.nunique() >= 0.9 * len(reasons)
-    # What is the same on every night is no reason for any of them.
+def test_nights_that_can_be_used_are_told_apart(month: str) -> None:
+    """Where somebody can be met, most reasons are their own; no month has the same first fact on half of its nights."""
+    plan = _plan(month)
+    reasons = _reasons(plan)[(plan.nights["partners_usable"] != "").to_numpy()]
+    assert len(reasons) > 8
+    assert reasons.nunique() >= 0.8 * len(reasons)
     firsts = reasons.str.split(r"[;.] ", regex=True).str[0]
-    assert firsts.value_counts().max() <= len(reasons) / 3
+    assert firsts.value_counts().max() <= max(4, len(reasons) / 2)
 
 
 def test_the_most_decisive_fact_comes_first() -> None:
-    """Away, then the Sun inside the limit, then what keeps a poor night poor; the Moon's distance on the others."""
+    """Away, then the Sun inside the limit, then that nobody is free; else who can be met, first of all on it alone."""
     plan = _plan("2027-03")
     limit = plan.inputs.season.policy.minimum_sun_separation_deg
     for row in plan.nights.assign(reason=_reasons(plan)).itertuples():
@@ -297,29 +266,19 @@ def test_the_most_decisive_fact_comes_first() -> None:
             assert row.reason.startswith("Home is away")
         elif row.sun_separation_deg < limit:
             assert row.reason.startswith("The Sun is")
-        elif row.outcome in ("marginal", "unlikely"):
-            assert re.match(
-                r"(.*'s signal is|\d+ partners in reach, not|Only|.*shares no mode|.*window lasts)", row.reason
-            )
+        elif row.outcome == "nobody free":
+            assert re.match(r"\d+ partners? could be heard, but not within", row.reason)
+        else:
+            assert re.match(r"(Q[\w, ]+|\d+ of 9 partners|All 9 partners) can be met", row.reason)
 
 
 def test_a_bad_month_says_what_is_missing() -> None:
-    """With 0.05 W nobody is heard; each night that is not ruled out says by how many decibels, and promises no cure."""
+    """With 0.05 W nobody is heard: each night that is not ruled out says so, and promises no cure."""
     plan = _plan("tiny powers")
     nights = plan.nights.assign(reason=_reasons(plan))
-    assert set(nights["outcome"]) == {"unlikely"}
+    assert set(nights["outcome"]) == {"nobody free"}
     told = nights.loc[nights["possible"] & (nights["sun_separation_deg"] > 12.0), "reason"]
-    assert told.str.contains("dB short").all()
-    assert not told.str.contains("would mend").any()
-
-
-def test_nothing_is_said_every_night() -> None:
-    """A partner who is low all month, or air that costs the same every night, is not told again and again."""
-    plan = _plan("2027-03")
-    highest, reasons = plan.samples.groupby("partner")["partner_elevation_deg"].max(), _reasons(plan)
-    for call in highest[highest < LOW_DEG].index:
-        assert not reasons.str.contains(f"{call}[^;.]* never", regex=True).any()
-    assert reasons.str.contains("on average").sum() <= len(plan.nights) / 3
+    assert told.str.contains("none with a chance better than unlikely").all()
 
 
 def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
@@ -335,19 +294,10 @@ def test_the_limit_in_words_is_never_reached_by_rounding() -> None:
             _check(night, claim)
 
 
-def test_a_loss_is_heavy_beyond_half_the_power() -> None:
-    """Three decibels and what rounding adds: 3.0 is what linear costs with circular, and is no news."""
-    plan = _plan(MONTHS[0])
-    context = Context(plan.inputs, plan.nights, plan.windows, plan.samples, {})
-    for loss_db, told in ((3.02, False), (3.03, True)):
-        windows = pd.DataFrame(
-            {"partner": ["QF4LUM"], "chance": [0.3], "polarization_loss_db": [loss_db], "spread_loss_db": [0.0]}
-        )
-        for outcome, weight in (("marginal", 73), ("strong", 43)):
-            facts = _heavy_losses(context, pd.Series({"outcome": outcome}), windows)
-            fact = Fact(FactKind.POLARIZATION_LOSS, weight, calls=("QF4LUM",), loss_db=loss_db)
-            assert facts == ([fact] if told else [])
-            assert night_words(facts) == ("Polarization costs QF4LUM 3.0 dB." if told else "")
+def test_a_loss_is_told_by_its_partner() -> None:
+    for kind, words in ((FactKind.POLARIZATION_LOSS, "Polarization"), (FactKind.SPREAD_LOSS, "Doppler spread")):
+        fact = Fact(kind, 43, calls=("QF4LUM",), loss_db=3.04)
+        assert night_words((fact,)) == f"{words} costs QF4LUM 3.0 dB."
 
 
 def test_the_month_in_a_sentence() -> None:

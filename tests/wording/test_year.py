@@ -9,7 +9,7 @@ import numpy as np
 
 from pipeline.outlook.facts import Fact, FactKind
 from pipeline.outlook.lunar_course import Course, lunar_course
-from pipeline.wording.year import LONGEST, course_sentence, weekend_words
+from pipeline.wording.year import LONGEST, course_sentence, no_weekend_words, weekend_words
 
 
 def test_course_sentences() -> None:
@@ -31,15 +31,23 @@ def test_a_weekend_tells_its_facts_in_order_as_far_as_they_fit() -> None:
     """What does not fit makes room for the next; a Moon that rises after midnight carries its weekday."""
     night = dt.date(2027, 3, 6)  # a Saturday
     rise = dt.datetime(2027, 3, 7, 4, 10, 20, tzinfo=dt.UTC)
-    reach = Fact(
-        FactKind.NOT_IN_REACH, calls=("QF4LUM",), partners=7, of_partners=9, best_night=night,
+    met = Fact(
+        FactKind.CAN_BE_MET, calls=("QF4LUM", "QX6ICE"), of_partners=9, best_night=night,
         moon_up=(rise, rise + dt.timedelta(hours=9)),
     )  # fmt: skip
     noise = Fact(FactKind.NOISE, part="sky", loss_db=1.26)
-    words = "7 partners in reach, not QF4LUM, best on Saturday, Moon up Sun 01:11 to 10:10."
+    words = "QF4LUM and QX6ICE of 9 partners can be met, best on Saturday, Moon up Sun 01:11 to 10:10."
     zone = ZoneInfo("America/Montevideo")
-    assert weekend_words((reach,), zone) == words
-    many = Fact(FactKind.BEST_CHANCE, calls=tuple(f"Q{n}AAAAA" for n in range(9)))
-    told = weekend_words((reach, many, noise), zone)
+    assert weekend_words((met,), zone) == words
+    away = Fact(FactKind.HOME_AWAY, nights=tuple(night + dt.timedelta(days=n) for n in range(7)))
+    told = weekend_words((met, away, noise), zone)
     assert told == f"{words} A noisy patch of sky behind the Moon costs home 1.3 dB."
     assert len(told) <= LONGEST
+
+
+def test_a_weekend_that_brings_nothing_says_so() -> None:
+    zone, night = ZoneInfo("UTC"), dt.date(2027, 3, 6)
+    assert weekend_words((Fact(FactKind.NOBODY_FREE),), zone) == "Nobody can be met within everybody's hours."
+    poor = Fact(FactKind.CAN_BE_MET, of_partners=9, best_night=night)
+    assert weekend_words((poor,), zone) == "Nobody is worth a set-up, best on Saturday."
+    assert no_weekend_words("") == "None earns a set-up within everybody's hours."
