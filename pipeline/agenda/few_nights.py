@@ -20,9 +20,9 @@ IntArray = npt.NDArray[np.int64]
 MOST_SLOTS, MOST_NIGHTS, MOST_DEMANDS = 3, 3, 60
 # Sets of three of so many slots of a night take some hundredths of a second.
 MOST_ITEMS = 130
-# Combinations of nights that are looked at, and of those that share a partner one by one: beyond them, on a weekend
-# with many partners, a trifle may be left.
-MOST_COMBINED, FIRST_TRIED, MOST_TRIED = 2_000_000, 100, 1000
+# Choices of partners on all nights that are looked at, those of them tried one by one, and slots of one such choice
+# looked at together: beyond them, on a weekend with many partners, a trifle may be left.
+MOST_COMBINED, FIRST_TRIED, MOST_TRIED, MOST_TOGETHER = 2_000_000, 100, 500, 100_000
 
 
 @dataclass(frozen=True)
@@ -173,6 +173,14 @@ class _Combination:
 
     def __init__(self, items: _Items, nights: list[_Sets], cost: float) -> None:
         self.items, self.nights, self.cost = items, nights, cost
+        self.at_best = [
+            np.array([items.worth[_slots_of(items, one, demand, -np.inf)].max(initial=0.0) for demand in self._demands])
+            for one in nights
+        ]
+
+    @property
+    def _demands(self) -> range:
+        return range(self.items.thrice.size)
 
     def best(self, least: float) -> tuple[float, list[int]]:
         """(worth, items) of the best combination that is worth more than `least`."""
@@ -231,9 +239,11 @@ class _Combination:
         one, items = self.nights[night], self.items
         serves, twice = (bits[one.begins[:-1]][choice] for bits in (one.serves, one.twice))
         total = np.full(choice.size, -self.cost)
-        for demand in range(items.thrice.size):
-            most = float(items.worth[_slots_of(items, one, demand, -np.inf)].max(initial=0.0))
-            total += most * ((serves >> demand & 1) + (twice >> demand & 1) * (2.0 if items.thrice[demand] else 1.0))
+        for demand in self._demands:
+            slots = (serves >> demand & 1) + (twice >> demand & 1) * (2.0 if items.thrice[demand] else 1.0)
+            total += self.at_best[night][demand] * slots
+                (serves >> demand & 1) + (twice >> demand & 1) * (2.0 if items.thrice[demand] else 1.0)
+            )
         return total
 
     def _most_of_shared(
@@ -246,7 +256,7 @@ class _Combination:
         """
         items, more, from_best = self.items, np.zeros(shared.size), np.zeros(shared.size)
         one, other = (self.nights[night] for night in pair)
-        for demand in range(items.thrice.size):
+        for demand in self._demands:
             both = (shared >> demand) & 1 == 1
             if not both.any():
                 continue
@@ -255,7 +265,7 @@ class _Combination:
             )
             beyond = items.both[np.ix_(here, there)]
             together = items.worth[here][:, None] + items.worth[there][None] + beyond
-            alone = [items.worth[_slots_of(items, night, demand, -np.inf)].max(initial=0.0) for night in (one, other)]
+            alone = [self.at_best[night][demand] for night in pair]
             more[both] += float(beyond.max(initial=NEVER))
             from_best[both] += float(together.max(initial=NEVER)) - float(sum(alone))
             twice = one.twice[one.begins[:-1]][picks[0]] | other.twice[other.begins[:-1]][picks[1]]
@@ -281,7 +291,7 @@ class _Combination:
     def _groups(self, sets: list[tuple[IntArray, FloatArray]]) -> list[tuple[int, ...]]:
         """Nights to be looked at together: all of them, or where that is too much two by two in turn."""
         every = tuple(range(len(sets)))
-        small = int(np.prod([values.size for _, values in sets])) <= MOST_COMBINED
+        small = int(np.prod([values.size for _, values in sets])) <= MOST_TOGETHER
         return [every] if small else list(combinations(every, 2))
 
     def _best_with(
@@ -310,7 +320,7 @@ class _Combination:
     def _coupled(self, one: IntArray, other: IntArray, demands: int) -> FloatArray:
         """What slots of the same demands in each two sets, (k, l), have more than each alone."""
         more = np.zeros((len(one), len(other)))
-        for demand in range(self.items.thrice.size):
+        for demand in self._demands:
             if not (demands >> demand) & 1:
                 continue
             # Each set serves it once: who has two slots on a night has none on another.
