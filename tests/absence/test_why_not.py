@@ -203,7 +203,7 @@ def test_not_worth_a_set_up() -> None:
     inputs = only_wanted(march_inputs(night_cost=0.6), "QX6ICE")
     inputs = with_wish(inputs, "QX6ICE", priority=0.5)
     grid, causes = _causes(inputs)
-    best = 0.5 * grid.slots.chance[grid.slots.pair == grid.pair_of("QX6ICE")].max()
+    best = 0.5 * grid.slots.chance_met[grid.slots.pair == grid.pair_of("QX6ICE")].max()
     assert causes["QX6ICE"] == EarnsTooLittle(pytest.approx(best), 0.6)
 
 
