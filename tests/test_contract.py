@@ -38,7 +38,7 @@ def test_every_column_has_a_meaning_and_every_meaning_a_column() -> None:
 def test_some_rows_by_hand() -> None:
     text = DEVELOPERS.read_text(encoding="utf-8")
     for row in (
-        "| `policy.gap_minutes` | whole number from 0 to 240 | minute | 15 | as above |",
+        "| `policy.assumed_skyline.nine_in_ten_deg` | number above 0 to 60 | degree | 10.0 | as above |",
         "| `bands.BAND.power_w` | number above 0 to 5000 | watt | of the band | Watts that arrive at the feed. |",
         "| `home_range_km` | kilometre | distance from the station to the Moon |",
     ):

@@ -242,8 +242,6 @@ class _Combination:
         for demand in self._demands:
             slots = (serves >> demand & 1) + (twice >> demand & 1) * (2.0 if items.thrice[demand] else 1.0)
             total += self.at_best[night][demand] * slots
-                (serves >> demand & 1) + (twice >> demand & 1) * (2.0 if items.thrice[demand] else 1.0)
-            )
         return total
 
     def _most_of_shared(

@@ -381,7 +381,7 @@ def test_a_night_of_which_all_was_declined_or_is_not_wanted() -> None:
 
 def test_what_a_night_could_add_is_a_bound() -> None:
     """The agenda taken as agreed, and that night alone to choose from for nothing: no more than is said."""
-    inputs = march_inputs()
+    inputs = march_inputs(night_cost=0.6)
     operators, tried = (Operator("QM7TOR"), Operator("QM7NEW")), 0
     for some in (inputs, dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, operators=operators))):
         grid = grid_of(some)

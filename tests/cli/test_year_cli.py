@@ -36,7 +36,7 @@ def test_a_month_without_pdf(season: Path) -> None:
         "year.html", "year.csv", "weekends.csv", "year_partners.csv",
     }  # fmt: skip
     assert len((out / "year.csv").read_text().splitlines()) == 31
-    assert "Best weekends, by your priorities, and the best night of each:" in result.stdout
+    assert "Best weekends, by the contacts to expect within everybody's hours:" in result.stdout
     assert "The Moon comes to 27.7 degrees north" in result.stdout
     assert f"Open: {out / 'year.html'}" in result.stdout.replace("\n", " ")
 
