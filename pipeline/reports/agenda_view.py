@@ -8,13 +8,11 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from pipeline.agenda import hours
+from pipeline.agenda.arrivals import arrival_before
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
-from pipeline.windows.instants import as_instant, minutes_of
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
@@ -77,16 +75,15 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
 
 
 def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
-    first = as_instant(rows[0]["slot_start_utc"])
-    arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
-    local = arrive.astimezone(plan.zone)
+    arrival = arrival_before(plan.inputs, as_instant(rows[0]["slot_start_utc"]))
+    local = arrival.at.astimezone(plan.zone)
     day = "" if local.date() == night else f"on {formats.day(local.date())} "
-    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrive)} UTC"
+    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrival.at)} UTC"
     # Hours are those on the air: who sets up ahead of them should know that before promising anything.
-    there = hours.available_stretches(plan.inputs.home, arrive - hours.DAY, arrive + hours.DAY)
-    if not hours.inside(there, np.array([minutes_of(arrive)]))[0]:
+    if arrival.outside_hours:
         words += ", outside your hours"
     return AgendaNight(
+        night=night.isoformat(),
         title=formats.day_long(night),
         begin=words,
         rows=tuple(_slot(plan, row) for row in rows),

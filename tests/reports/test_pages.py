@@ -157,17 +157,6 @@ def test_the_same_plan_gives_the_same_bytes(plan: Plan, content: bytes, page_htm
     assert again == page_html
 
 
-def test_without_a_slot_the_best_nights_are_told(plan: Plan) -> None:
-    month = calendar.calendar_view(dataclasses.replace(plan, agenda=plan.agenda.iloc[:0])).months[0]
-    assert month.advice_title == "The best nights, none with a slot"
-    assert 1 <= len(month.advice) <= 5
-
-
-def test_a_wary_night_near_the_sun_is_named() -> None:
-    month = calendar.calendar_view(make(partners=3)).months[0]
-    assert "Sunday 7 March" in [night.date for night in month.caution]
-
-
 @pytest.mark.parametrize(
     "url",
     [
