@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.agenda.arrivals import arrival_before
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, partner_anchor, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words
-from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.answers import answer_words
+from pipeline.wording.idle_groups import idle_groups
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -109,6 +110,8 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         chance=formats.chance(float(row["chance"]), limits),
         reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
         fall_back=row["fall_back"],
+        anchor=partner_anchor(row["partner"]),
+        answer=answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
     )
 
 
@@ -121,22 +124,21 @@ def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 
 
 def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Partners without a slot, in the season's order."""
+    """Partners without a slot in the season's order; those of one reason stand together."""
     home = plan.inputs.home.call
-    return tuple(
-        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call)))
-        for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
-        if absence is not None
-    )
+    calls: dict[str, list[str]] = {}
+    for station, absence in zip(plan.inputs.partners, plan.absences, strict=True):
+        if absence is not None:
+            reason = _sentence(partner_absence_words(absence, home, station.call))
+            calls.setdefault(reason, []).append(station.call)
+    return tuple(LeftOut(formats.listed(alike), reason) for reason, alike in calls.items())
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Nights without a slot; those of one reason stand together, in the order of their first date."""
-    nights: dict[str, list[dt.date]] = {}
-    for night, absence in zip(plan.nights["night"], plan.idle_nights, strict=True):
-        if absence is not None:
-            nights.setdefault(_sentence(idle_night_words(absence)), []).append(as_date(night))
-    return tuple(LeftOut(formats.date_runs(dates), reason) for reason, dates in nights.items())
+    """Nights without a slot; those of one cause stand together, in the order of their first date."""
+    nights = zip(map(as_date, plan.nights["night"]), plan.idle_nights, strict=True)
+    groups = idle_groups([(night, absence) for night, absence in nights if absence is not None])
+    return tuple(LeftOut(formats.date_runs(list(dates)), _sentence(reason)) for dates, reason in groups)
 
 
 def _sentence(text: str) -> str:

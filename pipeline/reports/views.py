@@ -245,7 +245,7 @@ class Method:
 
 @dataclass(frozen=True)
 class SlotRow:
-    """One slot: every time with its date; chance and reports as they are printed."""
+    """One slot: every time with its date; chance and reports as they are printed; who must answer, and by when."""
 
     label: str
     partner: str
@@ -258,6 +258,8 @@ class SlotRow:
     chance: str
     reports: str
     fall_back: str
+    anchor: str
+    answer: str
 
 
 @dataclass(frozen=True)

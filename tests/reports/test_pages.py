@@ -6,6 +6,7 @@ import html as html_module
 import re
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -46,8 +47,12 @@ def page_html(plan: Plan) -> str:
     return calendar.calendar_pages(plan, with_pdf=False)[0]
 
 
-def bookmarks(content: bytes) -> list[str]:
-    return [str(mark.title) for mark in PdfReader(BytesIO(content)).outline]
+def bookmarks(content: bytes, outline: list[Any] | None = None) -> list[str]:
+    """Every bookmark; those below another with a blank in front."""
+    told = []
+    for mark in PdfReader(BytesIO(content)).outline if outline is None else outline:
+        told += [f" {name}" for name in bookmarks(content, mark)] if isinstance(mark, list) else [str(mark.title)]
+    return told
 
 
 def test_every_page_carries_footer_plan_number_and_count(pages: list[str]) -> None:
@@ -56,7 +61,7 @@ def test_every_page_carries_footer_plan_number_and_count(pages: list[str]) -> No
         assert f"page {number} of {len(pages)}" in text
 
 
-def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
+def test_title_language_author_tags_and_bookmarks(plan: Plan, content: bytes) -> None:
     reader = PdfReader(BytesIO(content))
     root = reader.trailer["/Root"]
     assert root["/Lang"] == "en"
@@ -68,6 +73,7 @@ def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
     assert bookmarks(content) == [
         "March 2027 at Basalt Tor",
         "Agenda 3 slots on 2 nights",
+        *(f" {formats.day_long(night)}" for night in plan.nights_with_slots),
         "Nights against the clock",
         "QF4LUM Lumme Fjord",
         'QJ2KAW <b>&"Kawa',

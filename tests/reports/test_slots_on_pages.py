@@ -9,11 +9,15 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 import pytest
 
+from pipeline.absence.causes import Absence, Cause
+from pipeline.inputs.model import Letters
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
-from tests.reports.invented_plan import make, station
+from pipeline.wording.answers import answer_words
+from tests.reports import month_layout as layout
+from tests.reports.invented_plan import SITES, make, station
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +62,42 @@ def test_the_agenda_page_tells_each_slot_in_three_times(plan: Plan) -> None:
                 assert words.split()[:4] == [*formats.day(local.date()).split(), words.split()[3]]
                 assert f"{local:%H:%M}–" in words
     assert {left.what for left in agenda.partners} == {"QX6ICE"}
+
+
+def test_the_agenda_page_says_who_answers_and_by_when(plan: Plan) -> None:
+    letters = Letters(reply_by=dt.date(2027, 2, 20))
+    season = dataclasses.replace(plan.inputs.season, letters=letters)
+    states = plan.agenda.assign(state=["confirmed", "proposed", "tentative"])
+    asked = dataclasses.replace(plan, agenda=states, inputs=dataclasses.replace(plan.inputs, season=season))
+    rows = [row for night in calendar.calendar_view(asked).agenda.nights for row in night.rows]
+    assert [row.answer for row in rows] == [
+        answer_words(state, "QM7TOR", call, letters.reply_by)
+        for state, call in zip(states["state"], states["partner"], strict=True)
+    ]
+    page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", calendar.calendar_pages(asked, with_pdf=False)[0]))
+    assert f"QM7TOR asks, {rows[1].partner} answers by Sat 20 Feb · if missed: " in page
+
+
+def test_equal_reasons_are_told_once(plan: Plan) -> None:
+    """The invented plan has one cause for all its idle nights, and here one for two of its partners."""
+    agenda = calendar.calendar_view(plan).agenda
+    assert len(agenda.left_nights) == 1
+    two = (Absence(Cause.NIGHTS_EARN_TOO_LITTLE), None, Absence(Cause.NIGHTS_EARN_TOO_LITTLE), plan.absences[3])
+    left = calendar.calendar_view(dataclasses.replace(plan, absences=two)).agenda.partners
+    assert [one.what for one in left] == ["QF4LUM and QW7TID", "QX6ICE"]
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_notes_never_stand_on_a_page_of_their_own(paper: str) -> None:
+    """Slots from few to many push what follows them over the foot of a page at every height."""
+    whole = make(partners=13, paper=paper, sites=[station(*row) for row in SITES])
+    for slots in range(9, 13):
+        plan = dataclasses.replace(whole, agenda=whole.agenda.iloc[:slots])
+        for page in layout.month_pages(plan, "agenda"):
+            printed = [line for line in layout.lines(page) if line.words.strip()]
+            kinds = {line.css_class for line in printed}
+            assert kinds != {"key notes"}, [line.words for line in printed]
+            assert len({round(line.bottom) for line in printed}) > 4
 
 
 def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:
