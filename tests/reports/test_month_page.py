@@ -196,6 +196,14 @@ def test_the_panel_tells_site_times_reserve_and_what_each_set_up_buys(march: Pla
     assert not month_view.month_pages(march)[0].panel.chart, "a plan without such rows has no curve"
 
 
+def test_the_lead_is_the_agendas_sum(march: Plan) -> None:
+    agenda = march.agenda
+    words = (
+        f"{agenda['joint_chance_met'].sum():.1f} contacts to expect, with {agenda['partner'].nunique()} of 8 partners."
+    )
+    assert month_view.month_pages(march)[0].panel.lead.startswith(words)
+
+
 def test_without_a_slot_the_best_nights_are_told(march: Plan) -> None:
     plan = dataclasses.replace(march, agenda=march.agenda.iloc[:0])
     panel = month_view.month_pages(plan)[0].panel
