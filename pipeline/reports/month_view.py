@@ -45,6 +45,8 @@ PANEL_WIDTH, GUTTER, MONTH_HEAD = 162.0, 14.0, 52.0
 ROOMY_WEEKS, ROOMY_LINES, LINES, LETTERS = 5, 6, 4, 18
 # Calls of those who can be met, in a cell of so many weeks or fewer, and of six.
 CALLS, CALLS_OF_SIX = 5, 4
+# Outcomes that the key always explains; a slot that was agreed may have another.
+KEYED = ("strong", "workable", "marginal")
 Row = dict[str, Any]
 
 
@@ -80,9 +82,15 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
         ),
         weeks=_weeks(cells, dates),
         panel=panel_of(plan, dates, PANEL_WIDTH),
+        outcomes=(*KEYED, *sorted(_outcomes(cells) - set(KEYED))),
         tint=tint_words(limit) if limit is not None else "",
         key=(*key_words(southern), *clock_notes(plan.zone, edges, "at home")),
     )
+
+
+def _outcomes(cells: dict[dt.date, Cell | NoNightCell]) -> set[str]:
+    """The outcome words of all slots shown."""
+    return {slot.outcome for cell in cells.values() if isinstance(cell, Cell) for slot in cell.slots}
 
 
 def week_count(dates: list[dt.date]) -> int:

@@ -122,6 +122,7 @@ class MonthPage:
     subtitle: str
     weeks: tuple[tuple[Cell | NoNightCell | None, ...], ...]
     panel: Panel
+    outcomes: tuple[str, ...]
     tint: str
     key: tuple[str, ...]
 

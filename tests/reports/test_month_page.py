@@ -95,6 +95,13 @@ def test_slots_stand_in_the_cell_with_time_shape_and_chance(march: Plan) -> None
         assert f"<title>{slot.outcome}</title>" in slot.mark
 
 
+def test_the_key_explains_each_shape_that_is_shown(march: Plan) -> None:
+    usual = ("strong", "workable", "marginal")
+    assert month_view.month_pages(march)[0].outcomes == usual
+    poor = dataclasses.replace(march, agenda=march.agenda.assign(chance=0.1))
+    assert month_view.month_pages(poor)[0].outcomes == (*usual, "unlikely")
+
+
 def test_one_tint_says_which_nights_are_good(march: Plan) -> None:
     page = month_view.month_pages(march)[0]
     limit = float(page.tint.split()[0])
