@@ -78,6 +78,6 @@ def _page_css(paper: Paper) -> str:
     return (
         f"{page_rule(paper)}\n{page_rule(paper, 'landscape', 'month')}\n"
         f"@media print {{ .beside {{ width: {PANEL_WIDTH:g}pt; height: {panel:g}pt; }} "
-        f".grid {{ width: {grid + 6:g}pt; }} .under {{ width: {grid:g}pt; }} "
+        f".grid {{ width: {grid + 4:g}pt; }} .under {{ width: {grid:g}pt; }} "
         f".windows tbody {{ line-height: {paper.row:g}pt; }} }}"
     )

@@ -39,12 +39,12 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
 
 # Points of the month page: the panel, its distance from the grid, and what stands above both.
-PANEL_WIDTH, GUTTER, MONTH_HEAD = 162.0, 14.0, 52.0
+PANEL_WIDTH, GUTTER, MONTH_HEAD = 156.0, 14.0, 52.0
 # Of so many weeks at most a cell holds six lines of slots, else four. Where all have room a slot takes two of them, and
 # so does one of more letters than a line has.
-ROOMY_WEEKS, ROOMY_LINES, LINES, LETTERS = 5, 6, 4, 18
+ROOMY_WEEKS, ROOMY_LINES, LINES, LETTERS = 5, 6, 4, 16
 # Calls of those who can be met, in a cell of so many weeks or fewer, and of six.
-CALLS, CALLS_OF_SIX = 5, 4
+CALLS, CALLS_OF_SIX = 5, 3
 # Outcomes that the key always explains; a slot that was agreed may have another.
 KEYED = ("strong", "workable", "marginal")
 Row = dict[str, Any]

@@ -21,6 +21,7 @@ from tests.reports.invented_plan import SITES, make, station
 from tests.reports.month_layout import lines, month_pages, with_class
 
 SMALLEST_PT = 7.0
+CHANCE = re.compile(r"\d in \d")
 
 
 @pytest.fixture(scope="module")
@@ -219,9 +220,9 @@ def test_without_a_slot_the_best_nights_are_told(march: Plan) -> None:
     assert [night.night for night in panel.nights] == [night.isoformat() for night in best]
 
 
-def crowded(first: dt.date, paper: str) -> Plan:
+def crowded(first: dt.date, paper: str, stroke: str = "/P") -> Plan:
     """Calls with strokes, thirteen partners, nine slots on one night, and one on most others."""
-    sites = [station(f"{call}/P", *rest) for call, *rest in SITES]
+    sites = [station(f"{call}{stroke}", *rest) for call, *rest in SITES]
     plan = make(first, partners=13, paper=paper, sites=sites)
     one = with_slots(plan, 9).agenda
     others = [
@@ -241,16 +242,20 @@ def crowded(first: dt.date, paper: str) -> Plan:
 @pytest.mark.parametrize("first", [dt.date(2027, 5, 1), dt.date(2027, 3, 1), dt.date(2027, 2, 1)])
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_a_month_is_one_sheet_and_nothing_runs_over(first: dt.date, paper: str) -> None:
-    for plan in (crowded(first, paper), make(first, paper=paper)):
+    for plan in (crowded(first, paper), crowded(first, paper, "/QRPP"), make(first, paper=paper)):
         (page,) = month_pages(plan)
         foot = (page.position_y + page.margin_height()) * 0.75 - page.margin_bottom * 0.75
         for cell in with_class(page, "night"):
             right = (cell.position_x + cell.margin_width()) * 0.75
             bottom = (cell.position_y + cell.margin_height()) * 0.75
             for line in lines(cell):
+                assert line.bottom <= bottom + 0.5 or CHANCE.search(line.words), line
+                assert line.right <= right + 0.1 or CHANCE.search(line.words), line
+            for slot in with_class(cell, "slot"):
                 # The chance behind a slot may be hidden, its time and call never.
-                assert line.right <= right + 0.1 or re.search(r"\d in \d", line.words), line
-                assert line.bottom <= bottom + 0.5 or re.search(r"\d in \d", line.words), line
+                foot_of_slot = (slot.position_y + slot.margin_height()) * 0.75
+                told = [line for line in lines(slot) if not CHANCE.search(line.words)]
+                assert all(line.bottom <= foot_of_slot + 2.0 for line in told), told
         panel = page.margin_width() * 0.75 - 38.0 - month_view.PANEL_WIDTH
         for line in lines(page):
             assert line.size >= SMALLEST_PT or not line.words.strip(), line
