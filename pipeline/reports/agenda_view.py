@@ -8,19 +8,18 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from pipeline.agenda import hours
+from pipeline.agenda.arrivals import arrival_before
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, period_edges
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, partner_anchor, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
-from pipeline.windows.instants import as_instant, minutes_of
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import note_words, reserve_words, slot_words
+from pipeline.wording.answers import answer_words
 from pipeline.wording.assumed import SKYLINE_UNKNOWN
-from pipeline.wording.idle_nights import idle_night_words
+from pipeline.wording.idle_groups import idle_groups
 from pipeline.wording.trips import trips_words
 
 if TYPE_CHECKING:
@@ -85,17 +84,16 @@ def _lead(plan: Plan, rows: list[Row]) -> str:
 
 def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
     if all(row["slot_outcome"] for row in rows):
-        return AgendaNight(formats.day_long(night), "past", tuple(_slot(plan, row) for row in rows))
-    first = as_instant(rows[0]["slot_start_utc"])
-    arrive = first - dt.timedelta(minutes=plan.inputs.season.policy.setup_minutes.arrive)
-    local = arrive.astimezone(plan.zone)
+        return AgendaNight(night.isoformat(), formats.day_long(night), "past", tuple(_slot(plan, row) for row in rows))
+    arrival = arrival_before(plan.inputs, as_instant(rows[0]["slot_start_utc"]))
+    local = arrival.at.astimezone(plan.zone)
     day = "" if local.date() == night else f"on {formats.day(local.date())} "
-    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrive)} UTC"
+    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrival.at)} UTC"
     # Hours are those on the air: who sets up ahead of them should know that before promising anything.
-    there = hours.available_stretches(plan.inputs.home, arrive - hours.DAY, arrive + hours.DAY)
-    if not hours.inside(there, np.array([minutes_of(arrive)]))[0]:
+    if arrival.outside_hours:
         words += ", outside your hours"
     return AgendaNight(
+        night=night.isoformat(),
         title=formats.day_long(night),
         begin=words,
         rows=tuple(_slot(plan, row) for row in rows),
@@ -122,6 +120,10 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
         fall_back=row["fall_back"],
         skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
+        anchor=partner_anchor(row["partner"]),
+        answer=""
+        if row["slot_outcome"]
+        else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
     )
 
 
@@ -134,22 +136,21 @@ def _two_lines(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 
 
 def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Partners without a slot, or with fewer than they want, in the season's order."""
+    """Partners without a slot, or with fewer than they want, in the season's order; equal reasons stand together."""
     home, limits = plan.inputs.home.call, plan.inputs.season.policy.outcome_thresholds.limits
-    return tuple(
-        LeftOut(station.call, _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits)))
-        for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
-        if absence is not None
-    )
+    calls: dict[str, list[str]] = {}
+    for station, absence in zip(plan.inputs.partners, plan.absences, strict=True):
+        if absence is not None:
+            reason = _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits))
+            calls.setdefault(reason, []).append(station.call)
+    return tuple(LeftOut(formats.listed(alike), reason) for reason, alike in calls.items())
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:
-    """Nights without a slot; those of one reason stand together, in the order of their first date."""
-    nights: dict[str, list[dt.date]] = {}
-    for night, absence in zip(plan.nights["night"], plan.idle_nights, strict=True):
-        if absence is not None:
-            nights.setdefault(_sentence(idle_night_words(absence)), []).append(as_date(night))
-    return tuple(LeftOut(formats.date_runs(dates), reason) for reason, dates in nights.items())
+    """Nights without a slot; those of one cause stand together, in the order of their first date."""
+    nights = zip(map(as_date, plan.nights["night"]), plan.idle_nights, strict=True)
+    groups = idle_groups([(night, absence) for night, absence in nights if absence is not None])
+    return tuple(LeftOut(formats.date_runs(list(dates)), _sentence(reason)) for dates, reason in groups)
 
 
 def _sentence(text: str) -> str:

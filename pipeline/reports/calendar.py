@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.method_view import method_view
-from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
+from pipeline.reports.month_view import GUTTER, MONTH_HEAD, PANEL_WIDTH, month_pages
 from pipeline.reports.nights_view import nights_view
 from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.partner_view import partner_pages
@@ -33,7 +33,6 @@ def calendar_view(plan: Plan) -> Calendar:
     """Everything the templates print, in words."""
     paper = PAPERS[plan.inputs.season.report.paper]
     home = plan.inputs.home
-    landscape_width, landscape_height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
     period = formats.period_title(plan.first_night, plan.last_night)
     return Calendar(
         title=f"Mutual Moon, {period}, {home.call} {home.title}, {formats.band(plan.band)}",
@@ -41,7 +40,7 @@ def calendar_view(plan: Plan) -> Calendar:
         footer=footer_text(plan),
         number=plan.number,
         paper=paper,
-        months=month_pages(plan, landscape_width, landscape_height),
+        months=month_pages(plan),
         agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
         partners=partner_pages(plan),
@@ -68,16 +67,17 @@ def _html(view: Calendar, for_pdf: bool) -> str:
         f"{_page_css(view.paper)}\n{margin_rule(view.footer)}",
         calendar=view,
         last_heading=LAST_HEADING,
-        row_points=row_points,
         outcome_mark=outcome_mark,
     )
 
 
 def _page_css(paper: Paper) -> str:
     """The sheet's size, which no stylesheet can know."""
-    grid = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
+    grid = paper.height - 2 * paper.side - PANEL_WIDTH - GUTTER
+    panel = paper.width - paper.top - paper.bottom - MONTH_HEAD
     return (
         f"{page_rule(paper)}\n{page_rule(paper, 'landscape', 'month')}\n"
-        f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .grid {{ width: {grid + 4:g}pt; }} "
-        f".under {{ width: {grid:g}pt; }} .windows tbody {{ line-height: {paper.row:g}pt; }} }}"
+        f"@media print {{ .beside {{ width: {PANEL_WIDTH:g}pt; height: {panel:g}pt; }} "
+        f".grid {{ width: {grid + 4:g}pt; }} .under {{ width: {grid:g}pt; }} "
+        f".windows tbody {{ line-height: {paper.row:g}pt; }} }}"
     )

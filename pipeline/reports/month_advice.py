@@ -1,145 +1,152 @@
-"""The words beside the month grid: the nights to set up with their slots, or the best nights; then those to beware of.
+"""The words beside the month grid: what the agenda should bring, why each night was chosen, what each set-up buys.
 
-From nights, windows and agenda; no more than the column holds.
+Without a slot the best nights by themselves stand there. From nights, agenda, reserves and trips; how much of it the
+column holds is the stylesheet's to say.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from pipeline.outlook.facts import NEAR_SUN_DEG
-from pipeline.reports import charts
-from pipeline.reports.views import Advice, Meeting, span
-from pipeline.windows.frames import as_date, is_missing
+from markupsafe import Markup
+
+from pipeline.agenda.arrivals import arrival_before
+from pipeline.outlook.chosen_nights import chosen_nights
+from pipeline.outlook.facts import Fact
+from pipeline.reports.set_up_chart import set_up_chart
+from pipeline.reports.views import Advice, Panel
+from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.month import (
+    SetUps,
+    by_itself_words,
+    chosen_words,
+    lead_words,
+    on_site_words,
+    out_of_reach_words,
+    reserve_note,
+    set_ups_words,
+)
+from pipeline.wording.nights import month_sentence, night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
 
 BEST_NIGHTS = 5
-WARY_NIGHTS = 2
-# The stylesheet's lines of advice: characters a line (a cautious count), points a line, a paragraph's gap, a heading.
-ADVICE_CHARACTERS, ADVICE_LINE, ADVICE_GAP, ADVICE_HEADING = 60, 10.2, 5.0, 26.0
+# Of more nights than these only the dates with their figures are told.
+NIGHTS_WITH_REASONS = 8
 Row = dict[str, Any]
 
 
-def decibels_of(row: Row) -> str | None:
-    """Degradation of a night as printed; None where it has no figure."""
-    value = row.get("degradation_db")
-    return None if is_missing(value) else f"{formats.decibels(float(value or 0.0))} dB"
+def panel_of(plan: Plan, dates: Sequence[dt.date], width: float) -> Panel:
+    """The column of one month page; what concerns the whole plan stands on its first month only."""
+    slots = slots_by_night(plan)
+    nights = [row for row in records(plan.nights) if as_date(row["night"]) in dates]
+    used = [date for date in dates if date in slots]
+    opening = dates[0] == plan.first_night
+    rows = set_ups_of(plan) if opening else ()
+    return Panel(
+        title=_title(len(used), bool(ranked(nights))),
+        lead=_lead(plan) if opening else "",
+        reach=out_of_reach_words(*out_of_reach(plan)) if opening else "",
+        chart=set_up_chart(rows, width) if rows else Markup(""),
+        chart_words=set_ups_words(rows, plan.inputs.season.policy.night_cost) if rows else "",
+        nights=_set_up(plan, used, slots) if used else _best(plan, nights),
+    )
 
 
-def advice_of(
-    plan: Plan, nights: list[Row], windows: dict[dt.date, list[Row]], slots: dict[dt.date, list[Row]], room: float
-) -> tuple[str, tuple[Advice, ...], tuple[Advice, ...]]:
-    """(title, the agenda's nights with their slots or, without any, the best nights; nights to beware of)."""
-    chosen = [row for row in nights if row["night"] in slots]
-    if chosen:
-        advice = [_judged(plan, row, _slot_meetings(plan, slots[row["night"]]), None) for row in chosen]
-        title = "The night to set up" if len(chosen) == 1 else f"{len(chosen)} nights to set up"
-    else:
-        chosen = ranked(nights)[:BEST_NIGHTS]
-        advice = [_judged(plan, row, *_meetings(plan, windows[row["night"]])) for row in chosen]
-        title = "The best nights, none with a slot" if chosen else "No night with anybody to meet"
-    wary = [_judged(plan, row, (), None) for row in _wary([row for row in nights if row not in chosen])]
-    return title, *_fitting(advice, wary, room)
+def slots_by_night(plan: Plan) -> dict[dt.date, list[Row]]:
+    """The agenda's slots in order of time."""
+    found: dict[dt.date, list[Row]] = {}
+    for row in records(plan.agenda):
+        found.setdefault(as_date(row["night"]), []).append(row)
+    return found
 
 
-def ranked(nights: list[Row]) -> list[Row]:
+def ranked(nights: Sequence[Row]) -> list[Row]:
     """The nights that bring a contact by themselves, the best first."""
     return sorted((row for row in nights if row["contacts_expected"] > 0.0), key=lambda row: row["rank"])
 
 
-def _slot_meetings(plan: Plan, slots: list[Row]) -> tuple[Meeting, ...]:
-    """Who is worked when, in home's time."""
-    return tuple(_meeting(plan, slot, "slot") for slot in slots)
-
-
-def _meeting(plan: Plan, row: Row, what: str) -> Meeting:
-    """The partner and the hours of a `slot` or a `window`."""
-    start, end = (as_instant(row[f"{what}_{edge}_utc"]) for edge in ("start", "end"))
-    return Meeting(row["partner"], span(start, end, plan.zone, as_date(row["night"])))
-
-
-def _wary(nights: list[Row]) -> list[Row]:
-    """The nights that somebody might take unwarned: without hope, then near the Sun, then the worst of the rest."""
-
-    def concern(row: Row) -> tuple[bool, bool, int, float]:
-        least = row.get("degradation_db")
-        return (
-            row["outcome"] not in ("nobody free", "no window"),
-            float(row["sun_separation_deg"]) >= NEAR_SUN_DEG,
-            -charts.OUTCOMES.index(row["outcome"]),
-            -(0.0 if is_missing(least) else float(least or 0.0)),
-        )
-
-    poor = [row for row in nights if row["outcome"] != "strong" or row["sun_separation_deg"] < NEAR_SUN_DEG]
-    return sorted(poor, key=concern)[:WARY_NIGHTS]
-
-
-def _fitting(chosen: list[Advice], wary: list[Advice], room: float) -> tuple[tuple[Advice, ...], tuple[Advice, ...]]:
-    """As much advice as the column holds: a sentence cut off at the foot of the page is worse than none.
-
-    Warnings go first, down to one; then the reasons of the last nights; a night itself goes last of all.
-    """
-
-    def left() -> float:
-        return room - 2 * ADVICE_HEADING - 2 * ADVICE_LINE - sum(_points(advice) for advice in [*chosen, *wary])
-
-    while left() < 0 and len(wary) > 1:
-        wary.pop()
-    for index in reversed(range(len(chosen))):
-        if left() < 0:
-            chosen[index] = dataclasses.replace(chosen[index], reason="")
-    while left() < 0 and (wary or chosen):
-        (wary or chosen).pop()
-    return tuple(chosen), tuple(wary)
-
-
-def _points(advice: Advice) -> float:
-    """The height of one night's words, points."""
-    meetings = sum(len(meeting.partner) + len(meeting.hours) + 3 for meeting in advice.meetings)
-    characters = [len(advice.reason), meetings + len(advice.more or "")]
-    lines = 1 + sum(-(-count // ADVICE_CHARACTERS) for count in characters)
-    return lines * ADVICE_LINE + ADVICE_GAP
-
-
-def _judged(plan: Plan, row: Row, meetings: tuple[Meeting, ...], more: str | None) -> Advice:
-    return Advice(
-        formats.day_long(row["night"]),
-        charts.outcome_mark(str(row["outcome"])),
-        row["outcome"],
-        decibels_of(row),
-        row["reason"],
-        meetings,
-        more,
+def out_of_reach(plan: Plan) -> tuple[list[str], list[str]]:
+    """Partners that one would work: those without a window, then those with windows and no usable slot."""
+    usable = {call for calls in plan.nights["partners_usable"] for call in str(calls).split()}
+    # A slot that was agreed is within reach, whatever the rules say now.
+    usable |= set(plan.agenda["partner"])
+    wanted = [wish.contacts_wanted > 0 for wish in plan.inputs.wishes]
+    calls = [station.call for station in plan.inputs.partners]
+    closed = [why is not None for why in plan.no_windows]
+    return (
+        [call for call, want, shut in zip(calls, wanted, closed, strict=True) if want and shut and call not in usable],
+        [
+            call
+            for call, want, shut in zip(calls, wanted, closed, strict=True)
+            if want and not shut and call not in usable
+        ],
     )
 
 
-def _meetings(plan: Plan, windows: list[Row], shown: int = 3) -> tuple[tuple[Meeting, ...], str | None]:
-    """The best windows of a night by chance times priority, as the ranking counts, then degradation, then length.
+def set_ups_of(plan: Plan) -> tuple[SetUps, ...]:
+    """What one, two, three ... nights would bring, where the plan holds it."""
+    return tuple(SetUps(one.count, one.contacts_expected, one.chosen) for one in plan.trips)
 
-    They are told in the order of the clock.
-    """
 
-    priority = {wish.call: wish.priority for wish in plan.inputs.wishes}
+def _title(used: int, some: bool) -> str:
+    if used:
+        return f"Set up on {formats.count(used, 'night')}"
+    return "The best nights, none with a slot" if some else "No night with anybody to meet"
 
-    def merit(row: Row) -> tuple[float, float, float]:
-        chance, least = row.get("chance"), row.get("degradation_least_db")
-        return (
-            0.0 if is_missing(chance) else -float(chance or 0.0) * priority.get(row["partner"], 1.0),
-            0.0 if is_missing(least) else float(least or 0.0),
-            -float(row["duration_min"]),
+
+def _lead(plan: Plan) -> str:
+    """What the agenda should bring and how its slots stand; without slots what the nights are worth."""
+    if plan.agenda.empty:
+        return month_sentence(plan.nights)
+    each = plan.agenda.drop_duplicates(["partner", "operator"])
+    states = [str(state) for state in plan.agenda["state"]]
+    contacts = float(each["joint_chance_met"].sum())
+    return lead_words(contacts, each["partner"].nunique(), len(plan.inputs.partners), states)
+
+
+def _facts(plan: Plan) -> dict[dt.date, tuple[Fact, ...]]:
+    return dict(zip(map(as_date, plan.nights["night"]), plan.night_facts, strict=True))
+
+
+def _set_up(plan: Plan, used: Sequence[dt.date], slots: dict[dt.date, list[Row]]) -> tuple[Advice, ...]:
+    """The nights with slots: what each brings, when one is there, why, and which is in reserve for it."""
+    facts = _facts(plan)
+    reserves = {one.night: one for one in plan.reserves}
+    told_in_full = len(used) <= NIGHTS_WITH_REASONS
+    told = []
+    for chosen in chosen_nights(plan.nights, plan.agenda):
+        if chosen.night not in used:
+            continue
+        first, last = slots[chosen.night][0], slots[chosen.night][-1]
+        arrival = arrival_before(plan.inputs, as_instant(first["slot_start_utc"]))
+        spare = reserves.get(chosen.night)
+        told.append(
+            Advice(
+                night=chosen.night.isoformat(),
+                date=formats.day_and_month(chosen.night),
+                figure=on_site_words(chosen.contacts, arrival.at, as_instant(last["slot_end_utc"]), plan.zone),
+                reason=chosen_words(chosen, facts[chosen.night]) if told_in_full else "",
+                reserve=reserve_note(spare.reserve, spare.partners) if told_in_full and spare is not None else "",
+            )
         )
+    return tuple(told)
 
-    best: list[Row] = []
-    for row in sorted(windows, key=merit):
-        if len(best) < shown and row["partner"] not in {other["partner"] for other in best}:
-            best.append(row)
-    best.sort(key=lambda row: row["window_start_utc"])
-    others = len({row["partner"] for row in windows}) - len(best)
-    meetings = tuple(_meeting(plan, row, "window") for row in best)
-    return meetings, f"and {formats.count(others, 'more partner')}" if others else None
+
+def _best(plan: Plan, nights: Sequence[Row]) -> tuple[Advice, ...]:
+    """Without a slot: the nights worth most by themselves."""
+    facts = _facts(plan)
+    return tuple(
+        Advice(
+            night=as_date(row["night"]).isoformat(),
+            date=formats.day_and_month(row["night"]),
+            figure=by_itself_words(float(row["contacts_expected"])),
+            reason=night_words(facts[as_date(row["night"])]),
+        )
+        for row in ranked(nights)[:BEST_NIGHTS]
+    )

@@ -1,98 +1,73 @@
-"""Page one: the month grid, the best nights in words and the strip of the month, from the plan's nights and windows."""
+"""Page one: the month grid, a cell a night with its slots or its worth, from the plan's nights and agenda.
+
+What stands beside the grid is made in `month_advice`.
+"""
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
-import pandas as pd
-from markupsafe import Markup
 
+from pipeline.agenda.arrivals import arrival_before
+from pipeline.outlook.chosen_nights import good_from, is_good
 from pipeline.outlook.facts import NEAR_SUN_DEG
+from pipeline.pairs.corrections import rests_on_assumptions
+from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import charts
-from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
+from pipeline.reports.month_advice import panel_of, slots_by_night
 from pipeline.reports.nights_view import days_between
-from pipeline.reports.views import Cell, Meeting, MonthPage, NoNightCell, clock_notes, span, stretches, windows_by_night
+from pipeline.reports.views import Cell, CellSlot, MonthPage, NoNightCell, clock_notes, partner_anchor
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
-from pipeline.wording.nights import month_sentence, night_words, no_night_words
+from pipeline.wording.month import (
+    arrive_words,
+    brings_words,
+    by_itself_words,
+    closed_words,
+    heard_words,
+    key_words,
+    tint_words,
+    would_add_words,
+)
+from pipeline.wording.nights import no_night_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
 
-# Points of the month page: the column of advice, its distance from the grid, the title with its line, the same with
-# the weekdays, the key under the strip.
-ADVICE_WIDTH, GUTTER, TITLE, HEADING, KEY = 208.0, 16.0, 62.0, 76.0, 40.0
+# Points of the month page: the panel, its distance from the grid, and what stands above both.
+PANEL_WIDTH, GUTTER, MONTH_HEAD = 156.0, 14.0, 52.0
+# Of so many weeks at most a cell holds six lines of slots, else four. Where all have room a slot takes two of them, and
+# so does one of more letters than a line has.
+ROOMY_WEEKS, ROOMY_LINES, LINES, LETTERS = 5, 6, 4, 16
+# Calls of those who can be met, in a cell of so many weeks or fewer, and of six.
+CALLS, CALLS_OF_SIX = 5, 3
+# Outcomes that the key always explains; a slot that was agreed may have another.
+KEYED = ("strong", "workable", "marginal")
 Row = dict[str, Any]
 
 
-def month_pages(plan: Plan, width: float, height: float) -> tuple[MonthPage, ...]:
-    """One page for each calendar month that the period touches; width and height of the landscape page in points."""
-    nights = [
-        {**row, "night": as_date(row["night"]), "reason": night_words(facts)}
-        for row, facts in zip(records(plan.nights), plan.night_facts, strict=True)
-    ]
+def month_pages(plan: Plan) -> tuple[MonthPage, ...]:
+    """One page for each calendar month that the period touches."""
     dates = days_between(plan.first_night, plan.last_night)
     months = sorted({(date.year, date.month) for date in dates})
-    windows, slots = windows_by_night(plan), _slots_by_night(plan)
-    return tuple(
-        _month_page(
-            plan,
-            [date for date in dates if (date.year, date.month) == month],
-            [row for row in nights if (row["night"].year, row["night"].month) == month],
-            windows,
-            slots,
-            width,
-            height,
-        )
-        for month in months
-    )
+    return tuple(_month_page(plan, [date for date in dates if (date.year, date.month) == month]) for month in months)
 
 
-def _slots_by_night(plan: Plan) -> dict[dt.date, list[Row]]:
-    """The agenda's slots."""
-    found: dict[dt.date, list[Row]] = {}
-    for row in records(plan.agenda):
-        found.setdefault(as_date(row["night"]), []).append(row)
-    return found
-
-
-def _month_page(
-    plan: Plan,
-    dates: list[dt.date],
-    nights: list[Row],
-    windows: dict[dt.date, list[Row]],
-    slots: dict[dt.date, list[Row]],
-    width: float,
-    height: float,
-) -> MonthPage:
+def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
     first, last = dates[0], dates[-1]
-    ahead = [row for row in nights if not plan.inputs.is_past(row["night"])]
-    advice_title, advice, caution = advice_of(plan, ahead, windows, slots, height - TITLE)
-    best = {row["night"] for row in ranked(ahead)[:BEST_NIGHTS]}
-    home = plan.inputs.home
-    southern = home.position.latitude_deg < 0
+    home, southern = plan.inputs.home, plan.inputs.home.position.latitude_deg < 0
     edges = month_edges(first, last, plan.zone)
-    offset = formats.offsets(plan.zone, *edges)
-    lines = lines_in_cell(week_count(dates))
-    cells: dict[dt.date, Cell | NoNightCell] = {
-        row["night"]: _cell(
-            plan,
-            row,
-            windows.get(row["night"], []),
-            slots.get(row["night"], []),
-            southern,
-            row["night"] in best,
-            lines,
-        )
-        for row in nights
-    }
-    weeks = _weeks(cells | {date: no_night_cell(plan, date) for date in dates if date not in cells}, dates)
-    # What the heading and the grid leave is the strip's; a month of six weeks gets a lower one.
-    strip_height = min(120.0, height - HEADING - KEY - len(weeks) * (row_points(len(weeks)) + 2))
+    limit = good_from(plan.nights["contacts_expected"].to_numpy(float))
+    slots, weeks = slots_by_night(plan), week_count(dates)
+    cells: dict[dt.date, Cell | NoNightCell] = {date: no_night_cell(plan, date) for date in dates}
+    for row in records(plan.nights):
+        night = as_date(row["night"])
+        if night in cells:
+            cells[night] = _cell(plan, row, slots.get(night, []), weeks, limit)
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
@@ -102,38 +77,20 @@ def _month_page(
                 home.call,
                 f"{formats.band(plan.band)}, {formats.frequency(plan.frequency_mhz)}",
                 "a night is one passage of the Moon, by the date on which it stands highest",
-                f"times are local ({offset})",
+                f"times are local ({formats.offsets(plan.zone, *edges)})",
             ]
         ),
-        weeks=weeks,
-        advice_title=advice_title,
-        advice=advice,
-        lead=_lead(plan) if first == plan.first_night else "",
-        caution_title="Nights to be wary of",
-        caution=caution,
-        lit_side=f"The Moon is drawn as it stands in the {'southern' if southern else 'northern'} sky: "
-        f"waxing, its {'left' if southern else 'right'} side is lit.",
-        strip=_strip(plan, first, last, width - ADVICE_WIDTH - GUTTER, strip_height),
-        strip_words=" ".join(clock_notes(plan.zone, edges, "at home")),
+        weeks=_weeks(cells, dates),
+        panel=panel_of(plan, dates, PANEL_WIDTH),
+        outcomes=(*KEYED, *sorted(_outcomes(cells) - set(KEYED))),
+        tint=tint_words(limit) if limit is not None else "",
+        key=(*key_words(southern), *clock_notes(plan.zone, edges, "at home")),
     )
 
 
-def _lead(plan: Plan) -> str:
-    states = [str(row["state"]) for row in records(plan.ahead)]
-    counts = [(state, states.count(state)) for state in ("confirmed", "tentative", "proposed")]
-    told = [f"{count} {state}" for state, count in counts if count]
-    words = f" Slots: {formats.listed(told)}." if told else ""
-    return month_sentence(plan.nights, plan.inputs.planned_from) + words
-
-
-def row_points(weeks: int) -> float:
-    """The height of a week's row in points: six weeks must fit as well as four."""
-    return {5: 62.0, 6: 56.0}.get(weeks, 72.0)
-
-
-def lines_in_cell(weeks: int) -> int:
-    """Lines below a cell's date that such a row holds."""
-    return 5 if weeks in (5, 6) else 6
+def _outcomes(cells: dict[dt.date, Cell | NoNightCell]) -> set[str]:
+    """The outcome words of all slots shown."""
+    return {slot.outcome for cell in cells.values() if isinstance(cell, Cell) for slot in cell.slots}
 
 
 def week_count(dates: list[dt.date]) -> int:
@@ -154,7 +111,9 @@ def no_night_cell(plan: Plan, date: dt.date) -> NoNightCell:
         as_instant(row["home_moonrise_utc"]) for row in records(plan.nights) if not is_missing(row["home_moonrise_utc"])
     ]
     after = min((rise for rise in rises if rise > noon), default=None)
-    return NoNightCell(date.day, formats.WEEKDAYS[date.weekday()], no_night_words(after, date, plan.zone))
+    return NoNightCell(
+        date.isoformat(), date.day, formats.WEEKDAYS[date.weekday()], no_night_words(after, date, plan.zone)
+    )
 
 
 def _weeks(
@@ -166,116 +125,85 @@ def _weeks(
     return tuple(tuple(by_date.get(date) for date in week) for week in days)
 
 
-def _slots_in_cell(plan: Plan, slots: list[Row], night: dt.date, lines: int) -> tuple[Meeting, ...]:
-    """Who begins when; the outcome's line is left free, and what that cannot hold is counted."""
-    shown = slots if len(slots) < lines else slots[: lines - 2]
-    found = [Meeting(one["partner"], _begins(as_instant(one["slot_start_utc"]), plan.zone, night)) for one in shown]
-    if len(shown) < len(slots):
-        found.append(Meeting("more", f"and {len(slots) - len(shown)}"))
-    return tuple(found)
-
-
-def _cell(plan: Plan, row: Row, windows: list[Row], slots: list[Row], southern: bool, best: bool, lines: int) -> Cell:
-    outcome = row.get("outcome")
-    age = float(row["moon_elongation_deg"])
-    spans = [span(*stretch, plan.zone, row["night"]) for stretch in stretches(windows)]
-    shown = spans[:2] if len(spans) <= 2 else [spans[0], f"and {len(spans) - 1} more"]
+def _cell(plan: Plan, row: Row, slots: list[Row], weeks: int, limit: float | None) -> Cell:
+    night, worth = as_date(row["night"]), float(row["contacts_expected"])
+    usable, heard = (str(row[f"partners_{what}"]).split() for what in ("usable", "heard"))
+    shown = _shown([_slot(plan, slot) for slot in slots], ROOMY_LINES if weeks <= ROOMY_WEEKS else LINES)
     near = float(row["sun_separation_deg"])
-    named = _slots_in_cell(plan, slots, row["night"], lines)
-    # The rows keep their height, or the page would run over: of the facts those go first that the strip shows too.
-    left = lines - len(named)
-    classes = [
-        "night",
-        f"is-{str(outcome).replace(' ', '-')}" if outcome else "",
-        "has-slots" if slots else "",
-        "is-best" if best else "",
-    ]
+    age, is_past = float(row["moon_elongation_deg"]), plan.inputs.is_past(night)
+    words: dict[str, Any]
+    if slots:
+        words = {"figure": brings_words(float(row["contacts_in_agenda"]))}
+    elif usable:
+        words = _by_itself(row, usable, weeks)
+    else:
+        is_closed = not row["possible"] and not is_past
+        words = {"figure": closed_words(_away(plan, night)) if is_closed else str(row["outcome"]) * is_past}
+    classes = ["night", "is-good" if is_good(worth, limit) else "", "" if slots or usable else "is-idle"]
     return Cell(
-        number=row["night"].day,
-        weekday=formats.WEEKDAYS[row["night"].weekday()],
-        disc=charts.moon_disc(age, southern),
-        moon=charts.moon_words(age),
-        mark=charts.outcome_mark(str(outcome)) if outcome else Markup(""),
-        outcome=outcome,
+        night=night.isoformat(),
+        number=night.day,
+        weekday=formats.WEEKDAYS[night.weekday()],
+        disc=charts.moon_disc(age, plan.inputs.home.position.latitude_deg < 0),
         css_class=" ".join(name for name in classes if name),
-        declination=formats.declination(row["declination_deg"]) if left > 2 else None,
-        degradation=decibels_of(row) if left > 1 else None,
-        spread=_spread(max(slots, key=_width) if slots else row),
-        reach=formats.count(len(str(row["partners_usable"]).split()), "partner"),
-        stretches=() if slots else tuple(shown),
-        slots=named,
-        near_sun=f"Sun {near:.0f}°" if near < NEAR_SUN_DEG else None,
-        not_free=not row.get("possible", True) and not plan.inputs.is_past(row["night"]),
+        slots=shown,
+        more=f"and {len(slots) - len(shown)} more" if len(slots) > len(shown) else "",
+        arrive=_arrive(plan, slots, night) if slots else "",
+        heard="" if slots else heard_words(len(heard), len(usable), int(row["partners_in_reach"])),
+        near_sun=f"Sun {near:.0f}° away" if near < NEAR_SUN_DEG else "",
+        **words,
+    )
+
+
+def _by_itself(row: Row, usable: list[str], weeks: int) -> dict[str, Any]:
+    """What a night without a slot is worth by itself, with whom, and what it would add."""
+    most = CALLS if weeks <= ROOMY_WEEKS else CALLS_OF_SIX
+    named = usable if len(usable) <= most else usable[: most - 1]
+    return {
+        "figure": by_itself_words(float(row["contacts_expected"])),
+        "with_whom": tuple(named),
+        "others": f"and {len(usable) - len(named)} more" if len(named) < len(usable) else "",
+        "adds": would_add_words(float(row["contacts_if_added"])),
+    }
+
+
+def _away(plan: Plan, date: dt.date) -> bool:
+    return any(date in stretch for stretch in plan.inputs.home.unavailable_dates)
+
+
+def _arrive(plan: Plan, slots: list[Row], night: dt.date) -> str:
+    """The arrival where it falls outside home's hours."""
+    arrival = arrival_before(plan.inputs, as_instant(slots[0]["slot_start_utc"]))
+    return arrive_words(arrival.at, plan.zone, night) if arrival.outside_hours else ""
+
+
+def _shown(slots: list[CellSlot], room: int) -> tuple[CellSlot, ...]:
+    """The slots that so many lines hold, each of one line or two; where some are left out a line is kept to say so."""
+    if 2 * len(slots) <= room == ROOMY_LINES:
+        return tuple(dataclasses.replace(slot, roomy=True) for slot in slots)
+    ends = np.cumsum([1 + slot.roomy for slot in slots])
+    fit = len(slots) if not slots or ends[-1] <= room else int(np.searchsorted(ends, room - 1, side="right"))
+    return tuple(slots[:fit])
+
+
+def _slot(plan: Plan, slot: Row) -> CellSlot:
+    policy, chance = plan.inputs.season.policy, float(slot["chance"])
+    pair = [station.call for station in plan.inputs.partners].index(slot["partner"])
+    outcome = str(outcome_words(np.array([chance]), policy, rests_on_assumptions(plan.inputs, pair))[0])
+    begins = _begins(as_instant(slot["slot_start_utc"]), plan.zone, as_date(slot["night"]))
+    return CellSlot(
+        begins=begins,
+        partner=str(slot["partner"]),
+        anchor=partner_anchor(slot["partner"]),
+        mark=charts.outcome_mark(outcome),
+        outcome=outcome,
+        odds=formats.odds(chance, policy.outcome_thresholds.limits),
+        roomy=len(f"{begins} {slot['partner']}") > LETTERS,
     )
 
 
 def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
     """`22:15`; `Sat 01:15` where it is the day after the night's date."""
-    return span(start, start, zone, night).partition("–")[0]
-
-
-def _width(row: Row) -> float:
-    value = row.get("doppler_spread_hz")
-    return -1.0 if is_missing(value) else float(value or 0.0)
-
-
-def _spread(row: Row) -> str | None:
-    """Doppler spread of a slot, or of the night's first partner, to 10 Hz above 10 Hz."""
-    value = row.get("doppler_spread_hz")
-    if is_missing(value):
-        return None
-    return f"{float(value or 0.0):.0f} Hz" if float(value or 0.0) < 10 else f"{round(float(value or 0.0), -1):.0f} Hz"
-
-
-def _strip(plan: Plan, first: dt.date, last: dt.date, width: float, height: float) -> Markup:
-    """The curves from the first local midnight shown to the last, on the wall clock's days."""
-    frame = plan.strip
-    start = pd.Timestamp(dt.datetime.combine(first, dt.time(), tzinfo=plan.zone))
-    days_shown = (last - first).days + 2
-    times = pd.DatetimeIndex(frame["time_utc"])
-    wall = times.tz_convert(plan.zone).tz_localize(None) - start.tz_localize(None)
-    days = np.asarray(wall / pd.Timedelta(days=1), dtype=float)
-    inside = (days >= 0) & (days <= days_shown)
-    days = days[inside]
-    pick = {name: frame[name].to_numpy(dtype=float)[inside] for name in frame.columns if name != "time_utc"}
-    if not len(days):
-        return Markup("")
-    labels = [str((first + dt.timedelta(days=day)).day) for day in range(days_shown)]
-    curves = [
-        charts.Curve(
-            "Declination", "degrees", pick["declination_deg"], -30, 30, f"{formats.MINUS}30", "+30", charts.TEAL, True
-        ),
-        charts.Curve("Distance", "1000 km", pick["distance_km"] / 1000, 355, 408, "355", "408", charts.GREY),
-    ]
-    names = "declination and distance of the Moon"
-    degradation = _degradation(plan, first, days, pick)
-    if degradation is not None:
-        # The Sun's few hours may reach far above; the rest of the month must stay readable.
-        top = min(max(4.0, float(np.ceil(np.nanmax(degradation)))), 8.0)
-        curves.append(charts.Curve("Degradation", "dB", degradation, 0, top, "0", f"{top:.0f}", charts.INK))
-        names = "declination and distance of the Moon and degradation"
-    near = pick["sun_separation_deg"] < NEAR_SUN_DEG
-    title = f"Strip of {names}, {formats.day(first)} to {formats.day(last)}; days near the Sun shaded"
-    return charts.strip_chart(charts.Strip(days, labels, near, curves, title), width, height)
-
-
-def _degradation(
-    plan: Plan, first: dt.date, days: npt.NDArray[np.float64], pick: dict[str, npt.NDArray[np.float64]]
-) -> npt.NDArray[np.float64] | None:
-    """Degradation on the strip's hours; where the strip has none, its figure at each night's highest Moon, joined."""
-    if "degradation_db" in pick:
-        values = pick["degradation_db"]
-    elif "degradation_db" in plan.nights.columns:
-        wall = pd.DatetimeIndex(plan.nights["moon_highest_utc"]).tz_convert(plan.zone).tz_localize(None)
-        middle = np.asarray((wall - pd.Timestamp(first)) / pd.Timedelta(days=1), dtype=float)
-        figures = plan.nights["degradation_db"].to_numpy(dtype=float)
-        known = np.isfinite(figures)
-        if not known.any():
-            return None
-        values = np.interp(days, middle[known], figures[known], left=np.nan, right=np.nan)
-        # A night without a figure leaves a gap: nothing was computed there.
-        gaps = np.interp(days, middle, known.astype(float)) < 0.5
-        values = np.where(gaps, np.nan, values)
-    else:
-        return None
-    return values if np.isfinite(values).any() else None
+    there = start.astimezone(zone)
+    weekday = "" if there.date() == night else f"{formats.WEEKDAYS[there.weekday()]} "
+    return f"{weekday}{formats.clock(there)}"

@@ -21,6 +21,7 @@ from pipeline.reports.views import (
     PartnerSlot,
     WindowRow,
     clock_notes,
+    partner_anchor,
 )
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
@@ -60,7 +61,7 @@ def _partner_page(plan: Plan, view: PartnerView) -> PartnerPage:
     if rows:
         notes += clock_notes(view.home_zone, view.edges, "at home")
     return PartnerPage(
-        anchor="partner-" + re.sub(r"[^A-Za-z0-9]+", "-", station.call),
+        anchor=partner_anchor(station.call),
         call=station.call,
         name=station.title,
         facts=_facts(plan, view, zone),

@@ -6,14 +6,13 @@ The builders stand in month_view, nights_view, partner_view and method_view; the
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
 from pipeline.windows.frames import as_date, records
-from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -48,51 +47,66 @@ PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 79
 
 
 @dataclass(frozen=True)
-class Meeting:
-    """A partner and when, in home's time."""
+class Advice:
+    """A night in words; `night` is its date as it stands in anchors."""
 
-    partner: str
-    hours: str
+    night: str
+    date: str
+    figure: str
+    reason: str
+    reserve: str = ""
 
 
 @dataclass(frozen=True)
-class Advice:
-    """A night in words."""
+class Panel:
+    """What stands beside the month grid."""
 
-    date: str
+    title: str
+    lead: str
+    reach: str
+    chart: Markup
+    chart_words: str
+    nights: tuple[Advice, ...]
+
+
+@dataclass(frozen=True)
+class CellSlot:
+    """A slot in a cell of the month grid: when it begins, with whom, how likely it is; `roomy` where of two lines."""
+
+    begins: str
+    partner: str
+    anchor: str
     mark: Markup
-    outcome: str | None
-    figure: str | None
-    reason: str
-    meetings: tuple[Meeting, ...]
-    more: str | None
+    outcome: str
+    odds: str
+    roomy: bool
 
 
 @dataclass(frozen=True)
 class Cell:
     """One night of the month grid."""
 
+    night: str
     number: int
     weekday: str
     disc: Markup
-    moon: str
-    mark: Markup
-    outcome: str | None
     css_class: str
-    declination: str | None
-    degradation: str | None
-    spread: str | None
-    reach: str
-    stretches: tuple[str, ...]
-    slots: tuple[Meeting, ...]
-    near_sun: str | None
-    not_free: bool
+    slots: tuple[CellSlot, ...]
+    more: str
+    arrive: str
+    heard: str
+    near_sun: str
+    figure: str
+    with_whom: tuple[str, ...] = ()
+    others: str = ""
+    adds: str = ""
 
 
 @dataclass(frozen=True)
 class NoNightCell:
     """A date of the month grid that no passage of the Moon carries; `no_night` says so."""
 
+    night: str
     number: int
     weekday: str
     no_night: str
@@ -107,14 +121,10 @@ class MonthPage:
     at: str
     subtitle: str
     weeks: tuple[tuple[Cell | NoNightCell | None, ...], ...]
-    advice_title: str
-    advice: tuple[Advice, ...]
-    lead: str
-    caution_title: str
-    caution: tuple[Advice, ...]
-    lit_side: str
-    strip: Markup
-    strip_words: str
+    panel: Panel
+    outcomes: tuple[str, ...]
+    tint: str
+    key: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -236,7 +246,7 @@ class Method:
 
 @dataclass(frozen=True)
 class SlotRow:
-    """One slot: every time with its date; chance and reports as they are printed."""
+    """One slot: every time with its date; chance and reports as they are printed; who must answer, and by when."""
 
     label: str
     partner: str
@@ -250,12 +260,15 @@ class SlotRow:
     reports: str
     fall_back: str
     skyline: str
+    anchor: str
+    answer: str
 
 
 @dataclass(frozen=True)
 class AgendaNight:
-    """A night that is set up for."""
+    """A night that is set up for; `night` is its date as it stands in anchors."""
 
+    night: str
     title: str
     begin: str
     rows: tuple[SlotRow, ...]
@@ -300,6 +313,11 @@ class Calendar:
     method: Method
 
 
+def partner_anchor(call: str) -> str:
+    """Where a partner's page begins; calls with a stroke have it as a hyphen."""
+    return "partner-" + re.sub(r"[^A-Za-z0-9]+", "-", call)
+
+
 def partner_bands(plan: Plan) -> dict[str, str]:
     """The band on which each partner is planned: its own wish, else the season's."""
     return {station.call: band for station, band in zip(plan.inputs.partners, plan.inputs.bands, strict=True)}
@@ -312,25 +330,6 @@ def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
         for row in records(plan.windows.sort_values(["window_start_utc", "partner"], kind="stable")):
             found.setdefault(as_date(row["night"]), []).append(row)
     return found
-
-
-def stretches(windows: Iterable[dict[str, Any]]) -> list[tuple[dt.datetime, dt.datetime]]:
-    """The union of windows: when anybody at all is in reach, (start, end) in UTC, in order."""
-    merged: list[tuple[dt.datetime, dt.datetime]] = []
-    edges = [(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"])) for row in windows]
-    for start, end in sorted(edges):
-        if merged and start <= merged[-1][1]:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
-        else:
-            merged.append((start, end))
-    return merged
-
-
-def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
-    """`17:20–02:10`, rounded inward; `Fri 08:23–18:10` where it begins on the day after the night's date."""
-    first, last = (moment.astimezone(zone) for moment in formats.inward(start, end))
-    weekday = "" if first.date() == night else f"{formats.WEEKDAYS[first.weekday()]} "
-    return f"{weekday}{formats.clock(first)}–{formats.clock(last)}"
 
 
 def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:

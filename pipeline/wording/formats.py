@@ -130,12 +130,32 @@ def chance(value: float, limits: tuple[float, ...] = ()) -> str:
 
     `limits` are those of the outcome words: a chance below one is never printed as if it reached it.
     """
+    side, steps = _twentieths(value, limits)
+    return f"{side}{steps * 5} %"
+
+
+def odds(value: float, limits: tuple[float, ...] = ()) -> str:
+    """The same in words: `19 in 20`, `1 in 2`, `almost 9 in 10`."""
+    side, steps = _twentieths(value, limits)
+    common = math.gcd(steps, 20)
+    return f"{side}{steps // common} in {20 // common}"
+
+
+def _twentieths(value: float, limits: tuple[float, ...]) -> tuple[str, int]:
+    """(`under `, `almost `, `over ` or nothing, a number of twentieths from 1 to 19)."""
     steps = round(float(value) * 20)
     if steps < 1:
-        return "under 5 %"
+        return "under ", 1
     if any(value < limit <= steps / 20 for limit in limits):
-        return f"almost {steps * 5} %"
-    return "over 95 %" if steps > 19 else f"{steps * 5} %"
+        return "almost ", steps
+    return ("over ", 19) if steps > 19 else ("", steps)
+
+
+def contacts(value: float) -> str:
+    """Contacts to expect, to a tenth: `1.4`; `under 0.1` is more than nothing, which is `0`."""
+    if value <= 1e-9:
+        return "0"
+    return f"{value:.1f}" if value >= 0.05 else "under 0.1"
 
 
 def thousands(value: float) -> str:

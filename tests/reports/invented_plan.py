@@ -252,6 +252,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
     )
     samples = _samples(home, sites, windows, begin, base_h)
     agenda = _agenda(home, windows) if len(windows) else pd.DataFrame(columns=list(COLUMNS))
+    nights = nights.assign(**_worth(dates, windows, agenda))
     taken = set(agenda["partner"])
     no_windows = tuple(None if len(p) else NoWindow(NoWindowKind.NEVER_RISES, "partner") for p in per)
     absences = tuple(
@@ -295,6 +296,25 @@ def _assemble(period, home, sites, base_h, windows, paper):
         night_facts=night_facts,
         reserves=(),
     )
+
+
+def _worth(dates, windows, agenda):
+    """Everybody with a window can be met; a night is worth the chances of its windows, a slot brings its own."""
+    calls = [list(dict.fromkeys(windows.loc[windows["night"] == date, "partner"])) for date in dates]
+    alone = [
+        windows.loc[windows["night"] == date, "chance"].sum() if mine else 0.0
+        for date, mine in zip(dates, calls, strict=True)
+    ]
+    return {
+        "contacts_expected": alone,
+        "contacts_in_agenda": [agenda.loc[agenda["night"] == date, "chance"].sum() for date in dates],
+        "contacts_if_added": [
+            0.0 if date in set(agenda["night"]) else worth / 4 for date, worth in zip(dates, alone, strict=True)
+        ],
+        "partners_usable": [" ".join(mine) for mine in calls],
+        "partners_heard": [" ".join(mine) for mine in calls],
+        "possible": True,
+    }
 
 
 def _agenda(home, windows):

@@ -11,13 +11,17 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pipeline.absence.causes import Absence, Cause
+from pipeline.inputs.model import Letters
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
 from pipeline.reports.plan_text import plan_text
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.answers import answer_words
 from pipeline.wording.assumed import hours_assumed_words
-from tests.reports.invented_plan import make, station
+from tests.reports import month_layout as layout
+from tests.reports.invented_plan import SITES, make, station
 
 
 @pytest.fixture(scope="module")
@@ -43,11 +47,10 @@ def test_slots_are_shown_on_every_page(plan: Plan) -> None:
     shown = sorted((cell.number, slot.partner) for cell in cells for slot in cell.slots)
     nights, calls = plan.agenda["night"], plan.agenda["partner"]
     assert shown == sorted((night.day, call) for night, call in zip(nights, calls, strict=True))
-    assert all("has-slots" in cell.css_class for cell in cells)
     assert f'fill="{charts.INK}"' in str(view.nights.pages[0].chart)
     assert view.nights.slots
-    told = {meeting.partner for night in view.months[0].advice for meeting in night.meetings}
-    assert told == set(plan.agenda["partner"]), "page one says with whom and when"
+    told = [night.night for month in view.months for night in month.panel.nights]
+    assert told == sorted({night.isoformat() for night in nights}), "page one says why each was chosen"
 
 
 def test_the_agenda_page_tells_each_slot_in_three_times(plan: Plan) -> None:
@@ -103,6 +106,42 @@ def test_the_terminal_tells_hours_assumed_and_hours_that_nobody_shares(plan: Pla
     assert hours_assumed_words(["QA1AA", "QB1BB"]).startswith("hours assumed for QA1AA and QB1BB: 07:00 to 23:30")
 
 
+def test_the_agenda_page_says_who_answers_and_by_when(plan: Plan) -> None:
+    letters = Letters(reply_by=dt.date(2027, 2, 20))
+    season = dataclasses.replace(plan.inputs.season, letters=letters)
+    states = plan.agenda.assign(state=["confirmed", "proposed", "tentative"])
+    asked = dataclasses.replace(plan, agenda=states, inputs=dataclasses.replace(plan.inputs, season=season))
+    rows = [row for night in calendar.calendar_view(asked).agenda.nights for row in night.rows]
+    assert [row.answer for row in rows] == [
+        answer_words(state, "QM7TOR", call, letters.reply_by)
+        for state, call in zip(states["state"], states["partner"], strict=True)
+    ]
+    page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", calendar.calendar_pages(asked, with_pdf=False)[0]))
+    assert f"QM7TOR asks, {rows[1].partner} answers by Sat 20 Feb · if missed: " in page
+
+
+def test_equal_reasons_are_told_once(plan: Plan) -> None:
+    """The invented plan has one cause for all its idle nights, and here one for two of its partners."""
+    agenda = calendar.calendar_view(plan).agenda
+    assert len(agenda.left_nights) == 1
+    two = (Absence(Cause.NIGHTS_EARN_TOO_LITTLE), None, Absence(Cause.NIGHTS_EARN_TOO_LITTLE), plan.absences[3])
+    left = calendar.calendar_view(dataclasses.replace(plan, absences=two)).agenda.partners
+    assert [one.what for one in left] == ["QF4LUM and QW7TID", "QX6ICE"]
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_notes_never_stand_on_a_page_of_their_own(paper: str) -> None:
+    """Slots from few to many push what follows them over the foot of a page at every height."""
+    whole = make(partners=13, paper=paper, sites=[station(*row) for row in SITES])
+    for slots in range(9, 13):
+        plan = dataclasses.replace(whole, agenda=whole.agenda.iloc[:slots])
+        for page in layout.month_pages(plan, "agenda"):
+            printed = [line for line in layout.lines(page) if line.words.strip()]
+            kinds = {line.css_class for line in printed}
+            assert kinds != {"key notes"}, [line.words for line in printed]
+            assert len({round(line.bottom) for line in printed}) > 4
+
+
 def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:
     html = calendar.calendar_pages(plan, with_pdf=False)[0]
     for slot in plan.agenda.to_dict("records"):
@@ -125,27 +164,7 @@ def test_a_slot_after_midnight_has_its_weekday_in_the_grid(plan: Plan) -> None:
     row["slot_start_utc"], row["slot_end_utc"] = pd.Timestamp(start), pd.Timestamp(start + dt.timedelta(hours=1))
     view = calendar.calendar_view(dataclasses.replace(plan, agenda=row))
     slots = [slot for month in view.months for week in month.weeks for cell in week for slot in slots_in(cell)]
-    assert [slot.hours for slot in slots] == [f"{night + dt.timedelta(days=1):%a} 01:15"]
-
-
-@pytest.mark.parametrize(
-    ("slots", "first"), [(1, dt.date(2027, 5, 1)), (3, dt.date(2027, 5, 1)), (9, dt.date(2027, 3, 1))]
-)
-def test_a_square_of_many_slots_keeps_its_height(slots: int, first: dt.date) -> None:
-    """May 2027 takes six weeks, March five: either way five lines below the date, of which one is the outcome."""
-    plan = make(first, partners=2)
-    row = plan.agenda.iloc[:1]
-    many = pd.concat([row] * slots, ignore_index=True)
-    view = calendar.calendar_view(dataclasses.replace(plan, agenda=many))
-    (cell,) = [cell for week in view.months[0].weeks for cell in week if slots_in(cell)]
-    facts = 1 + bool(cell.degradation) + bool(cell.declination)
-    assert facts + len(cell.slots) <= 5
-    assert (cell.declination is None) == (slots > 2)
-    shown = [slot for slot in cell.slots if slot.partner != "more"]
-    assert len(shown) == min(slots, 3)
-    assert slots == 9 or len(shown) == slots
-    if slots == 9:
-        assert cell.slots[-1].hours == "and 6"
+    assert [slot.begins for slot in slots] == [f"{night + dt.timedelta(days=1):%a} 01:15"]
 
 
 def test_clock_changes_of_partners_with_slots_stand_on_the_agenda_page(plan: Plan) -> None:
@@ -155,7 +174,7 @@ def test_clock_changes_of_partners_with_slots_stand_on_the_agenda_page(plan: Pla
 
 
 def test_page_one_says_which_slots_are_agreed(plan: Plan) -> None:
-    assert calendar.calendar_view(plan).months[0].lead.endswith(" Slots: 3 proposed.")
+    assert calendar.calendar_view(plan).months[0].panel.lead.endswith(" Slots: 3 proposed.")
     some = plan.agenda.assign(state=["confirmed", "proposed", "tentative"])
-    lead = calendar.calendar_view(dataclasses.replace(plan, agenda=some)).months[0].lead
+    lead = calendar.calendar_view(dataclasses.replace(plan, agenda=some)).months[0].panel.lead
     assert lead.endswith(" Slots: 1 confirmed, 1 tentative and 1 proposed.")

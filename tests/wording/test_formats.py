@@ -102,3 +102,27 @@ def test_small_words() -> None:
 )
 def test_chances_claim_no_more_than_is_known(value: float, printed: str) -> None:
     assert formats.chance(value) == printed
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (0.01, "under 1 in 20"),
+        (0.5, "1 in 2"),
+        (0.55, "11 in 20"),
+        (0.6, "3 in 5"),
+        (0.88, "almost 9 in 10"),
+        (0.95, "19 in 20"),
+        (0.99, "over 19 in 20"),
+    ],
+)
+def test_a_chance_in_words_is_the_one_in_per_cent(value: float, words: str) -> None:
+    limits = (0.9, 0.6, 0.25)
+    assert formats.odds(value, limits) == words
+    part, whole = (int(number) for number in words.split(" ", words.count(" ") - 2)[-1].split(" in "))
+    assert f"{100 * part // whole} %" in formats.chance(value, limits)
+
+
+@pytest.mark.parametrize(("value", "words"), [(0.0, "0"), (0.01, "under 0.1"), (0.05, "0.1"), (1.96, "2.0")])
+def test_contacts_to_a_tenth(value: float, words: str) -> None:
+    assert formats.contacts(value) == words
