@@ -26,6 +26,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.usable_windows import UsableWindow, usable_windows
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.survey import Progress, Survey, make_survey
@@ -45,7 +46,8 @@ class Plan:
     Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot. `night_facts` go along with the nights: what speaks for or against each.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each. `usable_windows` are those with
+    a usable slot.
     """
 
     inputs: Inputs
@@ -67,6 +69,7 @@ class Plan:
     absences: tuple[Absence | None, ...]
     idle_nights: tuple[Absence | None, ...]
     night_facts: tuple[tuple[Fact, ...], ...]
+    usable_windows: tuple[UsableWindow, ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -160,6 +163,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         absences=partners_without_slot(grid, agenda, no_windows),
         idle_nights=nights_without_slot(grid, agenda, nights),
         night_facts=facts_of_nights(worth, nights),
+        usable_windows=usable_windows(worth),
     )
 
 

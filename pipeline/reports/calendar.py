@@ -10,7 +10,7 @@ from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
 from pipeline.reports.page import margin_rule, page_html, page_rule
-from pipeline.reports.partner_view import partner_pages
+from pipeline.reports.partner_view import CELL_WIDTH, NIGHT_WIDTH, partners_view
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
 from pipeline.wording import formats
@@ -44,7 +44,7 @@ def calendar_view(plan: Plan) -> Calendar:
         months=month_pages(plan, landscape_width, landscape_height),
         agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
-        partners=partner_pages(plan),
+        partners=partners_view(plan, paper),
         method=method_view(plan),
     )
 
@@ -52,7 +52,7 @@ def calendar_view(plan: Plan) -> Calendar:
 def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | None]:
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
-    least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 2
+    least_pages = len(view.months) + len(view.nights.pages) + 3
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
         if with_pdf
@@ -79,5 +79,7 @@ def _page_css(paper: Paper) -> str:
     return (
         f"{page_rule(paper)}\n{page_rule(paper, 'landscape', 'month')}\n"
         f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .grid {{ width: {grid + 4:g}pt; }} "
-        f".under {{ width: {grid:g}pt; }} .windows tbody {{ line-height: {paper.row:g}pt; }} }}"
+        f".under {{ width: {grid:g}pt; }} .usable .of-night {{ width: {NIGHT_WIDTH:g}pt; }} "
+        f".usable .cell {{ width: {CELL_WIDTH:g}pt; }} "
+        f".usable .strip-box {{ left: {NIGHT_WIDTH + CELL_WIDTH + 4:g}pt; }} }}"
     )

@@ -13,7 +13,7 @@ import os
 import re
 import sys
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
 from functools import cache
@@ -216,13 +216,18 @@ def _laid_out(html: str, dated: dt.date, identifier: str, least_pages: int, last
     with _dated(dated), _warnings_are_faults():
         page = weasyprint.HTML(string=html, base_url=templates_folder().as_uri() + "/", url_fetcher=_fetcher())
         document = page.render(font_config=_font_configuration(), pdf_variant="pdf/ua-1")
-        labels = [str(bookmark[0]) for bookmark in document.make_bookmark_tree()]
+        labels = _labels(document.make_bookmark_tree())
         pages = len(document.pages)
         content: bytes = document.write_pdf(
             pdf_variant="pdf/ua-1", pdf_identifier=f"mutual-moon-{identifier}-{dated}".encode()
         )
     _check(content, pages, least_pages, labels, last_bookmark)
     return content
+
+
+def _labels(bookmarks: Iterable[Any]) -> list[str]:
+    """The labels of an outline, of whatever depth, in the order of the pages."""
+    return [label for mark in bookmarks for label in (str(mark[0]), *_labels(mark[2]))]
 
 
 def _objects(content: bytes) -> bytes:

@@ -22,10 +22,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Paper:
-    """A sheet in points, portrait; margins shared by all pages; `row` is a line of the partners' tables.
-
-    A month of windows must fit the shorter letter sheet too.
-    """
+    """A sheet in points, portrait; margins shared by all pages."""
 
     css_name: str
     width: float
@@ -33,7 +30,6 @@ class Paper:
     side: float = 38.0
     top: float = 34.0
     bottom: float = 42.0
-    row: float = 8.5
 
     @property
     def text_width(self) -> float:
@@ -44,7 +40,7 @@ class Paper:
         return self.height - self.top - self.bottom
 
 
-PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0, row=7.8)}
+PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0)}
 
 
 @dataclass(frozen=True)
@@ -147,72 +143,6 @@ class Nights:
 
 
 @dataclass(frozen=True)
-class Edge:
-    """The opening or the closing of a window."""
-
-    word: str
-    utc: str
-    home: str
-    there: str | None
-    home_moon: str
-    partner_moon: str
-    rule: str
-
-
-@dataclass(frozen=True)
-class WindowRow:
-    """One mutual window of a partner page."""
-
-    night: str
-    length: str
-    mark: Markup
-    outcome: str | None
-    degradation: str | None
-    chance: str | None
-    reports: tuple[str, str] | None
-    edges: tuple[Edge, Edge]
-    highest: str
-    declination: str | None
-
-
-@dataclass(frozen=True)
-class Column:
-    """A header cell: its words and the unit or zone below."""
-
-    head: str
-    below: str
-
-
-@dataclass(frozen=True)
-class PartnerSlot:
-    """A slot as the partner's page tells it: each time with its date in one line."""
-
-    label: str
-    state: str
-    home: str
-    utc: str
-    there: str | None
-    chance: str
-
-
-@dataclass(frozen=True)
-class PartnerPage:
-    """A page a partner."""
-
-    anchor: str
-    call: str
-    name: str
-    facts: tuple[str, ...]
-    slots: tuple[PartnerSlot, ...]
-    summary: str
-    notes: tuple[str, ...]
-    columns: dict[str, Column]
-    rows: tuple[WindowRow, ...]
-    elevation_words: str
-    reason: str | None
-
-
-@dataclass(frozen=True)
 class Assumption:
     """What was assumed of one station."""
 
@@ -269,6 +199,42 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
+class UsableRow:
+    """One line of the partners' page: the night, and all its figures as one pre-formatted cell; `slot` is tinted."""
+
+    night: str
+    cell: Markup
+    chance: str
+    slot: bool
+
+
+@dataclass(frozen=True)
+class PartnerBlock:
+    """One partner's lines with its strip of the sky; `room` is what the strip needs below them, points."""
+
+    anchor: str
+    call: str
+    name: str
+    facts: tuple[str, ...]
+    rows: tuple[UsableRow, ...]
+    strip: Markup
+    room: float
+
+
+@dataclass(frozen=True)
+class Partners:
+    """The partners' page; `head` are the two lines above the rows' cells, `line` the height of a row, points."""
+
+    title: str
+    lead: str
+    head: tuple[str, str]
+    line: float
+    blocks: tuple[PartnerBlock, ...]
+    without: tuple[LeftOut, ...]
+    clocks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Agenda:
     """The page of slots, and of what has none."""
 
@@ -294,7 +260,7 @@ class Calendar:
     months: tuple[MonthPage, ...]
     agenda: Agenda
     nights: Nights
-    partners: tuple[PartnerPage, ...]
+    partners: Partners
     method: Method
 
 
