@@ -6,6 +6,7 @@ From `Worth.usable` and the link's track. A margin is that of the way that fares
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,3 +117,22 @@ def highest_rows(grid: SlotGrid, slots: Candidates) -> IntArray:
     window = grid.minutes.window[rows]
     order = rows[np.lexsort((rows, -margin, window))]
     return order[np.diff(grid.minutes.window[order], prepend=-1).astype(bool)]
+
+
+def highest_of_nights(windows: Sequence[UsableWindow]) -> dict[dt.date, list[UsableWindow]]:
+    """Of each night and partner the window with the highest margin, the earlier of equals; a night's highest first."""
+    best: dict[tuple[dt.date, str], UsableWindow] = {}
+    for one in sorted(windows, key=lambda window: (-window.high_margin_db, window.high_at)):
+        best.setdefault((one.night, one.partner), one)
+    nights: dict[dt.date, list[UsableWindow]] = {}
+    for (night, _), one in best.items():
+        nights.setdefault(night, []).append(one)
+    return nights
+
+
+def highest_of_partners(windows: Sequence[UsableWindow]) -> dict[str, UsableWindow]:
+    """Of each partner the window with the highest margin of the whole period, the earlier of equals."""
+    best: dict[str, UsableWindow] = {}
+    for one in sorted(windows, key=lambda window: (-window.high_margin_db, window.high_at)):
+        best.setdefault(one.partner, one)
+    return best

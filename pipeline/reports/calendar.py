@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.high_margin_view import high_margin_view
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
 from pipeline.reports.nights_view import nights_view
@@ -44,6 +45,7 @@ def calendar_view(plan: Plan) -> Calendar:
         months=month_pages(plan, landscape_width, landscape_height),
         agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
+        high_margin=high_margin_view(plan, paper),
         partners=partners_view(plan, paper),
         method=method_view(plan),
     )
@@ -53,6 +55,7 @@ def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | N
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
     least_pages = len(view.months) + len(view.nights.pages) + 3
+    least_pages += len(view.high_margin.pages) if view.high_margin else 0
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
         if with_pdf

@@ -199,6 +199,46 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
+class HighCell:
+    """A partner on a night: finished words, and the classes of their look: good or below, slot, dot."""
+
+    text: str
+    css_class: str
+
+
+@dataclass(frozen=True)
+class HighRow:
+    """A night of the page of high margins; `instead` stands over all columns where the date has no night."""
+
+    night: str
+    note: str
+    ends_week: bool
+    cells: tuple[HighCell, ...]
+    instead: str
+    lines: int
+
+
+@dataclass(frozen=True)
+class HighPage:
+    """The rows of one sheet and the room above and below the text of each, points."""
+
+    rows: tuple[HighRow, ...]
+    padding: float
+
+
+@dataclass(frozen=True)
+class HighMargin:
+    """Times of high margin; `heads` are partners, or ranks where `ranked`."""
+
+    period: str
+    lead: str
+    heads: tuple[str, ...]
+    ranked: bool
+    pages: tuple[HighPage, ...]
+    key: str
+
+
+@dataclass(frozen=True)
 class UsableRow:
     """One line of the partners' page: the night, and all its figures as one pre-formatted cell; `slot` is tinted."""
 
@@ -260,6 +300,7 @@ class Calendar:
     months: tuple[MonthPage, ...]
     agenda: Agenda
     nights: Nights
+    high_margin: HighMargin | None
     partners: Partners
     method: Method
 

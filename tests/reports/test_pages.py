@@ -75,6 +75,7 @@ def test_title_language_author_tags_and_bookmarks(content: bytes) -> None:
         "March 2027 at Basalt Tor",
         "Agenda 3 slots on 2 nights",
         "Nights against the clock",
+        "Times of high margin 22 to 31 March 2027",
         "Partners 21 times that both can use",
         "QF4LUM Lumme Fjord",
         'QJ2KAW <b>&"Kawa',
