@@ -23,6 +23,7 @@ from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.board import Board, make_boards
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
@@ -47,7 +48,7 @@ class Plan:
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
     or a slot. `night_facts` go along with the nights: what speaks for or against each. `usable_windows` are those with
-    a usable slot.
+    a usable slot; `boards` belong to the nights that have slots.
     """
 
     inputs: Inputs
@@ -70,6 +71,7 @@ class Plan:
     idle_nights: tuple[Absence | None, ...]
     night_facts: tuple[tuple[Fact, ...], ...]
     usable_windows: tuple[UsableWindow, ...]
+    boards: tuple[Board, ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -164,6 +166,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         idle_nights=nights_without_slot(grid, agenda, nights),
         night_facts=facts_of_nights(worth, nights),
         usable_windows=usable_windows(worth),
+        boards=make_boards(inputs, sky, sites, period, sorted(agenda.nights)),
     )
 
 

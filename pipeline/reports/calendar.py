@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipeline.reports.agenda_view import agenda_view
+from pipeline.reports.board_view import boards_view
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.high_margin_view import high_margin_view
 from pipeline.reports.method_view import method_view
@@ -46,6 +47,7 @@ def calendar_view(plan: Plan) -> Calendar:
         agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
         high_margin=high_margin_view(plan, paper),
+        boards=boards_view(plan, paper),
         partners=partners_view(plan, paper),
         method=method_view(plan),
     )
@@ -55,7 +57,7 @@ def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | N
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
     least_pages = len(view.months) + len(view.nights.pages) + 3
-    least_pages += len(view.high_margin.pages) if view.high_margin else 0
+    least_pages += sum(len(one.pages) for one in (view.high_margin, view.boards) if one)
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
         if with_pdf

@@ -199,6 +199,35 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
+class BoardNight:
+    """One night's board of fields: home's free hours with the Moon up, the slots, and who else could be asked."""
+
+    date: str
+    hours: str
+    slots: str
+    picture: Markup
+    others: str
+
+
+@dataclass(frozen=True)
+class BoardPage:
+    """The boards of one sheet, two in a row."""
+
+    rows: tuple[tuple[BoardNight, ...], ...]
+
+
+@dataclass(frozen=True)
+class Boards:
+    """Whom else to invite."""
+
+    period: str
+    lead: str
+    pages: tuple[BoardPage, ...]
+    legend: Markup
+    key: str
+
+
+@dataclass(frozen=True)
 class HighCell:
     """A partner on a night: finished words, and the classes of their look: good or below, slot, dot."""
 
@@ -301,6 +330,7 @@ class Calendar:
     agenda: Agenda
     nights: Nights
     high_margin: HighMargin | None
+    boards: Boards | None
     partners: Partners
     method: Method
 

@@ -289,6 +289,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
         idle_nights=idle_nights,
         night_facts=night_facts,
         usable_windows=_usable(windows),
+        boards=(),
     )
 
 

@@ -133,7 +133,7 @@ def test_a_month_takes_one_sheet(plan: Plan, many: bool, paper: str) -> None:
     texts = [page.extract_text() for page in PdfReader(BytesIO(rendering.render_document(document))).pages]
     (first,) = [number for number, text in enumerate(texts) if text.lstrip().startswith("Times of high margin")]
     assert "The margin is that of the way that fares worse" in texts[first]
-    assert texts[first + 1].lstrip().startswith("Partners ")
+    assert texts[first + 1].lstrip().startswith("Whom else to invite")
 
 
 def test_where_nothing_closes_there_is_no_such_page(plan: Plan) -> None:
