@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+import gc
 import html as html_module
 import re
 from io import BytesIO
@@ -202,6 +203,20 @@ def test_a_letter_without_a_glyph_is_told_in_a_sentence() -> None:
     page = '<html lang="en"><title>a</title><h1>a</h1><p>\ue000</html>'
     with pytest.raises(pdf.PdfUnavailable, match=r"no font on this machine draws \ue000 \(U\+E000\), which"):
         pdf.render(page, dt.date(2027, 3, 1), "K7QD", 1, "a")
+
+
+@pytest.mark.parametrize("heading", ["a", "b"])
+def test_the_collector_rests_while_a_page_is_laid_out(monkeypatch: pytest.MonkeyPatch, heading: str) -> None:
+    """And works again afterwards, also where the page is at fault."""
+    seen = []
+    fetcher = pdf._fetcher
+    monkeypatch.setattr(pdf, "_fetcher", lambda: (seen.append(gc.isenabled()), fetcher())[1])
+    try:
+        pdf.render(f'<html lang="en"><title>a</title><h1>{heading}</h1></html>', dt.date(2027, 3, 1), "K7QD", 1, "a")
+    except pdf.PdfFault:
+        assert heading == "b"
+    assert seen == [False]
+    assert gc.isenabled()
 
 
 def test_missing_pages_are_a_fault() -> None:
