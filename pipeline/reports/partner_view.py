@@ -72,7 +72,8 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
     size = (paper.text_width - NIGHT_WIDTH - CELL_WIDTH - 4.0, STRIP_HEIGHT)
     horizon = mask_arrays(plan.inputs.home)
     without = _without(plan, set(lines))
-    line = _line_height([len(own) for own in lines.values()], paper.text_height - WITHOUT_HEIGHT * len(without))
+    free = _free([len(own) for own in lines.values()], paper.text_height - WITHOUT_HEIGHT * len(without))
+    line = min(max(math.floor(free * 10.0) / 10.0, LEAST_LINE), LARGEST_LINE)
     blocks = []
     for call, own in lines.items():
         view = plan.for_partner(call)
@@ -91,18 +92,18 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
         ),
         head=_head(plan),
         line=line,
+        reasons_first=free < LEAST_LINE,
         blocks=tuple(blocks),
         without=without,
         clocks=clock_notes(plan.zone, period_edges(plan), "at home") if blocks else (),
     )
 
 
-def _line_height(lines: Sequence[int], room: float) -> float:
-    """Points a line: as many as leave all partners on one sheet, within the limits."""
+def _free(lines: Sequence[int], room: float) -> float:
+    """Points that each line may take for all partners to stand on one sheet; less than the least where they do not."""
     if not lines:
-        return LEAST_LINE
-    free = room - AROUND_LINES - sum(HEAD_HEIGHT + _room(count, LEAST_LINE) for count in lines)
-    return min(max(math.floor(free / sum(lines) * 10.0) / 10.0, LEAST_LINE), LARGEST_LINE)
+        return LARGEST_LINE
+    return (room - AROUND_LINES - sum(HEAD_HEIGHT + _room(count, LEAST_LINE) for count in lines)) / sum(lines)
 
 
 def _room(lines: int, line: float) -> float:

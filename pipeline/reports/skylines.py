@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.reports.svg import GREY, HAIR, INK, PALE, TEAL, path, svg, text
+from pipeline.reports.svg import GREY, HAIR, INK, PALE, TEAL, path, rectangle, svg, text
 from pipeline.wording import formats
 
 FloatArray = npt.NDArray[np.float64]
@@ -164,13 +164,10 @@ class Skyline:
     title: str
 
 
-def _haloed(
-    x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400
-) -> list[str]:
-    """Words on a ground of their own, so that a line behind them does not run through them."""
-    drawn = text(x, y, words, size, fill, anchor, weight)
-    halo = drawn.replace(f'fill="{fill}"', 'fill="#fff" stroke="#fff" stroke-width="2.4" aria-hidden="true"')
-    return [halo, drawn]
+def _ground(x: float, y: float, words: str, size: float, anchor: str) -> str:
+    """Path commands of a ground for words, so that no line runs through them."""
+    width = 0.5 * size * len(words)
+    return rectangle(x - (width / 2 if anchor == "middle" else 0.0), y - 0.75 * size, width, 0.95 * size)
 
 
 def _slot_labels(frame: Frame, slots: Sequence[tuple[Track, str]], width: float) -> list[tuple[float, float, str]]:
@@ -207,13 +204,13 @@ def skyline_chart(drawing: Skyline, width: float, height: float) -> Markup:
         words = formats.POINTS[tick // 45] if tick % 90 == 0 else f"{tick}°"
         body.append(text(x, height - 2.5, words, 7.0, GREY, "middle", 600 if tick % 90 == 0 else 400))
     labels = _slot_labels(frame, drawing.slots, width)
+    grounds = [_ground(x, y, words, 8.0, "middle") for x, y, words in labels]
+    written = [text(x, y, words, 8.0, INK, "middle", 600) for x, y, words in labels]
     for hour in drawing.hours:
         x, y = float(frame.x(hour.azimuth_deg)), float(frame.y(hour.elevation_deg))
         body.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="1.7" fill="#fff" stroke="{TEAL}" stroke-width="0.9"/>')
-        if all(
-            abs(x + 12.0 - at) > 2.1 * len(words) + 11.0 or abs(y - 3.0 - level) > 9.0 for at, level, words in labels
-        ):
-            body += _haloed(x + 4, y - 3, hour.label, 7.0, GREY)
-    for x, y, words in labels:
-        body += _haloed(x, y, words, 8.0, INK, "middle", 600)
+        if all(abs(x + 12.0 - at) > 2.1 * len(one) + 11.0 or abs(y - 3.0 - level) > 9.0 for at, level, one in labels):
+            grounds.append(_ground(x + 4.0, y - 3.0, hour.label, 7.0, "start"))
+            written.append(text(x + 4.0, y - 3.0, hour.label, 7.0, GREY))
+    body += [path("".join(grounds), fill="#fff"), *written]
     return svg(width, height, drawing.title, body, "skyline")

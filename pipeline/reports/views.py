@@ -292,12 +292,16 @@ class PartnerBlock:
 
 @dataclass(frozen=True)
 class Partners:
-    """The partners' page; `head` are the two lines above the rows' cells, `line` the height of a row, points."""
+    """The partners' page; `head` are the two lines above the rows' cells, `line` the height of a row, points.
+
+    The reasons of partners without a line come first where the lines fill several sheets, lest they stand alone.
+    """
 
     title: str
     lead: str
     head: tuple[str, str]
     line: float
+    reasons_first: bool
     blocks: tuple[PartnerBlock, ...]
     without: tuple[LeftOut, ...]
     clocks: tuple[str, ...]

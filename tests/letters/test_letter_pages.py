@@ -199,5 +199,5 @@ def test_the_partners_own_sheet_draws_its_slots_over_its_own_skyline() -> None:
             seen = (inside["partner_elevation_deg"] + inside["partner_refraction_deg"]).max()
             assert height == pytest.approx(seen, abs=1.6)
             drawn += 1
-        assert str(sheet.skyline).count("<path") == 4
+        assert str(sheet.skyline).count("<path") == 5
     assert drawn == len(plan.slots) > 0
