@@ -17,7 +17,6 @@ from pipeline.reports.places import fonts_folder
 from pipeline.reports.views import PAPERS, UsableRow
 from pipeline.wording import formats
 from tests.plan.months import month_plan
-from tests.reports.invented_plan import SITES, make, station
 
 TAB = 16.2
 SIZE = 7.5
@@ -111,18 +110,29 @@ def test_nine_partners_stand_on_one_sheet(plan: Plan, paper: str) -> None:
     assert "QI9TEA no window: " in mine[0]
 
 
-def test_a_partner_without_a_usable_time_is_one_line_with_its_reason() -> None:
-    sites = [station(*row) for row in SITES[:3]]
-    plan = make(dt.date(2027, 3, 22), dt.date(2027, 3, 31), sites=sites, blind="QJ2KAW")
-    html = calendar.calendar_pages(plan, with_pdf=False)[0]
-    section = html.split('id="partners"')[1].split("</section>")[0]
-    assert "<strong>QJ2KAW</strong> no window: the Moon never rises at QJ2KAW in this period." in section
-    assert 'id="partner-QJ2KAW"' not in html
+def section_of(plan: Plan) -> str:
+    return calendar.calendar_pages(plan, with_pdf=False)[0].split('id="partners"')[1].split("</section>")[0]
+
+
+def test_a_partner_without_a_usable_time_is_one_line_with_its_reason(plan: Plan) -> None:
+    section = section_of(plan)
+    assert len(re.findall(r"<p class=.left.><strong>QI9TEA</strong> no window: [^<]+\.</p>", section)) == 1
+    assert 'id="partner-QI9TEA"' not in section
+    assert section.count('class="left"') == 1
     nobody = dataclasses.replace(plan, usable_windows=(), agenda=plan.agenda.iloc[:0])
-    assert (
-        "<table"
-        not in str(calendar.calendar_pages(nobody, with_pdf=False)[0]).split('id="partners"')[1].split("</section>")[0]
-    )
+    assert "<table" not in section_of(nobody)
+    assert "no time that both can use" in section_of(nobody)
+
+
+@pytest.mark.parametrize("reasons_first", [False, True])
+def test_reasons_come_first_where_lines_fill_several_sheets(plan: Plan, reasons_first: bool) -> None:
+    """Else they could stand alone on the last one."""
+    paper = dataclasses.replace(PAPERS["A4"], height=PAPERS["A4"].height - 300.0 * reasons_first)
+    view = partners_view(plan, paper)
+    assert view.reasons_first == reasons_first
+    there = dataclasses.replace(calendar.calendar_view(plan), partners=view)
+    text = calendar._html(there, for_pdf=False).split('id="partners"')[1]
+    assert (text.index("<strong>QI9TEA</strong>") < text.index("<table")) == reasons_first
 
 
 def test_all_strips_have_one_scale_that_holds_every_track(plan: Plan) -> None:
