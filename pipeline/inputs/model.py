@@ -350,8 +350,9 @@ class SeasonFiles:
     files: dict[str, str]
     modes: tuple[Mode, ...] = ()
     warnings: tuple[str, ...] = ()
-    # Stations of the folder that the season's list of partners leaves out; nothing depends on them.
+    # Stations of the folder that the season leaves out, by call, and the locator field of each; no plan rests on them.
     left_out: tuple[str, ...] = ()
+    left_out_fields: tuple[str, ...] = ()
 
     @property
     def zone(self) -> ZoneInfo:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.locator import locator_of
 from pipeline.inputs.model import Partner, Season, SeasonFiles, Station
 from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
@@ -74,10 +75,21 @@ def read_season_files(season_file: Path, month: str | None = None, changes: Sequ
     if not faults and season_read and season and home and home.station:
         files = assemble(season_read.tree, season, home, chosen, hashes)
         counted = {home.station.call, *(partner.call for partner in files.partners)}
+        others = {read.station.call: field_of(read.station) for read in reads if read.station}
+        left_out = sorted(calls - counted)
         files = dataclasses.replace(
-            files, modes=modes, files=files.files | hash_of(changes), left_out=tuple(sorted(calls - counted))
+            files,
+            modes=modes,
+            files=files.files | hash_of(changes),
+            left_out=tuple(left_out),
+            left_out_fields=tuple(others.get(call, "") for call in left_out),
         )
     return SeasonFilesRead(files, season, call_of(home) if home else "", calls, tuple(faults))
+
+
+def field_of(station: Station) -> str:
+    """The locator field in which a station stands, such as GF."""
+    return locator_of(station.position.latitude_deg, station.position.longitude_deg, 2)
 
 
 def user_modes(folder: Path, faults: list[Fault], hashes: dict[str, str]) -> tuple[Mode, ...]:

@@ -13,17 +13,21 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from pipeline.inputs.model import mask_arrays
 from pipeline.letters.document import Letter
 from pipeline.letters.offers import OfferedSlot, offered_slots
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
 from pipeline.reports import fonts, pdf
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.page import margin_rule, page_rule
 from pipeline.reports.rendering import Document, render_documents
+from pipeline.reports.skylines import HourMark, Skyline, Track, skyline_chart
 from pipeline.reports.views import PAPERS
 from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.partners import skyline_words
 from pipeline.wording.words import one_line, short_span
 
 if TYPE_CHECKING:
@@ -31,6 +35,9 @@ if TYPE_CHECKING:
 
     from pipeline.plan.views import PartnerView
 
+# Points along a window and along a slot; height of the drawing, points.
+WINDOW_POINTS, SLOT_POINTS = 49, 9
+SKYLINE_HEIGHT = 148.0
 # The word that matters, and the rest.
 WINDOWS_HEADING = ("All times", "at which the Moon is up for both of us")
 
@@ -63,6 +70,7 @@ class Sheet:
     lines: tuple[Line, ...]
     heading: tuple[str, str]
     note: str
+    skyline: Markup
 
 
 def windows_document(view: PartnerView, letter: Letter, templates: Templates) -> Document:
@@ -115,7 +123,47 @@ def sheet_of(view: PartnerView, letter: Letter) -> Sheet:
         lines=tuple(_line(row, zone, _labels(slots, row)) for row in rows),
         heading=WINDOWS_HEADING,
         note=_note(rows, bool(letter.slots)),
+        skyline=_skyline(view, slots, PAPERS[view.paper].text_width),
     )
+
+
+def _skyline(view: PartnerView, slots: tuple[OfferedSlot, ...], width: float) -> Markup:
+    """The Moon over the partner's own skyline: each slot's track, and the window around it with its full hours."""
+    moon, zone = MoonTracks(view.samples), view.station.zone or dt.UTC
+    passages, hours, told = [], [], []
+    for row in records(view.windows):
+        mine = [one for one in slots if one.start_utc < row["window_end_utc"] and one.end_utc > row["window_start_utc"]]
+        if not mine:
+            continue
+        start, end = as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"])
+        whole = moon.at("partner", start, end, WINDOW_POINTS)
+        if whole is not None:
+            passages.append(Track(*whole, slot=False))
+            hours += _hour_marks(moon, (start, end), mine, zone)
+        for one in mine:
+            seen = moon.at("partner", one.start_utc, one.end_utc, SLOT_POINTS)
+            if seen is not None:
+                label = f"{one.label} {formats.slot_span(one.start_utc, one.end_utc, zone)}"
+                told.append((Track(*seen, slot=True), label))
+    if not told:
+        return Markup("")
+    title = skyline_words(view.call, [(label, track.highest_deg) for track, label in told])
+    return skyline_chart(Skyline(mask_arrays(view.station), passages, hours, told, title), width, SKYLINE_HEIGHT)
+
+
+def _hour_marks(
+    moon: MoonTracks, window: tuple[dt.datetime, dt.datetime], slots: list[OfferedSlot], zone: dt.tzinfo
+) -> list[HourMark]:
+    """Where the Moon stands at each full hour of a window outside its slots."""
+    start, end = window
+    whole = dt.timedelta(hours=1)
+    first = start.replace(minute=0, second=0, microsecond=0) + whole
+    marks = []
+    for moment in (first + whole * step for step in range(int((end - first) / whole) + 1) if first <= end):
+        seen = moon.at("partner", moment, moment, 1)
+        if seen is not None and not any(one.start_utc <= moment <= one.end_utc for one in slots):
+            marks.append(HourMark(float(seen[0][0]), float(seen[1][0]), f"{moment.astimezone(zone):%H:%M}"))
+    return marks
 
 
 def _labels(slots: tuple[OfferedSlot, ...], row: dict[str, Any]) -> str:

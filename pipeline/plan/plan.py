@@ -26,10 +26,12 @@ from pipeline.agenda.reserves import Reserve, reserve_nights
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.board import Board, make_boards
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.trips import Trips, make_trips
+from pipeline.outlook.usable_windows import UsableWindow, usable_windows
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.survey import Progress, Survey, make_survey
@@ -52,6 +54,7 @@ class Plan:
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
     or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are those of the
     nights to set up. `contacts_expected` are those of the slots ahead, `trips` what each further night would bring.
+    `usable_windows` are those with a usable slot; `boards` belong to the nights that have slots.
     """
 
     inputs: Inputs
@@ -76,6 +79,8 @@ class Plan:
     idle_nights: tuple[Absence | None, ...]
     night_facts: tuple[tuple[Fact, ...], ...]
     reserves: tuple[Reserve, ...]
+    usable_windows: tuple[UsableWindow, ...]
+    boards: tuple[Board, ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -184,6 +189,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         idle_nights=nights_without_slot(grid, agenda, nights),
         night_facts=facts_of_nights(worth, nights),
         reserves=reserve_nights(grid, agenda),
+        usable_windows=usable_windows(worth),
+        boards=make_boards(inputs, sky, sites, period, sorted(agenda.nights)),
     )
 
 

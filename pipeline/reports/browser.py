@@ -122,12 +122,18 @@ def printable(html: str) -> str:
     """The page as the browser is to see it.
 
     Browsers know no `bookmark-level` and put every heading into the outline: those that the stylesheet keeps out become
-    paragraphs of the same look. OpenType outlines would be drawn as Type 3: the same fonts stand there as TrueType.
+    paragraphs of the same look; a second heading of the class `kept` stays. OpenType outlines would be drawn as Type 3:
+    the same fonts stand there as TrueType.
     """
     html = html.replace(fonts.faces_by_file(), fonts.faces_by_file("ttf"))
     html = re.sub(r'<h1 class="again">(.*?)</h1>', r'<p class="again">\1</p>', html, flags=re.DOTALL)
-    html = re.sub(r'<h2 class="', '<p class="h2 ', html)
-    return html.replace("<h2>", '<p class="h2">').replace("</h2>", "</p>")
+    return re.sub(r'<h2(?: class="(?!kept")([^"]*)")?>(.*?)</h2>', _as_paragraph, html, flags=re.DOTALL)
+
+
+def _as_paragraph(heading: re.Match[str]) -> str:
+    """A second heading as a paragraph of its look."""
+    classes = f"h2 {heading[1]}" if heading[1] else "h2"
+    return f'<p class="{classes}">{heading[2]}</p>'
 
 
 def print_page(html: str, program: Path, bound_s: float = BOUND_S) -> bytes:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipeline.reports.agenda_view import agenda_view
+from pipeline.reports.board_view import boards_view
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.high_margin_view import high_margin_view
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import GUTTER, MONTH_HEAD, PANEL_WIDTH, month_pages
 from pipeline.reports.nights_view import nights_view
 from pipeline.reports.page import margin_rule, page_html, page_rule
-from pipeline.reports.partner_view import partner_pages
+from pipeline.reports.partner_view import CELL_WIDTH, NIGHT_WIDTH, partners_view
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
 from pipeline.wording import formats
@@ -43,7 +45,9 @@ def calendar_view(plan: Plan) -> Calendar:
         months=month_pages(plan),
         agenda=agenda_view(plan),
         nights=nights_view(plan, paper),
-        partners=partner_pages(plan),
+        high_margin=high_margin_view(plan, paper),
+        boards=boards_view(plan, paper),
+        partners=partners_view(plan, paper),
         method=method_view(plan),
     )
 
@@ -51,7 +55,8 @@ def calendar_view(plan: Plan) -> Calendar:
 def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | None]:
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
-    least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 2
+    least_pages = len(view.months) + len(view.nights.pages) + 3
+    least_pages += sum(len(one.pages) for one in (view.high_margin, view.boards) if one)
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
         if with_pdf
@@ -79,5 +84,6 @@ def _page_css(paper: Paper) -> str:
         f"{page_rule(paper)}\n{page_rule(paper, 'landscape', 'month')}\n"
         f"@media print {{ .beside {{ width: {PANEL_WIDTH:g}pt; height: {panel:g}pt; }} "
         f".grid {{ width: {grid + 4:g}pt; }} .under {{ width: {grid:g}pt; }} "
-        f".windows tbody {{ line-height: {paper.row:g}pt; }} }}"
+        f".usable .of-night {{ width: {NIGHT_WIDTH:g}pt; }} .usable .cell {{ width: {CELL_WIDTH:g}pt; }} "
+        f".usable .strip-box {{ left: {NIGHT_WIDTH + CELL_WIDTH + 4:g}pt; }} }}"
     )

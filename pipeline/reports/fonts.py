@@ -17,7 +17,7 @@ from pipeline.reports.places import fonts_folder
 WEIGHTS = {300: "Light", 400: "Regular", 600: "Semibold"}
 FAMILY = "Source Sans Pro"
 # What nearly all pages are written in; these letters are carried ready-made, since cutting a font takes its time.
-USUAL = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "\n\u2007–—‘’“”•…−×→←≥≤◦"
+USUAL = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "\n\u2007–—‘’“”•…−×→←≥≤◦▲"
 USUAL_LETTERS = Path(__file__).resolve().parent.parent / "data" / "usual_letters.json"
 
 

@@ -1,150 +1,257 @@
-"""A page a partner: who and where, and every mutual window in UTC, in home's and in the partner's own time."""
+"""The partners' page: a line a window that both ends can use, a strip of home's sky, a reason where none fits.
+
+From the plan's usable windows, slots and samples. One row header and one pre-formatted cell a row: the PDF engine pays
+by the box. Every column of that cell ends before the stop at which the next one begins, in either weight.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-import re
-from typing import TYPE_CHECKING, Any
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import pandas as pd
 from markupsafe import Markup
 
-from pipeline.pairs.feed_advice import FeedAdvice, advice_in
-from pipeline.reports import charts
+from pipeline.inputs.model import mask_arrays
+from pipeline.pairs.corrections import rests_on_assumptions
+from pipeline.pairs.outcomes import outcome_words
+from pipeline.reports import skylines
+from pipeline.reports.charts import outcome_mark
 from pipeline.reports.learnt import learnt_fact
+from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.views import (
-    Column,
-    Edge,
-    PartnerPage,
-    PartnerSlot,
-    WindowRow,
+    LeftOut,
+    Paper,
+    PartnerBlock,
+    Partners,
+    UsableRow,
     clock_notes,
     partner_anchor,
+    period_edges,
 )
-from pipeline.windows.frames import as_date, is_missing, records
+from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
-from pipeline.wording.no_windows import no_window_words
+from pipeline.wording.absences import partner_absence_words
+from pipeline.wording.partners import strip_words, usable_lead, usable_title, zone_missing_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment
     from pipeline.plan.plan import Plan
     from pipeline.plan.views import PartnerView
 
-Row = dict[str, Any]
-# As wide as a digit: elevations of one and two digits stand in one column.
+# As wide as a digit: figures of one and two digits stand in one column.
 FIGURE_SPACE = "\N{FIGURE SPACE}"
-RULES = {
-    "horizon": "{whose} horizon",
-    "minimum elevation": "{whose} minimum",
-    "mount elevation": "{whose} mount, height",
-    "mount azimuth": "{whose} mount, turn",
-}
+# Points of the night's column and of the cell beside it; the rest of the sheet is the strip's.
+NIGHT_WIDTH, CELL_WIDTH = 58.0, 356.0
+# A line takes the least where there are many, more where all stands on one sheet.
+LEAST_LINE, LARGEST_LINE = 10.4, 13.0
+STRIP_HEIGHT, STRIP_GAP, HEAD_HEIGHT = 46.0, 7.0, 17.0
+# Title, table head and key, and a line for each partner without a usable time, points.
+AROUND_LINES, WITHOUT_HEIGHT = 122.0, 25.0
+TRACK_POINTS = 5
 
 
-def partner_pages(plan: Plan) -> tuple[PartnerPage, ...]:
-    """One page for each partner, in the season's order, with or without windows."""
-    return tuple(_partner_page(plan, plan.for_partner(station.call)) for station in plan.inputs.partners)
+@dataclass(frozen=True)
+class Line:
+    """One line to be: the row of its window, a slot of the agenda or the best usable one."""
+
+    window: int
+    night: dt.date
+    start: dt.datetime
+    end: dt.datetime
+    chance: float
+    margin_db: float
+    label: str
 
 
-def _partner_page(plan: Plan, view: PartnerView) -> PartnerPage:
-    station, zone = view.station, view.station.zone
-    windows: list[Row] = records(view.windows)
-    rows = tuple(_window_row(view, zone, row) for row in windows)
-    notes = (
-        clock_notes(zone, view.edges, f"at {station.call}")
-        if zone
-        else (f"The time zone of {station.call} is not known: its times are given in UTC only.",)
-    )
-    if rows:
-        notes += clock_notes(view.home_zone, view.edges, "at home")
-    return PartnerPage(
-        anchor=partner_anchor(station.call),
-        call=station.call,
-        name=station.title,
-        facts=_facts(plan, view, zone),
-        slots=_slots(view, zone),
-        summary=_summary(rows, view.summary) + _feed_words(windows, station.call),
-        notes=notes,
-        columns=_columns(view, zone),
-        rows=rows,
-        elevation_words="Elevations are apparent: refraction is in them."
-        if _apparent(windows)
-        else "Elevations are geometric: refraction is not in them.",
-        reason=None if rows else _no_window(view),
-    )
-
-
-def _slots(view: PartnerView, zone: ZoneInfo | None) -> tuple[PartnerSlot, ...]:
-    """The agenda's slots with this partner, in order of time."""
-    found = []
-    for slot in view.slots:
-        operator = "" if slot.operator == view.home.call else f" by {slot.operator}"
-        found.append(
-            PartnerSlot(
-                label=f"{slot.label}{operator}",
-                state=slot.state,
-                home=formats.slot_span(slot.start, slot.end, view.home_zone),
-                utc=formats.slot_span(slot.start, slot.end, dt.UTC),
-                there=formats.slot_span(slot.start, slot.end, zone) if zone else None,
-                chance=_chance(view, slot.chance),
-            )
+def partners_view(plan: Plan, paper: Paper) -> Partners:
+    """All partners, in the season's order: with their usable windows, or with the reason why they have none."""
+    lines = lines_of(plan)
+    tracks = {call: MoonTracks(plan.for_partner(call).samples) for call in lines}
+    strips = {
+        call: [track for one in lines[call] if (track := _track(tracks[call], one)) is not None] for call in lines
+    }
+    scale = skylines.scale_of([track for some in strips.values() for track in some])
+    size = (paper.text_width - NIGHT_WIDTH - CELL_WIDTH - 4.0, STRIP_HEIGHT)
+    horizon = mask_arrays(plan.inputs.home)
+    without = _without(plan, set(lines))
+    free = _free([len(own) for own in lines.values()], paper.text_height - WITHOUT_HEIGHT * len(without))
+    line = min(max(math.floor(free * 10.0) / 10.0, LEAST_LINE), LARGEST_LINE)
+    blocks = []
+    for call, own in lines.items():
+        view = plan.for_partner(call)
+        title = strip_words(call, len(own), [track.highest_deg for track in strips[call] if track.slot])
+        strip = skylines.strip(scale, horizon, strips[call], size, title) if strips[call] else Markup("")
+        blocks.append(
+            replace(_block(plan, view, own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
         )
-    return tuple(found)
+    usable = sum(len(own) for own in lines.values())
+    return Partners(
+        title=usable_title(usable),
+        lead=usable_lead(
+            len({one.window for own in lines.values() for one in own}),
+            len(plan.windows),
+            plan.inputs.season.policy.outcome_thresholds.marginal,
+        ),
+        head=_head(plan),
+        line=line,
+        reasons_first=free < LEAST_LINE,
+        blocks=tuple(blocks),
+        without=without,
+        clocks=clock_notes(plan.zone, period_edges(plan), "at home") if blocks else (),
+    )
 
 
-def _feed_words(windows: list[Row], call: str) -> str:
-    """What to do about the feeds: one sentence for all windows, or the nights on which one is turned."""
-    advice = [advice_in(row.get("polarization_advice")) for row in windows]
-    turning = [(row, one) for row, one in zip(windows, advice, strict=True) if one is not None and one.one_turns]
-    if not turning:
-        words = {
-            FeedAdvice.RANDOM: " Faraday rotation decides the polarization: 3 dB are reckoned.",
-            FeedAdvice.NEITHER: " Neither feed can be turned.",
-        }
-        return "".join(words[one] for one in dict.fromkeys(advice) if one in words)
-    who = {
-        FeedAdvice.TURN_HOME: "at home",
-        FeedAdvice.TURN_PARTNER: f"at {call}",
-        FeedAdvice.TURN_EITHER: f"at home or at {call}",
-    }[turning[0][1]]
-    if len(turning) == len(windows):
-        return f" Turn the feed {who} by 90° for all windows."
-    nights = formats.date_runs([as_date(row["night"]) for row, _ in turning])
-    return f" Turn the feed {who} by 90° in the nights of {nights}; leave it in the others."
+def _free(lines: Sequence[int], room: float) -> float:
+    """Points that each line may take for all partners to stand on one sheet; less than the least where they do not."""
+    if not lines:
+        return LARGEST_LINE
+    return (room - AROUND_LINES - sum(HEAD_HEIGHT + _room(count, LEAST_LINE) for count in lines)) / sum(lines)
 
 
-def _no_window(view: PartnerView) -> str:
-    return no_window_words(view.no_window, view.home.call, view.call) if view.no_window else ""
+def _room(lines: int, line: float) -> float:
+    """What the strip of a partner with few lines needs below them, points."""
+    return max(STRIP_HEIGHT + STRIP_GAP - HEAD_HEIGHT - line * lines, 0.0)
+
+
+def lines_of(plan: Plan) -> dict[str, list[Line]]:
+    """The lines of each partner that has any, by time: the slots of a window, else its best usable slot."""
+    found: dict[str, list[Line]] = {}
+    best = {one.window: one for one in plan.usable_windows}
+    starts, ends = (
+        [as_instant(value) for value in plan.windows[f"window_{edge}_utc"]] if len(plan.windows) else []
+        for edge in ("start", "end")
+    )
+    slots: dict[int, list[Line]] = {}
+    calls = plan.windows["partner"].tolist() if len(plan.windows) else []
+    for row, call in enumerate(calls):
+        for slot in plan.slots:
+            if slot.call == call and slot.start < ends[row] and slot.end > starts[row]:
+                margin = min(slot.margin_at_partner_db, slot.margin_at_home_db)
+                slots.setdefault(row, []).append(
+                    Line(row, slot.night, slot.start, slot.end, slot.chance, margin, slot.label)
+                )
+    for station in plan.inputs.partners:
+        own: list[Line] = []
+        for row in [row for row, call in enumerate(calls) if call == station.call]:
+            if row in slots:
+                own += slots[row]
+            elif row in best:
+                one = best[row]
+                own.append(Line(row, one.night, one.slot_start, one.slot_end, one.chance, one.margin_db, ""))
+        if own:
+            found[station.call] = sorted(own, key=lambda line: line.start)
+    return found
+
+
+def _track(moon: MoonTracks, line: Line) -> skylines.Track | None:
+    seen = moon.at("home", line.start, line.end, TRACK_POINTS)
+    return None if seen is None else skylines.Track(*seen, slot=bool(line.label))
+
+
+def _without(plan: Plan, shown: set[str]) -> tuple[LeftOut, ...]:
+    """Partners without a line, and why."""
+    home = plan.inputs.home.call
+    return tuple(
+        LeftOut(station.call, f"{partner_absence_words(absence, home, station.call, plan.zone)}.")
+        for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
+        if absence is not None and station.call not in shown
+    )
+
+
+def _block(plan: Plan, view: PartnerView, lines: Sequence[Line], moon: MoonTracks, strip: Markup) -> PartnerBlock:
+    zone = view.station.zone
+    rows = tuple(_row(plan, one, zone, moon) for one in lines)
+    return PartnerBlock(
+        anchor=partner_anchor(view.call),
+        call=view.call,
+        name=formats.short(view.station.title),
+        facts=_facts(plan, view, zone),
+        rows=rows,
+        strip=strip,
+        room=0.0,
+    )
+
+
+def _row(plan: Plan, line: Line, zone: ZoneInfo | None, moon: MoonTracks) -> UsableRow:
+    """Its pieces, each ended by a tab, in the order of `_head`."""
+    window = plan.windows.iloc[line.window]
+    opens, closes = formats.inward(as_instant(window["window_start_utc"]), as_instant(window["window_end_utc"]))
+    policy = plan.inputs.season.policy
+    doubtful = rests_on_assumptions(plan.inputs, plan.inputs.place_of(str(window["partner"])))
+    word = str(outcome_words(np.array([line.chance]), policy, np.array([doubtful]))[0])
+    pieces = [
+        *_clock(line.start, line.end, plan.zone, line.night),
+        *_clock(line.start, line.end, zone or dt.UTC, None),
+        *(_moon(moon.at(end, line.start, line.end, 3)) for end in ("home", "partner")),
+        _margin(line.margin_db),
+        _hours(opens, closes, plan.zone),
+    ]
+    night = formats.day(line.night)
+    return UsableRow(
+        night=f"{night} {line.label}" if line.label else night,
+        cell=Markup("").join([Markup.escape("\t".join(pieces) + "\t"), outcome_mark(word), " "]),
+        chance=formats.chance(line.chance, policy.outcome_thresholds.limits),
+        slot=bool(line.label),
+    )
+
+
+def _hours(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+    return "–".join(f"{moment.astimezone(zone):%H:%M}" for moment in (start, end))
+
+
+def _clock(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, usual: dt.date | None) -> tuple[str, str]:
+    """Weekday, where it is not the usual date's, and hours."""
+    date = start.astimezone(zone).date()
+    return "" if date == usual else formats.WEEKDAYS[date.weekday()], _hours(start, end, zone)
+
+
+def _moon(seen: tuple[skylines.FloatArray, skylines.FloatArray] | None) -> str:
+    """Azimuth and elevation in the middle of the slot, whole degrees."""
+    if seen is None:
+        return ""
+    azimuth, elevation = (float(values[1]) for values in seen)
+    height = formats.signed(elevation, 0)
+    return f"{round(azimuth) % 360:{FIGURE_SPACE}>3}°{FIGURE_SPACE * 2}{height:{FIGURE_SPACE}>3}°"
+
+
+def _margin(value_db: float) -> str:
+    return "" if is_missing(value_db) else f"{formats.signed(value_db, 1, plus=True):{FIGURE_SPACE}>5}"
+
+
+def _head(plan: Plan) -> tuple[str, str]:
+    """The two lines above the rows' cells."""
+    return (
+        "\tslot here\t\t\tslot there\t\tMoon here\tMoon there\tmargin\twindow\t\tchance",
+        f"\t{_offset_words(plan.zone, period_edges(plan))}\t\t\ttheir clock\t\tazimuth, elevation\t\t\tdB\t\there",
+    )
+
+
+def _offset_words(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> str:
+    """`UTC−3`; `local` where the clocks change in between."""
+    changes = formats.clock_changes(zone, *edges)
+    return "local" if changes else formats.offset(edges[0].astimezone(zone).utcoffset())
 
 
 def _facts(plan: Plan, view: PartnerView, zone: ZoneInfo | None) -> tuple[str, ...]:
     station, summary, band = view.station, view.summary, view.band
-    place = station.position
-    where = formats.place(place.latitude_deg, place.longitude_deg)
-    if place.locator:
-        where += f" (locator {place.locator})"
-    facts = [f"operator {station.operator}"] if station.operator else []
-    facts.append(where)
-    equipment = station.bands.get(band)
+    facts = []
+    if not is_missing(summary.get("ground_distance_km")) and not is_missing(summary.get("bearing_deg")):
+        facts.append(f"{formats.thousands(summary['ground_distance_km'])} km at {summary['bearing_deg']:.0f}°")
     if band != plan.band:
         facts.append(f"on {formats.band(band)}")
+    equipment = station.bands.get(band)
     if equipment is not None:
         facts.append(_equipment(equipment, band, station.assumed))
     learnt = learnt_fact(plan.inputs, station.call, band)
     if learnt is not None:
         facts.append(learnt)
-    if not is_missing(summary.get("bearing_deg")):
-        facts.append(f"bearing from home {formats.bearing(summary['bearing_deg'])}")
-    if not is_missing(summary.get("ground_distance_km")):
-        facts.append(f"{formats.thousands(summary['ground_distance_km'])} km along the ground")
-    facts.append(
-        f"local time {zone.key.replace('_', ' ')} ({formats.offsets(zone, *view.edges)})"
-        if zone
-        else "local time not known"
-    )
+    facts.append(formats.offsets(zone, *view.edges) if zone else zone_missing_words(station.call))
     return tuple(facts)
 
 
@@ -162,126 +269,3 @@ def _equipment(equipment: BandEquipment, band: str, assumed: tuple[str, ...]) ->
     else:
         words = marked(f"antenna of {formats.plain(antenna.gain_dbi or 0.0)} dBi", "antenna.gain_dbi")
     return f"{words}, {marked(f'{formats.plain(equipment.power_w)} W', 'power_w')}"
-
-
-def _summary(rows: tuple[WindowRow, ...], summary: Row) -> str:
-    if not rows:
-        return ""
-    hours = summary.get("hours")
-    words = formats.count(len(rows), "mutual window")
-    if not is_missing(hours):
-        words += f", {formats.duration(float(hours or 0.0) * 60)} in all"
-    best = summary.get("best_night")
-    return words + ("" if is_missing(best) else f"; best night {formats.day_long(as_date(best))}") + "."
-
-
-def _columns(view: PartnerView, zone: ZoneInfo | None) -> dict[str, Column]:
-    edges = view.edges
-    columns = {
-        "utc": Column("UTC", ""),
-        "home": Column("at home", _short_offsets(view.home_zone, edges)),
-        "home_moon": Column("Moon from home", "azimuth, elevation"),
-        "partner_moon": Column(f"Moon from {view.call}", "azimuth, elevation"),
-        "rule": Column("decided by", ""),
-    }
-    if zone:
-        columns["there"] = Column(f"at {view.call}", _short_offsets(zone, edges))
-    return columns
-
-
-def _short_offsets(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime]) -> str:
-    changes = formats.clock_changes(zone, *edges)
-    return ", then ".join([formats.offset(edges[0].astimezone(zone).utcoffset()), *(change[2] for change in changes)])
-
-
-def _window_row(view: PartnerView, zone: ZoneInfo | None, row: Row) -> WindowRow:
-    night = as_date(row["night"])
-    start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
-    outcome = row.get("outcome")
-    least = row.get("degradation_least_db")
-    known = not is_missing(outcome)
-    chance = row.get("chance")
-    declination, apparent = _inside(view.samples, row)
-    highest = apparent if apparent is not None and _apparent([row]) else float(row["maximum_lower_elevation_deg"])
-    return WindowRow(
-        night=formats.day(night),
-        length=formats.duration(float(row["duration_min"])),
-        mark=charts.outcome_mark(str(outcome)) if known else Markup(""),
-        outcome=str(outcome) if known else None,
-        degradation=None if is_missing(least) else f"{formats.decibels(float(least or 0.0))} dB",
-        chance=None if is_missing(chance) else _chance(view, float(chance or 0.0)),
-        reports=_reports(row),
-        edges=(
-            _edge(view, row, start, "start", "opens"),
-            _edge(view, row, end, "end", "closes"),
-        ),
-        highest=formats.elevation(highest),
-        declination=None if declination is None else formats.declination(declination, 1),
-    )
-
-
-def _edge(view: PartnerView, row: Row, moment: dt.datetime, end: str, word: str) -> Edge:
-    night, zone = as_date(row["night"]), view.station.zone
-    height = "apparent_elevation" if _apparent([row]) else "elevation"
-
-    def moon(whose: str) -> str:
-        pointing = formats.azimuth(row[f"{whose}_azimuth_{end}_deg"])
-        return f"{pointing} {formats.elevation(row[f'{whose}_{height}_{end}_deg']).rjust(5, FIGURE_SPACE)}"
-
-    return Edge(
-        word=word,
-        utc=formats.local(moment, dt.UTC, night),
-        home=formats.local(moment, view.home_zone, night),
-        there=formats.local(moment, zone, night) if zone else None,
-        home_moon=moon("home"),
-        partner_moon=moon("partner"),
-        rule=rule_words(str(row[f"{word}_by"]), view.call, word),
-    )
-
-
-def _chance(view: PartnerView, chance: float) -> str:
-    return formats.chance(chance, view.policy.outcome_thresholds.limits)
-
-
-def _reports(row: Row) -> tuple[str, str] | None:
-    """Expected reports in whole decibels: there, then at home."""
-    values = [row.get(f"report_at_{end}_db") for end in ("partner", "home")]
-    if any(is_missing(value) for value in values):
-        return None
-    there, here = (formats.signed(float(value or 0.0), 0) for value in values)
-    return there, here
-
-
-def rule_words(rule: str, call: str, word: str) -> str:
-    """`partner horizon` to `QF4LUM horizon`; what is not known here is printed as it came."""
-    text = rule.replace("_", " ").strip()
-    if text in ("month", "period"):
-        return "the period begins" if word == "opens" else "the period ends"
-    found = re.fullmatch(r"(home|partner) (.+)", text)
-    if not found or found[2] not in RULES:
-        return text
-    return RULES[found[2]].format(whose="home" if found[1] == "home" else call)
-
-
-def _apparent(windows: list[Row]) -> bool:
-    """Whether the table tells apparent elevations at the edges; a dish is pointed by them."""
-    return bool(windows) and "home_apparent_elevation_start_deg" in windows[0]
-
-
-def _inside(own: pd.DataFrame, row: Row) -> tuple[float | None, float | None]:
-    """(declination at the window's middle, the most that the lower of the two apparent elevations reaches)."""
-    if own.empty:
-        return None, None
-    times = own["time_utc"]
-    low = int(times.searchsorted(row["window_start_utc"], side="left"))
-    high = int(times.searchsorted(row["window_end_utc"], side="right"))
-    part = own.iloc[low:high]
-    if not len(part):
-        return None, None
-    declination = highest = None
-    if "declination_deg" in part.columns:
-        declination = float(part["declination_deg"].iloc[len(part) // 2])
-    if "home_refraction_deg" in part.columns and "partner_refraction_deg" in part.columns:
-        ends = [part[f"{end}_elevation_deg"] + part[f"{end}_refraction_deg"] for end in ("home", "partner")]
-        highest = float(np.minimum(*(end.to_numpy(dtype=float) for end in ends)).max())
-    return declination, highest

@@ -7,6 +7,7 @@ is worse than no page. Where its libraries do not load, the machine's browser pr
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import io
 import logging
 import os
@@ -158,6 +159,18 @@ def _warnings_are_faults() -> Iterator[None]:
 
 
 @contextmanager
+def _collector_off() -> Iterator[None]:
+    """No search for unused cycles while a page is laid out: it takes a fifth of the time and finds next to nothing."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+@contextmanager
 def _dated(date: dt.date) -> Iterator[None]:
     """The font subsetter stamps what it writes; the stamp is the plan's first night, not the clock."""
     before = os.environ.get("SOURCE_DATE_EPOCH")
@@ -213,7 +226,7 @@ def _sheets(html: str) -> set[tuple[float, float]]:
 def _laid_out(html: str, dated: dt.date, identifier: str, least_pages: int, last_bookmark: str) -> bytes:
     """By WeasyPrint."""
     weasyprint = _weasyprint()
-    with _dated(dated), _warnings_are_faults():
+    with _dated(dated), _warnings_are_faults(), _collector_off():
         page = weasyprint.HTML(string=html, base_url=templates_folder().as_uri() + "/", url_fetcher=_fetcher())
         document = page.render(font_config=_font_configuration(), pdf_variant="pdf/ua-1")
         labels = _labels(document.make_bookmark_tree())

@@ -21,10 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Paper:
-    """A sheet in points, portrait; margins shared by all pages; `row` is a line of the partners' tables.
-
-    A month of windows must fit the shorter letter sheet too.
-    """
+    """A sheet in points, portrait; margins shared by all pages."""
 
     css_name: str
     width: float
@@ -32,7 +29,6 @@ class Paper:
     side: float = 38.0
     top: float = 34.0
     bottom: float = 42.0
-    row: float = 8.5
 
     @property
     def text_width(self) -> float:
@@ -43,7 +39,7 @@ class Paper:
         return self.height - self.top - self.bottom
 
 
-PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0, row=7.8)}
+PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 792.0, top=30.0, bottom=38.0)}
 
 
 @dataclass(frozen=True)
@@ -157,72 +153,6 @@ class Nights:
 
 
 @dataclass(frozen=True)
-class Edge:
-    """The opening or the closing of a window."""
-
-    word: str
-    utc: str
-    home: str
-    there: str | None
-    home_moon: str
-    partner_moon: str
-    rule: str
-
-
-@dataclass(frozen=True)
-class WindowRow:
-    """One mutual window of a partner page."""
-
-    night: str
-    length: str
-    mark: Markup
-    outcome: str | None
-    degradation: str | None
-    chance: str | None
-    reports: tuple[str, str] | None
-    edges: tuple[Edge, Edge]
-    highest: str
-    declination: str | None
-
-
-@dataclass(frozen=True)
-class Column:
-    """A header cell: its words and the unit or zone below."""
-
-    head: str
-    below: str
-
-
-@dataclass(frozen=True)
-class PartnerSlot:
-    """A slot as the partner's page tells it: each time with its date in one line."""
-
-    label: str
-    state: str
-    home: str
-    utc: str
-    there: str | None
-    chance: str
-
-
-@dataclass(frozen=True)
-class PartnerPage:
-    """A page a partner."""
-
-    anchor: str
-    call: str
-    name: str
-    facts: tuple[str, ...]
-    slots: tuple[PartnerSlot, ...]
-    summary: str
-    notes: tuple[str, ...]
-    columns: dict[str, Column]
-    rows: tuple[WindowRow, ...]
-    elevation_words: str
-    reason: str | None
-
-
-@dataclass(frozen=True)
 class Assumption:
     """What was assumed of one station."""
 
@@ -283,6 +213,115 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
+class BoardNight:
+    """One night's board of fields: home's free hours with the Moon up, the slots, and who else could be asked."""
+
+    date: str
+    hours: str
+    slots: str
+    picture: Markup
+    others: str
+
+
+@dataclass(frozen=True)
+class BoardPage:
+    """The boards of one sheet, two in a row."""
+
+    rows: tuple[tuple[BoardNight, ...], ...]
+
+
+@dataclass(frozen=True)
+class Boards:
+    """Whom else to invite."""
+
+    period: str
+    lead: str
+    pages: tuple[BoardPage, ...]
+    legend: Markup
+    key: str
+
+
+@dataclass(frozen=True)
+class HighCell:
+    """A partner on a night: finished words, and the classes of their look: good or below, slot, dot."""
+
+    text: str
+    css_class: str
+
+
+@dataclass(frozen=True)
+class HighRow:
+    """A night of the page of high margins; `instead` stands over all columns where the date has no night."""
+
+    night: str
+    note: str
+    ends_week: bool
+    cells: tuple[HighCell, ...]
+    instead: str
+    lines: int
+
+
+@dataclass(frozen=True)
+class HighPage:
+    """The rows of one sheet and the room above and below the text of each, points."""
+
+    rows: tuple[HighRow, ...]
+    padding: float
+
+
+@dataclass(frozen=True)
+class HighMargin:
+    """Times of high margin; `heads` are partners, or ranks where `ranked`."""
+
+    period: str
+    lead: str
+    heads: tuple[str, ...]
+    ranked: bool
+    pages: tuple[HighPage, ...]
+    key: str
+
+
+@dataclass(frozen=True)
+class UsableRow:
+    """One line of the partners' page: the night, and all its figures as one pre-formatted cell; `slot` is tinted."""
+
+    night: str
+    cell: Markup
+    chance: str
+    slot: bool
+
+
+@dataclass(frozen=True)
+class PartnerBlock:
+    """One partner's lines with its strip of the sky; `room` is what the strip needs below them, points."""
+
+    anchor: str
+    call: str
+    name: str
+    facts: tuple[str, ...]
+    rows: tuple[UsableRow, ...]
+    strip: Markup
+    room: float
+
+
+@dataclass(frozen=True)
+class Partners:
+    """The partners' page; `head` are the two lines above the rows' cells, `line` the height of a row, points.
+
+    The reasons of partners without a line come first where the lines fill several sheets, lest they stand alone.
+    """
+
+    title: str
+    lead: str
+    head: tuple[str, str]
+    line: float
+    reasons_first: bool
+    blocks: tuple[PartnerBlock, ...]
+    without: tuple[LeftOut, ...]
+    clocks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Agenda:
     """The page of slots, and of what has none."""
 
@@ -309,7 +348,9 @@ class Calendar:
     months: tuple[MonthPage, ...]
     agenda: Agenda
     nights: Nights
-    partners: tuple[PartnerPage, ...]
+    high_margin: HighMargin | None
+    boards: Boards | None
+    partners: Partners
     method: Method
 
 

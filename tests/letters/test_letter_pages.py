@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from pipeline.letters.building import build_letter
 from pipeline.letters.templates import Templates
+from pipeline.letters.windows_page import sheet_of
 from pipeline.plan.plan import Plan
 from tests.letters.letters_of import made_for, page_of, with_station
 from tests.letters.readers import body, opened
@@ -177,3 +179,25 @@ def test_the_page_keeps_to_the_paper_and_tells_utc_where_no_zone_is_known(plan):
     assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx((612, 792), abs=0.5)
     assert "your time" not in page.extract_text()
     assert "Wednesday 10 March 2027, 12:30 to 13:30" in re.sub(r"\s+", " ", page.extract_text())
+
+
+def test_the_partners_own_sheet_draws_its_slots_over_its_own_skyline() -> None:
+    """The drawing's title tells each slot's label and height; the height is that of the samples inside the slot."""
+    plan = month_plan()
+    drawn = 0
+    for partner in plan.inputs.partners:
+        view = plan.for_partner(partner.call)
+        sheet = sheet_of(view, build_letter(view))
+        title = re.search(r"<title>(.*?)</title>", str(sheet.skyline))
+        assert (title is not None) == bool(view.slots)
+        if title is None:
+            continue
+        heights = [int(found) for found in re.findall(r"up to (\d+) degrees", title[1])]
+        assert len(heights) == len(view.slots)
+        for slot_, height in zip(view.slots, heights, strict=True):
+            inside = view.samples[view.samples["time_utc"].between(slot_.start, slot_.end)]
+            seen = (inside["partner_elevation_deg"] + inside["partner_refraction_deg"]).max()
+            assert height == pytest.approx(seen, abs=1.6)
+            drawn += 1
+        assert str(sheet.skyline).count("<path") == 5
+    assert drawn == len(plan.slots) > 0

@@ -19,6 +19,7 @@ from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.notes import Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Partner, Position, Report, Season, Station
 from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.usable_windows import UsableWindow
 from pipeline.plan.plan import Plan
 from pipeline.record.inputs import Inputs
 from pipeline.windows.nights import Nights, dates_of
@@ -295,6 +296,8 @@ def _assemble(period, home, sites, base_h, windows, paper):
         idle_nights=idle_nights,
         night_facts=night_facts,
         reserves=(),
+        usable_windows=_usable(windows),
+        boards=(),
     )
 
 
@@ -315,6 +318,24 @@ def _worth(dates, windows, agenda):
         "partners_heard": [" ".join(mine) for mine in calls],
         "possible": True,
     }
+
+
+def _usable(windows):
+    """An hour from the first quarter hour of every window that holds one, at a chance of at least marginal."""
+    found = []
+    for row, window in enumerate(windows.to_dict("records")):
+        start = pd.Timestamp(window["window_start_utc"]).ceil("15min").to_pydatetime()
+        end = start + dt.timedelta(hours=1)
+        if end > window["window_end_utc"] or window["chance"] < 0.25:
+            continue
+        margin = 6.0 * window["chance"] - 3.0
+        middle = start + dt.timedelta(minutes=30)
+        found.append(
+            UsableWindow(
+                row, window["partner"], window["night"], start, end, window["chance"], margin, middle, margin + 0.4
+            )
+        )
+    return tuple(found)
 
 
 def _agenda(home, windows):

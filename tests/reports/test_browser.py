@@ -182,6 +182,7 @@ def test_headings_kept_out_of_the_outline_keep_their_look() -> None:
     assert browser.printable('<h2>a</h2><h2 class="care">b</h2><h1 class="again">c</h1>') == (
         '<p class="h2">a</p><p class="h2 care">b</p><p class="again">c</p>'
     )
+    assert browser.printable('<h2 class="kept">a</h2><h2>b</h2>') == '<h2 class="kept">a</h2><p class="h2">b</p>'
 
 
 def test_usual_places() -> None:

@@ -142,20 +142,6 @@ def test_notes_never_stand_on_a_page_of_their_own(paper: str) -> None:
             assert len({round(line.bottom) for line in printed}) > 4
 
 
-def test_each_partners_page_begins_with_its_slots(plan: Plan) -> None:
-    html = calendar.calendar_pages(plan, with_pdf=False)[0]
-    for slot in plan.agenda.to_dict("records"):
-        section = html.split(f'id="partner-{slot["partner"]}"')[1].split("</section>")[0]
-        page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", section))
-        zone = next(one.time_zone for one in plan.inputs.partners if one.call == slot["partner"])
-        start, end = as_instant(slot["slot_start_utc"]), as_instant(slot["slot_end_utc"])
-        times = [f"{formats.slot_span(start, end, plan.zone)} at home", f"{formats.slot_span(start, end, dt.UTC)} UTC"]
-        times += [f"{formats.slot_span(start, end, ZoneInfo(zone))} at {slot['partner']}"] if zone else []
-        assert f"Slot A, proposed: {', '.join(times)}, chance " in page
-        assert page.index("Slot A, proposed") < page.index("mutual window")
-    assert "Slot A" not in html.split('id="partner-QX6ICE"')[1].split("</section>")[0]
-
-
 def test_a_slot_after_midnight_has_its_weekday_in_the_grid(plan: Plan) -> None:
     """Friday's square holds the small hours of Saturday: `Sat 01:15`, local time."""
     row = plan.agenda.iloc[:1].copy()

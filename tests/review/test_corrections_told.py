@@ -15,7 +15,8 @@ from pipeline.record.inputs import read_inputs
 from pipeline.record.model import Correction, Record
 from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
-from pipeline.reports.partner_view import partner_pages
+from pipeline.reports.partner_view import partners_view
+from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_sheet import radio_sheet
 from tests.plan.months import SEASON_FILE, demo_inputs
 from tests.reports.invented_plan import make
@@ -35,7 +36,7 @@ def test_pages_say_which_figures_rest_on_the_log() -> None:
         ("QF4LUM", f"sends +1.2 ± 0.8 dB, hears −1.0 ± 0.9 dB; learnt from {PARTNER.reviewed}"),
     )
     assert "less where the log has taught" in method_view(plan).outcome
-    facts = {page.call: page.facts for page in partner_pages(plan)}
+    facts = {block.call: block.facts for block in partners_view(plan, PAPERS["A4"]).blocks}
     assert "corrected from the log: sends +1.2 ± 0.8 dB, hears −1.0 ± 0.9 dB" in facts["QF4LUM"]
     assert not any("corrected" in fact for fact in facts["QJ2KAW"])
     assert method_view(bare).learnt == ()
