@@ -23,7 +23,9 @@ from pipeline.agenda.notes import Note
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.carpets import Carpet, make_carpets
 from pipeline.outlook.facts import Fact
+from pipeline.outlook.month_course import MonthCourse, month_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.worth import Worth
@@ -45,7 +47,8 @@ class Plan:
     Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
-    or a slot. `night_facts` go along with the nights: what speaks for or against each.
+    or a slot. `night_facts` go along with the nights: what speaks for or against each. `carpets` go along
+    with the partners.
     """
 
     inputs: Inputs
@@ -55,7 +58,8 @@ class Plan:
     samples: pd.DataFrame
     nights: pd.DataFrame
     partners: pd.DataFrame
-    strip: pd.DataFrame
+    course: MonthCourse
+    carpets: tuple[Carpet, ...]
     modes: tuple[Mode | None, ...]
     notes: tuple[str, ...]
     kernel: str
@@ -82,6 +86,11 @@ class Plan:
     def zone(self) -> ZoneInfo:
         """Home's time zone."""
         return self.period.zone
+
+    @property
+    def strip(self) -> pd.DataFrame:
+        """The Moon every hour of the period."""
+        return self.course.hours
 
     @property
     def band(self) -> str:
@@ -148,7 +157,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         samples=samples,
         nights=nights,
         partners=partners,
-        strip=tables.strip_table(sky, sites, period),
+        course=month_course(inputs, found),
+        carpets=make_carpets(grid),
         modes=found.modes,
         notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
         kernel=sky.kernel,

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipeline.reports.agenda_view import agenda_view
+from pipeline.reports.carpets_view import carpets_view
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.course_view import course_pages
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import ADVICE_WIDTH, GUTTER, month_pages, row_points
-from pipeline.reports.nights_view import nights_view
 from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.partner_view import partner_pages
 from pipeline.reports.rendering import Document
@@ -43,7 +44,8 @@ def calendar_view(plan: Plan) -> Calendar:
         paper=paper,
         months=month_pages(plan, landscape_width, landscape_height),
         agenda=agenda_view(plan),
-        nights=nights_view(plan, paper),
+        carpets=carpets_view(plan, paper),
+        course=course_pages(plan, landscape_width, landscape_height),
         partners=partner_pages(plan),
         method=method_view(plan),
     )
@@ -52,7 +54,7 @@ def calendar_view(plan: Plan) -> Calendar:
 def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | None]:
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
-    least_pages = len(view.months) + len(view.nights.pages) + len(view.partners) + 2
+    least_pages = len(view.months) + len(view.carpets.pages) + len(view.course) + len(view.partners) + 2
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)
         if with_pdf

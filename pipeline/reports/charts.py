@@ -1,4 +1,4 @@
-"""Charts as inline SVG: Moon discs, outcome shapes, the strip of the month, the nights against the clock.
+"""Charts as inline SVG: Moon discs, outcome shapes, the strip of the month.
 
 One path per colour, since the PDF engine pays per element; every chart has a title that says what it shows. Colours
 tell nothing that a shape, a number or a label does not tell too.
@@ -20,7 +20,6 @@ from pipeline.reports.svg import (
     AMBER_TINT,
     GREY,
     HAIR,
-    INK,
     PALE,
     TEAL,
     path,
@@ -29,7 +28,7 @@ from pipeline.reports.svg import (
     text,
 )
 from pipeline.reports.svg import FONT as FONT
-from pipeline.wording import formats
+from pipeline.reports.svg import INK as INK
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely", "nobody free", "no window")
 
@@ -166,147 +165,3 @@ def runs_of(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     """First and last index of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(np.int8), [0]])))
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
-
-
-@dataclass(frozen=True)
-class Bar:
-    """A window's part in one row: hours from local noon (0 to 24), and whether it comes from or goes on past noon."""
-
-    lane: int
-    start_h: float
-    end_h: float
-    goes_on: bool = False
-    slot: bool = False
-
-
-@dataclass(frozen=True)
-class NightRow:
-    """One night's row: its labels, its bars and the stretches (hours from noon) in which the Moon is up at home."""
-
-    label: str
-    outcome: str | None
-    degradation: str | None
-    bars: Sequence[Bar]
-    moon_up: Sequence[tuple[float, float]]
-
-
-@dataclass(frozen=True)
-class NightsChart:
-    """Rows of one page under an hour scale: (hours from noon, label) for local time and for each UTC line."""
-
-    rows: Sequence[NightRow]
-    lanes: int
-    scales: Sequence[tuple[str, Sequence[tuple[float, str]]]]
-    title: str
-
-
-ROW_GAP = 3.0
-SCALE_LINE = 9.0
-# The stylesheet draws the dates over the chart by this width.
-DATES_WIDTH = 44.0
-
-
-def nights_height(chart: NightsChart, lane: float) -> float:
-    """Points that the chart takes at a lane height."""
-    return len(chart.scales) * SCALE_LINE + 5 + len(chart.rows) * row_height(chart.lanes, lane)
-
-
-def row_height(lanes: int, lane: float) -> float:
-    """Points of one row; never less than its own label needs."""
-    return max(lanes * lane + ROW_GAP, 14.0)
-
-
-def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
-    """A row a night, a lane a partner; the partner's number stands at the left of each bar."""
-    judged = any(row.outcome for row in chart.rows)
-    left, right = (112.0 if judged else 62.0), 8.0
-    scale = (width - left - right) / 24
-    top = len(chart.scales) * SCALE_LINE + 5
-    pitch = row_height(chart.lanes, lane)
-    height = nights_height(chart, lane)
-    body = [_moon_up(chart, left, scale, top, pitch), *_hour_scale(chart, left, scale, top, height)]
-    body.append(
-        path("".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)), stroke=HAIR, width=0.5)
-    )
-    body += _bars(chart, left, scale, top, pitch, lane)
-    for i, row in enumerate(chart.rows):
-        base = _label_base(top, i, pitch)
-        body.append(text(0, base, row.label, 7.8, INK, weight=600))
-        if row.outcome:
-            words = row.outcome + (f" {row.degradation} dB" if row.degradation else "")
-            body.append(text(46, base, words, 7.0, GREY))
-    return svg(width, height, chart.title, body, "against")
-
-
-def _label_base(top: float, row: int, pitch: float) -> float:
-    return top + row * pitch + pitch / 2 + 2.6
-
-
-def nights_dates(chart: NightsChart, lane: float) -> Markup:
-    """The chart's dates once more: on a narrow screen they stay in sight while the chart is pushed sideways."""
-    top, pitch = len(chart.scales) * SCALE_LINE + 5, row_height(chart.lanes, lane)
-    labels = [text(0, _label_base(top, i, pitch), row.label, 7.8, INK, weight=600) for i, row in enumerate(chart.rows)]
-    return svg(DATES_WIDTH, nights_height(chart, lane), "The nights' dates", labels, "dates")
-
-
-def _moon_up(chart: NightsChart, left: float, scale: float, top: float, pitch: float) -> str:
-    shapes = (
-        rectangle(left + start * scale, top + i * pitch + 0.6, (end - start) * scale, pitch - 1.2)
-        for i, row in enumerate(chart.rows)
-        for start, end in row.moon_up
-    )
-    return path("".join(shapes), fill=HAIR, more=' fill-opacity="0.5"')
-
-
-def _hour_scale(chart: NightsChart, left: float, scale: float, top: float, height: float) -> list[str]:
-    parts = []
-    for line, (name, labels) in enumerate(chart.scales):
-        base = (line + 1) * SCALE_LINE - 2
-        parts.append(text(0, base, name, 7.0, INK if line == 0 else GREY, weight=600 if line == 0 else 400))
-        parts += [
-            text(left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400)
-            for hour, words in labels
-        ]
-    lines = "".join(f"M{left + hour * scale:.2f} {top:g}V{height:.2f}" for hour in range(0, 25, 3) if hour != 12)
-    parts.append(path(lines, stroke=HAIR, width=0.5))
-    parts.append(path(f"M{left + 12 * scale:.2f} {top:g}V{height:.2f}", stroke=PALE, width=0.8))
-    return parts
-
-
-def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: float, lane: float) -> list[str]:
-    """Odd lanes teal, even lanes grey, slots ink: one path each; arrow heads where a bar passes noon."""
-    paths = {TEAL: "", GREY: "", INK: ""}
-    numbers = []
-    pad = (pitch - chart.lanes * lane) / 2
-    thick = min(lane * 0.5, 3.2)
-    for i, row in enumerate(chart.rows):
-        for bar in row.bars:
-            colour = TEAL if bar.lane % 2 == 0 else GREY
-            middle = top + i * pitch + pad + (bar.lane + 0.5) * lane
-            x0, x1 = left + bar.start_h * scale, left + bar.end_h * scale
-            deep = thick * 1.5 if bar.slot else thick
-            paths[INK if bar.slot else colour] += rectangle(x0, middle - deep / 2, max(x1 - x0, 0.8), deep)
-            if bar.slot:
-                continue
-            if bar.goes_on:
-                paths[colour] += f"M{x1 + 1:.2f} {middle - 1.6:.2f}l3.2 1.6l-3.2 1.6z"
-            numbers.append(
-                text(
-                    x0 - 1.4,
-                    middle + 0.36 * min(6.4, lane * 1.15),
-                    str(bar.lane + 1),
-                    min(6.4, lane * 1.15),
-                    colour,
-                    "end",
-                    600,
-                )
-            )
-    return [path(commands, fill=colour) for colour, commands in paths.items()] + numbers
-
-
-def hours_title(nights: int, partners: int) -> str:
-    """What the nights chart shows, for whoever cannot see it."""
-    return (
-        f"{formats.count(nights, 'day')} from local noon to noon, with the mutual windows of "
-        f"{formats.count(partners, 'partner')}; the same windows stand as numbers on the partners' pages"
-    )

@@ -13,8 +13,17 @@ from markupsafe import Markup
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports import charts
 from pipeline.reports.month_advice import BEST_NIGHTS, advice_of, decibels_of, ranked
-from pipeline.reports.nights_view import days_between
-from pipeline.reports.views import Cell, Meeting, MonthPage, NoNightCell, clock_notes, span, stretches, windows_by_night
+from pipeline.reports.views import (
+    Cell,
+    Meeting,
+    MonthPage,
+    NoNightCell,
+    clock_notes,
+    days_between,
+    span,
+    stretches,
+    windows_by_night,
+)
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats

@@ -11,6 +11,8 @@ from markupsafe import Markup, escape
 
 INK, GREY, PALE, HAIR = "#1d2733", "#53606c", "#8a949e", "#dde2e6"
 TEAL, TEAL_TINT, AMBER, AMBER_TINT = "#0f5c6e", "#d5e8ea", "#b8690b", "#fbf3e6"
+# Words in amber: the lighter one is for lines and marks.
+AMBER_WORDS = "#8f4f05"
 FONT = "'Source Sans Pro', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
 
 
@@ -37,6 +39,13 @@ def text(x: float, y: float, words: str, size: float, fill: str, anchor: str = "
         f'<text x="{x:.2f}" y="{y:.2f}" font-family="{FONT}" font-size="{size:g}" font-weight="{weight}" '
         f'fill="{fill}" text-anchor="{anchor}">{escape(words)}</text>'
     )
+
+
+def text_on(x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400) -> str:
+    """Words over a picture: drawn twice, first as a white rim."""
+    front = text(x, y, words, size, fill, anchor, weight)
+    rim = front.replace("<text ", '<text stroke="#fff" stroke-width="2" stroke-linejoin="round" aria-hidden="true" ', 1)
+    return rim.replace(f'fill="{fill}"', 'fill="#fff"', 1) + front
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> str:

@@ -1,6 +1,6 @@
 """What the templates are given: plain frozen dataclasses of finished words and charts, made from the plan's tables.
 
-The builders stand in month_view, nights_view, partner_view and method_view; the paper's sizes stand here.
+The builders stand in month_view, carpets_view, course_view, partner_view and method_view; the paper's sizes stand here.
 """
 
 from __future__ import annotations
@@ -118,32 +118,34 @@ class MonthPage:
 
 
 @dataclass(frozen=True)
-class Lane:
-    """One line of the nights page's legend."""
-
-    number: int
-    call: str
-    name: str
-
-
-@dataclass(frozen=True)
-class NightsPage:
-    """A stretch of nights against the clock."""
+class CarpetsPage:
+    """The squares of one page, so many side by side."""
 
     dates: str
-    chart: Markup
-    date_labels: Markup
+    columns: int
+    squares: tuple[Markup, ...]
 
 
 @dataclass(frozen=True)
-class Nights:
-    """The nights pages and what they share."""
+class Carpets:
+    """The pages of carpets and what they share."""
 
-    lanes: tuple[Lane, ...]
-    without: str | None
+    scale: str
+    key: Markup
+    how: str
+    without: str
     clocks: tuple[str, ...]
-    slots: bool
-    pages: tuple[NightsPage, ...]
+    pages: tuple[CarpetsPage, ...]
+
+
+@dataclass(frozen=True)
+class CoursePage:
+    """The Moon's course through a month."""
+
+    dates: str
+    lead: str
+    chart: Markup
+    key: str
 
 
 @dataclass(frozen=True)
@@ -293,7 +295,8 @@ class Calendar:
     paper: Paper
     months: tuple[MonthPage, ...]
     agenda: Agenda
-    nights: Nights
+    carpets: Carpets
+    course: tuple[CoursePage, ...]
     partners: tuple[PartnerPage, ...]
     method: Method
 
@@ -329,6 +332,11 @@ def span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, night: dt.date) 
     first, last = (moment.astimezone(zone) for moment in formats.inward(start, end))
     weekday = "" if first.date() == night else f"{formats.WEEKDAYS[first.weekday()]} "
     return f"{weekday}{formats.clock(first)}–{formats.clock(last)}"
+
+
+def days_between(first: dt.date, last: dt.date) -> list[dt.date]:
+    """Every date from the first to the last."""
+    return [first + dt.timedelta(days=day) for day in range((last - first).days + 1)]
 
 
 def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
