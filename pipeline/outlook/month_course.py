@@ -27,8 +27,8 @@ from pipeline.windows.moon_passes import MoonPasses
 FloatArray = npt.NDArray[np.float64]
 
 HOUR_S = 3600.0
-# The spread turns slowly: so many looks from the opening of a pass to its close find its least and most.
-LOOKS = 25
+# So many looks from the opening of a pass to its close find the spread's least and most: it may dip within minutes.
+LOOKS = 145
 # A sky whose cost moves by less over the period is not worth a curve; the air stands in the bars and needs more.
 NOTABLE_DB, NOTABLE_AIR_DB = 0.3, 1.0
 

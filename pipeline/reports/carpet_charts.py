@@ -58,6 +58,9 @@ def carpet_square(square: Square, width: float, height: float) -> Markup:
     days = len(square.carpet.chance)
     place = Grid(LEFT, HEAD, (width - LEFT - RIGHT) / days, (height - HEAD - FOOT) / QUARTERS, days)
     body = [
+        text(LEFT, 10, square.carpet.partner, 9.5, INK, weight=600),
+        text(place.right, 10, square.usable, 7.8, GREY, "end"),
+        text(place.right, 20.5, square.best, 7.8, INK, "end"),
         _weekends(square.carpet, place),
         *_shades(square, place),
         _hours(place),
@@ -65,9 +68,6 @@ def carpet_square(square: Square, width: float, height: float) -> Markup:
         path(outline(square.carpet.free, place), stroke=INK, width=0.6),
         path(rectangle(place.left, place.top, place.right - place.left, place.bottom - place.top), stroke=PALE),
         *_slots(square.slots, place),
-        text(LEFT, 10, square.carpet.partner, 9.5, INK, weight=600),
-        text(place.right, 10, square.usable, 7.8, GREY, "end"),
-        text(place.right, 20.5, square.best, 7.8, INK, "end"),
     ]
     body += [
         text(place.left - 2.5, place.top + hour * 4 * place.row + 2.4, f"{hour:02d}", SIZE, GREY, "end")
