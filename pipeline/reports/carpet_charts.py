@@ -221,28 +221,22 @@ def free_spot(x: float, y: float, place: Grid, boxes: Sequence[Box]) -> Box | No
     return None
 
 
-def carpet_key(words: Sequence[str], sun: str, width: float, title: str) -> Markup:
-    """What the shades mean: `words` of the open window, of each step of the chance, of the outline and of a slot."""
-    each, row = width / 4, 13.0
+def carpet_key(words: Sequence[str], sun: str) -> list[tuple[Markup, str]]:
+    """A swatch before each of `words`, of the open window, of each step of the chance, of outline and slot; and `sun`.
+
+    A shade stands at whatever hour, and beside it where both ends are free.
+    """
     opened, *steps, outlined, slot = words
-    body = []
-    for number, label in enumerate([opened, *steps]):
-        x, y = number % 4 * each, 1 + number // 4 * row
-        any_hour, free = (OPEN, OPEN) if number == 0 else (ANY_HOUR[number - 1], BOTH_FREE[number - 1])
-        body += [_filled(rectangle(x, y, 9, 8), any_hour), _filled(rectangle(x + 9, y, 9, 8), free)]
-        body.append(text(x + 22, y + 6.6, label, 7.8, GREY))
-    after = len(steps) + 1
-    marks = [
-        (outlined, path(rectangle(0, 0, 18, 8), fill=TEAL, stroke=INK, more=' fill-opacity="0.12"')),
-        (slot, path(rectangle(0, 0, 18, 8), fill=INK)),
-    ]
+    found = [(opened, _filled(rectangle(0, 0, 16, 8), OPEN))]
+    for label, any_hour, free in zip(steps, ANY_HOUR, BOTH_FREE, strict=True):
+        pair = _filled(rectangle(0, 0, 8, 8), any_hour) + _filled(rectangle(8, 0, 8, 8), free)
+        found.append((label, pair))
+    found.append((outlined, path(rectangle(0.3, 0.3, 15.4, 7.4), fill=TEAL, stroke=INK, more=' fill-opacity="0.12"')))
+    found.append((slot, path(rectangle(0, 0, 16, 8), fill=INK)))
     if sun:
-        lines = "".join(f"M{x:g} 8L{x + 8:g} 0" for x in (0, 3.3, 6.7, 10))
-        marks.append((sun, path(lines, stroke=AMBER, width=0.6)))
-    for number, (label, mark) in enumerate(marks, start=after):
-        x, y = number % 4 * each, 1 + number // 4 * row
-        body += [f'<g transform="translate({x:g} {y:g})">{mark}</g>', text(x + 22, y + 6.6, label, 7.8, GREY)]
-    return svg(width, 2 * row, title, body, "key-of-carpets")
+        lines = "".join(f"M{x:g} 8L{x + 7:g} 0" for x in (0, 3, 6, 9))
+        found.append((sun, path(lines, stroke=AMBER, width=0.6)))
+    return [(svg(16, 8, label, [body], "swatch"), label) for label, body in found]
 
 
 def day_labels(dates: Sequence[dt.date], first: dt.date, last: dt.date) -> list[tuple[int, str]]:

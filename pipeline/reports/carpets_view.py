@@ -53,7 +53,7 @@ def carpets_view(plan: Plan, paper: Paper) -> Carpets:
             pages.append(CarpetsPage(formats.period_title(first, last), columns, squares))
     return Carpets(
         scale=words.scale_words(formats.offsets(plan.zone, *period_edges(plan))),
-        key=carpet_key(steps, sun, paper.text_width, words.key_title()),
+        key=tuple(carpet_key(steps, sun)),
         how=words.how_to_read(),
         without=words.without_words(without) if without else "",
         clocks=clock_notes(plan.zone, period_edges(plan), "at home"),

@@ -131,7 +131,7 @@ class Carpets:
     """The pages of carpets and what they share."""
 
     scale: str
-    key: Markup
+    key: tuple[tuple[Markup, str], ...]
     how: str
     without: str
     clocks: tuple[str, ...]

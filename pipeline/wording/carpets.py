@@ -76,11 +76,6 @@ def how_to_read() -> str:
     )
 
 
-def key_title() -> str:
-    """The key for whoever cannot see it."""
-    return "Key: grey and teal darken with the chance; an outline where both ends are free; slots in ink"
-
-
 def square_title(carpet: Carpet, usable: str, best: str, slots: Sequence[str]) -> str:
     """What one square tells, for whoever cannot see it."""
     days = int(carpet.shared.any(axis=1).sum())

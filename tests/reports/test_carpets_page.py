@@ -98,7 +98,6 @@ def test_a_square_has_few_elements_whatever_the_month(demo: Plan) -> None:
 
 def test_nothing_is_printed_below_seven_points(demo: Plan) -> None:
     sizes = [float(size) for square in squares(demo) for size in re.findall(r'font-size="([\d.]+)"', square)]
-    sizes += [float(size) for size in re.findall(r'font-size="([\d.]+)"', str(view(demo).key))]
     assert min(sizes) >= 7.0
 
 
@@ -190,3 +189,24 @@ def test_carpets_and_course_keep_to_their_pages(paper: str, partners: int) -> No
     assert len(read.pages) == pages + 1
     assert "Degradation and Doppler spread" in " ".join(read.pages[-1].extract_text().split())
     assert [bool(one.mediabox.width > one.mediabox.height) for one in read.pages] == [False] * pages + [True]
+
+
+def test_the_key_names_each_shade_by_the_policys_limits(demo: Plan) -> None:
+    key = [told for _, told in view(demo).key]
+    assert key == [
+        "no slot begins",
+        "chance under 25 %",
+        "25 to 60 %",
+        "60 to 90 %",
+        "from 90 %",
+        "both ends are free",
+        "slot",
+        "Sun within 5°",
+    ]
+    policy = demo.inputs.season.policy
+    assert sorted(policy.outcome_thresholds.limits) == [0.25, 0.6, 0.9]
+    assert policy.minimum_sun_separation_deg == 5
+    bare = dataclasses.replace(demo, carpets=tuple(
+        dataclasses.replace(one, near_sun=np.zeros_like(one.near_sun)) for one in demo.carpets
+    ))  # fmt: skip
+    assert [told for _, told in view(bare).key] == key[:-1]
