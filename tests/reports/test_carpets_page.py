@@ -185,7 +185,7 @@ def test_carpets_and_course_keep_to_their_pages(paper: str, partners: int) -> No
     slots = pd.concat([plan.agenda.iloc[:1]] * 4, ignore_index=True)
     plan = dataclasses.replace(plan, agenda=pd.concat([plan.agenda, slots], ignore_index=True))
     whole = calendar._html(calendar.calendar_view(plan), for_pdf=True)
-    sections = re.findall(r'<section class="(?:carpets|course)".*?</section>', whole, re.DOTALL)
+    sections = re.findall(r'<section class="(?:carpets|moon-course)".*?</section>', whole, re.DOTALL)
     pages = len(view(plan, paper).pages)
     assert len(sections) == pages + 1
     from weasyprint import HTML
