@@ -27,7 +27,9 @@ from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.outlook.board import Board, make_boards
+from pipeline.outlook.carpets import Carpet, make_carpets
 from pipeline.outlook.facts import Fact
+from pipeline.outlook.month_course import MonthCourse, month_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.trips import Trips, make_trips
@@ -54,7 +56,8 @@ class Plan:
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
     or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are those of the
     nights to set up. `contacts_expected` are those of the slots ahead, `trips` what each further night would bring.
-    `usable_windows` are those with a usable slot; `boards` belong to the nights that have slots.
+    `usable_windows` are those with a usable slot; `boards` belong to the nights that have slots, `carpets` go along
+    with the partners.
     """
 
     inputs: Inputs
@@ -64,7 +67,8 @@ class Plan:
     samples: pd.DataFrame
     nights: pd.DataFrame
     partners: pd.DataFrame
-    strip: pd.DataFrame
+    course: MonthCourse
+    carpets: tuple[Carpet, ...]
     modes: tuple[Mode | None, ...]
     notes: tuple[str, ...]
     kernel: str
@@ -174,7 +178,8 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         samples=samples,
         nights=nights,
         partners=partners,
-        strip=tables.strip_table(sky, sites, period),
+        course=month_course(inputs, found),
+        carpets=make_carpets(grid),
         modes=found.modes,
         notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),
         kernel=sky.kernel,

@@ -1,6 +1,6 @@
-"""A plan's own tables: one row a partner, one an hour of the month's strip; columns named in DEVELOPERS.md.
+"""A plan's own table: one row a partner; columns named in DEVELOPERS.md.
 
-From windows and the sky; windows, samples and nights have theirs in `windows/tables.py`. Nothing is rounded here.
+From windows and slots; windows, samples and nights have theirs in `windows/tables.py`. Nothing is rounded here.
 """
 
 from __future__ import annotations
@@ -12,15 +12,8 @@ import pandas as pd
 
 from pipeline.agenda import hours
 from pipeline.agenda.candidates import Candidates
-from pipeline.ephemeris.sky import Sky
-from pipeline.ephemeris.tracks import Sites, bodies_at, see_from_centre
 from pipeline.outlook.trips import Trips
 from pipeline.outlook.worth import Worth
-from pipeline.windows.instants import utc
-from pipeline.windows.nights import Nights
-from pipeline.windows.samples import see_from
-
-STRIP_STEP_S = 3600.0
 
 
 def partners_table(worth: Worth, calls: Sequence[str]) -> pd.DataFrame:
@@ -69,22 +62,5 @@ def trips_table(trips: Sequence[Trips]) -> pd.DataFrame:
             "contacts_expected": [one.contacts_expected for one in trips],
             "hours_on_site": [one.hours_on_site for one in trips],
             "chosen": [one.chosen for one in trips],
-        }
-    )
-
-
-def strip_table(sky: Sky, sites: Sites, period: Nights) -> pd.DataFrame:
-    """The Moon every hour of the period, for the strip of the month page."""
-    # The sky begins at midnight at home: its steps are whole hours there.
-    time = np.arange(0.0, sky.duration_s, STRIP_STEP_S)
-    bodies = bodies_at(sky, time)
-    centre = see_from_centre(bodies)
-    home = see_from(bodies, sites.take(np.zeros(time.size, dtype=np.int64)))
-    return pd.DataFrame(
-        {
-            "time_utc": utc(sky.start, time),
-            "declination_deg": centre.declination_deg,
-            "distance_km": centre.distance_km,
-            "sun_separation_deg": home.sun_separation_deg,
         }
     )

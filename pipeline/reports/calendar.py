@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.board_view import boards_view
+from pipeline.reports.carpets_view import carpets_view
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.course_view import course_pages
 from pipeline.reports.high_margin_view import high_margin_view
 from pipeline.reports.method_view import method_view
 from pipeline.reports.month_view import GUTTER, MONTH_HEAD, PANEL_WIDTH, month_pages
-from pipeline.reports.nights_view import nights_view
 from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.partner_view import CELL_WIDTH, NIGHT_WIDTH, partners_view
 from pipeline.reports.rendering import Document
@@ -34,6 +35,7 @@ def footer_text(plan: Plan) -> str:
 def calendar_view(plan: Plan) -> Calendar:
     """Everything the templates print, in words."""
     paper = PAPERS[plan.inputs.season.report.paper]
+    landscape_width, landscape_height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
     home = plan.inputs.home
     period = formats.period_title(plan.first_night, plan.last_night)
     return Calendar(
@@ -44,8 +46,9 @@ def calendar_view(plan: Plan) -> Calendar:
         paper=paper,
         months=month_pages(plan),
         agenda=agenda_view(plan),
-        nights=nights_view(plan, paper),
         high_margin=high_margin_view(plan, paper),
+        carpets=carpets_view(plan, paper),
+        course=course_pages(plan, landscape_width, landscape_height),
         boards=boards_view(plan, paper),
         partners=partners_view(plan, paper),
         method=method_view(plan),
@@ -55,7 +58,7 @@ def calendar_view(plan: Plan) -> Calendar:
 def calendar_pages(plan: Plan, with_pdf: bool = True) -> tuple[str, Document | None]:
     """The self-contained page for any browser, and the document for the PDF engine."""
     view = calendar_view(plan)
-    least_pages = len(view.months) + len(view.nights.pages) + 3
+    least_pages = len(view.months) + len(view.carpets.pages) + len(view.course) + 3
     least_pages += sum(len(one.pages) for one in (view.high_margin, view.boards) if one)
     document = (
         Document(_html(view, for_pdf=True), plan.first_night, plan.number, least_pages, LAST_HEADING)

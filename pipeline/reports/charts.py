@@ -1,4 +1,4 @@
-"""Charts as inline SVG: Moon discs, outcome shapes, the strip of the month, the nights against the clock.
+"""Charts as inline SVG: Moon discs, outcome shapes.
 
 One path per colour, since the PDF engine pays per element; every chart has a title that says what it shows. Colours
 tell nothing that a shape, a number or a label does not tell too.
@@ -7,29 +7,20 @@ tell nothing that a shape, a number or a label does not tell too.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports.svg import (
-    AMBER,
     AMBER_TINT,
     GREY,
-    HAIR,
-    INK,
-    PALE,
     TEAL,
     path,
-    rectangle,
     svg,
-    text,
 )
 from pipeline.reports.svg import FONT as FONT
-from pipeline.wording import formats
+from pipeline.reports.svg import INK as INK
 
 OUTCOMES = ("strong", "workable", "marginal", "unlikely", "nobody free", "no window")
 
@@ -80,233 +71,7 @@ def outcome_mark(word: str, size: float = 7.0) -> Markup:
     return svg(size, size, word, bodies[word], "mark")
 
 
-@dataclass(frozen=True)
-class Curve:
-    """One curve of the strip: values (n,) on the strip's times, the range of its axis and its two tick labels."""
-
-    name: str
-    unit: str
-    values: npt.NDArray[np.float64]
-    low: float
-    high: float
-    low_label: str
-    high_label: str
-    colour: str
-    zero_line: bool = False
-
-
-@dataclass(frozen=True)
-class Strip:
-    """The strip's time axis in days from its first midnight, the days' labels and the curves."""
-
-    days: npt.NDArray[np.float64]
-    labels: Sequence[str]
-    near_sun: npt.NDArray[np.bool_]
-    curves: Sequence[Curve]
-    title: str
-
-
-def strip_chart(strip: Strip, width: float, height: float) -> Markup:
-    """Small curves one above the other, each with its own labelled axis; days near the Sun shaded through all."""
-    left, top, foot = 88.0, 9.0, 12.0
-    span = width - left - 4
-    scale = span / len(strip.labels)
-    each = (height - top - foot) / len(strip.curves)
-    body = [*_sun_shade(strip, left, scale, top, height - foot)]
-    ticks = "".join(f"M{left + i * scale:.2f} {top:g}V{height - foot:.2f}" for i in range(len(strip.labels) + 1))
-    body.append(path(ticks, stroke=HAIR, width=0.5))
-    for i, curve in enumerate(strip.curves):
-        body += _one_curve(curve, strip.days, left, span, scale, top + i * each, each)
-    for i, label in enumerate(strip.labels):
-        body.append(text(left + (i + 0.5) * scale, height - 2.5, label, 6.8, GREY, "middle"))
-    return svg(width, height, strip.title, body, "strip")
-
-
-def _sun_shade(strip: Strip, left: float, scale: float, top: float, bottom: float) -> list[str]:
-    runs = runs_of(strip.near_sun)
-    shade = "".join(
-        rectangle(left + strip.days[a] * scale, top, (strip.days[b] - strip.days[a]) * scale, bottom - top)
-        for a, b in runs
-    )
-    # Edges are drawn too: on a grey printer the tint alone is nearly white.
-    parts = [path(shade, fill=AMBER_TINT, stroke=AMBER, width=0.5)]
-    for a, b in runs:
-        middle = left + (strip.days[a] + strip.days[b]) / 2 * scale
-        words = f"Sun within {NEAR_SUN_DEG:.0f}°"
-        anchor = (
-            "start" if middle < left + 22 else "end" if middle > left + len(strip.labels) * scale - 22 else "middle"
-        )
-        parts.append(text(middle, top - 2.5, words, 6.8, AMBER, anchor))
-    return parts
-
-
-def _one_curve(
-    curve: Curve, days: npt.NDArray[np.float64], left: float, span: float, scale: float, top: float, height: float
-) -> list[str]:
-    low_y, high_y = top + height - 3, top + 3
-    y = low_y + (np.clip(curve.values, curve.low, curve.high) - curve.low) / (curve.high - curve.low) * (high_y - low_y)
-    x = left + days * scale
-    line = "".join(
-        "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x[i : j + 1], y[i : j + 1], strict=True))
-        for i, j in runs_of(np.isfinite(curve.values))
-    )
-    parts = [path(f"M{left:g} {top + height:.2f}h{span:.2f}", stroke=HAIR, width=0.5)]
-    if curve.zero_line:
-        zero = low_y + (0 - curve.low) / (curve.high - curve.low) * (high_y - low_y)
-        parts.append(path(f"M{left:g} {zero:.2f}h{span:.2f}", stroke=PALE, width=0.5, more=' stroke-dasharray="2 2"'))
-    parts.append(path(line, stroke=curve.colour, width=1.3, more=' stroke-linejoin="round"'))
-    parts.append(text(0, top + height / 2 - 0.5, curve.name, 7.4, curve.colour, weight=600))
-    parts.append(text(0, top + height / 2 + 7, curve.unit, 6.4, GREY))
-    parts.append(text(left - 4, high_y + 3.4, curve.high_label, 6.4, GREY, "end"))
-    parts.append(text(left - 4, low_y + 1.2, curve.low_label, 6.4, GREY, "end"))
-    return parts
-
-
 def runs_of(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     """First and last index of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(np.int8), [0]])))
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
-
-
-@dataclass(frozen=True)
-class Bar:
-    """A window's part in one row: hours from local noon (0 to 24), and whether it comes from or goes on past noon."""
-
-    lane: int
-    start_h: float
-    end_h: float
-    goes_on: bool = False
-    slot: bool = False
-
-
-@dataclass(frozen=True)
-class NightRow:
-    """One night's row: its labels, its bars and the stretches (hours from noon) in which the Moon is up at home."""
-
-    label: str
-    outcome: str | None
-    degradation: str | None
-    bars: Sequence[Bar]
-    moon_up: Sequence[tuple[float, float]]
-
-
-@dataclass(frozen=True)
-class NightsChart:
-    """Rows of one page under an hour scale: (hours from noon, label) for local time and for each UTC line."""
-
-    rows: Sequence[NightRow]
-    lanes: int
-    scales: Sequence[tuple[str, Sequence[tuple[float, str]]]]
-    title: str
-
-
-ROW_GAP = 3.0
-SCALE_LINE = 9.0
-# The stylesheet draws the dates over the chart by this width.
-DATES_WIDTH = 44.0
-
-
-def nights_height(chart: NightsChart, lane: float) -> float:
-    """Points that the chart takes at a lane height."""
-    return len(chart.scales) * SCALE_LINE + 5 + len(chart.rows) * row_height(chart.lanes, lane)
-
-
-def row_height(lanes: int, lane: float) -> float:
-    """Points of one row; never less than its own label needs."""
-    return max(lanes * lane + ROW_GAP, 14.0)
-
-
-def nights_chart(chart: NightsChart, width: float, lane: float) -> Markup:
-    """A row a night, a lane a partner; the partner's number stands at the left of each bar."""
-    judged = any(row.outcome for row in chart.rows)
-    left, right = (112.0 if judged else 62.0), 8.0
-    scale = (width - left - right) / 24
-    top = len(chart.scales) * SCALE_LINE + 5
-    pitch = row_height(chart.lanes, lane)
-    height = nights_height(chart, lane)
-    body = [_moon_up(chart, left, scale, top, pitch), *_hour_scale(chart, left, scale, top, height)]
-    body.append(
-        path("".join(f"M0 {top + i * pitch:.2f}H{width:g}" for i in range(len(chart.rows) + 1)), stroke=HAIR, width=0.5)
-    )
-    body += _bars(chart, left, scale, top, pitch, lane)
-    for i, row in enumerate(chart.rows):
-        base = _label_base(top, i, pitch)
-        body.append(text(0, base, row.label, 7.8, INK, weight=600))
-        if row.outcome:
-            words = row.outcome + (f" {row.degradation} dB" if row.degradation else "")
-            body.append(text(46, base, words, 7.0, GREY))
-    return svg(width, height, chart.title, body, "against")
-
-
-def _label_base(top: float, row: int, pitch: float) -> float:
-    return top + row * pitch + pitch / 2 + 2.6
-
-
-def nights_dates(chart: NightsChart, lane: float) -> Markup:
-    """The chart's dates once more: on a narrow screen they stay in sight while the chart is pushed sideways."""
-    top, pitch = len(chart.scales) * SCALE_LINE + 5, row_height(chart.lanes, lane)
-    labels = [text(0, _label_base(top, i, pitch), row.label, 7.8, INK, weight=600) for i, row in enumerate(chart.rows)]
-    return svg(DATES_WIDTH, nights_height(chart, lane), "The nights' dates", labels, "dates")
-
-
-def _moon_up(chart: NightsChart, left: float, scale: float, top: float, pitch: float) -> str:
-    shapes = (
-        rectangle(left + start * scale, top + i * pitch + 0.6, (end - start) * scale, pitch - 1.2)
-        for i, row in enumerate(chart.rows)
-        for start, end in row.moon_up
-    )
-    return path("".join(shapes), fill=HAIR, more=' fill-opacity="0.5"')
-
-
-def _hour_scale(chart: NightsChart, left: float, scale: float, top: float, height: float) -> list[str]:
-    parts = []
-    for line, (name, labels) in enumerate(chart.scales):
-        base = (line + 1) * SCALE_LINE - 2
-        parts.append(text(0, base, name, 7.0, INK if line == 0 else GREY, weight=600 if line == 0 else 400))
-        parts += [
-            text(left + hour * scale, base, words, 7.0, INK if line == 0 else GREY, "middle", 600 if line == 0 else 400)
-            for hour, words in labels
-        ]
-    lines = "".join(f"M{left + hour * scale:.2f} {top:g}V{height:.2f}" for hour in range(0, 25, 3) if hour != 12)
-    parts.append(path(lines, stroke=HAIR, width=0.5))
-    parts.append(path(f"M{left + 12 * scale:.2f} {top:g}V{height:.2f}", stroke=PALE, width=0.8))
-    return parts
-
-
-def _bars(chart: NightsChart, left: float, scale: float, top: float, pitch: float, lane: float) -> list[str]:
-    """Odd lanes teal, even lanes grey, slots ink: one path each; arrow heads where a bar passes noon."""
-    paths = {TEAL: "", GREY: "", INK: ""}
-    numbers = []
-    pad = (pitch - chart.lanes * lane) / 2
-    thick = min(lane * 0.5, 3.2)
-    for i, row in enumerate(chart.rows):
-        for bar in row.bars:
-            colour = TEAL if bar.lane % 2 == 0 else GREY
-            middle = top + i * pitch + pad + (bar.lane + 0.5) * lane
-            x0, x1 = left + bar.start_h * scale, left + bar.end_h * scale
-            deep = thick * 1.5 if bar.slot else thick
-            paths[INK if bar.slot else colour] += rectangle(x0, middle - deep / 2, max(x1 - x0, 0.8), deep)
-            if bar.slot:
-                continue
-            if bar.goes_on:
-                paths[colour] += f"M{x1 + 1:.2f} {middle - 1.6:.2f}l3.2 1.6l-3.2 1.6z"
-            numbers.append(
-                text(
-                    x0 - 1.4,
-                    middle + 0.36 * min(6.4, lane * 1.15),
-                    str(bar.lane + 1),
-                    min(6.4, lane * 1.15),
-                    colour,
-                    "end",
-                    600,
-                )
-            )
-    return [path(commands, fill=colour) for colour, commands in paths.items()] + numbers
-
-
-def hours_title(nights: int, partners: int) -> str:
-    """What the nights chart shows, for whoever cannot see it."""
-    return (
-        f"{formats.count(nights, 'day')} from local noon to noon, with the mutual windows of "
-        f"{formats.count(partners, 'partner')}; the same windows stand as numbers on the partners' pages"
-    )

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.outlook.usable_windows import UsableWindow, highest_of_nights, highest_of_partners
 from pipeline.reports.month_view import no_night_cell
-from pipeline.reports.nights_view import days_between
-from pipeline.reports.views import HighCell, HighMargin, HighPage, HighRow, Paper, period_edges
+from pipeline.reports.views import HighCell, HighMargin, HighPage, HighRow, Paper, days_between, period_edges
 from pipeline.windows.frames import as_date
 from pipeline.wording import formats
 from pipeline.wording.high_margin import high_margin_key, high_margin_lead, no_shared_moon_words

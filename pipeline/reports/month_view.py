@@ -18,8 +18,7 @@ from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import charts
 from pipeline.reports.month_advice import panel_of, slots_by_night
-from pipeline.reports.nights_view import days_between
-from pipeline.reports.views import Cell, CellSlot, MonthPage, NoNightCell, clock_notes, partner_anchor
+from pipeline.reports.views import Cell, CellSlot, MonthPage, NoNightCell, clock_notes, days_between, partner_anchor
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats

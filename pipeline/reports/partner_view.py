@@ -156,9 +156,9 @@ def _track(moon: MoonTracks, line: Line) -> skylines.Track | None:
 
 def _without(plan: Plan, shown: set[str]) -> tuple[LeftOut, ...]:
     """Partners without a line, and why."""
-    home = plan.inputs.home.call
+    home, limits = plan.inputs.home.call, plan.inputs.season.policy.outcome_thresholds.limits
     return tuple(
-        LeftOut(station.call, f"{partner_absence_words(absence, home, station.call, plan.zone)}.")
+        LeftOut(station.call, f"{partner_absence_words(absence, home, station.call, plan.zone, limits)}.")
         for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
         if absence is not None and station.call not in shown
     )

@@ -11,6 +11,10 @@ from markupsafe import Markup, escape
 
 INK, GREY, PALE, HAIR = "#1d2733", "#53606c", "#8a949e", "#dde2e6"
 TEAL, TEAL_TINT, AMBER, AMBER_TINT = "#0f5c6e", "#d5e8ea", "#b8690b", "#fbf3e6"
+# Words in amber: the lighter one is for lines and marks.
+AMBER_WORDS = "#8f4f05"
+# The width of a figure of the pages' face, in ems; letters are as wide on the average.
+USUAL_LETTER = 0.5
 FONT = "'Source Sans Pro', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
 
 
@@ -37,6 +41,14 @@ def text(x: float, y: float, words: str, size: float, fill: str, anchor: str = "
         f'<text x="{x:.2f}" y="{y:.2f}" font-family="{FONT}" font-size="{size:g}" font-weight="{weight}" '
         f'fill="{fill}" text-anchor="{anchor}">{escape(words)}</text>'
     )
+
+
+def text_on(x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400) -> str:
+    """Words over a picture, on a white plate as wide as they are by a usual letter."""
+    wide = len(words) * size * USUAL_LETTER
+    left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+    plate = path(rectangle(left - 0.5, y - 0.78 * size, wide + 1, size), fill="#fff", more=' fill-opacity="0.8"')
+    return plate + text(x, y, words, size, fill, anchor, weight)
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> str:

@@ -1,6 +1,6 @@
 """What the templates are given: plain frozen dataclasses of finished words and charts, made from the plan's tables.
 
-The builders stand in month_view, nights_view, partner_view and method_view; the paper's sizes stand here.
+The builders stand in month_view, carpets_view, course_view, partner_view and method_view; the paper's sizes stand here.
 """
 
 from __future__ import annotations
@@ -124,32 +124,34 @@ class MonthPage:
 
 
 @dataclass(frozen=True)
-class Lane:
-    """One line of the nights page's legend."""
-
-    number: int
-    call: str
-    name: str
-
-
-@dataclass(frozen=True)
-class NightsPage:
-    """A stretch of nights against the clock."""
+class CarpetsPage:
+    """The squares of one page, so many side by side."""
 
     dates: str
-    chart: Markup
-    date_labels: Markup
+    columns: int
+    squares: tuple[Markup, ...]
 
 
 @dataclass(frozen=True)
-class Nights:
-    """The nights pages and what they share."""
+class Carpets:
+    """The pages of carpets and what they share."""
 
-    lanes: tuple[Lane, ...]
-    without: str | None
+    scale: str
+    key: tuple[tuple[Markup, str], ...]
+    how: str
+    without: str
     clocks: tuple[str, ...]
-    slots: bool
-    pages: tuple[NightsPage, ...]
+    pages: tuple[CarpetsPage, ...]
+
+
+@dataclass(frozen=True)
+class CoursePage:
+    """The Moon's course through a month."""
+
+    dates: str
+    lead: str
+    chart: Markup
+    key: str
 
 
 @dataclass(frozen=True)
@@ -347,8 +349,9 @@ class Calendar:
     paper: Paper
     months: tuple[MonthPage, ...]
     agenda: Agenda
-    nights: Nights
     high_margin: HighMargin | None
+    carpets: Carpets
+    course: tuple[CoursePage, ...]
     boards: Boards | None
     partners: Partners
     method: Method
@@ -371,6 +374,11 @@ def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
         for row in records(plan.windows.sort_values(["window_start_utc", "partner"], kind="stable")):
             found.setdefault(as_date(row["night"]), []).append(row)
     return found
+
+
+def days_between(first: dt.date, last: dt.date) -> list[dt.date]:
+    """Every date from the first to the last."""
+    return [first + dt.timedelta(days=day) for day in range((last - first).days + 1)]
 
 
 def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:

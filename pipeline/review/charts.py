@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.reports.charts import AMBER, GREY, HAIR, INK, PALE, TEAL, path, svg, text
+from pipeline.reports.svg import AMBER, GREY, HAIR, INK, PALE, TEAL, path, svg, text
 from pipeline.review.calibration import LEVEL, Honesty, Trend
 from pipeline.wording import formats
 

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup, escape
 
-from pipeline.reports.charts import AMBER, FONT, GREY, HAIR, INK, PALE, TEAL
+from pipeline.reports.svg import AMBER, FONT, GREY, HAIR, INK, PALE, TEAL
 from pipeline.sheets.placing import Labels, label_box
 
 FloatArray = npt.NDArray[np.float64]

@@ -18,7 +18,9 @@ from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.notes import Proof
 from pipeline.inputs.model import Antenna, BandEquipment, Partner, Position, Report, Season, Station
+from pipeline.outlook.carpets import QUARTERS, Carpet
 from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.month_course import MonthCourse
 from pipeline.outlook.usable_windows import UsableWindow
 from pipeline.plan.plan import Plan
 from pipeline.record.inputs import Inputs
@@ -221,17 +223,32 @@ def _assemble(period, home, sites, base_h, windows, paper):
     age_h = (rng / 24 - 7.4) * 360 / 29.53 % 360
     sun_h = np.abs((age_h + 180) % 360 - 180) * 0.97 + 2
     distance_h = 381_500 - 24_000 * np.cos(2 * np.pi * (rng / 24 - 18.2) / 27.55)
-    strip = pd.DataFrame(
+    hours = pd.DataFrame(
         {
             "time_utc": pd.to_datetime([begin + dt.timedelta(hours=i) for i in range(len(rng))]),
             "declination_deg": moon(rng)[0],
             "distance_km": distance_h,
             "sun_separation_deg": sun_h,
-            "degradation_db": (distance_h - 357_000) / 50_000 * 2
-            + 4 * np.exp(-((sun_h / 8) ** 2))
-            + 0.2
-            + 0.1 * np.sin(rng / 24 * 2 * np.pi),
+            "home_sky_db": 0.01 * np.sin(rng / 24),
         }
+    )
+    parts = {
+        "distance": (distance - 357_000) / 50_000 * 2,
+        "sun": 4 * np.exp(-((sun / 8) ** 2)),
+        "moon": np.full(count, 0.2),
+    }
+    parts |= {name: np.zeros(count) for name in ("sky", "ground", "air")}
+    course = MonthCourse(
+        hours,
+        pd.DataFrame(
+            {
+                "night": dates,
+                "home_degradation_db": sum(parts.values()),
+                **{f"home_degradation_{name}_db": part for name, part in parts.items()},
+                "home_spread_least_hz": 60.0,
+                "home_spread_most_hz": 280.0 + declination,
+            }
+        ),
     )
     if len(windows):
         index = {date: i for i, date in enumerate(dates)}
@@ -246,7 +263,9 @@ def _assemble(period, home, sites, base_h, windows, paper):
             "partner": [s.call for s in sites],
             "windows": [len(p) for p in per],
             "hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
+            "usable_hours": [p["duration_min"].sum() / 60 if len(p) else 0.0 for p in per],
             "best_night": [p["night"].iloc[0] if len(p) else None for p in per],
+            "chance": [p["chance"].iloc[0] if len(p) else np.nan for p in per],
             "ground_distance_km": [11_000.0 + 321.4 * i for i in range(len(sites))],
             "bearing_deg": [(27.0 + 40 * i) % 360 for i in range(len(sites))],
         }
@@ -281,7 +300,8 @@ def _assemble(period, home, sites, base_h, windows, paper):
         samples=samples,
         nights=nights,
         partners=partners,
-        strip=strip,
+        course=course,
+        carpets=tuple(_carpet(site, windows, period) for site in sites),
         modes=(None,) * len(sites),
         notes=notes,
         kernel="invented.bsp",
@@ -336,6 +356,22 @@ def _usable(windows):
             )
         )
     return tuple(found)
+
+
+def _carpet(site, windows, period):
+    """Slots of an hour, home free from four in the afternoon on; the window's chance at every start."""
+    first, last = (edge.astimezone(period.zone).date() for edge in (period.start, period.end))
+    shape = ((last - first).days + 1, QUARTERS)
+    chance, (shared, free) = np.full(shape, np.nan), np.zeros((2, *shape), dtype=bool)
+    for row in windows[windows["partner"] == site.call].to_dict("records") if len(windows) else []:
+        for start in pd.date_range(row["window_start_utc"].ceil("15min"), row["window_end_utc"], freq="15min"):
+            wall = start.tz_convert(period.zone)
+            cell = (wall.date() - first).days, wall.hour * 4 + wall.minute // 15
+            shared[cell] = True
+            if start + pd.Timedelta(hours=1) <= row["window_end_utc"]:
+                chance[cell] = np.fmax(chance[cell], row["chance"])
+                free[cell] = wall.hour >= 16
+    return Carpet(site.call, first, chance, shared, free, np.zeros(shape, dtype=bool))
 
 
 def _agenda(home, windows):
