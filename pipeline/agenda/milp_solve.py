@@ -16,6 +16,7 @@ from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from pipeline.agenda.milp_hours import Manning
 from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
 from pipeline.agenda.milp_nights import bound_by_nights
+from pipeline.agenda.silence import silent_solver
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -178,13 +179,14 @@ def _solve(program: Program, columns: Columns, keep: int, node_limit: int, cost:
     """The integer program over these columns."""
     usual, low, high = _costs(program, columns)
     counted, cost = cost is None, usual if cost is None else cost
-    found = milp(
-        cost,
-        integrality=np.append(np.ones(columns.demand.size), program.whole()),
-        bounds=Bounds(low, high),
-        constraints=LinearConstraint(program.matrix(columns), -np.inf, program.limits(keep)),
-        options={"node_limit": node_limit, "mip_rel_gap": 0.0},
-    )
+    with silent_solver():
+        found = milp(
+            cost,
+            integrality=np.append(np.ones(columns.demand.size), program.whole()),
+            bounds=Bounds(low, high),
+            constraints=LinearConstraint(program.matrix(columns), -np.inf, program.limits(keep)),
+            options={"node_limit": node_limit, "mip_rel_gap": 0.0},
+        )
     if found.x is None:
         # Stopped before any set was found: none but the empty one is known.
         nothing = columns.take(np.zeros(0, dtype=np.int64))

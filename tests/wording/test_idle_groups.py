@@ -9,7 +9,6 @@ from pipeline.absence.causes import (
     AfterLatestHour,
     Cause,
     EarnsTooLittle,
-    HoursTooShort,
     NoHomeHours,
     PartnersAway,
     PartnersOutsideHours,
@@ -18,15 +17,10 @@ from pipeline.absence.causes import (
     Unlikely,
     WeekdayLeftOut,
 )
-from pipeline.absence.remedies import LongerHours
 from pipeline.wording.idle_groups import idle_groups
 from pipeline.wording.idle_nights import idle_night_words
 
 DATES = [dt.date(2027, 3, day) for day in range(1, 32)]
-
-
-def longer(minutes: int, edge: str = "before", call: str = "QT8NUI", end: str = "home") -> HoursTooShort:
-    return HoursTooShort(longer=LongerHours(end, edge, minutes, (), (0,)), call=call)
 
 
 def grouped(*absences: Absence) -> list[str]:
@@ -36,14 +30,6 @@ def grouped(*absences: Absence) -> list[str]:
 @pytest.mark.parametrize(
     ("absences", "words"),
     [
-        (
-            (longer(180), longer(90)),
-            "hours do not meet: your hours beginning 1 hour 30 minutes to 3 hours earlier would open them for QT8NUI",
-        ),
-        (
-            (longer(30, "after", "QF4LUM", "partner"), longer(60, "after", "QF4LUM", "partner")),
-            "hours do not meet: the hours of QF4LUM ending 30 minutes to 1 hour later would open them",
-        ),
         (
             (PartnersOutsideHours(("home",), ("QN1PIK",)), PartnersOutsideHours(("home",), ("QT8NUI", "QN1PIK"))),
             "hours do not meet: one or another of QN1PIK and QT8NUI could be worked only outside your hours",
@@ -82,12 +68,18 @@ def test_many_partners_are_told_by_the_first_few() -> None:
 
 
 def test_a_night_alone_keeps_its_own_sentence() -> None:
-    alone = [longer(180), Unlikely(None), EarnsTooLittle(0.27, 0.3), RulesTogether(("QN1PIK",), (Rule.HOURS,))]
+    alone = [
+        PartnersOutsideHours(("partner",), ("QT8NUI",)),
+        Unlikely(None),
+        EarnsTooLittle(0.27, 0.3),
+        RulesTogether(("QN1PIK",), (Rule.HOURS,)),
+    ]
     assert grouped(*alone) == [idle_night_words(one) for one in alone]
 
 
-def test_what_differs_in_its_remedy_stands_apart() -> None:
-    assert len(grouped(longer(60), longer(60, "after"), longer(60, call="QN1PIK"))) == 3
+def test_hours_of_different_ends_stand_apart() -> None:
+    ends = [("home",), ("partner",), ("home", "partner")]
+    assert len(grouped(*(PartnersOutsideHours(one, ("QT8NUI",)) for one in [*ends, ("home",)]))) == 3
 
 
 def test_groups_stand_in_the_order_of_their_first_dates_and_lose_none() -> None:
