@@ -14,6 +14,7 @@ from tests.test_rooms import MODULES, PIPELINE
 MOST_PARAMETERS = 7
 # Functions that may take more, and why.
 MANY = {
+    "commands/plan.py: plan": "a command's options are its interface; they go on as one WhatIf and one season",
     "commands/stations.py: add": "a command's options are its interface; they go on as one NewPartner",
 }
 
@@ -50,7 +51,7 @@ ARRAY_ROOMS = ("link", "radio_sky", "ephemeris", "windows", "pairs", "agenda")
 ARRAY = re.compile(r"\b(FloatArray|IntArray|BoolArray|Array|NDArray|ArrayLike)\b")
 # Numbers with a unit; rows, counts and yes or no have none.
 QUANTITY = re.compile(r"\b(FloatArray|Array|ArrayLike|float64)\b")
-DIMENSION = r"(\d+|[a-z]|\.\.\.|nodes|periods|windows|columns|rows|items|nights|demands|stations)"
+DIMENSION = r"(\d+|[a-z]|\.\.\.|nodes|periods|windows|columns|rows|items|nights|demands|stations|pairs|rest|slots)"
 SHAPE = re.compile(rf"\({DIMENSION},( {DIMENSION},?)*\)|\bbroadcast|\b(one|any|same|common) shape\b|\bshapes? of\b")
 UNIT_IN_NAME = re.compile(
     r"(^|_)(deg|rad|db|dbi|dbw|hz|mhz|s|m|km|k|w_m2|hz_per_s|km_per_s|sfu|mm_per_h|share|ratio|wavelengths|fraction|efficiency)$"

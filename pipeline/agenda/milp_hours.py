@@ -149,7 +149,7 @@ class Manning:
         return _sparse(items, row, self.night.size), _sparse(rest, row, len(self.nights) + self.cost.size)
 
     def spent(self, items: IntArray) -> float:
-        """What the hours of a whole choice cost, contacts."""
+        """What the hours of a whole choice cost, contacts; the numbers of its items are (n,)."""
         return sum(self._spent(int(night), items[self.night[items] == night]) for night in np.unique(self.night[items]))
 
     def _spent(self, night: int, mine: IntArray) -> float:

@@ -227,7 +227,7 @@ class Program:
 
     @property
     def most(self) -> FloatArray:
-        """Columns that a demand may have: one where two slots are a column of their own."""
+        """Columns that each demand may have (demands,), a number: one where two slots are a column of their own."""
         return np.array([1 if d.pair_worth is not None else d.most for d in self.problem.demands], dtype=float)
 
     def limits(self, keep: int) -> FloatArray:
@@ -235,13 +235,13 @@ class Program:
         return np.concatenate([self.limit, self.most, np.zeros(len(self.sizes) * self.nights), [-float(keep)]])
 
     def rest_units(self) -> FloatArray:
-        """What using each night costs, then its hours, units, (rest,)."""
+        """What using each night costs, then its hours, units (rest,)."""
         cost = round(max(self.problem.night_cost, LEAST_NIGHT_COST) / QUANTUM) * QUANTUM * UNITS
         nights = np.where(self.problem.open_nights, 0.0, cost)
         return nights if self.manning is None else np.concatenate([nights, self.manning.cost * UNITS])
 
     def rest_bounds(self) -> tuple[FloatArray, FloatArray]:
-        """Least and most of each night's variable and of those of its hours, 0 to 1, both (rest,)."""
+        """Least and most of each night's variable and of those of its hours, 0 to 1, (rest,) each."""
         open_nights = self.problem.open_nights.astype(float)
         most = np.where(self.problem.room > 0, 1.0, open_nights)
         if self.manning is None:
@@ -251,11 +251,11 @@ class Program:
         return np.append(used, self.manning.least), np.append(most, np.ones(self.manning.least.size))
 
     def whole(self) -> FloatArray:
-        """1 for each night's variable, which is whole, 0 for those of its hours, which follow the slots."""
+        """(rest,), a number: 1 for each night's variable, which is whole, 0 for its hours, which follow the slots."""
         return np.append(np.ones(self.nights), np.zeros(self.rest - self.nights))
 
     def spent(self, columns: Columns, nights: npt.NDArray[np.bool_]) -> float:
-        """What the nights and hours of a whole choice cost, units."""
+        """What the nights in use, (nights,), and the hours of a whole choice cost, units."""
         total = float(self.rest_units()[: self.nights][nights].sum())
         if self.manning is not None:
             items = np.concatenate([columns.first, columns.second[columns.second >= 0]])
@@ -291,7 +291,7 @@ class Program:
     def earned(self, duals: FloatArray) -> tuple[FloatArray, FloatArray, float]:
         """What at these prices each item earns its night (items,), a night in use by itself (nights,), and the rest.
 
-        The rest are the rows of several nights.
+        The rest are the rows of several nights; `duals` are (rows,), and all is in units of worth.
         """
         items = self.rows.shape[0]
         by_demand = duals[items + len(self.sizes) : -1].reshape(len(self.sizes), self.nights)

@@ -35,7 +35,7 @@ class Bound:
 
 
 def bound_by_nights(program: Program, manning: Manning, duals: FloatArray, keep: int) -> Bound:
-    """The bound at the prices of these duals (rows,), not negative."""
+    """The bound at the prices of these duals (rows,), not negative, in units of worth."""
     reward, income, fixed = program.earned(duals)
     pairs, alone = program.priced(duals)
     reward = reward - _lowered(program, pairs, alone)

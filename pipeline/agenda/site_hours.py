@@ -62,7 +62,7 @@ def site_hours(grid: SlotGrid, held: Commitments, pool: Candidates) -> SiteHours
 
 
 def minutes_outside(grid: SlotGrid, start: npt.ArrayLike, arrive_minutes: float) -> FloatArray:
-    """Minutes of arriving before each start that lie outside home's own hours."""
+    """Minutes of arriving before each start that lie outside home's own hours, both (n,); starts are minutes too."""
     until = np.asarray(start, float)
     inside = _minutes_until(grid, until) - _minutes_until(grid, until - arrive_minutes)
     return np.maximum(arrive_minutes - inside, 0.0)

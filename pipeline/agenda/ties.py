@@ -20,7 +20,7 @@ STEP_DB, MOST_DB = 0.5, 10.0
 
 
 def second_criterion(grid: SlotGrid, pool: Candidates) -> FloatArray:
-    """The second criterion of each slot, 0 to 1, the less the better; the Sun and degradation in the slot's middle."""
+    """The second criterion of each slot (slots,), 0 to 1, the less the better; Sun and degradation in its middle."""
     if not pool.start.size:
         return np.zeros(0)
     middle = (pool.start + pool.end) / 2
@@ -38,7 +38,7 @@ def second_criterion(grid: SlotGrid, pool: Candidates) -> FloatArray:
 
 
 def leaves_fall_back(pool: Candidates) -> npt.NDArray[np.bool_]:
-    """Whether the pool has another slot with the same partner the same night, not before the slot's end."""
+    """(slots,): whether the pool has another with the same partner the same night, not before the slot's end."""
     _, group = np.unique(np.stack([pool.pair, pool.night]), axis=1, return_inverse=True)
     last = np.full(pool.start.size, np.iinfo(np.int64).min)
     np.maximum.at(last, group.ravel(), pool.start)

@@ -58,7 +58,9 @@ def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> p
     judged.loc[past, "partners_heard"] = ""
     judged["outcome"] = _outcomes(grid, best, judged["partners_in_reach"].to_numpy(int))
     judged.loc[past, "outcome"] = PAST
-    judged["rank"] = ranks(judged["contacts_expected"], judged["degradation_db"], judged["night"])
+    # What is past ranks behind every night that is still to come.
+    ahead = judged["contacts_expected"].where(~past, -1.0)
+    judged["rank"] = ranks(ahead, judged["degradation_db"], judged["night"])
     return judged[[*COLUMNS, *(name for name in judged.columns if name not in COLUMNS)]]
 
 

@@ -139,6 +139,7 @@ def _cell(plan: Plan, row: Row, slots: list[Row], weeks: int, limit: float | Non
         is_closed = not row["possible"] and not is_past
         words = {"figure": closed_words(_away(plan, night)) if is_closed else str(row["outcome"]) * is_past}
     classes = ["night", "is-good" if is_good(worth, limit) else "", "" if slots or usable else "is-idle"]
+    classes += ["is-past"] * is_past
     return Cell(
         night=night.isoformat(),
         number=night.day,

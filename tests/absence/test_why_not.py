@@ -403,7 +403,10 @@ def test_what_a_night_could_add_is_a_bound() -> None:
         tried += len(said)
         for night, most in said.items():
             alone = dataclasses.replace(
-                problem, room=np.where(nights == night, problem.room, 0), open_nights=nights == night, most_nights=0
+                problem,
+                room=np.where(nights == night, problem.room, 0),
+                open_nights=problem.open_nights | (nights == night),
+                most_nights=0,
             )
             # The program reckons in ten-thousandths of a contact.
             assert most - 0.3 < choose(alone).value <= most + 1e-4 < some.season.policy.night_cost

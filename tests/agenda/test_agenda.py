@@ -21,8 +21,8 @@ from pipeline.agenda.agenda import LEAST_GAIN, make_agenda
 from pipeline.agenda.agenda_table import COLUMNS, agenda_table, withdrawn_table
 from pipeline.agenda.candidates import least_minutes
 from pipeline.agenda.commitments import next_label
+from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.fall_backs import FallBack
-from pipeline.agenda.joint import contacts_of
 from pipeline.agenda.notes import Broken, HeldByStranger, KeptAsAgreed, OfferMoved, OutsideNights, Proof, Rule
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.lengths import SlotMinutes
@@ -203,11 +203,11 @@ def test_who_may_not_be_there_is_met_on_another_night() -> None:
 def test_as_many_slots_as_contacts_are_wanted() -> None:
     """Three where there is room, whatever the nights; expected contacts are their sum, and no more than are wanted."""
     for wanted in (2, 3, 4):
-        inputs = with_wish(only_wanted(march_inputs(night_cost=0.0), "QN1PIK"), "QN1PIK", contacts_wanted=wanted)
+        free = only_wanted(march_inputs(night_cost=0.0, hour_cost=0.0), "QN1PIK")
+        inputs = with_wish(free, "QN1PIK", contacts_wanted=wanted)
         grid, agenda, table = agenda_of(inputs)
         assert len(table) == wanted
-        slots = [(one.pair, one.operator, one.slot) for one in agenda.slots]
-        assert contacts_of(grid.inputs, slots) == pytest.approx(table["chance_met"].sum(), abs=1e-9)
+        assert contacts_of(agenda.slots, grid.inputs.wishes) == pytest.approx(table["chance_met"].sum(), abs=1e-9)
         assert agenda.choice.value == pytest.approx(2.0 * table["chance_met"].sum(), abs=1e-3)
     tight = with_wish(
         only_wanted(march_inputs(night_cost=0.0, maximum_nights=1, maximum_slots_per_night=2), "QN1PIK"),

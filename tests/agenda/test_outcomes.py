@@ -19,17 +19,19 @@ from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import Agenda
 from pipeline.agenda.agenda_table import withdrawn_table
+from pipeline.agenda.fall_backs import FallBack
 from pipeline.agenda.notes import AskedAgain, OutcomeMissing, StillAgreed
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import Operator
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
+from pipeline.outlook.worth import Worth
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import OUTCOMES, Answer
 from pipeline.windows.beginning import with_beginning
 from pipeline.windows.span import plan_number
 from pipeline.wording.agenda import note_words
-from tests.agenda.slot_grids import agenda_of, lock, march, march_inputs, offers_of, with_record, with_wish
+from tests.agenda.slot_grids import agenda_of, answer, march, march_inputs, offers_of, with_record, with_wish
 
 Made = tuple[SlotGrid, Agenda, pd.DataFrame]
 
@@ -48,7 +50,7 @@ def planned(inputs: Inputs) -> Made:
 def agreed(row: pd.Series, outcome: str = "", state: str = "confirmed") -> Answer:
     start = row["slot_start_utc"].to_pydatetime()
     minutes = int((row["slot_end_utc"] - row["slot_start_utc"]).total_seconds() // 60)
-    made = lock(row["partner"], start, state, row["label"], minutes)
+    made = answer(row["partner"], start, state, row["label"], minutes)
     return dataclasses.replace(made, outcome=outcome)
 
 
@@ -81,7 +83,7 @@ def test_a_partner_worked_is_not_asked_again_and_one_missed_is() -> None:
         (worked["partner"], worked["label"], "confirmed", "made"),
         (missed["partner"], missed["label"], "confirmed", "failed"),
     ]
-    assert set(over["fall_back"]) == {""}
+    assert set(over["fall_back"]) == {FallBack(None, None)}
     new = ahead(table)
     assert (new["night"] > missed["night"]).all()
     assert worked["partner"] not in set(new["partner"])
@@ -95,7 +97,7 @@ def test_a_partner_worked_is_not_asked_again_and_one_missed_is() -> None:
             strict=True,
         )
     )
-    assert causes[worked["partner"]] == Absence(Cause.WORKED)
+    assert causes[worked["partner"]] == Absence(Cause.WORKED, wanted=0)
     assert causes[missed["partner"]] is None
 
 
@@ -117,17 +119,17 @@ def test_nothing_is_said_for_the_nights_before() -> None:
     inputs = dataclasses.replace(march_inputs(), planned_from=begun)
     grid, agenda, table = planned(inputs)
     assert (table["night"] >= begun).all()
-    bare = plan.nights[["night", "distance_km", "sun_separation_deg", "partners_in_reach"]]
-    nights = judge(inputs, plan.period, bare, plan.windows)
+    worth = Worth(grid, agenda.commitments)
+    nights = judge(worth, plan.nights, agenda)
     past = nights["night"] < begun
     assert past.any()
     assert len(nights) == len(plan.nights)
     assert set(nights.loc[past, "outcome"]) == {"past"}
-    assert nights.loc[past, "score"].sum() == 0.0
+    assert nights.loc[past, "contacts_expected"].sum() == 0.0
     assert nights.loc[past, "best_partner"].isna().all()
     assert nights.loc[past, "rank"].min() > nights.loc[~past & nights["possible"], "rank"].max()
-    assert nights.loc[past, "degradation_db"].notna().any()
-    facts = facts_of_nights(inputs, plan.period, nights, plan.windows, plan.samples)
+    assert nights.loc[past, "distance_km"].notna().all()
+    facts = facts_of_nights(worth, nights)
     idle = nights_without_slot(grid, agenda, nights)
     for place in range(len(nights)):
         if past.iloc[place]:

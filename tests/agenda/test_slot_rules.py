@@ -161,7 +161,9 @@ def _tie(sun_deg: float = 60.0, degradation_db: float = 3.0, later: int = 0, aga
     """The criterion of a plain slot (window 0) and of one that differs in this alone (window 1), a week apart."""
     start = np.array([0, 600, 20000 + later, 20600 + later])[: 4 if again else 3]
     night, window = np.array([0, 0, 14, 14])[: start.size], np.array([0, 0, 1, 1])[: start.size]
-    made = Candidates(night * 0, window, night, start, start + 60, start * 0.0, np.zeros((start.size, 1)))
+    made = Candidates(
+        night * 0, window, night, start, start + 60, start * 0.0, np.zeros((start.size, 1)), *np.ones((2, start.size))
+    )
     samples = pd.DataFrame({"degradation_db": [3.0, degradation_db]})
     second = second_criterion(SimpleNamespace(track=_Even(np.array([60.0, sun_deg])), samples=samples), made)
     return float(second[0]), float(second[2])
@@ -191,7 +193,7 @@ def test_no_dish_above_fifteen_metres_is_advised(
     assert size is not None
     monkeypatch.setattr(mending, "_chance_with", lambda *_: 1.0)
     missing_db = 20.0 * math.log10(wanted_m / size)
-    assert mending.dish_that_would_do(grid, _slots((0, 60)), "home", missing_db) == told_m
+    assert mending.dish_that_would_do(grid, _slots((0, 60)), "home", missing_db, 0.25) == told_m
 
 
 def _first_and_last(table: pd.DataFrame) -> list[tuple[pd.Timestamp, pd.Timestamp]]:

@@ -16,7 +16,7 @@ from pipeline.plan.tables import trips_table
 from pipeline.record.inputs import Inputs
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.wording.trips import trips_words
-from tests.agenda.slot_grids import agenda_of, lock, march, march_inputs, with_record
+from tests.agenda.slot_grids import agenda_of, answer, march, march_inputs, with_record
 
 
 def _trips(inputs: Inputs) -> tuple[Trips, ...]:
@@ -26,7 +26,7 @@ def _trips(inputs: Inputs) -> tuple[Trips, ...]:
 
 def _contacts(table: pd.DataFrame) -> float:
     """Nobody is wanted more than once here: each partner's and operator's chance of one contact."""
-    return float(table.drop_duplicates(["partner", "operator"])["joint_chance"].sum())
+    return float(table.drop_duplicates(["partner", "operator"])["joint_chance_met"].sum())
 
 
 def _hours(table: pd.DataFrame) -> float:
@@ -67,7 +67,7 @@ def test_what_is_added_and_chosen() -> None:
 def test_nights_agreed_are_always_in() -> None:
     _, _, table = agenda_of(march_inputs())
     last = table[table["night"] == table["night"].max()].iloc[0]
-    held = with_record(march_inputs(), (lock(last["partner"], last["slot_start_utc"].to_pydatetime(), "confirmed"),))
+    held = with_record(march_inputs(), (answer(last["partner"], last["slot_start_utc"].to_pydatetime(), "confirmed"),))
     trips = _trips(held)
     assert trips[0].nights == (last["night"],)
     assert all(last["night"] in one.nights for one in trips)

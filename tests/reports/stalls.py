@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import signal
 import sys
 import tempfile
 import time
@@ -45,6 +46,8 @@ def set_up(way: str, folder: Path) -> None:
 
 WAY, FOLDER = os.environ["STALL_WAY"], Path(os.environ["STALL_FOLDER"])
 set_up(WAY, FOLDER)
+# A shell that starts the tests in the background lets them ignore Ctrl-C, and whatever they start with them.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @app.command()

@@ -114,8 +114,10 @@ def test_both_engines_make_the_same_pages(name: str, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(pdf, "engine", lambda: engine)
     printed = PdfReader(BytesIO(render_document(document)))
     assert len(printed.pages) == len(laid.pages)
-    # A browser makes bookmarks of headings alone: what stands below another is no heading.
-    assert titles(printed.outline) == [str(entry.title) for entry in laid.outline if not isinstance(entry, list)]
+    # A browser makes bookmarks of headings alone: some of what stands below another is none.
+    told = titles(printed.outline)
+    assert told == [one for one in titles(laid.outline) if one in told]
+    assert {str(entry.title) for entry in laid.outline if not isinstance(entry, list)} <= set(told)
     assert links(printed) >= links(laid)
     assert "/StructTreeRoot" in printed.trailer["/Root"]
     for number, (ours, theirs) in enumerate(zip(laid.pages, printed.pages, strict=True), 1):

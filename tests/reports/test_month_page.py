@@ -51,7 +51,16 @@ def with_slots(plan: Plan, many: int) -> Plan:
 def with_set_ups(plan: Plan, many: int = 8, chosen: int = 5) -> Plan:
     """The plan with what one to `many` nights would bring, and a night in reserve for each."""
     rows = tuple(
-        SimpleNamespace(count=n, contacts_expected=6.6 - 5.0 / n**2, chosen=n == chosen) for n in range(1, many + 1)
+        SimpleNamespace(
+            count=n,
+            nights=(),
+            nights_added=(),
+            partners_added=(),
+            hours_on_site=6.0,
+            contacts_expected=6.6 - 5.0 / n**2,
+            chosen=n == chosen,
+        )
+        for n in range(1, many + 1)
     )
     reserve = dt.date(2027, 3, 27)
     spare = tuple(

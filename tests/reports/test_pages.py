@@ -79,9 +79,9 @@ def test_title_language_author_tags_and_bookmarks(plan: Plan, content: bytes) ->
         "Carpets every window of 22 to 31 March 2027",
         "The Moon's course 22 to 31 March 2027",
         "Partners 21 times that both can use",
-        "QF4LUM Lumme Fjord",
-        'QJ2KAW <b>&"Kawa',
-        "QW7TID Tide Rock",
+        " QF4LUM Lumme Fjord",
+        ' QJ2KAW <b>&"Kawa',
+        " QW7TID Tide Rock",
         calendar.LAST_HEADING,
     ]
 
