@@ -1,7 +1,7 @@
 """Nothing of the solver's own reaches standard output: HiGHS prints some remarks whatever it is asked.
 
 Its C library holds lines back until a buffer is full, so that is emptied before and after, while descriptor 1 leads to
-the null device; where there is no standard output nothing is changed.
+a pipe that nobody reads; where there is no standard output nothing is changed.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ def silent_solver() -> Iterator[None]:
     except OSError:
         yield
         return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
+    nobody, nowhere = os.pipe()
+    os.close(nobody)
     try:
         os.dup2(nowhere, STANDARD_OUTPUT)
         yield
