@@ -6,7 +6,6 @@ From the slot grid and the agenda; a rule is named once the night has been tried
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -30,9 +29,9 @@ from pipeline.absence.causes import (
 )
 from pipeline.absence.counterfactuals import NO_LIMIT, Trials, all_of
 from pipeline.agenda import hours
-from pipeline.agenda.agenda import Agenda, make_problem
+from pipeline.agenda.agenda import Agenda, one_night_more
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.commitments import Kept, refused_times
+from pipeline.agenda.commitments import refused_times
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
@@ -167,7 +166,7 @@ def _weak(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
 def _not_chosen(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     """Good slots, but none earns the set-up: what the night could add to this agenda at most."""
     policy = grid.inputs.season.policy
-    cost, alone = policy.night_cost, _night_alone(grid, agenda, night)
+    cost, (alone, _, _) = policy.night_cost, one_night_more(grid, agenda, night)
     gain = _bound(alone, policy.maximum_slots_per_night)
     if gain >= cost and len(agenda.nights) >= policy.maximum_nights:
         return OtherNightsWorthMore(policy.maximum_nights)
@@ -176,18 +175,6 @@ def _not_chosen(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     if gain <= 0.0:
         return Absence(Cause.NOTHING_TO_ADD)
     return EarnsTooLittle(gain, cost) if gain < cost else OnlyWorthItsCost(cost)
-
-
-def _night_alone(grid: SlotGrid, agenda: Agenda, night: int) -> Problem:
-    """The agenda taken as agreed, and one night to choose from for nothing."""
-    held = agenda.commitments
-    chosen = {(one.pair, one.start) for one in held.kept}
-    new = [one for one in agenda.slots if (one.pair, one.start) not in chosen]
-    kept = (*held.kept, *(Kept(one.pair, one.operator, one.label, one.state, one.slot) for one in new))
-    pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
-    problem, _ = make_problem(grid, replace(held, kept=kept), pool, {})
-    here = np.arange(problem.room.size) == night
-    return replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0)
 
 
 def _bound(alone: Problem, slots: int) -> float:

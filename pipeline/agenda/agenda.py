@@ -8,7 +8,7 @@ site cost, is greatest.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -51,11 +51,6 @@ class Chosen(Kept):
 
     uid: str = ""
 
-    @property
-    def night(self) -> int:
-        """The night in which it starts."""
-        return int(self.slot.night[0])
-
 
 @dataclass(frozen=True)
 class Agenda:
@@ -89,6 +84,20 @@ def make_agenda(grid: SlotGrid) -> Agenda:
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
     slots, withdrawn = _labelled(grid, held, new)
     return Agenda(slots, held, pool, choice, withdrawn, _notes(grid, held, choice, slots, withdrawn))
+
+
+def proposed(people: Sequence[tuple[int, str]], pool: Candidates, taken: Sequence[tuple[int, int]]) -> tuple[Kept, ...]:
+    """The (demand, slot) of a choice as slots without a letter; `people` as from `make_problem`."""
+    return tuple(Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in taken)
+
+
+def one_night_more(grid: SlotGrid, agenda: Agenda, night: int) -> tuple[Problem, list[tuple[int, str]], Candidates]:
+    """The agenda taken as agreed, one night to choose from for nothing: problem, people of its demands, and pool."""
+    held = replace(agenda.commitments, kept=agenda.slots, busy=agenda.busy)
+    pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
+    problem, people = make_problem(grid, held, pool, {})
+    here = np.arange(problem.room.size) == night
+    return replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0), people, pool
 
 
 def held_by_nobody() -> Commitments:
@@ -156,7 +165,7 @@ def make_problem(
     # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
     used = np.zeros(dates, dtype=np.int64)
     for one in held.kept:
-        used[int(one.slot.night[0])] += 1
+        used[one.night] += 1
     return (
         Problem(
             start=pool.start,
@@ -194,7 +203,7 @@ def _demand(
     if mine:
         # What a further slot adds to what is agreed.
         agreed = np.concatenate([one.slot.success_clear for one in mine])
-        nights = np.array([one.slot.night[0] for one in mine], dtype=np.int64)
+        nights = np.array([one.night for one in mine], dtype=np.int64)
         before = chance_together(agreed, nights, presence)
         alone = chances_with_one_more(success, slots.night, agreed, nights, presence) - before
     if left < 2:

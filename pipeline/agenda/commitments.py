@@ -69,6 +69,11 @@ class Kept:
         """Minutes since 1970."""
         return int(self.slot.end[0])
 
+    @property
+    def night(self) -> int:
+        """The night in which it starts."""
+        return int(self.slot.night[0])
+
 
 @dataclass(frozen=True)
 class Commitments:
@@ -277,7 +282,7 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     """Each kept slot that the policy would not choose now, and what they take in all beyond it."""
     policy = grid.inputs.season.policy
     notes: list[Note] = []
-    trips = {int(one.slot.night[0]) for one in kept}
+    trips = {one.night for one in kept}
     # What is over is not judged any more; its night counts as a trip that was made.
     kept = [one for one in kept if not one.is_over]
     for place, one in enumerate(kept):
@@ -289,11 +294,11 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
             broken.append(Broken(Rule.OVERLAP if over else Rule.GAP, who, other.label))
         if broken:
             notes.append(KeptAsAgreed(call, one.label, _local(grid, one.start), tuple(broken)))
-    nights = {int(one.slot.night[0]) for one in kept}
+    nights = {one.night for one in kept}
     if nights and len(trips) > policy.maximum_nights:
         notes.append(TooManyNights(len(trips), policy.maximum_nights))
     for night in sorted(nights):
-        held = sum(int(one.slot.night[0]) == night for one in kept)
+        held = sum(one.night == night for one in kept)
         if held > policy.maximum_slots_per_night:
             notes.append(TooManySlots(grid.period.dates[night], held, policy.maximum_slots_per_night))
     return notes

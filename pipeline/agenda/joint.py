@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.link.chance import node_weights
+from pipeline.link.chance import joint_chance, node_weights
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -40,15 +40,14 @@ def chances_with_one_more(
 
 def chances_of_pairs(success: FloatArray, night: IntArray, presence: float) -> FloatArray:
     """The same chance for every two of n slots, (n, n), from their `success` by node, (n, nodes), 0 to 1."""
-    weights, misses, nights = node_weights(), 1.0 - success, np.unique(night)
+    nights = np.unique(night)
     found = np.zeros((night.size, night.size))
     if nights.size > 1:
-        fails = _fails_on(misses, presence)
-        found = 1.0 - (fails * weights) @ fails.T
+        found = joint_chance(presence * success, presence * success)
     for one in nights:
         rows = np.flatnonzero(night == one)
-        found[np.ix_(rows, rows)] = presence * (1.0 - (misses[rows] * weights) @ misses[rows].T)
-    return np.clip(found, 0.0, 1.0)
+        found[np.ix_(rows, rows)] = presence * joint_chance(success[rows], success[rows])
+    return found
 
 
 def _fails_on(misses: FloatArray, presence: float) -> FloatArray:

@@ -30,7 +30,7 @@ def spans_of(slots: Iterable[Kept]) -> dict[int, tuple[int, int]]:
     """When the first slot of each night begins and its last one ends."""
     spans: dict[int, tuple[int, int]] = {}
     for one in slots:
-        night = int(one.slot.night[0])
+        night = one.night
         first, last = spans.get(night, (one.start, one.end))
         spans[night] = (min(first, one.start), max(last, one.end))
     return spans

@@ -6,7 +6,6 @@ story is ours (DEVELOPERS.md); spreads are judgement: 1.5 dB of fading, 2 dB of 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -104,17 +103,6 @@ def joint_chance(success: FloatArray, other: FloatArray) -> FloatArray:
     From `success_by_node` of both, (n, nodes) and (m, nodes).
     """
     return np.clip(1.0 - ((1.0 - success) * node_weights()) @ (1.0 - other).T, 0.0, 1.0)
-
-
-def missed_in_all(success: Sequence[FloatArray]) -> FloatArray:
-    """Probability of no contact in any of several slots with the same partner at every node, (nodes,).
-
-    From `success_by_node` of each, (nodes,).
-    """
-    missed = np.ones(node_weights().size)
-    for one in success:
-        missed = missed * (1.0 - one)
-    return missed
 
 
 def _play(

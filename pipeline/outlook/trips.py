@@ -10,10 +10,8 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from pipeline.agenda.agenda import Agenda, make_problem, slots_on_offer
-from pipeline.agenda.commitments import PROPOSED, Kept
+from pipeline.agenda.agenda import Agenda, make_problem, proposed, slots_on_offer
+from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
@@ -61,9 +59,8 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
 
     def best(nights: int) -> _Found:
         choice = choose(replace(free, most_nights=nights - agreed))
-        new = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choice.taken]
-        slots = (*held.kept, *new)
-        return _Found(tuple(sorted({int(one.slot.night[0]) for one in slots})), slots, choice.value)
+        slots = (*held.kept, *proposed(people, pool, choice.taken))
+        return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)
 
     most = best(_most_nights(problem))
     found: list[_Found] = []

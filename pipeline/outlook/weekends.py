@@ -125,8 +125,7 @@ def _least(nights: pd.DataFrame, weekend: Weekend) -> float:
 def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Kept], grid: SlotGrid) -> int | None:
     """The night with most of what the weekend brings; without any slot the usable one of best rank, if there is one."""
     by_night = {
-        place: contacts_of([one for one in taken if int(one.slot.night[0]) == place], grid.inputs.wishes)
-        for place in weekend.places
+        place: contacts_of([one for one in taken if one.night == place], grid.inputs.wishes) for place in weekend.places
     }
     best = max(by_night, key=lambda place: by_night[place])
     if by_night[best] > 0.0:

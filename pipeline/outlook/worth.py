@@ -13,9 +13,9 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda.agenda import Agenda, make_problem
+from pipeline.agenda.agenda import Agenda, make_problem, one_night_more, proposed, slots_on_offer
 from pipeline.agenda.candidates import Candidates, find_slots, with_chances
-from pipeline.agenda.commitments import PROPOSED, Commitments, Kept, blocked, refused_times
+from pipeline.agenda.commitments import Commitments, Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.few_nights import best_of_few_nights
 from pipeline.agenda.milp_model import Problem
@@ -36,10 +36,7 @@ class Worth:
     @cached_property
     def usable(self) -> Candidates:
         """Every slot that could be planned, whatever else is agreed."""
-        slots, grid = self.grid.slots, self.grid
-        wanted = self.held.pairs_wanted(grid)
-        fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) & ~refused_times(slots, self.held.refused)
-        return slots.take(np.flatnonzero(fit))
+        return slots_on_offer(self.grid, replace(self.held, busy=()))
 
     @cached_property
     def best(self) -> Candidates:
@@ -57,15 +54,13 @@ class Worth:
 
     def alone(self, nights: Sequence[int]) -> list[Kept]:
         """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
-        here = np.array(sorted(nights), dtype=np.int64)
-        kept = tuple(one for one in self.held.kept if int(one.slot.night[0]) in set(nights) and not one.is_over)
+        kept = tuple(one for one in self.held.kept if one.night in set(nights) and not one.is_over)
         busy = tuple(edges for edges in self.held.busy if self.grid.night_of(edges[0]) in set(nights))
         mine = replace(self.held, kept=kept, busy=busy, open_offers=())
-        pool = self.usable.take(np.flatnonzero(np.isin(self.usable.night, here)))
-        pool = pool.take(np.flatnonzero(~blocked(pool, busy, self.grid.inputs.season.policy.gap_minutes)))
+        here = self.usable.take(np.flatnonzero(np.isin(self.usable.night, sorted(nights))))
+        pool = slots_on_offer(self.grid, mine, here)
         problem, people = make_problem(self.grid, mine, pool, {})
-        taken = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in _best(problem)]
-        return [*kept, *taken]
+        return [*kept, *proposed(people, pool, _best(problem))]
 
     def contacts_alone(self, nights: Sequence[int]) -> float:
         """Contacts to expect from these nights by themselves."""
@@ -93,13 +88,9 @@ def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     """What each night not in use would add to the agenda, its other slots as they are: (n,), contacts."""
     wishes, added = grid.inputs.wishes, np.zeros(len(grid.period.dates))
     whole = contacts_of(agenda.slots, wishes)
-    held = replace(agenda.commitments, kept=agenda.slots, busy=agenda.busy)
     for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
-        pool = agenda.pool.take(np.flatnonzero(agenda.pool.night == night))
-        problem, people = make_problem(grid, held, pool, {})
-        here = np.arange(problem.room.size) == night
-        free = replace(problem, room=np.where(here, problem.room, 0), open_nights=here, most_nights=0)
-        more = [Kept(*people[number], "", PROPOSED, pool.take(np.array([slot]))) for number, slot in choose(free).taken]
+        problem, people, pool = one_night_more(grid, agenda, night)
+        more = proposed(people, pool, choose(problem).taken)
         added[night] = max(0.0, contacts_of([*agenda.slots, *more], wishes) - whole)
     return added
 

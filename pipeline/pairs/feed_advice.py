@@ -34,11 +34,6 @@ class FeedAdvice(StrEnum):
         """Whether the partner turns its feed."""
         return self is FeedAdvice.TURN_PARTNER
 
-    @property
-    def one_turns(self) -> bool:
-        """Whether any feed is turned."""
-        return self.home_turns or self.partner_turns
-
 
 # Who of both can turn, to the advice where one is to be turned.
 TURNING = {

@@ -8,11 +8,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pipeline.windows.frames import as_date, records
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -365,15 +364,6 @@ def partner_anchor(call: str) -> str:
 def partner_bands(plan: Plan) -> dict[str, str]:
     """The band on which each partner is planned: its own wish, else the season's."""
     return {station.call: band for station, band in zip(plan.inputs.partners, plan.inputs.bands, strict=True)}
-
-
-def windows_by_night(plan: Plan) -> dict[dt.date, list[dict[str, Any]]]:
-    """Each night's windows in order of their start."""
-    found: dict[dt.date, list[dict[str, Any]]] = {}
-    if len(plan.windows):
-        for row in records(plan.windows.sort_values(["window_start_utc", "partner"], kind="stable")):
-            found.setdefault(as_date(row["night"]), []).append(row)
-    return found
 
 
 def days_between(first: dt.date, last: dt.date) -> list[dt.date]:

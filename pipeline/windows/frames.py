@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 from typing import Any
 
 import pandas as pd
@@ -12,14 +11,6 @@ import pandas as pd
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows as dicts, the way the builders walk them."""
     return [{str(key): value for key, value in row.items()} for row in frame.to_dict("records")]
-
-
-def rows_by_night(frame: pd.DataFrame, nights: Sequence[dt.date]) -> dict[dt.date, list[int]]:
-    """The places of the rows of each night, by its column `night`; none on a night without any."""
-    found: dict[dt.date, list[int]] = {date: [] for date in nights}
-    for row, night in enumerate(frame["night"]):
-        found[night].append(row)
-    return found
 
 
 def as_date(value: Any) -> dt.date:
