@@ -236,7 +236,7 @@ def _dates_of(search: Search, station: Station, slots: Candidates, end: str) -> 
         if end == "home":
             touched.add(search.trials.grid.period.dates[int(night)])
         for dates in (touched, touched | {date - ONE_DAY for date in touched}):
-            yield tuple(sorted(date for date in dates if any(date in one for one in station.unavailable_dates)))
+            yield tuple(sorted(date for date in dates if station.is_away(date)))
 
 
 SUN = Obstacle(

@@ -67,7 +67,7 @@ def _without_trial(grid: SlotGrid, agenda: Agenda, night: int, possible: bool, i
     if grid.inputs.is_past(date):
         return Absence(Cause.PAST)
     if not possible:
-        if any(date in stretch for stretch in grid.inputs.home.unavailable_dates):
+        if grid.inputs.home.is_away(date):
             return Absence(Cause.HOME_AWAY)
         return WeekdayLeftOut(date.weekday())
     if not in_reach:

@@ -16,7 +16,7 @@ import pandas as pd
 
 from pipeline.agenda import hours
 from pipeline.inputs.lengths import SlotMinutes
-from pipeline.inputs.model import WEEKDAYS, Station, mask_arrays
+from pipeline.inputs.model import Station, mask_arrays
 from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of, node_weights
 from pipeline.pairs.assumed import clear_share, presence_of, skyline_is_assumed
@@ -240,17 +240,11 @@ def home_stretches(inputs: Inputs, period: Nights) -> IntArray:
 
 def possible_nights(inputs: Inputs, period: Nights) -> IntArray:
     """The nights ahead that the policy and home's excepted dates leave, without late hours: (n, 2) minutes."""
-    policy, edges = inputs.season.policy, [minutes_of(edge) for edge in period.edges]
+    edges = [minutes_of(edge) for edge in period.edges]
     possible = hours.merge(
-        [
-            (edges[place], edges[place + 1])
-            for place, date in enumerate(period.dates)
-            if not inputs.is_past(date)
-            and WEEKDAYS[date.weekday()] in policy.nights
-            and not any(date in stretch for stretch in inputs.home.unavailable_dates)
-        ]
+        [(edges[place], edges[place + 1]) for place, date in enumerate(period.dates) if inputs.is_possible(date)]
     )
-    latest = policy.latest_hour_on_work_nights
+    latest = inputs.season.policy.latest_hour_on_work_nights
     if latest is None:
         return possible
     return hours.subtract(possible, hours.late_stretches(latest, period.zone, period.start, period.end))

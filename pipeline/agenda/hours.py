@@ -68,7 +68,7 @@ def weekly_stretches(
             [
                 (_minute(date, one.start, zone, ending=False), _minute(_last_date(date, one), one.until, zone))
                 for date in _dates(zone, first, last)
-                if not any(date in stretch for stretch in station.unavailable_dates)
+                if not station.is_away(date)
                 for one in hours
                 if WEEKDAYS[date.weekday()] in one.days
             ]
@@ -83,7 +83,7 @@ def excepted_stretches(station: Station, first: dt.datetime, last: dt.datetime) 
         [
             (_minute(date, dt.time(0), zone, ending=False), _minute(date + DAY, dt.time(0), zone))
             for date in _dates(zone, first, last)
-            if any(date in stretch for stretch in station.unavailable_dates)
+            if station.is_away(date)
         ]
     )
 

@@ -192,6 +192,10 @@ class Station(Keys):
         """Its time zone; None where nobody knows it."""
         return ZoneInfo(self.time_zone) if self.time_zone else None
 
+    def is_away(self, date: dt.date) -> bool:
+        """Whether the date is among its `unavailable_dates`."""
+        return any(date in stretch for stretch in self.unavailable_dates)
+
 
 @dataclass(config=CONFIG)
 class Partner(Keys):

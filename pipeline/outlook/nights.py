@@ -17,11 +17,9 @@ import pandas as pd
 from pipeline.agenda.agenda import Agenda
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.inputs.model import WEEKDAYS
 from pipeline.outlook.worth import Worth, contacts_if_added, contacts_in_agenda
 from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import NO_WINDOW, NOBODY_FREE, OUTCOMES, outcome_words
-from pipeline.record.inputs import Inputs
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -52,7 +50,7 @@ def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> p
         best_partner=[calls[int(mine.pair[np.argmax(mine.chance)])] if mine.pair.size else None for mine in best],
         degradation_db=[_median(grid, mine, "degradation_db") for mine in best],
         doppler_spread_hz=[_median(grid, mine, "doppler_spread_hz") for mine in best],
-        possible=[is_possible(grid.inputs, date) for date in dates],
+        possible=[grid.inputs.is_possible(date) for date in dates],
     )
     past = np.array([grid.inputs.is_past(date) for date in dates], dtype=bool)
     judged.loc[past, "partners_heard"] = ""
@@ -62,12 +60,6 @@ def judge(worth: Worth, nights: pd.DataFrame, agenda: Agenda | None = None) -> p
     ahead = judged["contacts_expected"].where(~past, -1.0)
     judged["rank"] = ranks(ahead, judged["degradation_db"], judged["night"])
     return judged[[*COLUMNS, *(name for name in judged.columns if name not in COLUMNS)]]
-
-
-def is_possible(inputs: Inputs, date: dt.date) -> bool:
-    """Whether the night of that date is still ahead, the policy takes it and home is not away."""
-    away = inputs.is_past(date) or any(date in stretch for stretch in inputs.home.unavailable_dates)
-    return WEEKDAYS[date.weekday()] in inputs.season.policy.nights and not away
 
 
 def ranks(contacts: Sequence[float], degradation_db: Sequence[float], dates: Sequence[dt.date]) -> list[int]:

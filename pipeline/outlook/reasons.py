@@ -95,7 +95,7 @@ def _facts(context: Context, index: int) -> tuple[Fact, ...]:
 def _not_possible(context: Context, night: pd.Series) -> list[Fact]:
     if night["possible"]:
         return []
-    away = any(night["night"] in stretch for stretch in context.inputs.home.unavailable_dates)
+    away = context.inputs.home.is_away(night["night"])
     return [Fact(FactKind.HOME_AWAY if away else FactKind.NOT_YOUR_NIGHT, 100, nights=(night["night"],))]
 
 

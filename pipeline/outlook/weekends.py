@@ -21,7 +21,7 @@ from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.inputs.scalars import Weekday
 from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
-from pipeline.outlook.nights import is_possible, ranks
+from pipeline.outlook.nights import ranks
 from pipeline.outlook.worth import Worth
 from pipeline.record.inputs import Inputs
 from pipeline.windows.frames import is_missing
@@ -67,7 +67,7 @@ def weekends_of(inputs: Inputs, dates: Sequence[dt.date]) -> list[Weekend]:
         if WEEKDAYS[date.weekday()] in days:
             found.setdefault(date - dt.timedelta(days=(date.weekday() - back) % 7), []).append(place)
     return [
-        Weekend(tuple(places), mine, tuple(date for date in mine if not is_possible(inputs, date)))
+        Weekend(tuple(places), mine, tuple(date for date in mine if not inputs.is_possible(date)))
         for places in found.values()
         for mine in [tuple(dates[place] for place in places)]
     ]
@@ -149,7 +149,7 @@ def _facts(
 
 
 def _away(inputs: Inputs, weekend: Weekend) -> list[Fact]:
-    away = tuple(date for date in weekend.away if any(date in one for one in inputs.home.unavailable_dates))
+    away = tuple(date for date in weekend.away if inputs.home.is_away(date))
     return [Fact(FactKind.HOME_AWAY, nights=away)] if away else []
 
 

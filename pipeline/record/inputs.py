@@ -15,7 +15,7 @@ from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import CONFIG
-from pipeline.inputs.model import SeasonFiles
+from pipeline.inputs.model import WEEKDAYS, SeasonFiles
 from pipeline.inputs.reading import read_season_files
 from pipeline.inputs.what_if import Change
 from pipeline.record.model import Record
@@ -36,6 +36,11 @@ class Inputs(SeasonFiles):
     def is_past(self, night: dt.date) -> bool:
         """Whether nothing is planned for a night any more."""
         return self.planned_from is not None and night < self.planned_from
+
+    def is_possible(self, night: dt.date) -> bool:
+        """Whether a night is still ahead, the policy takes it and home is not away."""
+        is_taken = WEEKDAYS[night.weekday()] in self.season.policy.nights
+        return is_taken and not self.is_past(night) and not self.home.is_away(night)
 
 
 def read_inputs(

@@ -107,7 +107,7 @@ class Grid:
 
 def _weekends(carpet: Carpet, place: Grid) -> str:
     days = (day for day, date in enumerate(carpet.dates) if date.weekday() in (5, 6))
-    return path("".join(place.cell(day, 0, QUARTERS) for day in days), fill=HAIR, more=' fill-opacity="0.28"')
+    return path("".join(place.cell(day, 0, QUARTERS) for day in days), fill=HAIR, opacity=0.28)
 
 
 def _hours(place: Grid) -> str:
@@ -137,7 +137,7 @@ def _shades(square: Square, place: Grid) -> list[str]:
 
 def _filled(commands: str, shade: tuple[str, float]) -> str:
     colour, opacity = shade
-    return path(commands, fill=colour, more="" if opacity == 1.0 else f' fill-opacity="{opacity:g}"')
+    return path(commands, fill=colour, opacity=opacity)
 
 
 def outline(mask: BoolArray, place: Grid) -> str:
@@ -231,7 +231,7 @@ def carpet_key(words: Sequence[str], sun: str) -> list[tuple[Markup, str]]:
     for label, any_hour, free in zip(steps, ANY_HOUR, BOTH_FREE, strict=True):
         pair = _filled(rectangle(0, 0, 8, 8), any_hour) + _filled(rectangle(8, 0, 8, 8), free)
         found.append((label, pair))
-    found.append((outlined, path(rectangle(0.3, 0.3, 15.4, 7.4), fill=TEAL, stroke=INK, more=' fill-opacity="0.12"')))
+    found.append((outlined, path(rectangle(0.3, 0.3, 15.4, 7.4), fill=TEAL, stroke=INK, opacity=0.12)))
     found.append((slot, path(rectangle(0, 0, 16, 8), fill=INK)))
     if sun:
         lines = "".join(f"M{x:g} 8L{x + 7:g} 0" for x in (0, 3, 6, 9))

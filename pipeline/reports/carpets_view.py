@@ -11,8 +11,7 @@ import pandas as pd
 from pipeline.outlook.carpets import Carpet
 from pipeline.reports.carpet_charts import SlotMark, Square, carpet_key, carpet_square, day_labels
 from pipeline.reports.views import Carpets, CarpetsPage, Paper, clock_notes, period_edges
-from pipeline.windows.frames import as_date, is_missing, records
-from pipeline.windows.instants import as_instant
+from pipeline.windows.frames import as_date, is_missing
 from pipeline.wording import carpets as words
 from pipeline.wording import formats
 
@@ -81,8 +80,8 @@ def _square(plan: Plan, whole: Carpet, first: dt.date, last: dt.date) -> Square:
     begin = whole.first_date if first == plan.first_night else first
     end = whole.dates[-1] if last == plan.last_night else last
     carpet = whole.between(begin, end)
-    row = next(row for row in records(plan.partners) if row["partner"] == carpet.partner)
-    nights = sum(carpet.partner in str(row["partners_usable"]).split() for row in records(plan.nights))
+    row = plan.partners.iloc[plan.inputs.place_of(carpet.partner)]
+    nights = sum(carpet.partner in str(calls).split() for calls in plan.nights["partners_usable"])
     policy = plan.inputs.season.policy.outcome_thresholds
     if is_missing(row["best_night"]):
         best = words.none_words(whole, policy.marginal)
@@ -90,9 +89,9 @@ def _square(plan: Plan, whole: Carpet, first: dt.date, last: dt.date) -> Square:
         best = words.best_words(as_date(row["best_night"]), float(row["chance"]), policy.limits)
     usable = words.usable_words(nights)
     edges = [
-        tuple(as_instant(slot[f"slot_{edge}_utc"]).astimezone(plan.zone) for edge in ("start", "end"))
-        for slot in records(plan.agenda)
-        if slot["partner"] == carpet.partner
+        (slot.start.astimezone(plan.zone), slot.end.astimezone(plan.zone))
+        for slot in plan.slots
+        if slot.call == carpet.partner
     ]
     return Square(
         carpet=carpet,

@@ -24,6 +24,7 @@ from pipeline.reports.svg import (
     PALE,
     TEAL,
     TEAL_TINT,
+    disc,
     path,
     rectangle,
     svg,
@@ -193,7 +194,7 @@ def _columns(course: Course, frame: Frame) -> list[str]:
         for a, b in runs
     )  # fmt: skip
     return [
-        path(tint, fill=TEAL_TINT, more=' fill-opacity="0.6"'),
+        path(tint, fill=TEAL_TINT, opacity=0.6),
         path(shade, fill=AMBER_TINT, stroke=AMBER, width=0.5),
         path(lines, stroke=HAIR, width=0.5),
     ]
@@ -247,7 +248,7 @@ def _line(row: Line, band: Band, frame: Frame, course: Course) -> list[str]:
         low = value - row.axis.low < (row.axis.high - row.axis.low) / 2
         where, down = frame.x(day), float(band.y(value))
         anchor = "start" if where < LEFT + 34 else "end" if where > frame.right - 34 else "middle"
-        parts.append(path(_dot(where, down, 1.7), fill=INK))
+        parts.append(path(disc(where, down, 1.7), fill=INK))
         parts.append(text_on(where, down + (9.5 if low else -4.0), words, SIZE, INK, anchor))
     return parts
 
@@ -261,17 +262,11 @@ def _dots(row: Line, band: Band, frame: Frame, course: Course) -> list[str]:
     for day in np.flatnonzero(inside).tolist():
         x, y = frame.x(middles[day]), float(band.y(values[day]))
         if day in course.agenda:
-            discs += _dot(x, y, 3.4)
+            discs += disc(x, y, 3.4)
             numbers.append(text_on(x, y - 6, course.labels[day], 9, INK, "middle", 600))
         else:
-            rings += _dot(x, y, 1.5)
+            rings += disc(x, y, 1.5)
     return [path(rings, fill="#fff", stroke=row.colour, width=0.8), path(discs, fill=INK), *numbers]
-
-
-def _dot(x: float, y: float, radius: float) -> str:
-    """Path commands of a disc."""
-    half = f"a{radius:g} {radius:g} 0 1 0"
-    return f"M{x - radius:.2f} {y:.2f}{half} {2 * radius:g} 0{half} {-2 * radius:g} 0z"
 
 
 def _stack(row: Stack, band: Band, frame: Frame) -> list[str]:
@@ -288,7 +283,7 @@ def _stack(row: Stack, band: Band, frame: Frame) -> list[str]:
             if low - top > 0.02
         )
         colour, opacity = PART_COLOURS[name]
-        parts.append(path(commands, fill=colour, more="" if opacity == 1.0 else f' fill-opacity="{opacity:g}"'))
+        parts.append(path(commands, fill=colour, opacity=opacity))
         base = base + values
     for place in np.flatnonzero(base > row.axis.high):
         # What passes the scale says how far.
@@ -298,7 +293,7 @@ def _stack(row: Stack, band: Band, frame: Frame) -> list[str]:
     for line, name in enumerate(reversed(shown)):
         colour, opacity = PART_COLOURS[name]
         y = top + line * 10.5
-        parts.append(path(rectangle(frame.right + 8, y, 7, 7), fill=colour, more=f' fill-opacity="{opacity:g}"'))
+        parts.append(path(rectangle(frame.right + 8, y, 7, 7), fill=colour, opacity=opacity))
         parts.append(text(frame.right + 18, y + 6.2, row.names[name], SIZE, GREY))
     return parts
 
@@ -315,9 +310,9 @@ def _phases(phases: Sequence[Phase], top: float, frame: Frame) -> list[str]:
     rims, dark, words, radius = "", "", [], 4.0
     for phase in phases:
         x, y = frame.x(phase.day), top + 5
-        rims += _dot(x, y, radius)
+        rims += disc(x, y, radius)
         if phase.lit == "none":
-            dark += _dot(x, y, radius)
+            dark += disc(x, y, radius)
         elif phase.lit in ("left", "right"):
             turn = 1 if phase.lit == "left" else 0
             dark += f"M{x:.2f} {y - radius:.2f}A{radius:g} {radius:g} 0 0 {turn} {x:.2f} {y + radius:.2f}z"

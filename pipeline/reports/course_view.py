@@ -17,7 +17,7 @@ from pipeline.outlook.month_course import NOTABLE_AIR_DB, NOTABLE_DB
 from pipeline.reports.carpets_view import spans
 from pipeline.reports.course_charts import Axis, Course, Line, Phase, Range, Stack, course_chart
 from pipeline.reports.svg import INK, TEAL
-from pipeline.reports.views import CoursePage, clock_notes, days_between
+from pipeline.reports.views import CoursePage, clock_notes, days_between, month_edges
 from pipeline.wording import course as words
 from pipeline.wording import formats
 
@@ -39,10 +39,6 @@ def course_pages(plan: Plan, width: float, height: float) -> tuple[CoursePage, .
 
 
 def _page(plan: Plan, first: dt.date, last: dt.date, width: float, height: float) -> CoursePage:
-    edges = tuple(
-        dt.datetime.combine(date, dt.time(), tzinfo=plan.zone).astimezone(dt.UTC)
-        for date in (first, last + dt.timedelta(days=1))
-    )
     shown = set(plan.course.nights.loc[plan.course.nights["home_degradation_db"].notna(), "night"])
     gaps = not shown.issuperset(days_between(first, last))
     key = words.key_words(plan.course, NOTABLE_DB, bool(len(plan.agenda)), gaps)
@@ -50,7 +46,7 @@ def _page(plan: Plan, first: dt.date, last: dt.date, width: float, height: float
         dates=formats.period_title(first, last),
         lead=words.lead_words(),
         chart=course_chart(_course(plan, first, last), width, height - AROUND),
-        key=" ".join([key, *clock_notes(plan.zone, (edges[0], edges[1]), "at home")]),
+        key=" ".join([key, *clock_notes(plan.zone, month_edges(first, last, plan.zone), "at home")]),
     )
 
 

@@ -51,7 +51,8 @@ def high_margin_view(plan: Plan, paper: Paper) -> HighMargin | None:
     each = math.ceil(len(dates) / pages)
     rows = [_row(plan, table, date) for date in dates]
     heads = tuple(str(rank + 1) for rank in range(RANKS)) if ranked else table.calls
-    unseen = [one.call for one in plan.inputs.partners if one.call not in set(_with_windows(plan))]
+    seen = set(_with_windows(plan))
+    unseen = [one.call for one in plan.inputs.partners if one.call not in seen]
     return HighMargin(
         period=formats.period_title(plan.first_night, plan.last_night),
         lead=high_margin_lead(_clock_words(plan), RANKS, ranked),
@@ -97,7 +98,7 @@ def _page(rows: Sequence[HighRow], paper: Paper) -> HighPage:
 
 def _row(plan: Plan, table: Table, date: dt.date) -> HighRow:
     label, ends_week = formats.day(date), date.weekday() == 6
-    away = any(date in stretch for stretch in plan.inputs.home.unavailable_dates)
+    away = plan.inputs.home.is_away(date)
     if date not in plan.period.dates:
         return HighRow(label, "", ends_week, (), no_night_cell(plan, date).no_night, 1)
     best = table.nights.get(date, [])
@@ -115,7 +116,7 @@ def _row(plan: Plan, table: Table, date: dt.date) -> HighRow:
 def _cell(plan: Plan, table: Table, night: dt.date, call: str, best: UsableWindow | None, named: bool) -> HighCell:
     """`17:45 +5.9`, below it who (named) or the slots of that night; a dot where the Moon is only shared."""
     starts = table.slots.get((night, call), [])
-    told = f"slot {', '.join(_clock(plan, night, start) for start in starts)}" if starts else ""
+    told = f"slot {', '.join(formats.clock_of_night(start, plan.zone, night) for start in starts)}" if starts else ""
     below = call if named else told
     tint = "slot" if starts else ""
     if best is None:
@@ -123,13 +124,6 @@ def _cell(plan: Plan, table: Table, night: dt.date, call: str, best: UsableWindo
         return HighCell(below or dot, tint or ("dot" if dot else ""))
     mark = f" {HIGHEST}" if table.highest[call] is best else ""
     margin = formats.signed(best.high_margin_db, 1, plus=True)
-    words = f"{_clock(plan, night, best.high_at)} {margin}{mark}"
+    words = f"{formats.clock_of_night(best.high_at, plan.zone, night)} {margin}{mark}"
     level = "good" if round(best.high_margin_db, 1) >= 0.0 else "below"
     return HighCell(f"{words}\n{below}" if below else words, f"{level} {tint}".strip())
-
-
-def _clock(plan: Plan, night: dt.date, moment: dt.datetime) -> str:
-    """`17:45`; `Sat 00:20` where it is not the night's date."""
-    there = moment.astimezone(plan.zone)
-    weekday = "" if there.date() == night else f"{formats.WEEKDAYS[there.weekday()]} "
-    return f"{weekday}{there:%H:%M}"

@@ -21,7 +21,6 @@ from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.month import (
-    SetUps,
     by_itself_words,
     chosen_words,
     lead_words,
@@ -41,13 +40,15 @@ NIGHTS_WITH_REASONS = 8
 Row = dict[str, Any]
 
 
-def panel_of(plan: Plan, dates: Sequence[dt.date], width: float) -> Panel:
-    """The column of one month page; what concerns the whole plan stands on its first month only."""
-    slots = slots_by_night(plan)
+def panel_of(plan: Plan, dates: Sequence[dt.date], slots: dict[dt.date, list[Row]], width: float) -> Panel:
+    """The column of one month page; what concerns the whole plan stands on its first month only.
+
+    `slots` are those of `slots_by_night`.
+    """
     nights = [row for row in records(plan.nights) if as_date(row["night"]) in dates]
     used = [date for date in dates if date in slots]
     opening = dates[0] == plan.first_night
-    rows = set_ups_of(plan) if opening else ()
+    rows = plan.trips if opening else ()
     return Panel(
         title=_title(len(used), bool(ranked(nights))),
         lead=_lead(plan) if opening else "",
@@ -87,11 +88,6 @@ def out_of_reach(plan: Plan) -> tuple[list[str], list[str]]:
             if want and not shut and call not in usable
         ],
     )
-
-
-def set_ups_of(plan: Plan) -> tuple[SetUps, ...]:
-    """What one, two, three ... nights would bring, where the plan holds it."""
-    return tuple(SetUps(one.count, one.contacts_expected, one.chosen) for one in plan.trips)
 
 
 def _title(used: int, some: bool) -> str:

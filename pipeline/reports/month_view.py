@@ -18,7 +18,16 @@ from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import charts
 from pipeline.reports.month_advice import panel_of, slots_by_night
-from pipeline.reports.views import Cell, CellSlot, MonthPage, NoNightCell, clock_notes, days_between, partner_anchor
+from pipeline.reports.views import (
+    Cell,
+    CellSlot,
+    MonthPage,
+    NoNightCell,
+    clock_notes,
+    days_between,
+    month_edges,
+    partner_anchor,
+)
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -62,11 +71,11 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
     edges = month_edges(first, last, plan.zone)
     limit = good_from(plan.nights["contacts_expected"].to_numpy(float))
     slots, weeks = slots_by_night(plan), week_count(dates)
-    cells: dict[dt.date, Cell | NoNightCell] = {date: no_night_cell(plan, date) for date in dates}
-    for row in records(plan.nights):
-        night = as_date(row["night"])
-        if night in cells:
-            cells[night] = _cell(plan, row, slots.get(night, []), weeks, limit)
+    rows = {as_date(row["night"]): row for row in records(plan.nights)}
+    cells: dict[dt.date, Cell | NoNightCell] = {
+        date: _cell(plan, rows[date], slots.get(date, []), weeks, limit) if date in rows else no_night_cell(plan, date)
+        for date in dates
+    }
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
@@ -80,7 +89,7 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
             ]
         ),
         weeks=_weeks(cells, dates),
-        panel=panel_of(plan, dates, PANEL_WIDTH),
+        panel=panel_of(plan, dates, slots, PANEL_WIDTH),
         outcomes=(*KEYED, *sorted(_outcomes(cells) - set(KEYED))),
         tint=tint_words(limit) if limit is not None else "",
         key=(*key_words(southern), *clock_notes(plan.zone, edges, "at home")),
@@ -95,12 +104,6 @@ def _outcomes(cells: dict[dt.date, Cell | NoNightCell]) -> set[str]:
 def week_count(dates: list[dt.date]) -> int:
     """Weeks from Monday that these dates touch."""
     return (dates[-1] - dates[0] + dt.timedelta(days=dates[0].weekday())).days // 7 + 1
-
-
-def month_edges(first: dt.date, last: dt.date, zone: dt.tzinfo) -> tuple[dt.datetime, dt.datetime]:
-    """From midnight of one date to midnight after another, UTC."""
-    begin, end = (dt.datetime.combine(date, dt.time(), tzinfo=zone) for date in (first, last + dt.timedelta(days=1)))
-    return begin.astimezone(dt.UTC), end.astimezone(dt.UTC)
 
 
 def no_night_cell(plan: Plan, date: dt.date) -> NoNightCell:
@@ -137,7 +140,9 @@ def _cell(plan: Plan, row: Row, slots: list[Row], weeks: int, limit: float | Non
         words = _by_itself(row, usable, weeks)
     else:
         is_closed = not row["possible"] and not is_past
-        words = {"figure": closed_words(_away(plan, night)) if is_closed else str(row["outcome"]) * is_past}
+        words = {
+            "figure": closed_words(plan.inputs.home.is_away(night)) if is_closed else str(row["outcome"]) * is_past
+        }
     classes = ["night", "is-good" if is_good(worth, limit) else "", "" if slots or usable else "is-idle"]
     classes += ["is-past"] * is_past
     return Cell(
@@ -167,10 +172,6 @@ def _by_itself(row: Row, usable: list[str], weeks: int) -> dict[str, Any]:
     }
 
 
-def _away(plan: Plan, date: dt.date) -> bool:
-    return any(date in stretch for stretch in plan.inputs.home.unavailable_dates)
-
-
 def _arrive(plan: Plan, slots: list[Row], night: dt.date) -> str:
     """The arrival where it falls outside home's hours."""
     arrival = arrival_before(plan.inputs, as_instant(slots[0]["slot_start_utc"]))
@@ -190,7 +191,7 @@ def _slot(plan: Plan, slot: Row) -> CellSlot:
     policy, chance = plan.inputs.season.policy, float(slot["chance"])
     pair = [station.call for station in plan.inputs.partners].index(slot["partner"])
     outcome = str(outcome_words(np.array([chance]), policy, rests_on_assumptions(plan.inputs, pair))[0])
-    begins = _begins(as_instant(slot["slot_start_utc"]), plan.zone, as_date(slot["night"]))
+    begins = formats.clock_of_night(as_instant(slot["slot_start_utc"]), plan.zone, as_date(slot["night"]))
     return CellSlot(
         begins=begins,
         partner=str(slot["partner"]),
@@ -200,10 +201,3 @@ def _slot(plan: Plan, slot: Row) -> CellSlot:
         odds=formats.odds(chance, policy.outcome_thresholds.limits),
         roomy=len(f"{begins} {slot['partner']}") > LETTERS,
     )
-
-
-def _begins(start: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
-    """`22:15`; `Sat 01:15` where it is the day after the night's date."""
-    there = start.astimezone(zone)
-    weekday = "" if there.date() == night else f"{formats.WEEKDAYS[there.weekday()]} "
-    return f"{weekday}{formats.clock(there)}"

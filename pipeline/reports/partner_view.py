@@ -72,7 +72,8 @@ class Line:
 def partners_view(plan: Plan, paper: Paper) -> Partners:
     """All partners, in the season's order: with their usable windows, or with the reason why they have none."""
     lines = lines_of(plan)
-    tracks = {call: MoonTracks(plan.for_partner(call).samples) for call in lines}
+    views = {call: plan.for_partner(call) for call in lines}
+    tracks = {call: MoonTracks(view.samples) for call, view in views.items()}
     strips = {
         call: [track for one in lines[call] if (track := _track(tracks[call], one)) is not None] for call in lines
     }
@@ -84,11 +85,10 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
     line = min(max(math.floor(free * 10.0) / 10.0, LEAST_LINE), LARGEST_LINE)
     blocks = []
     for call, own in lines.items():
-        view = plan.for_partner(call)
         title = strip_words(call, len(own), [track.highest_deg for track in strips[call] if track.slot])
         strip = skylines.strip(scale, horizon, strips[call], size, title) if strips[call] else Markup("")
         blocks.append(
-            replace(_block(plan, view, own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
+            replace(_block(plan, views[call], own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
         )
     usable = sum(len(own) for own in lines.values())
     return Partners(

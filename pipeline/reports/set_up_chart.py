@@ -1,6 +1,6 @@
 """What each set-up buys: contacts to expect by the number of nights as a small curve, the agenda's own number marked.
 
-From rows of `wording.month.SetUps`.
+From the rows of `outlook.trips`.
 """
 
 from __future__ import annotations
@@ -9,9 +9,10 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from pipeline.reports.svg import GREY, HAIR, INK, PALE, TEAL, path, svg, text
+from pipeline.outlook.trips import Trips
+from pipeline.reports.svg import GREY, HAIR, INK, PALE, TEAL, disc, path, svg, text
 from pipeline.wording import formats
-from pipeline.wording.month import SetUps, set_ups_title
+from pipeline.wording.month import set_ups_title
 
 SIDE, TOP, FOOT = 9.0, 12.0, 12.0
 SIZE = 7.4
@@ -19,14 +20,15 @@ SIZE = 7.4
 MOST_LABELS = 8
 
 
-def set_up_chart(rows: Sequence[SetUps], width: float, height: float = 62.0) -> Markup:
+def set_up_chart(rows: Sequence[Trips], width: float, height: float = 62.0) -> Markup:
     """The curve in points; nothing without rows."""
     if not rows:
         return Markup("")
     base, top = height - FOOT, TOP
-    highest = max(max(row.contacts for row in rows), 0.1)
+    highest = max(max(row.contacts_expected for row in rows), 0.1)
     step = (width - 2 * SIDE) / max(len(rows) - 1, 1)
-    places = [(SIDE + i * step, base - 4 - row.contacts / highest * (base - 4 - top)) for i, row in enumerate(rows)]
+    reach = (base - 4 - top) / highest
+    places = [(SIDE + i * step, base - 4 - row.contacts_expected * reach) for i, row in enumerate(rows)]
     own = next((i for i, row in enumerate(rows) if row.chosen), len(rows) - 1)
     body = [
         path(f"M0 {base:g}H{width:g}", stroke=HAIR, width=0.5),
@@ -41,7 +43,7 @@ def set_up_chart(rows: Sequence[SetUps], width: float, height: float = 62.0) -> 
         if not (i == own or (i % every == 0 and abs(i - own) >= every)):
             continue
         ink, weight = (INK, 600) if row.chosen else (GREY, 400)
-        body.append(text(x, y - 5, formats.contacts(row.contacts), SIZE, ink, "middle", weight))
+        body.append(text(x, y - 5, formats.contacts(row.contacts_expected), SIZE, ink, "middle", weight))
         body.append(text(x, height - 2.5, str(row.count), SIZE, ink, "middle", weight))
     return svg(width, height, set_ups_title(rows), body, "set-ups")
 
@@ -52,8 +54,4 @@ def _line(places: Sequence[tuple[float, float]]) -> str:
 
 def _discs(places: Sequence[tuple[float, float]], radius: float) -> str:
     """All discs of one kind as one path."""
-    return "".join(
-        f"M{x - radius:.2f} {y:.2f}a{radius:g} {radius:g} 0 1 0 {2 * radius:g} 0"
-        f"a{radius:g} {radius:g} 0 1 0 {-2 * radius:g} 0z"
-        for x, y in places
-    )
+    return "".join(disc(x, y, radius) for x, y in places)

@@ -27,12 +27,15 @@ def svg(width: float, height: float, title: str, body: Iterable[str], css_class:
     return Markup(head + "".join(body) + "</svg>")
 
 
-def path(commands: str, fill: str = "none", stroke: str = "none", width: float = 0.6, more: str = "") -> str:
-    """A path; nothing where there are no commands."""
+def path(
+    commands: str, fill: str = "none", stroke: str = "none", width: float = 0.6, more: str = "", opacity: float = 1.0
+) -> str:
+    """A path, its fill of this opacity; nothing where there are no commands."""
     if not commands:
         return ""
     line = "" if stroke == "none" else f' stroke="{stroke}" stroke-width="{width:g}"'
-    return f'<path d="{commands}" fill="{fill}"{line}{more}/>'
+    through = "" if opacity == 1.0 else f' fill-opacity="{opacity:g}"'
+    return f'<path d="{commands}" fill="{fill}"{line}{through}{more}/>'
 
 
 def text(x: float, y: float, words: str, size: float, fill: str, anchor: str = "start", weight: int = 400) -> str:
@@ -47,8 +50,14 @@ def text_on(x: float, y: float, words: str, size: float, fill: str, anchor: str 
     """Words over a picture, on a white plate as wide as they are by a usual letter."""
     wide = len(words) * size * USUAL_LETTER
     left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
-    plate = path(rectangle(left - 0.5, y - 0.78 * size, wide + 1, size), fill="#fff", more=' fill-opacity="0.8"')
+    plate = path(rectangle(left - 0.5, y - 0.78 * size, wide + 1, size), fill="#fff", opacity=0.8)
     return plate + text(x, y, words, size, fill, anchor, weight)
+
+
+def disc(x: float, y: float, radius: float) -> str:
+    """Path commands of a disc."""
+    half = f"a{radius:g} {radius:g} 0 1 0"
+    return f"M{x - radius:.2f} {y:.2f}{half} {2 * radius:g} 0{half} {-2 * radius:g} 0z"
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> str:

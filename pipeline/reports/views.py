@@ -376,6 +376,12 @@ def period_edges(plan: Plan) -> tuple[dt.datetime, dt.datetime]:
     return plan.period.start, plan.period.end
 
 
+def month_edges(first: dt.date, last: dt.date, zone: dt.tzinfo) -> tuple[dt.datetime, dt.datetime]:
+    """From midnight of one date to midnight after another, UTC."""
+    begin, end = (dt.datetime.combine(date, dt.time(), tzinfo=zone) for date in (first, last + dt.timedelta(days=1)))
+    return begin.astimezone(dt.UTC), end.astimezone(dt.UTC)
+
+
 def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:
     """A sentence for each clock change of a zone between two instants."""
     notes = []

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from markupsafe import Markup
 
-from pipeline.reports.svg import AMBER, GREY, HAIR, INK, PALE, TEAL, path, svg, text
+from pipeline.reports.svg import AMBER, GREY, HAIR, INK, PALE, TEAL, disc, path, svg, text
 from pipeline.review.calibration import LEVEL, Honesty, Trend
 from pipeline.wording import formats
 
@@ -75,9 +75,7 @@ def _frame(axes: Axes, names: tuple[str, str], labels: tuple[dict[float, str], d
 
 
 def _discs(x: FloatArray, y: FloatArray, radius: float) -> str:
-    half = f"a{radius:g} {radius:g} 0 1 0"
-    disc = f"{half} {2 * radius:g} 0{half} {-2 * radius:g} 0z"
-    return "".join(f"M{a - radius:.1f} {b:.1f}{disc}" for a, b in zip(x, y, strict=True))
+    return "".join(disc(a, b, radius) for a, b in zip(x, y, strict=True))
 
 
 def _numbers(values: list[float], unit: str = "") -> dict[float, str]:

@@ -27,9 +27,10 @@ from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
 from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, sun_check
 from pipeline.sheets.setup_fit import Amount, spacing
-from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, clock, step_lines, stretches_words
+from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
 from pipeline.wording import formats
+from pipeline.wording.formats import clock_of_night
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -230,7 +231,7 @@ def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine,
             break
     return tuple(
         SkyLine(
-            clock(evening.instant(index), dt.UTC, night),
+            clock_of_night(evening.instant(index), dt.UTC, night),
             *_pointing(evening.sun, index),
             *_pointing(evening.moon, index),
         )

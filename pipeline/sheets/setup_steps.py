@@ -16,6 +16,7 @@ from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import NoiseCheck
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
 from pipeline.wording import formats
+from pipeline.wording.formats import clock_of_night
 
 # An oscillator as good as this is locked to a reference (data: 2 Hz is locked to GPS).
 LOCKED_HZ = 50.0
@@ -77,16 +78,9 @@ def step_lines(steps: Sequence[Step], facts: Facts) -> tuple[StepLine, ...]:
     return tuple(_line(step, facts) for step in steps)
 
 
-def clock(moment: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
-    """`21:30`, or `Sat 01:15` where the date there is not the night's."""
-    there = moment.astimezone(zone)
-    weekday = "" if there.date() == night else f"{formats.WEEKDAYS[there.weekday()]} "
-    return f"{weekday}{there:%H:%M}"
-
-
 def span(first: dt.datetime, last: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
     """`21:30 to 22:30`, the weekday once where both fall on one date."""
-    begin, end = clock(first, zone, night), clock(last, zone, night)
+    begin, end = clock_of_night(first, zone, night), clock_of_night(last, zone, night)
     same = first.astimezone(zone).date() == last.astimezone(zone).date()
     return f"{begin} to {end.split()[-1] if same else end}"
 
@@ -94,7 +88,7 @@ def span(first: dt.datetime, last: dt.datetime, zone: dt.tzinfo, night: dt.date)
 def _line(step: Step, facts: Facts) -> StepLine:
     missing = step.condition == "not possible"
     title, note = _words(step, facts)
-    times = ["", ""] if missing else [clock(step.start, zone, facts.night) for zone in (dt.UTC, facts.zone)]
+    times = ["", ""] if missing else [clock_of_night(step.start, zone, facts.night) for zone in (dt.UTC, facts.zone)]
     return StepLine(times[0], times[1], title, note, is_slot=step.kind == "slot", care=missing)
 
 
@@ -104,7 +98,7 @@ def _words(step: Step, facts: Facts) -> tuple[str, str]:
     if step.kind == "slot":
         slot = facts.slots[step.slot or 0]
         end = step.end or step.start
-        until = f"until {clock(end, dt.UTC, facts.night)} ({clock(end, facts.zone, facts.night)})"
+        until = f"until {clock_of_night(end, dt.UTC, facts.night)} ({clock_of_night(end, facts.zone, facts.night)})"
         return slot.partner, f"{until}, {slot.state}"
     return {"clock": _clock, "align": _align, "sun": _sun, "moon": _moon, "echo": _echo}[step.kind](step, facts)
 
@@ -138,8 +132,9 @@ def _why_no_sun(step: Step, facts: Facts) -> str:
         return "Sun is too low: use the Moon." if up else "Sun is down: use the Moon."
     last = earlier[-1][1]
     sooner = (facts.receiver_from - last).total_seconds() / 60.0 + SUN_TAKES_MINUTES
+    begins = clock_of_night(last, dt.UTC, facts.night)
     return (
-        f"Sun is too low from {clock(last, dt.UTC, facts.night)} UTC, before the receiver runs: use the Moon, or come "
+        f"Sun is too low from {begins} UTC, before the receiver runs: use the Moon, or come "
         f"{formats.duration(ceil(sooner / GRID_MINUTES) * GRID_MINUTES)} earlier."
     )
 
@@ -167,7 +162,7 @@ def _why_no_moon(step: Step, facts: Facts, instead: str) -> str:
     clear = [one for one in facts.evening.clear_stretches(facts.evening.moon) if one[1] > step.start]
     if not clear:
         return f"Moon stays too low: {instead}."
-    return f"Moon is high enough only from {clock(clear[0][0], dt.UTC, facts.night)} UTC: {instead}."
+    return f"Moon is high enough only from {clock_of_night(clear[0][0], dt.UTC, facts.night)} UTC: {instead}."
 
 
 def _echo(step: Step, facts: Facts) -> tuple[str, str]:
@@ -202,7 +197,7 @@ def stretches_words(stretches: Sequence[Stretch], evening: Evening, zone: dt.tzi
         from_start, to_end = first == evening.start, last == evening.instant(evening.minutes - 1)
         if from_start and to_end:
             return "over the skyline throughout"
-        begin = f"from {clock(first, dt.UTC, night)} UTC ({clock(first, zone, night)})"
-        end = f"until {clock(last, dt.UTC, night)} UTC ({clock(last, zone, night)})"
+        begin = f"from {clock_of_night(first, dt.UTC, night)} UTC ({clock_of_night(first, zone, night)})"
+        end = f"until {clock_of_night(last, dt.UTC, night)} UTC ({clock_of_night(last, zone, night)})"
         words.append(" ".join(([] if from_start else [begin]) + ([] if to_end else [end])))
     return f"over the skyline {formats.listed(words)}"

@@ -83,6 +83,13 @@ def local(moment: dt.datetime, zone: dt.tzinfo, usual: dt.date) -> str:
     return clock(there) if there.date() == usual else f"{day(there.date())} {clock(there)}"
 
 
+def clock_of_night(moment: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
+    """`21:30`, or `Sat 01:15` where the date there is not the night's; to the minute."""
+    there = moment.astimezone(zone)
+    weekday = "" if there.date() == night else f"{WEEKDAYS[there.weekday()]} "
+    return f"{weekday}{there:%H:%M}"
+
+
 def slot_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
     """`Fri 12 Mar 22:15–23:15`; the end's date stands there where it is another."""
     first, last = start.astimezone(zone), end.astimezone(zone)
@@ -213,6 +220,9 @@ def frequency(value_mhz: float) -> str:
 def plain(value: float) -> str:
     """A figure of a station file as its owner wrote it: `2.4`, `40`."""
     return f"{value:g}".replace("-", MINUS)
+
+
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

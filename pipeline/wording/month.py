@@ -7,30 +7,20 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from pipeline.outlook.chosen_nights import ChosenNight
 from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.trips import Trips
 from pipeline.wording import formats
 from pipeline.wording.nights import night_words
 
-ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 # Facts of a night that stand behind the reasons for which it was chosen.
 TOLD_TOO = (FactKind.SUN_NEAR, FactKind.SUN_INSIDE_LIMIT, FactKind.NEAR_PERIGEE)
 CALLS_SHOWN = 6
 LONGEST_REASON = 100
 FURTHER_NIGHTS = 2
 LEAST_ADDED = 0.05
-
-
-@dataclass(frozen=True)
-class SetUps:
-    """Contacts to expect from the best agenda of so many nights, `chosen` where the agenda has just those."""
-
-    count: int
-    contacts: float
-    chosen: bool
 
 
 # A cell of the grid
@@ -67,9 +57,7 @@ def heard_words(heard: int, free: int, in_reach: int) -> str:
 
 def arrive_words(at: dt.datetime, zone: dt.tzinfo, night: dt.date) -> str:
     """`arrive 14:00, not free`; with the weekday where it is not the night's."""
-    there = at.astimezone(zone)
-    day = "" if there.date() == night else f"{formats.WEEKDAYS[there.weekday()]} "
-    return f"arrive {day}{formats.clock(there)}, not free"
+    return f"arrive {formats.clock_of_night(at, zone, night)}, not free"
 
 
 def _named(calls: Sequence[str]) -> str:
@@ -144,29 +132,30 @@ def out_of_reach_words(no_window: Sequence[str], no_usable_slot: Sequence[str]) 
 # What each set-up buys
 
 
-def set_ups_words(rows: Sequence[SetUps], night_cost: float) -> str:
+def set_ups_words(rows: Sequence[Trips], night_cost: float) -> str:
     """`A fifth night would add 0.2, a sixth hardly anything; a set-up must earn 0.3.`"""
     chosen = next((place for place, row in enumerate(rows) if row.chosen), None)
     if chosen is None:
         return "This agenda has other nights than the best of any number, for what is agreed or not allowed."
     further = rows[chosen : chosen + FURTHER_NIGHTS + 1]
     added = [
-        f"a {_ordinal(after.count)}{'' if place else ' night would add'} {_added(after.contacts - before.contacts)}"
+        f"a {_ordinal(after.count)}{'' if place else ' night would add'} "
+        f"{_added(after.contacts_expected - before.contacts_expected)}"
         for place, (before, after) in enumerate(pairwise(further))
     ]
     words = ", ".join(added) or "a further night would add hardly anything"
     return f"{words[0].upper()}{words[1:]}; a set-up must earn {night_cost:g} by your priorities."
 
 
-def set_ups_title(rows: Sequence[SetUps]) -> str:
+def set_ups_title(rows: Sequence[Trips]) -> str:
     """The message of the curve, for whoever cannot see it."""
-    told = [f"{formats.contacts(row.contacts)} from {row.count}" for row in rows]
+    told = [f"{formats.contacts(row.contacts_expected)} from {row.count}" for row in rows]
     chosen = "".join(f"; this agenda has {formats.count(row.count, 'night')}" for row in rows if row.chosen)
     return f"Contacts to expect by number of nights: {formats.listed(told)}{chosen}"
 
 
 def _ordinal(number: int) -> str:
-    return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
+    return formats.ORDINALS[number - 1] if number <= len(formats.ORDINALS) else f"{number}th"
 
 
 def _added(contacts: float) -> str:

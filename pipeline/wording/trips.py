@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from pipeline.outlook.trips import Trips
 from pipeline.wording import formats
 
-ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 LEAST_TOLD = 0.05
 
 
@@ -21,7 +20,7 @@ def trips_words(trips: Sequence[Trips]) -> tuple[str, ...]:
 
 def _line(one: Trips, before: Trips | None) -> str:
     added = one.contacts_expected - (before.contacts_expected if before else 0.0)
-    head = f"{ORDINALS[one.count - 1]} trip" if one.count <= len(ORDINALS) else f"trip {one.count}"
+    head = f"{formats.ORDINALS[one.count - 1]} trip" if one.count <= len(formats.ORDINALS) else f"trip {one.count}"
     if one.count > 1 and before is None:
         head = f"{one.count} trips"
     nights = formats.listed([formats.day_and_month(night) for night in one.nights_added])

@@ -80,10 +80,9 @@ def _when(fact: Fact, zone: ZoneInfo) -> str:
     rise, set_ = formats.inward(*fact.moon_up)
     if set_ - rise > dt.timedelta(days=1):
         return f"{words}, Moon up all day"
-    start, end = rise.astimezone(zone), set_.astimezone(zone)
     # The Moon of a night may rise on a neighbour's date: then it carries its weekday.
-    weekday = "" if start.date() == fact.best_night else f"{formats.WEEKDAYS[start.weekday()]} "
-    return f"{words}, Moon up {weekday}{formats.clock(start)} to {formats.clock(end)}"
+    start, end = formats.clock_of_night(rise, zone, fact.best_night), formats.clock(set_.astimezone(zone))
+    return f"{words}, Moon up {start} to {end}"
 
 
 def _declinations(low: float, high: float) -> str:

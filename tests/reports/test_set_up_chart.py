@@ -5,12 +5,13 @@ from itertools import pairwise
 
 import pytest
 
+from pipeline.outlook.trips import Trips
 from pipeline.reports.set_up_chart import set_up_chart
-from pipeline.wording.month import SetUps
+from tests.outlook.some_trips import some_trips
 
 
-def rows(many: int, chosen: int | None) -> tuple[SetUps, ...]:
-    return tuple(SetUps(count, 6.6 - 5.0 / count, count == chosen) for count in range(1, many + 1))
+def rows(many: int, chosen: int | None) -> tuple[Trips, ...]:
+    return some_trips(*(6.6 - 5.0 / count for count in range(1, many + 1)), chosen=chosen)
 
 
 @pytest.mark.parametrize(("many", "chosen"), [(1, 1), (2, None), (6, 4), (20, 7), (31, 31)])

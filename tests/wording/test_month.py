@@ -8,8 +8,9 @@ import pytest
 
 from pipeline.outlook.chosen_nights import ChosenNight
 from pipeline.outlook.facts import Fact, FactKind
+from pipeline.outlook.trips import Trips
 from pipeline.wording import month
-from pipeline.wording.month import SetUps
+from tests.outlook.some_trips import some_trips
 
 NIGHT = dt.date(2027, 3, 5)
 ZONE = ZoneInfo("America/Montevideo")
@@ -89,28 +90,24 @@ def test_a_reserve_or_none() -> None:
     assert month.reserve_note(None, ()) == "No later night could hold any of them."
 
 
-def set_ups(*contacts: float, chosen: int | None) -> tuple[SetUps, ...]:
-    return tuple(SetUps(count, value, count == chosen) for count, value in enumerate(contacts, start=1))
-
-
 @pytest.mark.parametrize(
     ("rows", "words"),
     [
-        (set_ups(1.9, 4.2, 6.0, 6.2, 6.22, chosen=3), "A fourth night would add 0.2, a fifth hardly anything; "),
-        (set_ups(1.9, 4.2, chosen=2), "A further night would add hardly anything; "),
-        (set_ups(1.9, 1.85, chosen=1), "A second night would add hardly anything; "),
+        (some_trips(1.9, 4.2, 6.0, 6.2, 6.22, chosen=3), "A fourth night would add 0.2, a fifth hardly anything; "),
+        (some_trips(1.9, 4.2, chosen=2), "A further night would add hardly anything; "),
+        (some_trips(1.9, 1.85, chosen=1), "A second night would add hardly anything; "),
     ],
 )
-def test_what_further_nights_would_add(rows: tuple[SetUps, ...], words: str) -> None:
+def test_what_further_nights_would_add(rows: tuple[Trips, ...], words: str) -> None:
     assert month.set_ups_words(rows, 0.3) == f"{words}a set-up must earn 0.3 by your priorities."
 
 
 def test_an_agenda_of_other_nights_says_so() -> None:
-    assert "other nights" in month.set_ups_words(set_ups(1.9, 4.2, chosen=None), 0.3)
+    assert "other nights" in month.set_ups_words(some_trips(1.9, 4.2, chosen=None), 0.3)
 
 
 def test_the_curve_tells_its_message() -> None:
-    assert month.set_ups_title(set_ups(1.9, 4.2, chosen=2)) == (
+    assert month.set_ups_title(some_trips(1.9, 4.2, chosen=2)) == (
         "Contacts to expect by number of nights: 1.9 from 1 and 4.2 from 2; this agenda has 2 nights"
     )
 
