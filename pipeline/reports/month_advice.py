@@ -98,12 +98,10 @@ def _title(used: int, some: bool) -> str:
 
 def _lead(plan: Plan) -> str:
     """What the agenda should bring and how its slots stand; without slots what the nights are worth."""
-    if plan.agenda.empty:
+    if plan.ahead.empty:
         return month_sentence(plan.nights)
-    each = plan.agenda.drop_duplicates(["partner", "operator"])
-    states = [str(state) for state in plan.agenda["state"]]
-    contacts = float(each["joint_chance_met"].sum())
-    return lead_words(contacts, each["partner"].nunique(), len(plan.inputs.partners), states)
+    states = [str(state) for state in plan.ahead["state"]]
+    return lead_words(plan.contacts_expected, plan.ahead["partner"].nunique(), len(plan.inputs.partners), states)
 
 
 def _facts(plan: Plan) -> dict[dt.date, tuple[Fact, ...]]:

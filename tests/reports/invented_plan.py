@@ -307,7 +307,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
         kernel="invented.bsp",
         clock_note="UT1 taken as UTC",
         agenda=agenda,
-        contacts_expected=float(agenda["joint_chance"].sum()),
+        contacts_expected=float(agenda["joint_chance_met"].sum()),
         trips=(),
         agenda_notes=(Proof(0.0),),
         withdrawn=pd.DataFrame(columns=["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]),

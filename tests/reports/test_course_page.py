@@ -15,6 +15,7 @@ from pipeline.outlook.month_course import NOTABLE_DB, MonthCourse
 from pipeline.plan.plan import Plan
 from pipeline.reports import course_view
 from pipeline.reports.course_charts import Line, Range, Stack
+from pipeline.reports.places import templates_folder
 from pipeline.reports.svg import AMBER_WORDS, INK
 from pipeline.wording import course as words
 from pipeline.wording import formats
@@ -184,3 +185,12 @@ def test_a_clock_change_is_told() -> None:
     days = course_of(plan).hours
     steps = np.diff(days) * 24
     assert sorted(set(np.round(steps, 6))) == [1.0, 2.0]
+
+
+def test_a_screen_knows_the_pictures_size(demo: Plan) -> None:
+    """Whole on a wide screen, wider than the glass on a narrow one, by rules for the class that the picture has."""
+    (css_class,) = set(
+        re.findall(r'<svg [^>]*class="([^"]+)"', str(course_view.course_pages(demo, 700.0, 500.0)[0].chart))
+    )
+    css = (templates_folder() / "style.css").read_text(encoding="utf-8")
+    assert re.findall(rf"\.chart \.{css_class} {{ width: (\w+%?);", css) == ["100%", "1000px"]

@@ -14,6 +14,7 @@ from pipeline.inputs.model import DateRange, Hours
 from pipeline.outlook.chosen_nights import good_from, is_good
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, month_advice, month_view
+from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.views import Cell, NoNightCell
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -211,6 +212,16 @@ def test_the_panel_tells_site_times_reserve_and_what_each_set_up_buys(march: Pla
         "A sixth night would add 0.1, a seventh hardly anything; a set-up must earn 0.3"
     )
     assert not month_view.month_pages(march)[0].panel.chart, "a plan without such rows has no curve"
+
+
+def test_both_pages_tell_the_contacts_still_to_come(march: Plan) -> None:
+    """The plan's own figure, which knows how many contacts are wanted; a slot that is over is told on neither page."""
+    over = march.agenda.assign(slot_outcome=["made", *[""] * (len(march.agenda) - 1)])
+    moved = dataclasses.replace(march, agenda=over, contacts_expected=4.4)
+    lead, (first, *_) = agenda_view(moved).lead, month_view.month_pages(moved)
+    assert lead.startswith("About 4.4 contacts")
+    assert first.panel.lead.startswith("4.4 contacts to expect")
+    assert first.panel.lead.endswith(f"Slots: {len(over) - 1} proposed.")
 
 
 def test_the_lead_is_the_agendas_sum(march: Plan) -> None:
