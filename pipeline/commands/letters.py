@@ -35,7 +35,14 @@ def letters(
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.letters.making import NoSender, late_answers, left_behind, require_sender, write_letters
+    from pipeline.letters.making import (
+        NoSender,
+        late_answers,
+        left_behind,
+        no_meeting_place,
+        require_sender,
+        write_letters,
+    )
     from pipeline.letters.templates import TemplateFault
     from pipeline.plan.plan import make_plan
     from pipeline.reports.blocked import OutputBlocked
@@ -60,7 +67,7 @@ def letters(
     ) as problem:
         stop_and_advise(problem, season, out, month)
     say(_report(folder, made, season, out))
-    for line in late_answers(plan, today):
+    for line in (*late_answers(plan, today), *no_meeting_place(plan)):
         say(f"note: {line}", err=True)
     for slot in left_behind(plan):
         say(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
