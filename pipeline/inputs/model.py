@@ -303,10 +303,6 @@ class Sender(Keys):
     email: kinds.Mail
 
 
-# What letters say where a season names no meeting place: it tells nobody where to go.
-NO_PLACE_TO_MEET = "chat room or telephone, as you agree"
-
-
 @dataclass(config=CONFIG)
 class Letters(Keys):
     """Words of the season's letters."""
@@ -315,12 +311,7 @@ class Letters(Keys):
     greeting: Text = "Dear {operator}"
     closing: Text = "Good echoes"
     reply_by: kinds.Day | None = None
-    meet: Text = NO_PLACE_TO_MEET
-
-    @property
-    def names_a_place(self) -> bool:
-        """Whether a partner is told where to meet."""
-        return self.meet != NO_PLACE_TO_MEET
+    meet: Text = rules.NO_PLACE_TO_MEET
 
 
 @dataclass(config=CONFIG)

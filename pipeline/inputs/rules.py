@@ -25,6 +25,8 @@ LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13
 # What stands in braces in a season's texts and is filled in for each partner.
 LETTER_WORDS = ("operator", "call", "home", "sender", "period")
+# What letters say where a season names no meeting place: it tells nobody where to go.
+NO_PLACE_TO_MEET = "chat room or telephone, as you agree"
 IN_BRACES = re.compile(r"\{([^{}]*)\}")
 BAND = UNWRITTEN + "band"
 UNCERTAINTY_KM = UNWRITTEN + "uncertainty_km"

@@ -11,6 +11,7 @@ import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from pipeline.inputs.rules import NO_PLACE_TO_MEET
 from pipeline.letters.document import Heads, Letter, Section, SlotView, content_digest
 from pipeline.letters.home_words import home_section
 from pipeline.letters.no_slot import no_slot_words
@@ -36,6 +37,7 @@ from pipeline.wording.words import (
 )
 
 if TYPE_CHECKING:
+    from pipeline.inputs.model import Letters
     from pipeline.plan.views import PartnerView
 
 # As many windows as a reader on a telephone will look through; the page attached has all of them.
@@ -258,6 +260,11 @@ def example_words(waiting: list[str], speech: Speech) -> list[str]:
         speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
         for place, label in enumerate(waiting[:2])
     ]
+
+
+def names_a_place(letters: Letters) -> bool:
+    """Whether a season says where to meet."""
+    return letters.meet != NO_PLACE_TO_MEET
 
 
 def meet_place(view: PartnerView) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import example_words, meet_place
+from pipeline.letters.building import example_words, meet_place, names_a_place
 from pipeline.letters.home_words import short_home
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
@@ -188,7 +188,7 @@ def _mode(view: PartnerView, wide: bool) -> str:
 
 def _meet(view: PartnerView) -> str:
     """Where to meet; nothing where the season names no place."""
-    if not view.letters.names_a_place:
+    if not names_a_place(view.letters):
         return ""
     return speech_for(view.station).say(sentences.CHAT_MEET, place=meet_place(view))
 

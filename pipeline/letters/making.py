@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter, with_wording_told, withdrawal_letter
+from pipeline.letters.building import build_letter, names_a_place, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
@@ -207,7 +207,7 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
 
 def no_meeting_place(plan: Plan) -> tuple[str, ...]:
     """That the season names no place to meet at: then each letter leaves it open, and the chat message says nothing."""
-    if plan.inputs.season.letters.names_a_place:
+    if names_a_place(plan.inputs.season.letters):
         return ()
     file = Path(plan.inputs.season.file or "season.yaml").name
     return (
