@@ -30,6 +30,17 @@ def table() -> Iterator[str]:
             yield from values
 
 
+def test_each_sentence_is_said_somewhere() -> None:
+    """Whoever translates the table reads nothing in vain."""
+    names = {name for name in vars(sentences) if name.isupper()}
+    said = {
+        name
+        for path in PIPELINE.rglob("*.py")
+        for name in re.findall(r"\bsentences\.([A-Z_]+)", path.read_text("utf-8"))
+    }
+    assert names - said == {"HORIZON", "MINIMUM_ELEVATION", "MOUNT_ELEVATION"}
+
+
 class Greek(NullTranslations):
     """A catalogue of two entries, one with three forms for a number."""
 
