@@ -15,7 +15,9 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    retyped,
     say,
+    stop,
     stop_and_advise,
     tell,
     typed,
@@ -23,19 +25,34 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from pipeline.letters.making import Made
+    from pipeline.plan.plan import Plan
 
 
-@app.command(epilog="Example: mutual-moon letters --no-pdf")
+@app.command(epilog="Examples: mutual-moon letters --no-pdf; the morning after: mutual-moon letters --after 2027-03-13")
 def letters(
     season: SeasonFile = DEFAULT_SEASON,
     out: OutFolder = DEFAULT_OUT,
     month: Annotated[str | None, typer.Option(help="The month that was planned, instead of the season's.")] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write mails, calendars and messages, no PDF.")] = False,
+    after: Annotated[
+        str | None,
+        typer.Option(help="A short note to each partner of this night instead: how it went, thanks, the next time."),
+    ] = None,
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
+    from pipeline.commands.night import night_of
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.letters.making import NoSender, late_answers, left_behind, require_sender, write_letters
+    from pipeline.letters.making import (
+        NoSender,
+        late_answers,
+        left_behind,
+        no_meeting_place,
+        require_sender,
+        write_letters,
+    )
     from pipeline.letters.templates import TemplateFault
     from pipeline.plan.plan import make_plan
     from pipeline.reports.blocked import OutputBlocked
@@ -49,6 +66,9 @@ def letters(
         require_sender(inputs.season)
         inputs = require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
+        if after is not None:
+            _after(plan, night_of(plan, after), season, out, month)
+            return
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
     except (
         EphemerisUnavailable,
@@ -60,10 +80,39 @@ def letters(
     ) as problem:
         stop_and_advise(problem, season, out, month)
     say(_report(folder, made, season, out))
-    for line in late_answers(plan, today):
+    for line in (*late_answers(plan, today), *no_meeting_place(plan)):
         say(f"note: {line}", err=True)
     for slot in left_behind(plan):
         say(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
+
+
+def _after(plan: Plan, date: dt.date, season: Path, out: Path, month: str | None) -> None:
+    """The notes of a night: printed to be pasted, written beside the letters; what nobody has noted is asked for."""
+    from pipeline.letters.morning_after import notes_after, slots_of_night, write_notes
+    from pipeline.record.night_log import LOG_NAME, log_of, questions
+    from pipeline.reports.writing import put_in_order
+    from pipeline.sheets.document import NIGHTS, written_log
+
+    if not slots_of_night(plan, date):
+        nights = ", ".join(night.isoformat() for night in plan.nights_with_slots) or "none"
+        stop(f"the night of {date} has no slot; nights with slots: {nights}")
+    period = out / plan.period.name
+    put_in_order(period)
+    log = log_of(written_log(period, date))
+    notes, unknown = notes_after(plan, date, log)
+    file = (period / NIGHTS / date.isoformat() / LOG_NAME).as_posix()
+    for one in questions(log) if log else ():
+        say(f"note: {file}, line {one.line}: {one.what}; {one.advice}", err=True)
+    for slot in unknown:
+        hint = retyped(f"answer {slot.partner} {slot.label}=made", season, out, month)
+        say(f"note: nobody has said how {slot.partner} {slot.label} went: fill in {file}, or type {hint}", err=True)
+    if not notes:
+        say(f"Nothing is known of the night of {date} yet; no note was written")
+        raise typer.Exit(3)
+    folder = write_notes(notes, date, period)
+    for note in notes:
+        say(f"{note.call} {note.label}, {'mail and message' if note.mail else 'message'}:\n\n{note.message}")
+    say(f"Written: {folder.as_posix()}; nothing was sent")
 
 
 def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:

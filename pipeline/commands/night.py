@@ -65,7 +65,7 @@ def night(
     try:
         inputs = require_plan(inputs, span_of(inputs, today), out)
         plan = make_plan(inputs, today, tell)
-        chosen = _night_of(plan, date)
+        chosen = night_of(plan, date)
         folder = out / plan.period.name
         put_in_order(folder)
         log = written_log(folder, chosen)
@@ -93,7 +93,7 @@ def _ask(file: Path) -> None:
         say(f"note: {file.as_posix()}, line {one.line}: {one.what}; {one.advice}", err=True)
 
 
-def _night_of(plan: Plan, words: str) -> dt.date:
+def night_of(plan: Plan, words: str) -> dt.date:
     """The night named, or an end with one sentence that names the nights with slots."""
     from pipeline.wording import formats
 

@@ -311,7 +311,7 @@ class Letters(Keys):
     greeting: Text = "Dear {operator}"
     closing: Text = "Good echoes"
     reply_by: kinds.Day | None = None
-    meet: Text = "chat room or telephone, as you agree"
+    meet: Text = rules.NO_PLACE_TO_MEET
 
 
 @dataclass(config=CONFIG)

@@ -6,6 +6,7 @@ built in the program.
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from pydantic import ModelWrapValidatorHandler as Build
@@ -14,7 +15,7 @@ from pipeline.inputs import locator, scalars
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.kinds import UNWRITTEN, entries, single, told
 from pipeline.inputs.scalars import Refusal
-from pipeline.inputs.yaml_tree import Place
+from pipeline.inputs.yaml_tree import Place, printable
 
 if TYPE_CHECKING:
     from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
@@ -22,6 +23,11 @@ if TYPE_CHECKING:
 
 LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13
+# What stands in braces in a season's texts and is filled in for each partner.
+LETTER_WORDS = ("operator", "call", "home", "sender", "period")
+# What letters say where a season names no meeting place: it tells nobody where to go.
+NO_PLACE_TO_MEET = "chat room or telephone, as you agree"
+IN_BRACES = re.compile(r"\{([^{}]*)\}")
 BAND = UNWRITTEN + "band"
 UNCERTAINTY_KM = UNWRITTEN + "uncertainty_km"
 
@@ -235,7 +241,7 @@ def first_and_last(value: Any) -> Any:
 def season_whole(cls: type[Season], value: Any, build: Build[Season]) -> Season:
     """Months or dates, not both and no longer than the pages can show; each month and each partner once."""
     made = build(value)
-    faults = [*period_faults(made), *partner_faults(made)] if isinstance(value, dict) else []
+    faults = [*period_faults(made), *partner_faults(made), *letter_faults(made)] if isinstance(value, dict) else []
     if faults:
         raise told(*faults)
     return made
@@ -259,6 +265,17 @@ def period_faults(season: Season) -> list[tuple[Place, str]]:
     if days > LONGEST_PERIOD_DAYS:
         faults.append((("dates",), f"dates span {days} days; at most {LONGEST_PERIOD_DAYS} are taken."))
     return faults
+
+
+def letter_faults(season: Season) -> list[tuple[Place, str]]:
+    """Words in braces that nothing fills in: a partner would read them as they stand."""
+    known = ", ".join(f"{{{word}}}" for word in LETTER_WORDS)
+    return [
+        (("letters", key), f"{{here}} has '{printable(word)}' in braces; the words that are filled in are {known}.")
+        for key in ("greeting", "closing", "meet")
+        for word in IN_BRACES.findall(getattr(season.letters, key))
+        if word not in LETTER_WORDS
+    ]
 
 
 def partner_faults(season: Season) -> list[tuple[Place, str]]:

@@ -11,20 +11,22 @@ import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.letters.document import Letter, Section, SlotView, content_digest
+from pipeline.inputs.rules import NO_PLACE_TO_MEET
+from pipeline.letters.document import Heads, Letter, Section, SlotView, content_digest
+from pipeline.letters.home_words import home_section
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import (
     CONFIRMED,
     TENTATIVE,
     date_words,
     filled,
-    label_list,
     local_words,
     one_line,
     operator_names,
@@ -35,16 +37,11 @@ from pipeline.wording.words import (
 )
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Station
+    from pipeline.inputs.model import Letters
     from pipeline.plan.views import PartnerView
 
 # As many windows as a reader on a telephone will look through; the page attached has all of them.
 MOST_WINDOWS = 8
-CAUTIONS = (
-    "Nobody stands in front of an antenna that may transmit.",
-    "Never look at the Sun through a sight or any optics.",
-    "Your licence and your local codes come before everything in this letter.",
-)
 
 
 def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
@@ -53,23 +50,29 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     assert sender is not None
     zone = view.station.zone
     slots, withdrawn = offered_slots(view), withdrawn_slots(view)
-    values = places(view)
+    values, speech = places(view), speech_for(view.station)
     openers = [slot.planned.opener for slot in slots if slot.planned]
     expected = [expect_section(view, slot, zone) for slot in slots]
     has_table = any(section.tables for section in expected)
-    sections = [station_section(view.station, view.band), air_section(view, openers, has_table), *expected]
+    sections = [home_section(view, slots), station_section(view)]
+    if slots or view.no_window is None:
+        # Who will never have the Moon together with us needs no frequency.
+        sections.append(air_section(view, openers, has_table))
+    sections += expected
     if slots:
-        sections.append(figures_section())
+        sections.append(figures_section(speech))
     sections.append(meet_section(view, slots))
     other = fall_back_section(view, slots, zone) if slots else windows_section(view, zone, with_pdf)
-    sections += [part for part in (other, clock_section(view, zone), cautions_section()) if part is not None]
+    sections += [part for part in (other, clock_section(view, zone)) if part is not None]
+    if slots or view.no_window is None:
+        sections.append(cautions_section(speech))
     return Letter(
         call=view.call,
         home_call=view.home.call,
         subject=subject_words(view, slots, withdrawn),
-        title=f"{view.home.call} and {view.call} by the Moon",
-        greeting=greeting_words(view.letters.greeting, values),
-        changes=change_words(slots, withdrawn, refused_labels(view), zone),
+        title=speech.say(sentences.TITLE, home=view.home.call, call=view.call),
+        greeting=greeting_words(view.letters.greeting, values, speech),
+        changes=change_words(slots, withdrawn, refused_labels(view), zone, speech),
         lead=lead_words(view, slots, zone),
         slots=tuple(slot_view(view, slot, zone) for slot in slots),
         ask=ask_words(view, slots),
@@ -79,6 +82,17 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
         sender_email=one_line(sender.email),
         footer=footer_words(view),
         number=view.number,
+        heads=heads_of(speech),
+    )
+
+
+def heads_of(speech: Speech) -> Heads:
+    """What the templates print besides finished lines."""
+    return Heads(
+        speech.language,
+        speech.say(sentences.CHANGED),
+        speech.say(sentences.YOUR_TIME),
+        speech.say(sentences.UTC_TIME),
     )
 
 
@@ -94,71 +108,82 @@ def places(view: PartnerView) -> dict[str, str]:
     }
 
 
-def greeting_words(pattern: str, values: dict[str, str]) -> str:
+def greeting_words(pattern: str, values: dict[str, str], speech: Speech) -> str:
     """The greeting; a comma after it where it ends without any sign."""
     greeting = filled(pattern, values)
-    return f"{greeting}," if greeting[-1:].isalnum() else greeting
+    return speech.say(sentences.GREETING, greeting=greeting) if greeting[-1:].isalnum() else greeting
 
 
 def footer_words(view: PartnerView) -> str:
     """The last line of a letter and the foot of its page."""
-    home, period = view.home, formats.period_title(view.first_night, view.last_night)
-    return f"Mutual Moon · {period} · {home.call} {_short_title(home)} · {formats.band(view.band)} · plan {view.number}"
-
-
-def _short_title(home: Station) -> str:
-    return formats.short(one_line(home.title))
+    return speech_for(view.station).say(
+        sentences.FOOTER,
+        period=formats.period_title(view.first_night, view.last_night),
+        home=view.home.call,
+        title=formats.short(one_line(view.home.title)),
+        band=formats.band(view.band),
+        number=view.number,
+    )
 
 
 def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...]) -> str:
     """One line that says what is asked."""
-    home, period = view.home.call, formats.period_title(view.first_night, view.last_night)
+    speech = speech_for(view.station)
+    figures = {"home": view.home.call, "period": formats.period_title(view.first_night, view.last_night)}
     if any(slot.before for slot in slots) or withdrawn:
-        what = "changed times"
-    elif not slots:
-        what = "no time yet"
-    elif all(slot.is_confirmed for slot in slots):
-        what = "our agreed times"
-    else:
-        what = "please confirm a time" if len(slots) == 1 else f"please confirm {len(slots)} times"
-    return f"Moon contact with {home}, {period}: {what}"
+        return speech.say(sentences.SUBJECT_CHANGED, **figures)
+    if not slots:
+        none = sentences.SUBJECT_NO_SLOT if view.no_window is None else sentences.SUBJECT_NO_WINDOW
+        return speech.say(none, **figures)
+    if all(slot.is_confirmed for slot in slots):
+        return speech.say(sentences.SUBJECT_AGREED, **figures)
+    return speech.count(sentences.SUBJECT_ASK_ONE, sentences.SUBJECT_ASK_MANY, len(slots), **figures)
+
+
+def slots_words(labels: list[str], speech: Speech) -> str:
+    """`slot A`, `slots A and B`."""
+    return speech.count(sentences.SLOTS_ONE, sentences.SLOTS_MANY, len(labels), labels=formats.listed(labels))
 
 
 def change_words(
-    slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...], refused: tuple[str, ...], zone: ZoneInfo | None
+    slots: tuple[OfferedSlot, ...],
+    withdrawn: tuple[OfferedSlot, ...],
+    refused: tuple[str, ...],
+    zone: ZoneInfo | None,
+    speech: Speech,
 ) -> tuple[str, ...]:
     """What is other than the partner was told before; nothing in a first letter."""
-    said = []
+    said, say = [], speech.say
     is_first = not (withdrawn or refused or any(slot.offered_before for slot in slots))
     fresh = [slot for slot in slots if not slot.offered_before]
     if refused and fresh:
-        said.append(f"You said no to {label_list(list(refused))}. We try again.")
+        labels = formats.listed(refused)
+        said.append(speech.count(sentences.SAID_NO_ONE, sentences.SAID_NO_MANY, len(refused), labels=labels))
     for slot in slots:
         if slot.before:
             before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
-            said.append(f"Slot {slot.label} moves. Before: {before}. Now: {now}.")
+            said.append(say(sentences.SLOT_MOVES, label=slot.label, before=before, now=now))
         elif slot in fresh and not is_first:
-            said.append(f"Slot {slot.label} is new: {_one_time(slot.start_utc, slot.end_utc, zone)}.")
+            time = _one_time(slot.start_utc, slot.end_utc, zone)
+            said.append(say(sentences.SLOT_NEW, label=slot.label, time=time))
         elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
-            said.append(f"Slot {slot.label} is agreed.")
+            said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
-            said.append(f"You said maybe to slot {slot.label}. We need a yes or a no.")
+            said.append(say(sentences.SLOT_MAYBE, label=slot.label))
     said += [
-        f"Slot {slot.label} is withdrawn: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
-        "A second mail takes it out of your calendar."
+        say(sentences.SLOT_WITHDRAWN, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone))
         for slot in withdrawn
     ]
     return tuple(said)
 
 
-def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...]) -> Letter:
+def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...], speech: Speech) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
     told = {slot.told_digest for slot in slots if slot.told_digest}
     digest = content_digest(letter, [slot.entry for slot in slots])
     if letter.changes or not told or digest in told:
         return letter
-    line = "The slots are the same. Other lines are new: please use this letter, not the one before."
-    return dataclasses.replace(letter, changes=(line,))
+    return dataclasses.replace(letter, changes=(speech.say(sentences.OTHER_WORDS),))
 
 
 def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
@@ -167,38 +192,33 @@ def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> st
 
 def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
     """What this is about, in two sentences; without a slot, why."""
-    on_band = formats.band(view.band)
+    say, band = speech_for(view.station).say, formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
-        question = {0: "This is what we agreed.", 1: "Can you be there?"}.get(
-            waiting, "Which of these times suit you? All of them would be best."
-        )
-        words = [f"We would like to make a contact with you by the Moon on {on_band}. {question}"]
+        lead = {0: sentences.AGREED_LEAD, 1: sentences.ONE_LEAD}.get(waiting, sentences.MANY_LEAD)
+        words = [say(lead, band=band)]
     else:
-        words = [
-            f"We would like to make a contact with you by the Moon on {on_band}.",
-            no_slot_words(view),
-        ]
+        words = [say(sentences.CONTACT_WANTED, band=band), no_slot_words(view)]
     if zone is None:
-        words.append("We do not know your time zone, so all times are UTC. Please tell us your zone.")
+        words.append(say(sentences.ZONE_UNKNOWN))
     return tuple(words)
 
 
 def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> SlotView:
     """One slot in words."""
-    names = operator_names(view.operators, view.home)
+    names, say = operator_names(view.operators, view.home), speech_for(view.station).say
     company = ""
     if len(names) > 1 or slot.operator != view.home.call:
         name = names.get(slot.operator, "")
-        company = f"You work {slot.operator}" + (f" ({name})" if name else "") + "."
-    answers = {CONFIRMED: "Confirmed. Thank you.", TENTATIVE: "You said maybe: please say yes or no."}
+        company = say(sentences.YOU_WORK_NAMED if name else sentences.YOU_WORK, operator=slot.operator, name=name)
+    answers = {CONFIRMED: sentences.CONFIRMED_ANSWER, TENTATIVE: sentences.MAYBE_ANSWER}
     return SlotView(
         label=slot.label,
-        title=f"Slot {slot.label}",
+        title=say(sentences.SLOT, label=slot.label),
         local=_unbroken(local_words(slot.start_utc, slot.end_utc, zone)) if zone else "",
         utc=_unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC)),
         company=company,
-        answer=answers.get(slot.state, "Please confirm."),
+        answer=say(answers.get(slot.state, sentences.PLEASE_CONFIRM)),
         is_confirmed=slot.is_confirmed,
     )
 
@@ -211,63 +231,82 @@ def _unbroken(span: str) -> str:
 
 def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, ...]:
     """What answer is asked for, by when, and how."""
-    reply_by = view.letters.reply_by
-    by = f"by {date_words(reply_by)}" if reply_by else "soon"
+    speech, reply_by = speech_for(view.station), view.letters.reply_by
+    date = date_words(reply_by) if reply_by else ""
     if not slots:
-        if len(view.windows):
-            return (f"Which other days and hours could you be at your station? Please answer {by}: just reply.",)
-        return (
-            f"Is your horizon as we know it? From another place, would more be free? Please answer {by}: just reply.",
+        by, soon = (
+            (sentences.OTHER_HOURS_BY, sentences.OTHER_HOURS_SOON)
+            if len(view.windows)
+            else (sentences.OTHER_PLACE_BY, sentences.OTHER_PLACE_SOON)
         )
+        return (speech.say(by if date else soon, date=date),)
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not waiting:
-        return ("There is nothing to answer. If something comes between, tell us as soon as you can.",)
-    example = ", ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
+        return (speech.say(sentences.NOTHING_TO_ANSWER),)
+    example = speech.say(sentences.COMMA).join(example_words(waiting, speech))
     said = [
-        f"Please answer {by}.",
-        "Tap “Accept” or “Decline” in the invitation that comes with this letter, or reply with a line such as: "
-        f"{example}.",
+        speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date),
+        speech.say(sentences.HOW_TO_ANSWER, example=example),
     ]
     if len(slots) > 1:
-        said.append(
-            f"Your mail program may show slot {waiting[0]} only. The files slot-{waiting[0]}.ics and so on hold one "
-            "slot each."
-        )
-    said.append("No time suits you? Tell us which days and hours do.")
+        said.append(speech.say(sentences.ONE_SLOT_SHOWN, label=waiting[0]))
+    said.append(speech.say(sentences.NO_TIME_SUITS))
     return tuple(said)
+
+
+def example_words(waiting: list[str], speech: Speech) -> list[str]:
+    """How an answer is written: `A yes`, `B no`."""
+    return [
+        speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
+        for place, label in enumerate(waiting[:2])
+    ]
+
+
+def names_a_place(letters: Letters) -> bool:
+    """Whether a season says where to meet."""
+    return letters.meet != NO_PLACE_TO_MEET
+
+
+def meet_place(view: PartnerView) -> str:
+    """The season's meeting place, its words filled in, without a full stop."""
+    return filled(view.letters.meet, places(view)).rstrip(".")
 
 
 def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:
     """Where to meet, and what happens when someone is late."""
-    meet = filled(view.letters.meet, places(view)).rstrip(".")
-    points = [f"Before and during the slot we are here: {meet}." if slots else f"You find us here: {meet}."]
+    say = speech_for(view.station).say
+    points = [say(sentences.MEET_IN_SLOT if slots else sentences.MEET, place=meet_place(view))]
     if slots:
-        points += [
-            "Is one of us late? The minutes and the frequencies stay the same until the slot ends: just join.",
-            "Does something break? Tell us there, or write to us.",
-        ]
-    return Section("meet", "Where we meet", (), tuple(points))
+        points += [say(sentences.WHO_IS_LATE), say(sentences.SOMETHING_BREAKS)]
+    return Section("meet", say(sentences.MEET_TITLE), (), tuple(points))
 
 
 def fall_back_section(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> Section:
     """Where to go when a slot fails."""
+    speech = speech_for(view.station)
     points, found = [], False
     for slot in slots:
         times: list[str] = []
         for start, end in slot.planned.fall_backs if slot.planned else ():
             other = next((one.label for one in slots if one.start_utc == start), "")
-            aim = aim_words(view, start, end)
-            time = f"slot {other}." if other else f"{_both_times(start, end, zone)}. {aim}".strip()
-            times.append(f"{'Or else' if times else f'Instead of slot {slot.label}'}: {time}")
+            if other:
+                line = sentences.OR_ELSE_SLOT if times else sentences.INSTEAD_SLOT
+                times.append(speech.say(line, label=slot.label, other=other))
+                continue
+            line = sentences.OR_ELSE if times else sentences.INSTEAD
+            words = speech.say(line, label=slot.label, time=_both_times(start, end, zone, speech))
+            times.append(f"{words} {aim_words(view, start, end)}".strip())
         found |= bool(times)
-        points += times or [f"Instead of slot {slot.label}: no time yet. If it fails, we write to you."]
-    lead = "If a slot fails, we try again at another time: the same mode, the same minutes. Nothing to answer now."
-    return Section("fall_back", "If it does not work", (lead,) if found else (), tuple(points))
+        points += times or [speech.say(sentences.INSTEAD_NOTHING, label=slot.label)]
+    lead = (speech.say(sentences.FALL_BACK_LEAD),) if found else ()
+    return Section("fall_back", speech.say(sentences.FALL_BACK_TITLE), lead, tuple(points))
 
 
-def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
-    utc = f"{short_span(start, end, dt.UTC, year=False)} UTC"
-    return f"{short_span(start, end, zone, year=False)} your time ({utc})" if zone else utc
+def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None, speech: Speech) -> str:
+    utc = short_span(start, end, dt.UTC, year=False)
+    if zone is None:
+        return speech.say(sentences.ONLY_UTC, utc=utc)
+    return speech.say(sentences.BOTH_TIMES, local=short_span(start, end, zone, year=False), utc=utc)
 
 
 def windows_section(view: PartnerView, zone: ZoneInfo | None, with_pdf: bool) -> Section | None:
@@ -276,26 +315,21 @@ def windows_section(view: PartnerView, zone: ZoneInfo | None, with_pdf: bool) ->
     if not rows:
         return None
     best = sorted(rows, key=lambda row: (-float(row.get("chance") or 0.0), row["window_start_utc"]))[:MOST_WINDOWS]
-    points = []
+    speech, points = speech_for(view.station), []
     for row in sorted(best, key=lambda row: row["window_start_utc"]):
         start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
-        points.append(f"{_both_times(start, end, zone)}.")
-    lead = "These are the best times at which the Moon is up for both of us. Does one of them suit you?"
+        points.append(speech.say(sentences.ONE_TIME, time=_both_times(start, end, zone, speech)))
+    lead = speech.say(sentences.WINDOWS_LEAD)
     if len(rows) > len(best):
-        lead += f" The file {'windows.pdf' if with_pdf else 'windows.ics'} has all {len(rows)}."
-    return Section("windows", "When the Moon is up for both of us", (lead,), tuple(points))
+        file = "windows.pdf" if with_pdf else "windows.ics"
+        lead += f" {speech.say(sentences.WINDOWS_FILE, file=file, number=len(rows))}"
+    return Section("windows", speech.say(sentences.WINDOWS_TITLE), (lead,), tuple(points))
 
 
-def figures_section() -> Section:
+def figures_section(speech: Speech) -> Section:
     """How the figures of the slots are to be read."""
-    return Section(
-        "figures",
-        "How to read the figures",
-        points=(
-            "Azimuth is counted from true north through east. Elevation is where the Moon appears.",
-            "Reports may be wrong by 3 dB. All is for clear air: rain and snow cost more.",
-        ),
-    )
+    points = tuple(speech.say(one) for one in sentences.FIGURES)
+    return Section("figures", speech.say(sentences.FIGURES_TITLE), points=points)
 
 
 def clock_section(view: PartnerView, zone: ZoneInfo | None) -> Section | None:
@@ -303,37 +337,43 @@ def clock_section(view: PartnerView, zone: ZoneInfo | None) -> Section | None:
     changes = formats.clock_changes(zone, *view.edges) if zone else []
     if zone is None or not changes:
         return None
+    say = speech_for(view.station).say
     points = [
-        f"On {date_words(moment.astimezone(zone).date())} at {formats.clock(moment)} UTC your clocks change from "
-        f"{before} to {after}."
+        say(
+            sentences.CLOCKS_CHANGE,
+            date=date_words(moment.astimezone(zone).date()),
+            time=formats.clock(moment),
+            before=before,
+            after=after,
+        )
         for moment, before, after in changes
     ]
-    return Section(
-        "clocks", "Your clocks change", ("The local times in this letter already count with it.",), tuple(points)
-    )
+    return Section("clocks", say(sentences.CLOCKS_TITLE), (say(sentences.CLOCKS_LEAD),), tuple(points))
 
 
-def cautions_section() -> Section:
+def cautions_section(speech: Speech) -> Section:
     """Short cautions."""
-    return Section("cautions", "Please take care", (), CAUTIONS)
+    points = tuple(speech.say(one) for one in sentences.CAUTIONS)
+    return Section("cautions", speech.say(sentences.CAUTIONS_TITLE), (), points)
 
 
 def withdrawal_letter(
     view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
 ) -> Letter:
     """The few lines that go with a withdrawal; the letter itself says the rest, where one goes with it."""
-    zone = view.station.zone
+    zone, speech = view.station.zone, speech_for(view.station)
     times = tuple(
-        f"Slot {slot.label}, {_one_time(slot.start_utc, slot.end_utc, zone)}, is withdrawn." for slot in withdrawn
+        speech.say(sentences.WITHDRAWN_LINE, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone))
+        for slot in withdrawn
     )
-    labels = label_list([slot.label for slot in withdrawn])
     period = formats.period_title(view.first_night, view.last_night)
-    rest = "Our letter says which times are open now." if has_letter else f"We have no other time in {period}."
+    rest = speech.say(sentences.OUR_LETTER_SAYS if has_letter else sentences.NO_OTHER_TIME, period=period)
+    labels = slots_words([slot.label for slot in withdrawn], speech)
     return dataclasses.replace(
         letter,
-        subject=f"Moon contact with {letter.home_call}: {labels} withdrawn",
+        subject=speech.say(sentences.SUBJECT_WITHDRAWN, home=letter.home_call, slots=labels),
         changes=(),
-        lead=(*times, "Sorry for the change. This mail takes the time out of your calendar; there is nothing to do."),
+        lead=(*times, speech.say(sentences.WITHDRAWN_SORRY)),
         slots=(),
         ask=(rest,),
         sections=(),

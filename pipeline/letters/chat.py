@@ -1,22 +1,29 @@
-"""The chat message: the same slots and the same ask in 600 characters at most, plain letters only."""
+"""The chat message: slots, ask, aim and dial at the start, who we are and where to meet, in 600 characters at most.
+
+Plain letters only. What matters least is left out first where it would be too long.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from pipeline.letters.building import example_words, meet_place, names_a_place
+from pipeline.letters.home_words import short_home
+from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
-from pipeline.letters.station_words import short_station
+from pipeline.letters.on_the_air import aim_at_start
+from pipeline.letters.station_words import locator_words, short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.operating.turns import turns_of
-from pipeline.wording import formats
+from pipeline.wording import formats, sentences
 from pipeline.wording.operating import turn_words
-from pipeline.wording.words import label_list, offset_words, person, plain_letters, short_date, short_span
+from pipeline.wording.speech import speech_for
+from pipeline.wording.words import offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
     from pipeline.plan.views import PartnerView
 
 LONGEST = 600
@@ -25,35 +32,59 @@ PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "�
 
 @dataclass(frozen=True)
 class Message:
-    """What the template is given; `slots` are lines, `more` says how many slots did not fit."""
+    """What the template is given; `slots` are lines, each with its aim below; `more` says how many did not fit."""
 
     name: str
     home_call: str
     band: str
     period: str
+    greeting: str
     slots: tuple[str, ...]
     more: str
-    station: str
+    withdrawn: str
+    reason: str
+    ask: str
     frequency: str
     turn: str
     mode: str
-    withdrawn: str
-    ask: str
+    home: str
+    meet: str
+    station: str
+    plan: str
     number: str
 
 
+@dataclass(frozen=True)
+class Room:
+    """What has room: so many slots, and which of the other parts; `wide` is each of them in more words."""
+
+    slots: int
+    aims: bool = False
+    minutes: bool = False
+    meet: bool = False
+    wide_mode: bool = False
+    wide_home: bool = False
+    wide_times: bool = False
+    question: bool = False
+
+
+def rooms(slots: int) -> Iterator[Room]:
+    """From everything to the ask alone: what is needed on the air goes last."""
+    room = Room(slots, *(True,) * 7)
+    yield room
+    for part in ("question", "wide_home", "wide_mode", "wide_times", "meet", "minutes", "aims"):
+        room = replace(room, **{part: False})
+        yield room
+    for count in range(slots, -1, -1):
+        yield Room(count)
+
+
 def chat_message(view: PartnerView, templates: Templates) -> str:
-    """The message; what matters least is left out first where it would be too long."""
+    """The message; the ask always stays."""
     slots = offered_slots(view)
     text = ""
-    # First without the station and the mode, then with fewer slots: the ask always stays.
-    for shown, with_station, with_mode in [
-        (len(slots), True, True),
-        (len(slots), False, True),
-        *((count, False, False) for count in range(len(slots), -1, -1)),
-    ]:
-        message = _message(view, slots, shown, with_station, with_mode)
-        text = plain(templates.render(MESSAGE, message=message)).strip() + "\n"
+    for room in rooms(len(slots)):
+        text = plain(templates.render(MESSAGE, message=_message(view, slots, room))).strip() + "\n"
         if len(text) <= LONGEST:
             return text
     raise TemplateFault(
@@ -68,64 +99,117 @@ def plain(text: str) -> str:
     return text.encode("ascii", "ignore").decode()
 
 
-def _message(
-    view: PartnerView, slots: tuple[OfferedSlot, ...], shown: int, with_station: bool, with_mode: bool
-) -> Message:
-    station, zone, mode = view.station, view.station.zone, view.mode
-    turn, wanted = "", view.is_wanted
-    first = slots[0].planned if slots else None
-    if mode is not None and first is not None:
-        opener = first.opener
-        words = turn_words(turns_of(opener, mode), "partner")
-        turn = (
-            f"You send {'first, ' if opener == 'partner' else 'second, '}{words} UTC."
-            if with_mode
-            else ("You send first." if opener == "partner" else "We send first.")
-        )
-    left, gone = len(slots) - shown, withdrawn_slots(view)
+def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> Message:
+    speech = speech_for(view.station)
+    # Who will never have the Moon together with us needs no frequency; who is not wanted any more needs nothing.
+    on_the_air = view.is_wanted and (bool(slots) or view.no_window is None)
+    left = len(slots) - room.slots
+    figures = {
+        "name": plain_letters(person(view.station)) or view.call,
+        "band": formats.band(view.band),
+        "period": formats.period_title(view.first_night, view.last_night),
+    }
+    question = room.question and on_the_air
     return Message(
-        name=plain_letters(person(station)) or view.call,
+        **figures,
         home_call=view.home.call,
-        band=formats.band(view.band),
-        period=formats.period_title(view.first_night, view.last_night),
-        slots=tuple(_slot_line(view, slot, zone) for slot in slots[:shown]),
-        more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
-        station=f"We assumed {short_station(station, view.band)}: right?" if with_station and wanted else "",
-        frequency=_frequency(view) if wanted else "",
-        turn=turn,
-        mode=f"{mode.title}." if mode is not None and with_mode and wanted else "",
-        withdrawn=f"Withdrawn: {label_list([one.label for one in gone])}." if gone else "",
-        ask=_ask(view, slots, wanted),
+        greeting=speech.say(sentences.HELLO, home=view.home.call, **figures),
+        slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
+        more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
+        withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
+        reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
+        ask=_ask(view, slots),
+        frequency=_frequency(view) if on_the_air else "",
+        turn=_turn(view, slots, room.minutes),
+        mode=_mode(view, room.wide_mode) if on_the_air else "",
+        home=_home(view, slots, room.wide_home) if on_the_air else "",
+        meet=_meet(view) if room.meet and view.is_wanted else "",
+        station=short_station(view.station, view.band, speech) if question else "",
+        plan=speech.say(sentences.PLAN, number=view.number),
         number=view.number,
     )
 
 
-def _slot_line(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> str:
-    utc = f"{short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)} UTC"
-    who = f" with {slot.operator}" if slot.operator != view.home.call else ""
-    agreed = " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
+def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
+    """When, with whom, what is new about it; below it where to point and what to dial at the start."""
+    zone, say = view.station.zone, speech_for(view.station).say
+    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)
+    line = say(sentences.CHAT_SLOT_UTC, label=slot.label, utc=utc)
+    if zone is not None:
+        local = short_span(slot.start_utc, slot.end_utc, zone, year=room.wide_times)
+        offset = offset_words(slot.start_utc, slot.end_utc, zone)
+        both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
+        line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
+    if slot.operator != view.home.call:
+        line = say(sentences.CHAT_WITH, line=line, operator=slot.operator)
+    if slot.before:
+        line = say(sentences.CHAT_MOVED, line=line, before=_time(view, *slot.before))
+    elif slot.is_confirmed:
+        line = say(sentences.CHAT_AGREED, line=line)
+    aim = aim_at_start(view, slot) if room.aims else ""
+    return f"{line}\n{aim}" if aim else line
+
+
+def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
+    """A stretch by the partner's clock, or by UTC where its zone is not known."""
+    zone, say = view.station.zone, speech_for(view.station).say
     if zone is None:
-        return f"{slot.label}: {utc}{who}{agreed}"
-    local = short_span(slot.start_utc, slot.end_utc, zone)
-    return f"{slot.label}: {local} your time ({offset_words(slot.start_utc, slot.end_utc, zone)}) = {utc}{who}{agreed}"
+        return say(sentences.CHAT_UTC, time=short_span(start, end, dt.UTC, year=False))
+    return say(sentences.CHAT_LOCAL, time=short_span(start, end, zone, year=False))
+
+
+def _withdrawn_line(view: PartnerView, slot: OfferedSlot) -> str:
+    time = _time(view, slot.start_utc, slot.end_utc)
+    return speech_for(view.station).say(sentences.CHAT_WITHDRAWN, label=slot.label, time=time)
 
 
 def _frequency(view: PartnerView) -> str:
-    home_mhz, partner_mhz = view.home_mhz, view.partner_mhz
+    say, home_mhz, partner_mhz = speech_for(view.station).say, view.home_mhz, view.partner_mhz
     if home_mhz == partner_mhz:
-        return f"Both send on {formats.frequency(home_mhz)}."
-    return f"You send on {formats.frequency(partner_mhz)}, we on {formats.frequency(home_mhz)}."
+        return say(sentences.CHAT_BOTH_SEND, frequency=formats.frequency(home_mhz))
+    return say(sentences.CHAT_EACH_SENDS, yours=formats.frequency(partner_mhz), ours=formats.frequency(home_mhz))
 
 
-def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...], wanted: bool) -> str:
-    reply_by = view.letters.reply_by
-    by = f"by {short_date(reply_by)}" if reply_by else "soon"
+def _turn(view: PartnerView, slots: tuple[OfferedSlot, ...], with_minutes: bool) -> str:
+    first, speech = (slots[0].planned if slots else None), speech_for(view.station)
+    if view.mode is None or first is None:
+        return ""
+    turns = turns_of(first.opener, view.mode)
+    if not with_minutes:
+        return speech.say(sentences.CHAT_TURNS_SHORT[turns.opener])
+    return speech.say(sentences.CHAT_TURNS[turns.opener], yours=turn_words(turns, "partner", speech))
+
+
+def _mode(view: PartnerView, wide: bool) -> str:
+    if view.mode is None:
+        return ""
+    return speech_for(view.station).say(sentences.CHAT_MODE, mode=view.mode.title if wide else view.mode.mode)
+
+
+def _meet(view: PartnerView) -> str:
+    """Where to meet; nothing where the season names no place."""
+    if not names_a_place(view.letters):
+        return ""
+    return speech_for(view.station).say(sentences.CHAT_MEET, place=meet_place(view))
+
+
+def _home(view: PartnerView, slots: tuple[OfferedSlot, ...], with_equipment: bool) -> str:
+    if with_equipment:
+        return short_home(view, slots)
+    return speech_for(view.station).say(sentences.HOME_LOCATOR, locator=locator_words(view.home))
+
+
+def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
+    speech, reply_by = speech_for(view.station), view.letters.reply_by
+    date = short_date(reply_by) if reply_by else ""
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
-    if not slots and not wanted:
-        return "Sorry for the change. There is nothing to answer."
+    if not slots and not view.is_wanted:
+        return speech.say(sentences.CHAT_SORRY)
+    if not slots and view.no_window is not None:
+        return speech.say(sentences.CHAT_NO_WINDOW_BY if date else sentences.CHAT_NO_WINDOW_SOON, date=date)
     if not slots:
-        return f"No slot found yet: which days and hours could you be there? Please answer {by}."
+        return speech.say(sentences.CHAT_NO_SLOT_BY if date else sentences.CHAT_NO_SLOT_SOON, date=date)
     if not waiting:
-        return "All agreed. Please tell us if something changes."
-    example = " ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
-    return f"Please answer {by}, for instance: {example}"
+        return speech.say(sentences.CHAT_ALL_AGREED)
+    example = " ".join(example_words(waiting, speech))
+    return speech.say(sentences.CHAT_ANSWER_BY if date else sentences.CHAT_ANSWER_SOON, date=date, example=example)

@@ -44,6 +44,16 @@ class SlotView:
 
 
 @dataclass(frozen=True)
+class Heads:
+    """The few words that the templates set before finished lines, and the language of all of them."""
+
+    language: str
+    changed: str
+    local: str
+    utc: str
+
+
+@dataclass(frozen=True)
 class Letter:
     """The whole letter."""
 
@@ -62,6 +72,7 @@ class Letter:
     sender_email: str
     footer: str
     number: str
+    heads: Heads
 
 
 def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:

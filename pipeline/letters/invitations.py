@@ -14,10 +14,13 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 
 from pipeline.agenda.commitments import identifier
 from pipeline.letters.document import Letter
+from pipeline.letters.home_words import home_line, sky_words
 from pipeline.letters.offers import OfferedSlot, offered_slots
+from pipeline.letters.on_the_air import aim_words
 from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import speech_for
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
 if TYPE_CHECKING:
@@ -45,12 +48,12 @@ def stamp_of(first_night: dt.date, sequence: int = 0) -> dt.datetime:
 def invitation(view: PartnerView, letter: Letter, slot: OfferedSlot) -> bytes:
     """METHOD:REQUEST for one slot."""
     event = _slot_event(view, slot)
-    event.add("description", vText(_description(letter, slot)))
+    event.add("description", vText(_description(view, letter, slot)))
     event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
     event.add("transp", "OPAQUE")
     _add_people(event, view, ANSWERS.get(slot.state, NEEDS_ACTION))
     for before in PARTNER_ALARMS:
-        _add_alarm(event, before, f"Moon contact with {slot.operator}")
+        _add_alarm(event, before, speech_for(view.station).say(sentences.EVENT_ALARM, operator=slot.operator))
     return _calendar("REQUEST", [event])
 
 
@@ -66,8 +69,8 @@ def window_calendar(view: PartnerView) -> bytes | None:
     """METHOD:PUBLISH with every mutual window of one partner, shown as free time; None without a window."""
     events = []
     counts: dict[dt.date, int] = {}
-    rows = records(view.windows)
-    for row in rows:
+    say = speech_for(view.station).say
+    for row in records(view.windows):
         night = as_date(row["night"])
         counts[night] = counts.get(night, 0) + 1
         start, end = formats.inward(as_instant(row["window_start_utc"]), as_instant(row["window_end_utc"]))
@@ -79,9 +82,11 @@ def window_calendar(view: PartnerView) -> bytes | None:
         event.add("dtstamp", stamp_of(view.first_night))
         event.add("dtstart", start)
         event.add("dtend", end)
-        word = f", {row['outcome']}" if row.get("outcome") else ""
-        event.add("summary", f"Moon up for {view.home.call} and {view.call}, {formats.band(view.band)}{word}")
-        event.add("description", f"Both see the Moon. Not a slot: nothing is agreed. Plan {view.number}.")
+        outcome = row.get("outcome") or ""
+        title = sentences.WINDOW_TITLE_OUTCOME if outcome else sentences.WINDOW_TITLE
+        figures = {"home": view.home.call, "call": view.call, "band": formats.band(view.band), "outcome": outcome}
+        event.add("summary", say(title, **figures))
+        event.add("description", say(sentences.WINDOW_WORDS, number=view.number))
         event.add("transp", "TRANSPARENT")
         _add_organizer(event, _sender(view.letters))
         events.append(event)
@@ -133,20 +138,22 @@ def _slot_event(view: PartnerView, slot: OfferedSlot) -> Event:
     event.add("sequence", slot.sequence)
     event.add("dtstart", slot.start_utc)
     event.add("dtend", slot.end_utc)
-    event.add("summary", f"Moon contact {slot.operator} and {view.call}, slot {slot.label}")
+    names = {"operator": slot.operator, "call": view.call, "label": slot.label}
+    event.add("summary", speech_for(view.station).say(sentences.EVENT_TITLE, **names))
     return event
 
 
-def _description(letter: Letter, slot: OfferedSlot) -> str:
-    """The few lines that must be at hand when only the calendar is."""
-    view = next(view for view in letter.slots if view.label == slot.label)
-    air = next(section for section in letter.sections if section.key == "air")
-    lines = [f"Your time: {view.local}"] if view.local else []
-    lines += [f"UTC: {view.utc}", *air.points]
+def _description(view: PartnerView, letter: Letter, slot: OfferedSlot) -> str:
+    """The few lines that must be at hand when only the calendar is: in the field that is often so."""
+    say = speech_for(view.station).say
+    told = next(one for one in letter.slots if one.label == slot.label)
+    air, meet = (next(section for section in letter.sections if section.key == key) for key in ("air", "meet"))
+    lines = [say(sentences.EVENT_LOCAL, time=told.local)] if told.local else []
+    lines += [say(sentences.EVENT_UTC, time=told.utc), aim_words(view, slot.start_utc, slot.end_utc), *air.points]
     if any(section.tables for section in letter.sections):
-        lines.append("The table is in the letter.")
-    meet = next(section for section in letter.sections if section.key == "meet")
-    return "\n".join([*lines, meet.points[0], f"Plan {letter.number}"]).replace("\N{NO-BREAK SPACE}", " ")
+        lines.append(say(sentences.EVENT_TABLE))
+    lines += [home_line(view), sky_words(view, slot), meet.points[0], say(sentences.PLAN, number=letter.number)]
+    return "\n".join(line for line in lines if line).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def _add_organizer(event: Event, sender: Sender) -> None:

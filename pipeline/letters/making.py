@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter, with_wording_told, withdrawal_letter
+from pipeline.letters.building import build_letter, names_a_place, with_wording_told, withdrawal_letter
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
@@ -28,6 +28,7 @@ from pipeline.reports.writing import repair_period, swapped_folder
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.speech import speech_for
 from pipeline.wording.words import one_line, person
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def require_sender(season: Season) -> None:
 def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -> Made:
     """Everything for one partner, in memory; `page` is its `windows.pdf`, None where no PDF is wanted."""
     station, slots, withdrawn = view.station, offered_slots(view), withdrawn_slots(view)
-    letter = with_wording_told(build_letter(view, page is not None), slots)
+    letter = with_wording_told(build_letter(view, page is not None), slots, speech_for(station))
     kind = UPDATE if letter.changes else FIRST
     files: dict[str, bytes] = {"message.txt": chat_message(view, templates).encode()}
     if not view.is_wanted:
@@ -202,6 +203,17 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
     if reply_by >= first:
         return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
     return ()
+
+
+def no_meeting_place(plan: Plan) -> tuple[str, ...]:
+    """That the season names no place to meet at: then each letter leaves it open, and the chat message says nothing."""
+    if names_a_place(plan.inputs.season.letters):
+        return ()
+    file = Path(plan.inputs.season.file or "season.yaml").name
+    return (
+        f"{file} names no place to meet during a slot, and the letters leave it open; "
+        'write for instance `letters: {meet: "telephone +598 0000 0000"}`',
+    )
 
 
 def page_path(call: str) -> str:

@@ -1,4 +1,4 @@
-"""Why a partner has no slot, told to the partner itself: kindly, in one sentence, and never with a word about others.
+"""Why a partner has no slot, told to the partner itself: kindly, in short sentences, with no word about others.
 
 The plan's own sentences are the operator's and may name other partners: only the kind of cause is taken.
 """
@@ -7,34 +7,45 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.absence.causes import Cause
-from pipeline.wording import formats
-from pipeline.wording.no_windows import no_window_words
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import Speech, speech_for
 
 if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
-
-# Causes of which a partner is told; of all others it hears only that there was no room.
-TOLD = {
-    Cause.HOURS_DO_NOT_MEET: "the hours at which you and we can be at our stations do not meet",
-    Cause.TOO_WEAK: "our signals would be too weak by our figures",
-    Cause.SUN_TOO_NEAR: "the Sun stands too near the Moon whenever both of us could be there",
-    Cause.PARTNER_AWAY: "it would only fit on dates when you are away",
-    Cause.OFFERS_DECLINED: "the times that we offered did not suit you and we found no other",
-    Cause.STRETCH_TOO_SHORT: "the times that we share are too short",
-    Cause.MOON_TOO_LOW: "the Moon stays too low in the times that we share",
-}
+    from pipeline.windows.no_window import Hidden, NoWindow
 
 
 def no_slot_words(view: PartnerView) -> str:
-    """One sentence or two."""
+    """Short sentences: that there is no slot, why, and how often the Moon is up for both."""
+    speech = speech_for(view.station)
     period = formats.period_title(view.first_night, view.last_night)
     if view.no_window is not None:
-        why = no_window_words(view.no_window, view.home.call, view.call)
-        return f"Sadly the Moon gives us no common time in {period}: {why}."
+        return " ".join([speech.say(sentences.NO_COMMON_TIME, period=period), *_why_no_window(view.no_window, speech)])
     if view.mode is None:
-        return f"We have no time for you in {period} yet, because we share no mode. Which modes can you use?"
-    cause = TOLD.get(view.cause) if view.cause else None
-    count = formats.count(len(view.windows), "time", "times")
-    told = f"Sadly we could not fit in a slot for you in {period}" + (f": {cause}" if cause else "")
-    return f"{told}. The Moon is up for both of us {count}."
+        return speech.say(sentences.NO_COMMON_MODE, period=period)
+    # Causes that may tell of others are passed over: then it hears only that there was no room.
+    because = sentences.NO_ROOM_BECAUSE.get(view.cause) if view.cause else None
+    often = len(view.windows)
+    up = (
+        speech.count(sentences.MOON_UP_ONE, sentences.MOON_UP_MANY, often)
+        if often
+        else speech.say(sentences.MOON_UP_NEVER)
+    )
+    return f"{speech.say(because or sentences.NO_ROOM, period=period)} {up}"
+
+
+def _why_no_window(no_window: NoWindow, speech: Speech) -> list[str]:
+    """Why the Moon is never up for both: at which end, and behind what."""
+    degrees = f"{no_window.below_horizon_deg:.1f}"
+    why = speech.say(sentences.NO_WINDOW[no_window.kind, no_window.end], degrees=degrees)
+    return [why, *(_hidden(one, no_window.end, speech) for one in no_window.hidden_by)]
+
+
+def _hidden(hidden: Hidden, end: str, speech: Speech) -> str:
+    sentence = sentences.HIDDEN_BY.get((hidden.rule, end)) or sentences.OUT_OF_REACH[end]
+    return speech.say(
+        sentence,
+        first=f"{hidden.azimuth_from_deg:.0f}",
+        last=f"{hidden.azimuth_to_deg:.0f}",
+        degrees=f"{hidden.minimum_elevation_deg:g}",
+    )

@@ -6,7 +6,7 @@ From the agenda's slot, the plan's samples and the season's dialing convention; 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pipeline.letters.document import Section, Table
 from pipeline.letters.offers import OfferedSlot
@@ -16,7 +16,8 @@ from pipeline.operating.search import FOUND_WITHIN_HZ
 from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, turns_of
 from pipeline.pairs.feed_advice import FeedAdvice
-from pipeline.wording import formats, operating
+from pipeline.wording import formats, operating, sentences
+from pipeline.wording.speech import ENGLISH, SPEECHES, Speech, speech_for
 from pipeline.wording.words import short_date
 
 if TYPE_CHECKING:
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 REPORT_DOUBT_DB = 3
 # Oscillators good to less than this together are heard where they are dialled.
 WORTH_SEARCHING_HZ = 50.0
+# What a partner dials besides its own fixed frequency: nothing, the receiver, both.
+DIALLED = {HOME_FOLLOWS: 0, EACH_FOLLOWS: 1, AT_THE_MOON: 2}
 
 
 def dial_text(frequency_hz: float) -> str:
@@ -36,25 +39,27 @@ def dial_text(frequency_hz: float) -> str:
     return f"{frequency_hz / 1e6:.{5 if dial_step_hz(frequency_hz) > 1 else 6}f}"
 
 
-def shift_text(shift_hz: float, frequency_mhz: float) -> str:
+def shift_text(shift_hz: float, frequency_mhz: float, speech: Speech) -> str:
     """`8,120 Hz higher`, `60 Hz lower`: Doppler as it arrives."""
     step = dial_step_hz(frequency_mhz * 1e6)
     whole = round(shift_hz / step) * int(step)
-    return "right on the frequency" if whole == 0 else f"{abs(whole):,} Hz {'higher' if whole > 0 else 'lower'}"
+    if whole == 0:
+        return speech.say(sentences.SHIFT_NONE)
+    return speech.say(sentences.SHIFT_UP if whole > 0 else sentences.SHIFT_DOWN, hertz=f"{abs(whole):,}")
 
 
 def air_section(view: PartnerView, openers: list[str], has_table: bool) -> Section:
     """Frequencies, mode, turns and dialing; without an opener nothing is fixed, and turns and dials are left out."""
-    points = [frequency_words(view.home.call, view.home_mhz, view.partner_mhz)]
-    mode = view.mode
+    speech, mode = speech_for(view.station), view.mode
+    points = [frequency_words(view)]
     if mode is None:
-        points.append("We found no mode that both of us have: please tell us which modes you can use.")
+        points.append(speech.say(sentences.NO_MODE))
     else:
-        points.append(f"Mode: {mode.title}.")
-        points += [turn_words(opener, mode) for opener in dict.fromkeys(openers)]
+        points.append(speech.say(sentences.MODE, mode=mode.title))
+        points += [turn_words(opener, mode, speech) for opener in dict.fromkeys(openers)]
     if openers:
-        points += dialing_words(view.policy.dialing, view.home_mhz, view.partner_mhz, has_table)
-    return Section("air", "On the air", (), tuple(points))
+        points += dialing_words(view, has_table)
+    return Section("air", speech.say(sentences.AIR_TITLE), (), tuple(points))
 
 
 def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[str]:
@@ -70,52 +75,51 @@ def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[
         return []
     drift_hz = fastest_hz_per_s(view.samples, partner.call, slot.start_utc, slot.end_utc) * period_s
     width_hz = search_width_hz(doubt_hz, drift_hz, known_to_km, view.partner_mhz)
-    places = f", and {places_hz:,.0f} Hz more as places are known to {known_to_km:.0f} km" if places_hz >= 0.5 else ""
-    said = (
-        f"Search {math.ceil(width_hz / 10) * 10:,} Hz up and down: our two frequencies together may be "
-        f"off by {doubt_hz:,.0f} Hz{places}."
+    speech = speech_for(partner)
+    said = speech.say(
+        sentences.SEARCH_PLACES if places_hz >= 0.5 else sentences.SEARCH,
+        width=f"{math.ceil(width_hz / 10) * 10:,}",
+        doubt=f"{doubt_hz:,.0f}",
+        places=f"{places_hz:,.0f}",
+        distance=f"{known_to_km:.0f}",
     )
     if width_hz > FOUND_WITHIN_HZ:
-        said += " That is more than a receiver of 2500 Hz shows: let us meet on a steady carrier or a beacon first."
+        said += f" {speech.say(sentences.SEARCH_TOO_WIDE)}"
     return [said]
 
 
-def frequency_words(home: str, home_mhz: float, partner_mhz: float) -> str:
+def frequency_words(view: PartnerView) -> str:
     """Where each end sends."""
-    if home_mhz == partner_mhz:
-        return f"Frequency: {formats.frequency(home_mhz)}, both of us."
-    return f"Frequency: you send on {formats.frequency(partner_mhz)}, {home} sends on {formats.frequency(home_mhz)}."
+    say, yours, ours = (
+        speech_for(view.station).say,
+        formats.frequency(view.partner_mhz),
+        formats.frequency(view.home_mhz),
+    )
+    if view.home_mhz == view.partner_mhz:
+        return say(sentences.FREQUENCY_BOTH, frequency=ours)
+    return say(sentences.FREQUENCY_EACH, yours=yours, ours=ours, home=view.home.call)
 
 
-def turn_words(opener: str, mode: Any) -> str:
+def turn_words(opener: str, mode: Mode, speech: Speech) -> str:
     """Who sends first and on which minutes."""
     turns = turns_of(opener, mode)
-    first, second = ("You send", "we send") if opener == "partner" else ("We send", "you send")
-    other: End = "home" if opener == "partner" else "partner"
-    mine, yours = operating.turn_words(turns, turns.opener), operating.turn_words(turns, other)
-    return f"{first} first, {mine}; {second} {yours}. Count by the UTC clock."
+    other: End = "home" if turns.opener == "partner" else "partner"
+    first, second = (operating.turn_words(turns, end, speech) for end in (turns.opener, other))
+    return speech.say(sentences.TURNS[turns.opener], first=first, second=second)
 
 
-def dialing_words(convention: str, home_mhz: float, partner_mhz: float, has_table: bool) -> list[str]:
+def dialing_words(view: PartnerView, has_table: bool) -> list[str]:
     """What the partner must do about Doppler; without a table nothing can be said of what changes."""
-    sends, listens = formats.frequency(partner_mhz), formats.frequency(home_mhz)
+    convention, say = view.policy.dialing, speech_for(view.station).say
+    sends, listens = formats.frequency(view.partner_mhz), formats.frequency(view.home_mhz)
     if convention != HOME_FOLLOWS and not has_table:
         return []
     if convention == EACH_FOLLOWS:
-        return [
-            f"Doppler: always send on exactly {sends}. To hear us, tune your receiver as the table says; "
-            "it changes slowly. We do the same at our end.",
-        ]
+        return [say(sentences.DOPPLER_EACH, sends=sends)]
     if convention == HOME_FOLLOWS:
-        return [
-            f"Doppler: you have nothing to correct. Send on exactly {sends} and listen on exactly {listens}: "
-            "we follow for both of us.",
-        ]
+        return [say(sentences.DOPPLER_HOME, sends=sends, listens=listens)]
     assert convention == AT_THE_MOON
-    return [
-        "Doppler: each of us corrects for our own way to the Moon. Set your transmitter and your receiver as the table "
-        "says, and set them again in every period.",
-    ]
+    return [say(sentences.DOPPLER_AT_MOON)]
 
 
 def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None) -> Section:
@@ -124,44 +128,50 @@ def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None)
     date = slot.start_utc.astimezone(zone).date() if zone else slot.start_utc.date()
     return Section(
         key="expect",
-        title=f"Slot {slot.label}, {short_date(date, False)}: what to expect",
+        title=speech_for(view.station).say(sentences.EXPECT_TITLE, label=slot.label, date=short_date(date, False)),
         points=tuple(_expectations(view, slot, lines, zone)),
         tables=(table_of(view, lines, zone),) if lines else (),
     )
 
 
-def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None) -> list[str]:
+def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None, speech: Speech) -> list[str]:
     """Who sends first at which minute: where a slot begins on an odd one, nobody sends in it."""
     opener: End = "partner" if slot.planned and slot.planned.opener == "partner" else "home"
     first = turns_of(opener, mode).first_start(opener, slot.start_utc)
     if first >= slot.end_utc:
         return []
-    utc = f"{formats.clock(first)} UTC"
-    when = f"{formats.clock(first.astimezone(zone))} your time ({utc})" if zone else utc
-    return [f"{'You begin' if opener == 'partner' else 'We begin'} at {when}."]
+    utc = formats.clock(first)
+    if zone is None:
+        return [speech.say(sentences.YOU_BEGIN_UTC if opener == "partner" else sentences.WE_BEGIN_UTC, utc=utc)]
+    sentence = sentences.YOU_BEGIN if opener == "partner" else sentences.WE_BEGIN
+    return [speech.say(sentence, local=formats.clock(first.astimezone(zone)), utc=utc)]
 
 
 def _expectations(
     view: PartnerView, slot: OfferedSlot, lines: tuple[Pointing, ...], zone: dt.tzinfo | None
 ) -> list[str]:
-    mode, planned = view.mode, slot.planned
-    said = begin_words(slot, mode, zone) if mode is not None else []
+    mode, planned, speech = view.mode, slot.planned, speech_for(view.station)
+    said = begin_words(slot, mode, zone, speech) if mode is not None else []
     if not lines:
-        said = ["By our figures the Moon is not up for both of us then. Is the time right?"]
+        said = [speech.say(sentences.MOON_NOT_UP)]
     if lines and planned and not math.isnan(planned.chance):
         words = formats.chance(planned.chance, view.policy.outcome_thresholds.limits)
-        said.append(f"Chance of a contact: {words}.")
-    reports = report_words(planned) if planned else ""
+        said.append(speech.say(sentences.CHANCE, chance=words))
+    reports = report_words(planned, speech) if planned else ""
     if reports:
         said.append(reports)
     if lines and view.policy.dialing == EACH_FOLLOWS:
-        first, last = (shift_text(line.shift_hz, view.home_mhz) for line in (lines[0], lines[-1]))
-        change = f"{first} at the start, {last} at the end" if first != last else first
-        said.append(f"Doppler: you hear us {change}.")
+        first, last = (shift_text(line.shift_hz, view.home_mhz, speech) for line in (lines[0], lines[-1]))
+        same = first == last
+        said.append(
+            speech.say(sentences.DOPPLER_SAME, shift=first)
+            if same
+            else speech.say(sentences.DOPPLER_MOVES, first=first, last=last)
+        )
     equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words(view, slot, period_s) if lines else []
-    return [*said, feed_words(planned.feed_advice if planned else None, equipment)]
+    return [*said, feed_words(planned.feed_advice if planned else None, equipment, speech)]
 
 
 def aim_words(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
@@ -169,67 +179,79 @@ def aim_words(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
     lines = pointing_table(view, start, end)
     if not lines:
         return ""
-    first, last = lines[0], lines[-1]
-    convention = view.policy.dialing
-    parts = [
-        f"azimuth {_from_to(formats.azimuth(first.azimuth_deg), formats.azimuth(last.azimuth_deg))}",
-        f"elevation {_from_to(formats.elevation(first.elevation_deg), formats.elevation(last.elevation_deg))}",
-    ]
-    if convention != HOME_FOLLOWS:
-        parts.append(f"listen on {_from_to(dial_text(first.receive_hz), dial_text(last.receive_hz))} MHz")
-    if convention == AT_THE_MOON:
-        parts.append(f"send on {_from_to(dial_text(first.transmit_hz), dial_text(last.transmit_hz))} MHz")
-    return f"From start to end: {', '.join(parts)}."
+    speech = speech_for(view.station)
+    pairs = [_aim(one) for one in (lines[0], lines[-1])]
+    figures = {name: _from_to(pairs[0][name], pairs[1][name], speech) for name in pairs[0]}
+    return speech.say(sentences.AIM_THROUGH[DIALLED[view.policy.dialing]], **figures)
 
 
-def _from_to(first: str, last: str) -> str:
-    return first if first == last else f"{first} to {last}"
+def aim_at_start(view: PartnerView, slot: OfferedSlot) -> str:
+    """The same at the start alone, for a chat; empty where the Moon is not up for both."""
+    lines = pointing_table(view, slot.start_utc, slot.end_utc)
+    if not lines:
+        return ""
+    zone, speech = view.station.zone, speech_for(view.station)
+    at = lines[0].time_utc
+    time = formats.clock(at.astimezone(zone)) if zone else speech.say(sentences.CHAT_UTC, time=formats.clock(at))
+    return speech.say(sentences.AIM_AT_START[DIALLED[view.policy.dialing]], time=time, **_aim(lines[0]))
 
 
-def report_words(slot: Slot) -> str:
+def _aim(line: Pointing) -> dict[str, str]:
+    """The figures of one line of a table."""
+    return {
+        "azimuth": formats.azimuth(line.azimuth_deg),
+        "elevation": formats.elevation(line.elevation_deg),
+        "listen": dial_text(line.receive_hz),
+        "send": dial_text(line.transmit_hz),
+    }
+
+
+def _from_to(first: str, last: str, speech: Speech) -> str:
+    return first if first == last else speech.say(sentences.FROM_TO, first=first, last=last)
+
+
+def report_words(slot: Slot, speech: Speech = SPEECHES[ENGLISH]) -> str:
     """Expected reports both ways."""
     values = (slot.report_at_partner_db, slot.report_at_home_db)
     if any(math.isnan(value) for value in values):
         return ""
     there, here = (formats.signed(value, 0) for value in values)
-    return f"You hear us at about {there} dB, we hear you at about {here} dB (in 2500 Hz, ±{REPORT_DOUBT_DB} dB)."
+    return speech.say(sentences.REPORTS, there=there, here=here, doubt=REPORT_DOUBT_DB)
 
 
-def feed_words(advice: FeedAdvice | None, equipment: BandEquipment) -> str:
+def feed_words(advice: FeedAdvice | None, equipment: BandEquipment, speech: Speech) -> str:
     """What the partner does with its feed. Where either end could turn, home does."""
     kind = equipment.polarization
     if kind == "circular":
-        return "Your feed: circular, nothing to turn."
+        return speech.say(sentences.FEED_CIRCULAR)
     stands = "horizontal" if kind == "rotatable" else kind
     if advice is FeedAdvice.RANDOM:
-        return "Your feed: leave it as it is. On this band the polarization turns at random."
+        return speech.say(sentences.FEED_RANDOM)
     if advice is not None and advice.partner_turns:
-        return f"Your feed: please set it {'vertical' if stands == 'horizontal' else 'horizontal'}."
+        return speech.say(sentences.FEED_SET["vertical" if stands == "horizontal" else "horizontal"])
     if advice is not None and advice.home_turns:
-        return f"Your feed: {stands}. We turn ours."
-    return f"Your feed: {stands}."
+        return speech.say(sentences.FEED_WE_TURN[stands])
+    return speech.say(sentences.FEED_STANDS[stands])
 
 
 def table_of(view: PartnerView, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> Table:
     """Pointing and dials every ten minutes, local time first."""
-    convention = view.policy.dialing
-    head = ["azimuth", "elevation"]
-    columns = [
-        [formats.azimuth(line.azimuth_deg) for line in lines],
-        [formats.elevation(line.elevation_deg) for line in lines],
-    ]
+    convention, say = view.policy.dialing, speech_for(view.station).say
+    head = [say(sentences.HEAD_AZIMUTH), say(sentences.HEAD_ELEVATION)]
+    aims = [_aim(line) for line in lines]
+    columns = [[aim[name] for aim in aims] for name in ("azimuth", "elevation")]
     if convention != HOME_FOLLOWS:
-        head.append("listen MHz")
-        columns.append([dial_text(line.receive_hz) for line in lines])
+        head.append(say(sentences.HEAD_LISTEN))
+        columns.append([aim["listen"] for aim in aims])
     if convention == AT_THE_MOON:
-        head.append("send MHz")
-        columns.append([dial_text(line.transmit_hz) for line in lines])
+        head.append(say(sentences.HEAD_SEND))
+        columns.append([aim["send"] for aim in aims])
     # Six columns are too wide for a telephone.
     if zone is None or convention != AT_THE_MOON:
-        head.insert(0, "UTC")
+        head.insert(0, say(sentences.HEAD_UTC))
         columns.insert(0, [formats.clock(line.time_utc) for line in lines])
     if zone is not None:
-        head.insert(0, "your time")
+        head.insert(0, say(sentences.HEAD_LOCAL))
         columns.insert(0, [formats.clock(line.time_utc.astimezone(zone)) for line in lines])
-    title = "Point your antenna" + (" and set your dial" if convention != HOME_FOLLOWS else "")
+    title = say(sentences.POINT_AND_DIAL if convention != HOME_FOLLOWS else sentences.POINT)
     return Table(title, tuple(head), tuple(zip(*columns, strict=True)))

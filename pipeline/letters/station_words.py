@@ -6,57 +6,92 @@ from typing import TYPE_CHECKING
 
 from pipeline.inputs.locator import locator_of
 from pipeline.letters.document import Section
-from pipeline.wording import formats
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment, Station
+    from pipeline.plan.views import PartnerView
 
 DAY_NAMES = {"mon": 0, "tue": 1, "wed": 2, "thu": 3, "fri": 4, "sat": 5, "sun": 6}
 
 
-def station_section(station: Station, band: str) -> Section:
-    """What we counted with; whatever nobody has told us is marked as a guess."""
-    figures = _figures(station, band)
+def station_section(view: PartnerView) -> Section:
+    """What we counted with; whatever nobody has told us is marked as a guess.
+
+    Where the Moon is never up for both, nothing but place and horizon matters.
+    """
+    station, speech = view.station, speech_for(view.station)
+    figures = _place_figures(station, speech)
+    if view.no_window is None:
+        figures = _figures(station, view.band, speech)
     told = [words for words, guessed in figures if not guessed]
     guesses = [words for words, guessed in figures if guessed]
-    paragraphs = ["This is what we know of your station. Please correct what is wrong."]
-    points = [f"We have: {', '.join(told)}."] if told else []
+    points = [speech.say(sentences.WE_KNOW, figures=speech.say(sentences.COMMA).join(told))] if told else []
     if guesses:
-        points.append(f"We guessed: {', '.join(guesses)}.")
-    points.append(f"Your hours{' (a guess)' if 'available' in station.assumed else ''}: {_hours(station)}.")
-    return Section("station", "Your station: please correct", tuple(paragraphs), tuple(points))
+        points.append(speech.say(sentences.WE_GUESSED, figures=speech.say(sentences.COMMA).join(guesses)))
+    if view.no_window is None:
+        hours = sentences.YOUR_HOURS_GUESSED if "available" in station.assumed else sentences.YOUR_HOURS
+        points.append(speech.say(hours, hours=_hours(station, speech)))
+    lead = speech.say(sentences.STATION_LEAD)
+    return Section("station", speech.say(sentences.STATION_TITLE), (lead,), tuple(points))
 
 
-def short_station(station: Station, band: str) -> str:
-    """`1.2 m dish, 20 W, at RE44qt`, each guess marked by a question mark: for the chat."""
+def short_station(station: Station, band: str, speech: Speech) -> str:
+    """`We assumed 1.2 m dish, 20 W, at RE44qt: right?`, each guess marked by a question mark: for the chat."""
     equipment = station.bands[band]
-    antenna, power = _antenna(equipment), f"{formats.plain(equipment.power_w)} W"
-    marks = ["?" if _assumed(station, band, key) else "" for key in ("antenna", "power_w")]
-    return f"{antenna}{marks[0]}, {power}{marks[1]}, at {_locator(station)}"
+    figures = {"antenna": antenna_words(equipment, speech), "power_w": power_words(equipment, speech)}
+    marked = [
+        speech.say(sentences.DOUBTED, figure=words) if _assumed(station, band, key) else words
+        for key, words in figures.items()
+    ]
+    return speech.say(sentences.ASSUMED_SHORT, antenna=marked[0], power=marked[1], locator=locator_words(station))
 
 
-def _figures(station: Station, band: str) -> list[tuple[str, bool]]:
+def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, bool]]:
     """Each figure in words, and whether it is a guess."""
-    equipment = station.bands[band]
+    equipment, say = station.bands[band], speech.say
+    place, height, horizon = _place_figures(station, speech)
     found = [
-        (_antenna(equipment), _assumed(station, band, "antenna.dish_diameter_m", "antenna.gain_dbi")),
-        (f"{formats.plain(equipment.power_w)} W at the feed", _assumed(station, band, "power_w")),
-        (f"at {_place(station)}", False),
-        (f"{formats.plain(station.position.height_m)} m above the sea", "position.height_m" in station.assumed),
-        (f"noise figure {formats.plain(equipment.noise_figure_db)} dB", _assumed(station, band, "noise_figure_db")),
-        (_feed(equipment), _assumed(station, band, "polarization")),
-        (f"modes {formats.listed(list(equipment.modes))}", _assumed(station, band, "modes")),
+        (antenna_words(equipment, speech), _assumed(station, band, "antenna.dish_diameter_m", "antenna.gain_dbi")),
         (
-            f"frequency accurate to {formats.plain(equipment.frequency_accuracy_hz)} Hz",
+            say(sentences.POWER_AT_FEED, watts=formats.plain(equipment.power_w)),
+            _assumed(station, band, "power_w"),
+        ),
+        place,
+        height,
+        (
+            say(sentences.NOISE_FIGURE, decibels=formats.plain(equipment.noise_figure_db)),
+            _assumed(station, band, "noise_figure_db"),
+        ),
+        (say(sentences.FEEDS[equipment.polarization]), _assumed(station, band, "polarization")),
+        (say(sentences.MODES, modes=formats.listed(list(equipment.modes))), _assumed(station, band, "modes")),
+        (
+            say(sentences.ACCURACY, hertz=formats.plain(equipment.frequency_accuracy_hz)),
             _assumed(station, band, "frequency_accuracy_hz"),
         ),
-        (_horizon(station), "horizon" in station.assumed),
+        horizon,
     ]
     if station.time_zone:
         zone = one_line(station.time_zone).replace("_", " ")
-        found.append((f"time zone {zone}", "time_zone" in station.assumed))
+        found.append((say(sentences.TIME_ZONE, zone=zone), "time_zone" in station.assumed))
     return found
+
+
+def _place_figures(station: Station, speech: Speech) -> list[tuple[str, bool]]:
+    """Place, height and horizon."""
+    return [
+        (
+            speech.say(sentences.AT_PLACE, locator=locator_words(station), position=position_words(station)),
+            False,
+        ),
+        (
+            speech.say(sentences.HEIGHT, metres=formats.plain(station.position.height_m)),
+            "position.height_m" in station.assumed,
+        ),
+        (_horizon(station, speech), "horizon" in station.assumed),
+    ]
 
 
 def _assumed(station: Station, band: str, *keys: str) -> bool:
@@ -64,50 +99,59 @@ def _assumed(station: Station, band: str, *keys: str) -> bool:
     return whole in station.assumed or any(f"{whole}.{key}" in station.assumed for key in keys)
 
 
-def _antenna(equipment: BandEquipment) -> str:
+def antenna_words(equipment: BandEquipment, speech: Speech) -> str:
+    """`1.8 m dish`."""
     antenna = equipment.antenna
     if antenna.dish_diameter_m is not None:
-        return f"{formats.plain(antenna.dish_diameter_m)} m dish"
-    return f"antenna of {formats.plain(antenna.gain_dbi or 0.0)} dBi"
+        return speech.say(sentences.DISH, metres=formats.plain(antenna.dish_diameter_m))
+    return speech.say(sentences.ANTENNA_GAIN, gain=formats.plain(antenna.gain_dbi or 0.0))
 
 
-def _locator(station: Station) -> str:
+def power_words(equipment: BandEquipment, speech: Speech) -> str:
+    """`40 W`."""
+    return speech.say(sentences.POWER, watts=formats.plain(equipment.power_w))
+
+
+def locator_words(station: Station) -> str:
+    """The locator, also of a place known by coordinates."""
     place = station.position
     return place.locator or locator_of(place.latitude_deg, place.longitude_deg)
 
 
-def _place(station: Station) -> str:
-    place = station.position
-    return f"{_locator(station)} ({formats.place(place.latitude_deg, place.longitude_deg)})"
+def position_words(station: Station) -> str:
+    """`60.90° N 23.40° E`."""
+    return formats.place(station.position.latitude_deg, station.position.longitude_deg)
 
 
-def _feed(equipment: BandEquipment) -> str:
-    words = {"rotatable": "a feed that can be turned", "circular": "a feed for circular polarization"}
-    return words.get(equipment.polarization, f"a {equipment.polarization} feed")
-
-
-def _horizon(station: Station) -> str:
+def _horizon(station: Station, speech: Speech) -> str:
     lowest = station.minimum_elevation_deg
-    skyline = "your surveyed horizon" if station.horizon else "a flat, free horizon"
-    return skyline + (f", not below {formats.plain(lowest)}°" if lowest else "")
+    free, above = (
+        (sentences.SURVEYED, sentences.SURVEYED_ABOVE) if station.horizon else (sentences.FREE, sentences.FREE_ABOVE)
+    )
+    return speech.say(above, degrees=formats.plain(lowest)) if lowest else speech.say(free)
 
 
-def _hours(station: Station) -> str:
+def _hours(station: Station, speech: Speech) -> str:
     if station.available == "always":
-        return "you can be there at any time"
+        return speech.say(sentences.ANY_TIME)
     if not station.available:
-        return "every day 07:00 to 23:30, your time"
-    parts = [
-        f"{_days([DAY_NAMES[day] for day in hours.days])} {hours.start:%H:%M} to {hours.until:%H:%M}"
+        return speech.say(sentences.USUAL_HOURS)
+    stretches = [
+        speech.say(
+            sentences.STRETCH,
+            days=_days([DAY_NAMES[day] for day in hours.days], speech),
+            start=f"{hours.start:%H:%M}",
+            end=f"{hours.until:%H:%M}",
+        )
         for hours in station.available
     ]
-    return f"{' and '.join(parts)}, your time"
+    return speech.say(sentences.HOURS, stretches=speech.say(sentences.AND).join(stretches))
 
 
-def _days(days: list[int]) -> str:
+def _days(days: list[int], speech: Speech) -> str:
     """`Mon to Fri`, `Sat, Sun`, `every day`."""
     if len(set(days)) == 7:
-        return "every day"
+        return speech.say(sentences.EVERY_DAY)
     runs: list[list[int]] = []
     for day in sorted(set(days)):
         if runs and day == runs[-1][-1] + 1:
@@ -117,5 +161,6 @@ def _days(days: list[int]) -> str:
     names = formats.WEEKDAYS
     words = []
     for run in runs:
-        words += [f"{names[run[0]]} to {names[run[-1]]}"] if len(run) > 2 else [names[day] for day in run]
-    return ", ".join(words)
+        whole = speech.say(sentences.DAY_RUN, first=names[run[0]], last=names[run[-1]])
+        words += [whole] if len(run) > 2 else [names[day] for day in run]
+    return speech.say(sentences.COMMA).join(words)

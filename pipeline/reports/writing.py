@@ -43,7 +43,7 @@ def repair(path: Path) -> None:
 def repair_period(folder: Path) -> None:
     """Finish or undo whatever a run that was cut short left in a period's folder; the caller holds its lock."""
     with told_in_a_sentence(folder):
-        beside = [path for place in (folder, folder / "nights") for path in place.glob("*.*")]
+        beside = [path for place in (folder, folder / "nights", folder / "after") for path in place.glob("*.*")]
         for path in sorted({path.with_suffix("") for path in beside if LEFT.fullmatch(path.name)}):
             repair(path)
 

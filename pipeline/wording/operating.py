@@ -12,7 +12,8 @@ from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
 from pipeline.plan.views import Slot
-from pipeline.wording import formats
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import ENGLISH, SPEECHES, Speech
 
 HOUR_S = 3600.0
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -20,22 +21,22 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 MOST_NAMED = 4
 
 
-def turn_words(turns: Turns, end: End) -> str:
+def turn_words(turns: Turns, end: End, speech: Speech = SPEECHES[ENGLISH]) -> str:
     """When an end sends, after "sends": `on even minutes (0, 2, 4 ...)`."""
     period_s, start_s = turns.period_s, turns.start_s(end)
     cycle = 2 * period_s
     if period_s == MINUTE_S:
-        return "on odd minutes (1, 3, 5 ...)" if start_s else "on even minutes (0, 2, 4 ...)"
+        return speech.say(sentences.MINUTES_ODD if start_s else sentences.MINUTES_EVEN)
     if MINUTE_S % cycle == 0:
         starts = [start_s + cycle * number for number in range(int(MINUTE_S // cycle))]
         if len(starts) == 1:
-            return f"from second {starts[0]:g} to {starts[0] + period_s:g} of every minute"
-        return f"for {period_s:g} s from second {formats.listed([f'{s:g}' for s in starts])} of every minute"
+            return speech.say(sentences.SECONDS, start=f"{starts[0]:g}", end=f"{starts[0] + period_s:g}")
+        each = formats.listed([f"{s:g}" for s in starts])
+        return speech.say(sentences.SECONDS_EACH, period=f"{period_s:g}", starts=each)
     if cycle % MINUTE_S == 0 and period_s % MINUTE_S == 0 and HOUR_S % cycle == 0:
-        starts = [(start_s + cycle * number) / MINUTE_S for number in range(3)]
-        return f"for {period_s / MINUTE_S:g} minutes from minute {', '.join(f'{s:g}' for s in starts)} ... of the hour"
-    turn = "second" if start_s else "first"
-    return f"in the {turn} of every two periods of {period_s:g} s, counted from the full UTC hour"
+        first = ", ".join(f"{(start_s + cycle * number) / MINUTE_S:g}" for number in range(3))
+        return speech.say(sentences.MINUTES_LONG, minutes=f"{period_s / MINUTE_S:g}", starts=first)
+    return speech.say(sentences.SECOND_OF_TWO if start_s else sentences.FIRST_OF_TWO, period=f"{period_s:g}")
 
 
 def megahertz(frequency_hz: float) -> str:

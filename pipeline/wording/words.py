@@ -12,13 +12,14 @@ import unicodedata
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from pipeline.inputs.rules import LETTER_WORDS
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Operator, Station
 
 # Words in braces that a season's greeting, closing and meeting place may hold.
-PLACES = re.compile(r"\{(operator|call|home|sender|period)\}")
+PLACES = re.compile(rf"\{{({'|'.join(LETTER_WORDS)})\}}")
 # Format characters that a name may need: they join or part letters of several scripts.
 JOINERS = {"\N{ZERO WIDTH JOINER}", "\N{ZERO WIDTH NON-JOINER}"}
 CONFIRMED, TENTATIVE, PROPOSED = "confirmed", "tentative", "proposed"
@@ -100,8 +101,3 @@ def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 def utc_words(start: dt.datetime, end: dt.datetime) -> str:
     """The span in UTC, its date too: it is often another one than there."""
     return f"{span_words(start, end, dt.UTC)} UTC"
-
-
-def label_list(labels: list[str]) -> str:
-    """`slot A`, `slots A and B`."""
-    return f"slot{'s' if len(labels) > 1 else ''} {formats.listed(labels)}"

@@ -47,6 +47,7 @@ SEASON_FAULTS = [
     ("slot_minutes: 60", "presence: 1.5", "policy.presence", "policy.presence is 1.5; a share, such as 0.9, is meant, 0 to 1."),
     ("slot_minutes: 60", "assumed_skyline: {median_deg: 10, nine_in_ten_deg: 3}", "policy.assumed_skyline", "policy.assumed_skyline: median_deg is 10 and nine_in_ten_deg 3; the second is meant to be the higher one."),
     ("paper: A4", "paper: A5", "report.paper", "report.paper is 'A5'; accepted: A4, letter."),
+    ('meet: "chat room or telephone, as you agree"', 'meet: "ask {sendr}"', "letters.meet", "letters.meet has 'sendr' in braces; the words that are filled in are {operator}, {call}, {home}, {sender}, {period}."),
     ('meet: "chat room or telephone, as you agree"', "meet: chat room, as you agree", "letters.as you agree", "unknown key 'as you agree' in letters; text with a comma needs quotes there."),
 ]  # fmt: skip
 
@@ -57,6 +58,18 @@ def test_season_fault(tmp_path: Path, old: str, new: str, field: str, sentence: 
     fault = only_fault(lay_out(tmp_path, season=text))
     assert (fault.file, fault.field, fault.message) == ("season.yaml", field, sentence)
     assert fault.line == line_of(text, new.strip())
+
+
+def test_every_unknown_word_of_the_letters_is_told_and_no_known_one(tmp_path: Path) -> None:
+    texts = 'greeting: "Hi {Operator} {call}", closing: "73 {period} { {}"'
+    text = swapped(SEASON, 'greeting: "Dear {operator}"', texts)
+    text = swapped(text, "chat room or telephone, as you agree", "{home} {sender} {me too}")
+    told = [(fault.field, fault.message.split(";")[0]) for fault in faults_of(lay_out(tmp_path, season=text))]
+    assert told == [
+        ("letters.greeting", "letters.greeting has 'Operator' in braces"),
+        ("letters.closing", "letters.closing has '' in braces"),
+        ("letters.meet", "letters.meet has 'me too' in braces"),
+    ]
 
 
 def test_months_and_dates_together(tmp_path: Path) -> None:

@@ -1,0 +1,244 @@
+"""The morning after: for each slot of a night a short note to its partner, to paste into a chat or to send as a mail.
+
+From the plan, the record and the night's log: how the slot ended, both reports as logged, thanks, the next time that
+both can use. Nothing is sent and nothing noted.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from pipeline.inputs.atomic_writing import write_file
+from pipeline.letters.building import build_letter
+from pipeline.letters.chat import plain
+from pipeline.letters.invitations import stamp_of
+from pipeline.letters.mail import Parts, Person, mail_bytes
+from pipeline.letters.making import require_sender
+from pipeline.letters.outbox import folder_name
+from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
+from pipeline.plan.plan import make_plan
+from pipeline.record.log_csv import Log
+from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
+from pipeline.record.night_ends import SlotEnd, night_ends
+from pipeline.record.outcomes import KnownSlot
+from pipeline.reports.locking import only_run_in
+from pipeline.reports.writing import swapped_folder
+from pipeline.wording import formats, sentences
+from pipeline.wording.speech import speech_for
+from pipeline.wording.words import CONFIRMED, offset_words, one_line, person, plain_letters, short_date, short_span
+
+if TYPE_CHECKING:
+    from pipeline.outlook.usable_windows import UsableWindow
+    from pipeline.plan.plan import Plan
+    from pipeline.plan.views import PartnerView
+
+FOLDER = "after"
+
+
+@dataclass(frozen=True)
+class Note:
+    """One partner's note about one slot: the chat message, and the mail where its address is known."""
+
+    call: str
+    label: str
+    message: str
+    mail: bytes | None
+
+
+@dataclass(frozen=True)
+class NextTime:
+    """When both could try next; `state` is that of the slot that stands there, empty where none does."""
+
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+    state: str = ""
+    was_asked: bool = False
+
+
+# `all taken`: every stretch that both could use overlaps another partner's slot, so nobody knows yet.
+ALL_TAKEN: Literal["all taken"] = "all taken"
+Then = NextTime | Literal["all taken"] | None
+
+
+def slots_of_night(plan: Plan, date: dt.date) -> tuple[KnownSlot, ...]:
+    """The slots of a night by time: those of the agenda, and those that the record says something of."""
+    begin, end = plan.period.edges_of(date)
+    found = [
+        KnownSlot(one.call, one.operator, one.label, one.start, one.end) for one in plan.slots if one.night == date
+    ]
+    held = {(one.partner, one.start_utc) for one in found}
+    calls = {station.call for station in plan.inputs.partners}
+    found += [
+        KnownSlot(one.partner, one.operator, one.label, one.start_utc, one.end_utc)
+        for one in plan.inputs.record.answers
+        if one.outcome and one.end_utc is not None and one.partner in calls and begin <= one.start_utc < end
+        if (one.partner, one.start_utc) not in held
+    ]
+    return tuple(sorted(found, key=lambda one: (one.start_utc, one.partner)))
+
+
+def notes_after(plan: Plan, date: dt.date, log: Log | None) -> tuple[tuple[Note, ...], tuple[KnownSlot, ...]]:
+    """A note for each slot of a night, and the slots of which nobody has said how they ended.
+
+    Raises NoSender where the season names nobody who signs.
+    """
+    require_sender(plan.inputs.season)
+    ended, unknown = night_ends(slots_of_night(plan, date), plan.inputs.record.answers, log)
+    usable = usable_for_all(plan, date)
+    return tuple(_note(plan, end, next_time(plan, usable, end.slot.partner, date)) for end in ended), unknown
+
+
+def usable_for_all(plan: Plan, date: dt.date) -> tuple[UsableWindow, ...]:
+    """The windows that each partner can use after a night, whether or not it is worked already.
+
+    The plan offers nothing to those of whom the record says that they are worked: for them it is made once more.
+    """
+    inputs = plan.inputs
+    again = tuple(replace(one, outcome=FAILED) if one.outcome == MADE else one for one in inputs.record.answers)
+    if again == inputs.record.answers:
+        return plan.usable_windows
+    record = replace(inputs.record, answers=again)
+    return make_plan(replace(inputs, record=record), date).usable_windows
+
+
+def next_time(plan: Plan, usable: tuple[UsableWindow, ...], call: str, date: dt.date) -> Then:
+    """The first slot with a partner after a night, else the first usable stretch that no other slot takes.
+
+    None where both ends share no usable stretch any more.
+    """
+    ahead = [slot for slot in plan.slots if slot.night > date and not slot.outcome]
+    mine = next((slot for slot in ahead if slot.call == call), None)
+    if mine is not None:
+        asked = any(
+            (offer.uid, offer.start_utc, offer.withdrawn) == (mine.uid, mine.start, False)
+            for offer in plan.inputs.record.offers
+        )
+        return NextTime(mine.start, mine.end, mine.state, asked)
+    shared = sorted((one for one in usable if one.partner == call and one.night > date), key=lambda one: one.slot_start)
+    for one in shared:
+        if not any(slot.start < one.slot_end and one.slot_start < slot.end for slot in ahead):
+            return NextTime(one.slot_start, one.slot_end)
+    return ALL_TAKEN if shared else None
+
+
+def _note(plan: Plan, end: SlotEnd, then: Then) -> Note:
+    view = plan.for_partner(end.slot.partner)
+    letters, say = view.letters, speech_for(view.station).say
+    assert letters.sender is not None
+    lines = note_lines(view, end, then)
+    hello = say(sentences.AFTER_HELLO, name=plain_letters(person(view.station)) or view.call, home=view.home.call)
+    short = build_letter(view)
+    signed = [short.closing, one_line(letters.sender.name)]
+    message = plain("\n".join([hello, *lines, *signed])).strip() + "\n"
+    mail = None
+    if view.station.email:
+        short = replace(
+            short,
+            subject=say(sentences.AFTER_SUBJECT, home=view.home.call, date=_day(view, end.slot)),
+            changes=(),
+            lead=lines,
+            slots=(),
+            ask=(),
+            sections=(),
+        )
+        templates = Templates()
+        mail = mail_bytes(
+            Parts(
+                sender=Person(letters.sender.name, letters.sender.email),
+                recipient=Person(person(view.station), view.station.email),
+                subject=short.subject,
+                date=stamp_of(view.first_night),
+                text=templates.render(LETTER_TEXT, letter=short),
+                html=templates.render(LETTER_HTML, letter=short),
+                calendars=[],
+                files=[],
+            )
+        )
+    return Note(view.call, end.slot.label, message, mail)
+
+
+def note_lines(view: PartnerView, end: SlotEnd, then: Then) -> tuple[str, ...]:
+    """Which slot, how it ended with both reports, thanks, and when next."""
+    say, slot = speech_for(view.station).say, end.slot
+    about = say(
+        sentences.AFTER_ABOUT,
+        label=slot.label,
+        band=formats.band(view.band),
+        time=_both_times(view, slot.start_utc, slot.end_utc),
+    )
+    thanks = {MADE: sentences.AFTER_THANKS, FAILED: sentences.AFTER_THANKS_TRYING}
+    return (
+        about,
+        " ".join(_ending(view, end)),
+        say(thanks.get(end.outcome, sentences.AFTER_SORRY)),
+        _next_words(view, end.outcome, then),
+    )
+
+
+def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
+    say = speech_for(view.station).say
+    endings = {FAILED: sentences.AFTER_FAILED, ABSENT: sentences.AFTER_ABSENT, RAINED: sentences.AFTER_RAINED}
+    if end.outcome != MADE:
+        said = [say(endings[end.outcome])]
+    elif end.time_utc is None:
+        said = [say(sentences.AFTER_MADE)]
+    else:
+        said = [say(sentences.AFTER_MADE_AT, time=formats.clock(end.time_utc))]
+    sent, received = one_line(end.sent), one_line(end.received)
+    if sent and received:
+        said.append(say(sentences.AFTER_BOTH_REPORTS, sent=sent, received=received))
+    elif sent:
+        said.append(say(sentences.AFTER_SENT, sent=sent))
+    elif received:
+        said.append(say(sentences.AFTER_RECEIVED, received=received))
+    if end.nothing_heard:
+        said.append(say(sentences.AFTER_NOTHING_HEARD))
+    return said
+
+
+def _next_words(view: PartnerView, outcome: str, then: Then) -> str:
+    say = speech_for(view.station).say
+    if then is None:
+        return say(sentences.AFTER_NO_NEXT, period=formats.period_title(view.first_night, view.last_night))
+    if then == ALL_TAKEN:
+        return say(sentences.AFTER_LATER)
+    time = _both_times(view, then.start_utc, then.end_utc)
+    if outcome == MADE:
+        # What was planned as a second try may not be wanted any more: it is offered, not promised.
+        return say(sentences.AFTER_NEXT_MADE, time=time)
+    if then.state == CONFIRMED:
+        return say(sentences.AFTER_NEXT_AGREED, time=time)
+    if then.was_asked:
+        return say(sentences.AFTER_NEXT_ASKED, time=time)
+    return say(sentences.AFTER_NEXT_PLANNED if then.state else sentences.AFTER_NEXT, time=time)
+
+
+def _both_times(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
+    """The partner's own clock first; UTC alone where its zone is not known."""
+    zone, say = view.station.zone, speech_for(view.station).say
+    if zone is None:
+        return say(sentences.ONLY_UTC, utc=short_span(start, end, dt.UTC))
+    figures = {"local": short_span(start, end, zone), "offset": offset_words(start, end, zone)}
+    return say(sentences.AFTER_TIME, **figures, utc=short_span(start, end, dt.UTC, year=False))
+
+
+def _day(view: PartnerView, slot: KnownSlot) -> str:
+    return short_date(slot.start_utc.astimezone(view.station.zone or dt.UTC).date())
+
+
+def write_notes(notes: tuple[Note, ...], date: dt.date, period: Path) -> Path:
+    """The notes of one night in the period's folder, in place of those made before; nothing is sent.
+
+    Raises OutputBlocked, with one sentence; then nothing has changed.
+    """
+    folder = period / FOLDER / date.isoformat()
+    with only_run_in(period.parent), swapped_folder(folder) as new:
+        for note in notes:
+            name = f"{folder_name(note.call)}-{note.label}" if note.label else folder_name(note.call)
+            write_file(new / f"{name}.txt", note.message.encode())
+            if note.mail is not None:
+                write_file(new / f"{name}.eml", note.mail)
+    return folder
