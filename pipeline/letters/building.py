@@ -16,6 +16,7 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
+from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -52,7 +53,7 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     sender = view.letters.sender
     assert sender is not None
     zone = view.station.zone
-    slots, withdrawn = offered_slots(view), withdrawn_slots(view)
+    slots, withdrawn = told_slots(view), withdrawn_slots(view)
     values = places(view)
     openers = [slot.planned.opener for slot in slots if slot.planned]
     expected = [expect_section(view, slot, zone) for slot in slots]
@@ -80,6 +81,16 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
         footer=footer_words(view),
         number=view.number,
     )
+
+
+def told_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
+    """The partner's slots with all that this letter says of them."""
+    return with_told(view, offered_slots(view), meet_words(view))
+
+
+def meet_words(view: PartnerView) -> str:
+    """The season's meeting place, filled."""
+    return filled(view.letters.meet, places(view)).rstrip(".")
 
 
 def places(view: PartnerView) -> dict[str, str]:
@@ -113,8 +124,10 @@ def _short_title(home: Station) -> str:
 def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...]) -> str:
     """One line that says what is asked."""
     home, period = view.home.call, formats.period_title(view.first_night, view.last_night)
-    if any(slot.before for slot in slots) or withdrawn:
-        what = "changed times"
+    times = ["times"] if any(slot.before for slot in slots) or withdrawn else []
+    changed = [*times, *subject_names(changes_of(slots))]
+    if changed:
+        what = f"changed {formats.listed(changed)}"
     elif not slots:
         what = "no time yet"
     elif all(slot.is_confirmed for slot in slots):
@@ -143,6 +156,7 @@ def change_words(
             said.append(f"Slot {slot.label} is agreed.")
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(f"You said maybe to slot {slot.label}. We need a yes or a no.")
+    said += change_sentences(changes_of(slots))
     said += [
         f"Slot {slot.label} is withdrawn: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
         "A second mail takes it out of your calendar."
@@ -154,7 +168,7 @@ def change_words(
 def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...]) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
     told = {slot.told_digest for slot in slots if slot.told_digest}
-    digest = content_digest(letter, [slot.entry for slot in slots])
+    digest = content_digest(letter, [slot.offer for slot in slots])
     if letter.changes or not told or digest in told:
         return letter
     line = "The slots are the same. Other lines are new: please use this letter, not the one before."
@@ -239,7 +253,7 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
 
 def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:
     """Where to meet, and what happens when someone is late."""
-    meet = filled(view.letters.meet, places(view)).rstrip(".")
+    meet = meet_words(view)
     points = [f"Before and during the slot we are here: {meet}." if slots else f"You find us here: {meet}."]
     if slots:
         points += [
