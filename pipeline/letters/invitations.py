@@ -1,8 +1,9 @@
 """Calendar objects: an invitation or a withdrawal for each slot, all windows of a partner, home's own agenda.
 
 RFC 5545 (the format), RFC 5546 (methods), written by the library icalendar: UTC times without VTIMEZONE, CRLF, lines
-folded at 75 octets. Stamps come from the plan's first night and the record, never from the clock. An object that invites or withdraws
-holds one event: RFC 5546, sections 3.2.2 and 3.2.5, allows one UID in it, and a mail program shows buttons for one.
+folded at 75 octets. Stamps come from the plan's first night and the record, never from the clock. An object that
+invites or withdraws holds one event: RFC 5546, sections 3.2.2 and 3.2.5, allows one UID in it, and a mail program shows
+buttons for one.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What a letter says of each slot beside its time, and what of it differs from what the partner was told last.
 
-Frequencies, mode, who begins, meeting place and dials: from the plan's view of one partner, against the ledger's values.
+Frequencies, mode, who begins, meeting place and dials: from the plan's view of one partner, against the ledger.
 """
 
 from __future__ import annotations

@@ -244,13 +244,18 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
 
 def told_of(entry: Mapping[str, Any]) -> Told:
     """What was told of a slot beside its time."""
-    frequencies = {key: hertz(entry[key]) for key in ("home_mhz", "partner_mhz")}
-    words = {key: text(entry, key) for key in ("mode", "opener", "meet")}
-    dials = {key: tuple(hertz(one) for one in entry[key]) for key in ("listen_hz", "send_hz")}
-    return Told(**frequencies, **words, **dials)
+    return Told(
+        home_mhz=frequency(entry["home_mhz"]),
+        partner_mhz=frequency(entry["partner_mhz"]),
+        mode=text(entry, "mode"),
+        opener=text(entry, "opener"),
+        meet=text(entry, "meet"),
+        listen_hz=tuple(frequency(one) for one in entry["listen_hz"]),
+        send_hz=tuple(frequency(one) for one in entry["send_hz"]),
+    )
 
 
-def hertz(value: Any) -> float:
+def frequency(value: Any) -> float:
     """A frequency of an entry."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise TypeError("frequency")
