@@ -16,6 +16,7 @@ from pipeline.commands.common import (
     makes_pdf,
     read,
     say,
+    stop,
     stop_and_advise,
     tell,
     typed,
@@ -24,6 +25,7 @@ from pipeline.commands.common import (
 
 if TYPE_CHECKING:
     from pipeline.letters.making import Made
+    from pipeline.record.inputs import Inputs
 
 
 @app.command(epilog="Example: mutual-moon letters --no-pdf")
@@ -32,6 +34,9 @@ def letters(
     out: OutFolder = DEFAULT_OUT,
     month: Annotated[str | None, typer.Option(help="The month that was planned, instead of the season's.")] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write mails, calendars and messages, no PDF.")] = False,
+    shown: Annotated[
+        str | None, typer.Option(metavar="CALL", help="Write nothing; tell what CALL holds now, when and how told.")
+    ] = None,
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
@@ -44,6 +49,9 @@ def letters(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
+    if shown is not None:
+        _show(inputs, season.parent, shown)
+        return
     today = utc_today()
     try:
         require_sender(inputs.season)
@@ -64,6 +72,25 @@ def letters(
         say(f"note: {line}", err=True)
     for slot in left_behind(plan):
         say(f"note: slot {slot} was offered to someone who is no partner now; tell them yourself", err=True)
+
+
+def _show(inputs: Inputs, folder: Path, typed_call: str) -> None:
+    """What one partner holds, by the ledger; who has left the season may hold something too."""
+    from pipeline.letters.answers import AnswerFault, partner_call
+    from pipeline.letters.holding import held_by, held_lines
+    from pipeline.record.ledger import read_ledger
+
+    ledger = read_ledger(folder)
+    zones = {station.call: station.zone for station in inputs.partners}
+    call = typed_call.upper()
+    if call not in {message.partner for message in ledger.messages}:
+        try:
+            call = partner_call(inputs, typed_call)
+        except AnswerFault as fault:
+            stop(str(fault))
+    held = held_by(call, ledger, inputs.record.answers)
+    for line in held_lines(call, held, inputs.zone, zones.get(call)):
+        say(line)
 
 
 def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:

@@ -6,9 +6,11 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
+from pipeline.letters.building import told_slots
+from pipeline.letters.offers import OfferedSlot, withdrawn_slots
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
+from pipeline.letters.told import changes_of, subject_names
 from pipeline.operating.turns import turns_of
 from pipeline.wording import formats
 from pipeline.wording.operating import turn_words
@@ -38,13 +40,14 @@ class Message:
     turn: str
     mode: str
     withdrawn: str
+    changed: str
     ask: str
     number: str
 
 
 def chat_message(view: PartnerView, templates: Templates) -> str:
     """The message; what matters least is left out first where it would be too long."""
-    slots = offered_slots(view)
+    slots = told_slots(view)
     text = ""
     # First without the station and the mode, then with fewer slots: the ask always stays.
     for shown, with_station, with_mode in [
@@ -83,6 +86,7 @@ def _message(
             else ("You send first." if opener == "partner" else "We send first.")
         )
     left, gone = len(slots) - shown, withdrawn_slots(view)
+    changed = subject_names(changes_of(slots))
     return Message(
         name=plain_letters(person(station)) or view.call,
         home_call=view.home.call,
@@ -95,6 +99,7 @@ def _message(
         turn=turn,
         mode=f"{mode.title}." if mode is not None and with_mode and wanted else "",
         withdrawn=f"Withdrawn: {label_list([one.label for one in gone])}." if gone else "",
+        changed=f"New: {formats.listed(changed)}." if changed else "",
         ask=_ask(view, slots, wanted),
         number=view.number,
     )

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.holding import told_how
 from pipeline.letters.outbox import NO_ADDRESS, NO_LETTER, NOTHING_NEW, READY, WITHDRAWAL, Parcel, Turn
 from pipeline.letters.refusals import Concern
 from pipeline.letters.sending import Sent
@@ -91,13 +92,6 @@ def since(last: Message | None) -> str:
     if last is None:
         return ""
     return f" since {last.stamp[:10]}" + (f", told {told_how(last)}" if last.state == BY_HAND else "")
-
-
-def told_how(message: Message) -> str:
-    """`by mail`, `by hand, telephone`."""
-    if message.state != BY_HAND:
-        return "by mail"
-    return f"by hand, {message.way}" if message.way else "by hand"
 
 
 def by_hand_lines(
