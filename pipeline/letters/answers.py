@@ -151,11 +151,15 @@ def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[S
 
 
 def clock_lines(changed: Changed, home: ZoneInfo, partner: ZoneInfo | None) -> list[str]:
-    """The slot's time by both clocks, and the one that the record had before where that was another."""
+    """The slot's time by both clocks, and the one that the record had before where that was another.
+
+    How a slot went says nothing of its time.
+    """
     state, before = changed.after, changed.before
+    if isinstance(state, SlotOutcome):
+        return []
     now = both_clocks(state.start_utc, state.end_utc, home, partner)
-    # How a slot went says nothing of its time.
-    if before is None or before.end_utc is None or isinstance(state, SlotOutcome):
+    if before is None or before.end_utc is None:
         return [f"{'':10}{now}"]
     then = both_clocks(before.start_utc, before.end_utc, home, partner)
     return [f"{'':10}{now}"] if then == now else [f"{'':10}before: {then}", f"{'':10}now:    {now}"]
