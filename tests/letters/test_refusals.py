@@ -1,6 +1,6 @@
 """What a refusal is about, at each step, and what is advised; a server that repeats the password shows it to nobody.
 
-Against a mail server on the loopback that misbehaves by script, inside TLS. Enhanced status codes: RFC 3463; reply codes:
+Against a mail server on the loopback that misbehaves by script, inside TLS. Enhanced status codes: RFC 3463; replies:
 RFC 5321, sections 4.2.2 and 4.3.2; 552 to a declared size: RFC 1870 (texts from memory).
 """
 
