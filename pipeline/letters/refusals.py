@@ -24,12 +24,13 @@ class Concern(Enum):
     MAIL = "mail"
     PERMISSION = "permission"
     ACCESS = "access"
+    SERVER = "server"
     UNKNOWN = "unknown"
 
     @property
     def holds_for_all(self) -> bool:
         """Whether the next mail would fare the same."""
-        return self in (Concern.SENDER, Concern.ACCESS)
+        return self in (Concern.SENDER, Concern.ACCESS, Concern.SERVER)
 
 
 # The code's subject and detail; a subject alone where all its details mean the same.
@@ -39,10 +40,13 @@ BY_DETAIL = {
     (2, 2): Concern.FULL,
     (2, 3): Concern.SIZE,
     (3, 4): Concern.SIZE,
+    (4, 4): Concern.ADDRESS,
 }
 BY_SUBJECT = {1: Concern.ADDRESS, 2: Concern.ADDRESS, 6: Concern.MAIL}
 BY_STEP = {MAIL: Concern.SENDER, RCPT: Concern.ADDRESS, CONTENT: Concern.MAIL}
 PERMISSION = 7
+# The system, the network, the protocol: nobody's address.
+OF_THE_SERVER = (3, 4, 5)
 BY_REPLY = {(552, MAIL): Concern.SIZE, (552, RCPT): Concern.FULL, (552, CONTENT): Concern.SIZE}
 
 
@@ -60,7 +64,11 @@ def concern_of(step: str, code: int, said: str, sender: str, to: str) -> Concern
             return known
         if subject == PERMISSION and step == RCPT:
             return Concern.PERMISSION
+        if subject in OF_THE_SERVER:
+            return Concern.SERVER if step == MAIL else Concern.UNKNOWN
     if (code, step) in BY_REPLY:
         return BY_REPLY[code, step]
-    # A mail that is put off may pass later as it is; who sends it is asked first of all.
-    return Concern.UNKNOWN if code < 500 and step != MAIL else BY_STEP.get(step, Concern.UNKNOWN)
+    if code < 500:
+        # What is put off may pass later as it is; at the first step nothing passes now.
+        return Concern.SERVER if step == MAIL else Concern.UNKNOWN
+    return BY_STEP.get(step, Concern.UNKNOWN)

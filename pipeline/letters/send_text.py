@@ -20,7 +20,7 @@ from pipeline.wording.words import both_clocks
 
 Typed = Callable[[str], str]
 # Put off, and more to say of it than to try later.
-TOLD_LATER = (Concern.SENDER, Concern.FULL, Concern.ACCESS)
+TOLD_LATER = (Concern.SENDER, Concern.FULL, Concern.ACCESS, Concern.SERVER)
 
 
 def named(labels: Sequence[str]) -> str:
@@ -211,6 +211,7 @@ def advice(sent: Sent, typed: Typed) -> str:
         Concern.PERMISSION: f"the server does not let you write to this address: is letters.sender an address of your "
         f"login? Else tell {call} another way, then {typed(f'send --by-hand {call}')}",
         Concern.ACCESS: f"look at the MUTUAL_MOON_MAIL_ variables, then {typed('send --yes')}",
+        Concern.SERVER: f"the server takes nothing from you now, its words say why; later: {typed('send --yes')}",
         Concern.UNKNOWN: f"its words say why; later: {typed('send --yes')}, or tell {call} another way, then "
         f"{typed(f'send --by-hand {call}')}",
     }[sent.concern]

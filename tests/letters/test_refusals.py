@@ -29,6 +29,8 @@ SCRIPTS = [
     (steps.MAIL, "553 5.7.1 not owned by your login", Concern.SENDER),
     (steps.MAIL, "550 5.1.8 sender domain not found", Concern.SENDER),
     (steps.MAIL, "501 5.1.7 bad sender address syntax", Concern.SENDER),
+    (steps.MAIL, "554 5.3.2 system takes no mail", Concern.SERVER),
+    (steps.MAIL, "503 5.5.1 bad sequence", Concern.SERVER),
     (steps.MAIL, "552 message size exceeds fixed limit", Concern.SIZE),
     (steps.MAIL, "552 5.3.4 message too big", Concern.SIZE),
     (steps.RCPT, "550 no such user", Concern.ADDRESS),
@@ -39,6 +41,8 @@ SCRIPTS = [
     (steps.RCPT, "556 5.1.10 domain takes no mail", Concern.ADDRESS),
     (steps.RCPT, "552 5.2.2 mailbox full", Concern.FULL),
     (steps.RCPT, "552 over quota", Concern.FULL),
+    (steps.RCPT, "550 5.4.4 unable to route", Concern.ADDRESS),
+    (steps.RCPT, "554 5.3.0 system trouble", Concern.UNKNOWN),
     (steps.RCPT, "550 5.2.3 longer than this mailbox takes", Concern.SIZE),
     (steps.RCPT, "554 5.7.1 relay access denied", Concern.PERMISSION),
     (steps.RCPT, f"553 5.7.1 <{ME}>: sender address rejected", Concern.SENDER),
@@ -54,7 +58,8 @@ SCRIPTS = [
 ]
 # Those that put off, three times in a row.
 LATER = [
-    (steps.MAIL, "450 4.7.1 too many mails from you", Concern.SENDER),
+    (steps.MAIL, "450 4.7.1 too many mails from you", Concern.SERVER),
+    (steps.MAIL, "451 later", Concern.SERVER),
     (steps.MAIL, "451 4.1.8 sender domain not found now", Concern.SENDER),
     (steps.RCPT, "450 come back later", Concern.UNKNOWN),
     (steps.RCPT, "452 4.2.2 mailbox full", Concern.FULL),
@@ -69,7 +74,8 @@ WORDS = {
     Concern.SIZE: "letters --no-pdf makes it small",
     Concern.MAIL: "the address is right, the server does not take what the mail holds",
     Concern.PERMISSION: "the server does not let you write to this address",
-    Concern.UNKNOWN: "its words say why",
+    Concern.SERVER: "the server takes nothing from you now",
+    Concern.UNKNOWN: "; its words say why",
 }
 
 
@@ -110,7 +116,7 @@ def test_a_refusal_is_told_by_what_it_is_about(
     assert WORDS[concern] in out
     assert [words for one, words in WORDS.items() if words in out] == [WORDS[concern]]
     # What concerns us concerns every mail: the first is the last.
-    stops = concern is Concern.SENDER
+    stops = concern in (Concern.SENDER, Concern.SERVER)
     assert len(office.taken) == (0 if stops else 2)
     assert events(season) == ["sending", "refused"] + ([] if stops else ["sending", "sent"] * 2)
     assert err == ("3 mails are still to be sent: mutual-moon send --yes\n" if stops else "")
@@ -129,7 +135,7 @@ def test_what_is_put_off_for_good_is_told_by_what_it_is_about(
     sent = list(made.send([parcel(season, call) for call in CALLS]))
     assert (sent[0].event, sent[0].words, sent[0].concern) == ("not-sent", said, concern)
     assert slept == [5.0, 15.0]
-    assert len(sent) == (1 if concern is Concern.SENDER else 3)
+    assert len(sent) == (1 if concern in (Concern.SENDER, Concern.SERVER) else 3)
 
 
 def test_a_login_that_is_wanted_after_all_stops_the_run(season: SeasonFolder, office: PostOffice) -> None:

@@ -129,6 +129,27 @@ def test_a_ledger_that_knows_no_values_still_reads_and_claims_nothing(base):
     assert slot_of(json.loads(json.dumps(told_slots(plan.for_partner(CALL))[0].entry))).told is not None
 
 
+def test_what_an_old_ledger_counted_by_the_sequence_is_outrun(base):
+    """DTSTAMP was a year before 1 March 2027 and a minute for each sequence; nobody knows what else the object said."""
+    row, other = slot(base, CALL, "A", 6), slot(base, CALL, "A", 9)
+    for now, sequence, stamp in ((row, 3, "00:04"), (other, 4, "00:04")):
+        view = with_slots(base, now, offers=[offer_of(row, 3)]).for_partner(CALL)
+        (one,) = (stamped(view, build_letter(view), slot_) for slot_ in told_slots(view))
+        assert (one.sequence, f"{one.stamp_utc:%Y-%m-%d %H:%M}") == (sequence, f"2026-03-01 {stamp}")
+
+
+def test_who_is_no_more_wanted_and_has_no_address_is_told_by_hand(base):
+    gone = slot(base, CALL, "A", 6)
+    wishes = tuple(dataclasses.replace(w, contacts_wanted=0) if w.call == CALL else w for w in base.inputs.wishes)
+    unwanted = dataclasses.replace(base, inputs=dataclasses.replace(base.inputs, wishes=wishes))
+    plan = with_slots(with_station(unwanted, CALL, email=None), offers=[offer_of(gone)], withdrawn=[gone])
+    made = made_for(plan, CALL)
+    assert set(made.files) == {"letter.json", "message.txt"}
+    about = json.loads(made.files["letter.json"])
+    assert [(one["label"], one["sequence"], one["state"]) for one in about["withdrawn"]] == [("A", 1, "withdrawn")]
+    assert b"Withdrawn: slot A." in made.files["message.txt"]
+
+
 def test_other_fall_back_hours_are_no_reason_to_write(base):
     """Another partner's answer takes an hour that was to be the second try."""
     row = slot(base, CALL, "A", 6)
