@@ -53,7 +53,7 @@ def send(
         bool, typer.Option("--by-hand", help="You have told the partners named what their letters say: note it.")
     ] = False,
     way: Annotated[str | None, typer.Option(help="With --by-hand, how: mail, chat or telephone.")] = None,
-    told: Annotated[list[str] | None, typer.Argument(metavar="[CALL]...", help="With --by-hand: whom.")] = None,
+    told: Annotated[list[str] | None, typer.Argument(metavar="CALL", help="With --by-hand: whom you told.")] = None,
 ) -> None:
     """Shows who would get which letter; with --yes sends what is new, each letter once, and keeps a ledger of it.
 

@@ -16,6 +16,7 @@ import pytest
 
 from pipeline.cli import run
 from pipeline.letters.delivery import Session
+from pipeline.letters.outbox import with_thread
 from pipeline.record.ledger import read_ledger
 from pipeline.record.ledger_writing import LedgerWriter
 from tests.letters import post_office as steps
@@ -183,6 +184,25 @@ def test_a_copy_stays_of_each_mail_as_it_left_and_later_mails_thread(
     # RFC 5322, section 2.1.1.
     heads = [content.partition(b"\r\n\r\n")[0] for content in copies(season).values()]
     assert max(len(line) for head in heads for line in head.split(b"\r\n")) <= 78
+
+
+def test_a_mail_answers_no_chat(type_: Type, season: SeasonFolder, office: PostOffice) -> None:
+    season.letter("QF4LUM", slot("QF4LUM"))
+    assert type_("send", "--by-hand", "QF4LUM", "--way", "chat")[0] == 0
+    season.letter("QF4LUM", slot("QF4LUM", day=20, sequence=1), text="moved")
+    path = season.out / "2027-03" / "letters" / "QF4LUM" / "letter.eml"
+    path.write_bytes(path.read_bytes().replace(b"<letter-qf4lum@", b"<second-qf4lum@"))
+    assert type_("send", "--yes")[0] == 0
+    ((_, _, content),) = office.taken
+    assert email.message_from_bytes(content, policy=email.policy.default)["In-Reply-To"] is None
+
+
+def test_a_long_thread_names_its_first_and_its_latest_mails() -> None:
+    ids = [f"<{number}@x>" for number in range(30)]
+    mail = email.message_from_bytes(with_thread(b"A: b\r\n\r\nx", ids), policy=email.policy.default)
+    assert str(mail["References"]).split() == [ids[0], *ids[-20:]]
+    assert mail["In-Reply-To"] == ids[-1]
+    assert with_thread(b"A: b\r\n\r\nx", []) == b"A: b\r\n\r\nx"
 
 
 def test_no_copy_stays_of_a_mail_that_did_not_leave_and_half_ones_are_swept(
