@@ -17,7 +17,7 @@ from pipeline.operating.search_width import dial_step_hz
 from pipeline.record.ledger import LetterSlot
 from pipeline.record.model import Told
 from pipeline.wording import formats
-from pipeline.wording.words import label_list, one_line
+from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
     from pipeline.letters.offers import OfferedSlot
@@ -122,8 +122,7 @@ def change_sentences(changes: Sequence[Change]) -> list[str]:
 
 def _named(labels: Sequence[str]) -> str:
     """`Slots A and B`."""
-    words = label_list(list(labels))
-    return words[:1].upper() + words[1:]
+    return f"Slot{'s' if len(labels) > 1 else ''} {formats.listed(list(labels))}"
 
 
 def subject_names(changes: Sequence[Change]) -> list[str]:
