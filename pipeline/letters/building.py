@@ -18,6 +18,7 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
+from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, sentences
@@ -49,7 +50,7 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     sender = view.letters.sender
     assert sender is not None
     zone = view.station.zone
-    slots, withdrawn = offered_slots(view), withdrawn_slots(view)
+    slots, withdrawn = told_slots(view), withdrawn_slots(view)
     values, speech = places(view), speech_for(view.station)
     openers = [slot.planned.opener for slot in slots if slot.planned]
     expected = [expect_section(view, slot, zone) for slot in slots]
@@ -96,6 +97,11 @@ def heads_of(speech: Speech) -> Heads:
     )
 
 
+def told_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
+    """The partner's slots with all that this letter says of them."""
+    return with_told(view, offered_slots(view), meet_place(view))
+
+
 def places(view: PartnerView) -> dict[str, str]:
     """What the named places of greeting, closing and meeting place are filled with."""
     sender = view.letters.sender
@@ -130,8 +136,10 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
     """One line that says what is asked."""
     speech = speech_for(view.station)
     figures = {"home": view.home.call, "period": formats.period_title(view.first_night, view.last_night)}
-    if any(slot.before for slot in slots) or withdrawn:
-        return speech.say(sentences.SUBJECT_CHANGED, **figures)
+    times = [speech.say(sentences.CHANGED_TIMES)] if any(slot.before for slot in slots) or withdrawn else []
+    changed = [*times, *subject_names(changes_of(slots), speech)]
+    if changed:
+        return speech.say(sentences.SUBJECT_CHANGED, things=formats.listed(changed), **figures)
     if not slots:
         none = sentences.SUBJECT_NO_SLOT if view.no_window is None else sentences.SUBJECT_NO_WINDOW
         return speech.say(none, **figures)
@@ -170,6 +178,7 @@ def change_words(
             said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(say(sentences.SLOT_MAYBE, label=slot.label))
+    said += change_sentences(changes_of(slots), speech)
     said += [
         say(sentences.SLOT_WITHDRAWN, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone))
         for slot in withdrawn
@@ -180,7 +189,7 @@ def change_words(
 def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...], speech: Speech) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
     told = {slot.told_digest for slot in slots if slot.told_digest}
-    digest = content_digest(letter, [slot.entry for slot in slots])
+    digest = content_digest(letter, [slot.offer for slot in slots])
     if letter.changes or not told or digest in told:
         return letter
     return dataclasses.replace(letter, changes=(speech.say(sentences.OTHER_WORDS),))

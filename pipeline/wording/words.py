@@ -101,3 +101,14 @@ def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
 def utc_words(start: dt.datetime, end: dt.datetime) -> str:
     """The span in UTC, its date too: it is often another one than there."""
     return f"{span_words(start, end, dt.UTC)} UTC"
+
+
+def both_clocks(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
+    """`Fri 12 Mar 2027 22:15 to 23:15 (UTC-3) here, Sat 13 Mar 2027 03:15 to 04:15 (UTC+2) there`.
+
+    A partner whose zone is not known has UTC.
+    """
+    here, there = (
+        f"{short_span(start, end, zone)} ({offset_words(start, end, zone)})" for zone in (home, partner or dt.UTC)
+    )
+    return f"{here} here, {there} there" if partner else f"{here} here, {short_span(start, end, dt.UTC)} UTC"
