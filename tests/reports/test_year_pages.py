@@ -7,6 +7,7 @@ import dataclasses
 import datetime as dt
 import math
 import re
+import subprocess
 from functools import lru_cache
 from io import BytesIO, StringIO
 from pathlib import Path
@@ -20,7 +21,15 @@ from pypdf import PdfReader
 from pipeline.inputs.model import DateRange
 from pipeline.outlook.weekends import WeekendPartner
 from pipeline.outlook.year import Year, make_year
-from pipeline.reports import single_files, year_charts, year_pages, year_view, year_weekend_charts, year_weekends_view
+from pipeline.reports import (
+    browser,
+    single_files,
+    year_charts,
+    year_pages,
+    year_view,
+    year_weekend_charts,
+    year_weekends_view,
+)
 from pipeline.reports.places import fonts_folder, templates_folder
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT
 from pipeline.reports.tables import csv_text
@@ -340,6 +349,32 @@ def test_html_stands_alone_and_is_ordered() -> None:
     assert all(after - before <= 1 for before, after in zip(page.levels, page.levels[1:], strict=False))
     assert "file:" not in html()
     assert html().count("<svg") == html().count("<title>") - 1
+
+
+def test_no_page_is_wider_than_the_glass(tmp_path: Path) -> None:
+    """Laid out by the machine's browser on telephones and a desk: what is wide is pushed in its own box."""
+    program = browser.find()
+    if program is None:
+        pytest.skip("no browser on this machine")
+    widths = (320, 360, 430, 1280)
+    frames = "".join(f'<iframe width="{one}" height="800" srcdoc="{escape(html())}"></iframe>' for one in widths)
+    asks = (
+        "onload = () => { const f = [...document.querySelectorAll('iframe')]; const told = f.map(one => "
+        "one.contentDocument.documentElement.scrollWidth + ' ' + Math.max(...[...one.contentDocument.querySelectorAll("
+        "'section')].map(part => part.scrollWidth - part.clientWidth))); "
+        "document.body.innerHTML = '<p>' + told.join(', ') + '</p>'; }"
+    )
+    page = tmp_path / "frames.html"
+    page.write_text(f"<!DOCTYPE html><body>{frames}<script>{asks}</script></body>", encoding="utf-8")
+    command = [
+        str(program), "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--dump-dom",
+        f"--user-data-dir={tmp_path / 'profile'}", page.as_uri(),
+    ]  # fmt: skip
+    dom = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
+    told = re.search(r"<p>([\d ,]+)</p>", dom)
+    assert told
+    # Sections cut what is too wide for them: nothing is.
+    assert told[1] == ", ".join(f"{one} 0" for one in widths)
 
 
 def test_true_minus_signs_only() -> None:
