@@ -74,9 +74,7 @@ def months_chart(rows: Sequence[MonthRow], scales: Scales, width: float, pitch: 
     drawing = _Drawing(cell, pitch, scales)
     for index, row in enumerate(rows):
         drawing.row(row, HEAD + index * pitch)
-    texts = [
-        text(LEFT + (day - 0.5) * cell, HEAD - 3.5, str(day), SIZE, GREY, "middle") for day in range(1, DAYS + 1, 2)
-    ]
+    texts = [text(LEFT + (day - 0.5) * cell, HEAD - 3.5, str(day), SIZE, GREY, "middle") for day in DAYS_TOLD]
     return svg(width, HEAD + len(rows) * pitch, title, [*drawing.parts(), *texts], "strip")
 
 
