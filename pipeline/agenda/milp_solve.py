@@ -156,7 +156,7 @@ def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, floa
     Columns are taken up until all that are missing could lift it by no more than `tolerance`, units; of many those that
     are far from use are let go again.
     """
-    columns, best = program.singles(), (np.inf, np.zeros(0))
+    columns, value = program.singles(), NEVER
     if program.kept.any():
         columns += _pairs_within(program, np.flatnonzero(program.kept))
     while True:
@@ -179,15 +179,12 @@ def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, floa
             return columns, -float(found.fun), duals
         if missing <= tolerance:
             return columns, missing - float(found.fun), duals
-        columns = _in_use(program, columns, reduced, alone) + new.take(fresh)
-
-
-def _in_use(program: Program, columns: Columns, reduced: list[FloatArray], alone: FloatArray) -> Columns:
-    """The columns, without those of least reduced worth where they are many."""
-    if columns.demand.size <= MOST_IN_USE:
-        return columns
-    worth = _worth_of(program, columns, reduced, alone)
-    return columns.take(np.sort(np.argsort(-worth, kind="stable")[:MOST_IN_USE]))
+        # Let go only where there was a gain: so it comes to an end.
+        if columns.demand.size > MOST_IN_USE and -found.fun > value + SMALL:
+            value, used = -float(found.fun), found.x[: columns.demand.size] > 0.0
+            worth = np.where(used, np.inf, _worth_of(program, columns, reduced, alone))
+            columns = columns.take(np.sort(np.argsort(-worth, kind="stable")[: max(MOST_IN_USE, int(used.sum()))]))
+        columns += new.take(fresh)
 
 
 def _worth_of(program: Program, columns: Columns, reduced: list[FloatArray], alone: FloatArray) -> FloatArray:

@@ -19,6 +19,7 @@ from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
+from pipeline.agenda.notes import TripsAmong
 from pipeline.agenda.site_hours import hours_on_site
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.outlook.worth import contacts_in_agenda
@@ -100,6 +101,12 @@ def nights_looked_at(grid: SlotGrid, agenda: Agenda, pool: Candidates) -> tuple[
     order = np.lexsort((nights, -np.round(rich[nights], 6), -np.round(lost[nights], 6)))
     enough = max(1, int(np.searchsorted(np.cumsum(sizes[order]), MOST_ITEMS, side="right")))
     return tuple(sorted(nights[order[:enough]].tolist()))
+
+
+def trips_notes(grid: SlotGrid, agenda: Agenda) -> tuple[TripsAmong, ...]:
+    """Among how many nights trips were sought, where not all were looked at."""
+    nights, among = np.unique(agenda.pool.night).size, len(nights_looked_at(grid, agenda, agenda.pool))
+    return () if among == nights else (TripsAmong(among, nights),)
 
 
 def _most_nights(problem: Problem) -> int:

@@ -123,7 +123,7 @@ class BlockText:
             yield csv_of(columns, header=first == 0).encode()
 
     def json(self) -> Iterator[bytes]:
-        """An object of lists, a column a line: a month of samples by rows would repeat every name ten thousand times."""
+        """An object of lists, a column a line: by rows a month of samples would repeat every name a thousand times."""
         if not self.joined:
             for _ in self.csv():
                 pass

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline import __version__
+from pipeline.agenda.notes import Proof
 from pipeline.inputs.atomic_writing import Content
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
@@ -239,6 +240,7 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
             **{package: _version(package) for package in PACKAGES},
         },
         "pdf_engine": pdf_engine,
+        "agenda_gap_contacts": next((note.gap for note in plan.agenda_notes if isinstance(note, Proof)), None),
         "ephemeris": plan.kernel,
         "ut1": plan.clock_note,
         "notes": list(plan.notes),
