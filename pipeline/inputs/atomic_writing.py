@@ -10,7 +10,7 @@ from pathlib import Path
 # What a file system answers that has no hard links, as on a stick: link(2), and Windows on FAT.
 NO_HARD_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EINVAL)
 
-# A file's bytes, or its parts in order where all at once would fill the memory; parts are read once.
+# A file's bytes, or its parts in order where all at once would fill the memory.
 Content = bytes | Iterable[bytes]
 
 

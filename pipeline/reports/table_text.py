@@ -9,7 +9,7 @@ import csv
 import datetime as dt
 import io
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -101,6 +101,16 @@ def json_rows(columns: list[Column]) -> str:
     rows = zip(*(column.json for column in columns), strict=True)
     lines = [", ".join(f"{name}: {value}" for name, value in zip(names, row, strict=True)) for row in rows]
     return "[\n" + ",\n".join(f"  {{{line}}}" for line in lines) + "\n]" if lines else "[]"
+
+
+@dataclass(frozen=True)
+class Parts:
+    """A file's bytes in parts that are made anew each time they are read."""
+
+    make: Callable[[], Iterator[bytes]]
+
+    def __iter__(self) -> Iterator[bytes]:
+        return self.make()
 
 
 @dataclass

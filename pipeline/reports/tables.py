@@ -21,7 +21,7 @@ from pipeline.agenda.notes import Proof
 from pipeline.inputs.atomic_writing import Content
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.table_text import BlockText, Column, columns_of, csv_of, json_rows, json_text
+from pipeline.reports.table_text import BlockText, Column, Parts, columns_of, csv_of, json_rows, json_text
 from pipeline.wording.absences import CAUSE_WORDS, partner_absence_words
 from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
@@ -143,9 +143,9 @@ def data_files(plan: Plan, pdf_engine: str | None = None) -> dict[str, Content]:
     samples = BlockText(found["samples"])
     written = {name: columns_of(frame) for name, frame in found.items() if name != "samples"}
     files: dict[str, Content] = {
-        f"{name}.csv": samples.csv() if name == "samples" else csv_of(written[name]).encode() for name in found
+        f"{name}.csv": Parts(samples.csv) if name == "samples" else csv_of(written[name]).encode() for name in found
     }
-    files["plan.json"] = _plan_json(plan, list(found), written, samples)
+    files["plan.json"] = Parts(lambda: _plan_json(plan, list(found), written, samples))
     files["run.json"] = run_json(plan, pdf_engine).encode()
     return files
 

@@ -120,7 +120,9 @@ def test_run_json_tells_the_provenance_and_no_path(plan: Plan) -> None:
 def _texts(plan: Plan) -> dict[str, str]:
     """All data files as they are written, in their order."""
     parts = {name: [one] if isinstance(one, bytes) else one for name, one in tables.data_files(plan).items()}
-    return {name: b"".join(some).decode() for name, some in parts.items()}
+    made = {name: b"".join(some).decode() for name, some in parts.items()}
+    assert {name: b"".join(some).decode() for name, some in parts.items()} == made
+    return made
 
 
 @pytest.mark.parametrize("rows", [1, 7, 10_000])
