@@ -323,7 +323,7 @@ class Program:
     def best_pairs(self, reduced: list[FloatArray], least: float, most: int) -> Columns:
         """Of each demand and two nights the pair of greatest reduced worth, where above `least`; the best `most`.
 
-        Many pairs of the same two nights would stand in for each other. `reduced` as in `pairs_above`.
+        Many pairs of the same two nights would stand in for each other. `reduced` (n, n) of each demand, units.
         """
         found = []
         for number, values in enumerate(reduced):
