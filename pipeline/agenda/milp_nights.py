@@ -81,7 +81,7 @@ def _lowered(program: Program, pairs: list[FloatArray], alone: FloatArray) -> Fl
 
 
 def best_of_demands(program: Program, pairs: list[FloatArray], alone: FloatArray) -> FloatArray:
-    """The greatest reduced worth among the columns of each demand."""
+    """The greatest reduced worth of each demand, (demands,), units; of `pairs` (n, n) each and `alone` (items,)."""
     found = np.full(len(pairs), NEVER)
     np.maximum.at(found, program.owner, alone)
     return np.maximum(found, [one.max(initial=NEVER) for one in pairs])
