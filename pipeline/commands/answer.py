@@ -46,6 +46,7 @@ def answer(
         partner_call,
         write_answers,
     )
+    from pipeline.letters.choices import all_said, check_free, chosen_line, states_of
     from pipeline.record.ledger import read_ledger
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.windows.span import span_of
@@ -65,7 +66,9 @@ def answer(
                 where = out / period.name
                 stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
             said = parse_answers(call, answers, offered)
-            slots = [offered[label].said(word, now) for label, word in said.items()]
+            told = all_said(said, offered, inputs.record.answers)
+            slots = states_of(told, now)
+            check_free(told, inputs.record.answers, plan_file, inputs.season.policy.gap_minutes)
             changes = write_answers(season.parent, inputs, period, slots)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
@@ -73,6 +76,8 @@ def answer(
         stop_and_advise(problem, season, out, month)
     for change in changes:
         say(changed_line(change))
+    for one in (one for one in told if one.takes_other_time and not one.is_held):
+        say(chosen_line(one))
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
     else:

@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.letters.document import Letter, Section, SlotView, content_digest
+from pipeline.letters.document import Letter, OtherTimeView, Section, SlotView, content_digest
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
@@ -113,7 +113,7 @@ def _short_title(home: Station) -> str:
 def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...]) -> str:
     """One line that says what is asked."""
     home, period = view.home.call, formats.period_title(view.first_night, view.last_night)
-    if any(slot.before for slot in slots) or withdrawn:
+    if any(slot.before and not slot.chosen for slot in slots) or withdrawn:
         what = "changed times"
     elif not slots:
         what = "no time yet"
@@ -134,7 +134,12 @@ def change_words(
     if refused and fresh:
         said.append(f"You said no to {label_list(list(refused))}. We try again.")
     for slot in slots:
-        if slot.before:
+        if slot.chosen:
+            said.append(
+                f"You chose {slot.chosen}. Slot {slot.label} is now: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
+                "It is agreed."
+            )
+        elif slot.before:
             before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
             said.append(f"Slot {slot.label} moves. Before: {before}. Now: {now}.")
         elif slot in fresh and not is_first:
@@ -143,6 +148,8 @@ def change_words(
             said.append(f"Slot {slot.label} is agreed.")
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(f"You said maybe to slot {slot.label}. We need a yes or a no.")
+        if slot.gone and not slot.is_confirmed:
+            said.append(f"No longer free: {formats.listed(list(slot.gone))}.")
     said += [
         f"Slot {slot.label} is withdrawn: {_one_time(slot.start_utc, slot.end_utc, zone)}. "
         "A second mail takes it out of your calendar."
@@ -170,8 +177,15 @@ def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo
     on_band = formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
-        question = {0: "This is what we agreed.", 1: "Can you be there?"}.get(
-            waiting, "Which of these times suit you? All of them would be best."
+        choices = any(slot.alternatives for slot in slots)
+        question = {
+            0: "This is what we agreed.",
+            1: "Which time suits you? We need one." if choices else "Can you be there?",
+        }.get(
+            waiting,
+            "Which times suit you? We need one of each slot."
+            if choices
+            else "Which of these times suit you? All of them would be best.",
         )
         words = [f"We would like to make a contact with you by the Moon on {on_band}. {question}"]
     else:
@@ -198,9 +212,22 @@ def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> Sl
         local=_unbroken(local_words(slot.start_utc, slot.end_utc, zone)) if zone else "",
         utc=_unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC)),
         company=company,
-        answer=answers.get(slot.state, "Please confirm."),
+        answer=answers.get(slot.state, _choose_words(slot) if slot.alternatives else "Please confirm."),
         is_confirmed=slot.is_confirmed,
+        alternatives=tuple(
+            OtherTimeView(
+                one.label,
+                _unbroken(local_words(one.start_utc, one.end_utc, zone)) if zone else "",
+                _unbroken(span_words(one.start_utc, one.end_utc, dt.UTC)),
+            )
+            for one in slot.alternatives
+        ),
     )
+
+
+def _choose_words(slot: OfferedSlot) -> str:
+    """`Please choose: A or B.`"""
+    return f"Please choose: {' or '.join([slot.label, *(one.label for one in slot.alternatives)])}."
 
 
 def _unbroken(span: str) -> str:
@@ -225,6 +252,7 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
     example = ", ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
     said = [
         f"Please answer {by}.",
+        *_choice_words(slots),
         "Tap “Accept” or “Decline” in the invitation that comes with this letter, or reply with a line such as: "
         f"{example}.",
     ]
@@ -235,6 +263,21 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
         )
     said.append("No time suits you? Tell us which days and hours do.")
     return tuple(said)
+
+
+def _choice_words(slots: tuple[OfferedSlot, ...]) -> list[str]:
+    """How to take another time: its letter is the whole answer, the invitation is for the first."""
+    choices = [slot for slot in slots if slot.alternatives]
+    if not choices:
+        return []
+    first = choices[0]
+    other = first.alternatives[0].label
+    hold = formats.listed([one.label for slot in choices for one in slot.alternatives])
+    return [
+        f"Is {other} better than {first.label}? Then reply: {other} yes. The letter is enough.",
+        f"The invitation is for {formats.listed([slot.label for slot in choices])}. "
+        f"We keep {hold} free for you until we hear from you; after your answer a new invitation comes.",
+    ]
 
 
 def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -46,13 +47,15 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     """The message; what matters least is left out first where it would be too long."""
     slots = offered_slots(view)
     text = ""
-    # First without the station and the mode, then with fewer slots: the ask always stays.
-    for shown, with_station, with_mode in [
-        (len(slots), True, True),
-        (len(slots), False, True),
-        *((count, False, False) for count in range(len(slots), -1, -1)),
+    bare = tuple(dataclasses.replace(slot, alternatives=()) for slot in slots)
+    # First without the station and the mode, then without other times and with fewer slots: the ask always stays.
+    for told, shown, with_station, with_mode in [
+        (slots, len(slots), True, True),
+        (slots, len(slots), False, True),
+        (slots, len(slots), False, False),
+        *((bare, count, False, False) for count in range(len(slots), -1, -1)),
     ]:
-        message = _message(view, slots, shown, with_station, with_mode)
+        message = _message(view, told, shown, with_station, with_mode)
         text = plain(templates.render(MESSAGE, message=message)).strip() + "\n"
         if len(text) <= LONGEST:
             return text
@@ -88,7 +91,7 @@ def _message(
         home_call=view.home.call,
         band=formats.band(view.band),
         period=formats.period_title(view.first_night, view.last_night),
-        slots=tuple(_slot_line(view, slot, zone) for slot in slots[:shown]),
+        slots=tuple(line for slot in slots[:shown] for line in _slot_lines(view, slot, zone)),
         more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
         station=f"We assumed {short_station(station, view.band)}: right?" if with_station and wanted else "",
         frequency=_frequency(view) if wanted else "",
@@ -100,14 +103,19 @@ def _message(
     )
 
 
-def _slot_line(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> str:
-    utc = f"{short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)} UTC"
+def _slot_lines(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> list[str]:
+    """The slot and, each in a line of its own, the other times for it."""
     who = f" with {slot.operator}" if slot.operator != view.home.call else ""
     agreed = " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
+    first = f"{slot.label}: {_times(slot.start_utc, slot.end_utc, zone)}{who}{agreed}"
+    return [first, *(f"or {one.label}: {_times(one.start_utc, one.end_utc, zone)}" for one in slot.alternatives)]
+
+
+def _times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
+    utc = f"{short_span(start, end, dt.UTC, year=zone is None)} UTC"
     if zone is None:
-        return f"{slot.label}: {utc}{who}{agreed}"
-    local = short_span(slot.start_utc, slot.end_utc, zone)
-    return f"{slot.label}: {local} your time ({offset_words(slot.start_utc, slot.end_utc, zone)}) = {utc}{who}{agreed}"
+        return utc
+    return f"{short_span(start, end, zone)} your time ({offset_words(start, end, zone)}) = {utc}"
 
 
 def _frequency(view: PartnerView) -> str:
@@ -127,5 +135,8 @@ def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...], wanted: bool) -> str
         return f"No slot found yet: which days and hours could you be there? Please answer {by}."
     if not waiting:
         return "All agreed. Please tell us if something changes."
+    choices = [slot for slot in slots if slot.alternatives]
+    if choices and len(waiting) == 1:
+        return f"Please answer {by}: {' or '.join([waiting[0], *(one.label for one in choices[0].alternatives)])}?"
     example = " ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
     return f"Please answer {by}, for instance: {example}"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.record import ledger
-from pipeline.record.model import DECLINED
+from pipeline.record.model import DECLINED, OfferedTime
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -24,7 +24,8 @@ class OfferedSlot(ledger.LetterSlot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
     `planned` is the agenda's own slot; None for a withdrawn one. `state_before` and `told_digest` are those of the
-    letter that offered it last.
+    letter that offered it last. `chosen` is the letter of the other time that the partner took, `gone` are those of the
+    times that it was told and that are no longer open to it.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -32,6 +33,8 @@ class OfferedSlot(ledger.LetterSlot):
     planned: Slot | None
     state_before: str = ""
     told_digest: str = ""
+    chosen: str = ""
+    gone: tuple[str, ...] = ()
 
     @property
     def is_confirmed(self) -> bool:
@@ -85,6 +88,9 @@ def _refused(view: PartnerView, gone: Withdrawn) -> bool:
 
 def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
+    chosen = _chosen(slot, offer) if offer is not None and moved else ""
+    others = tuple(OfferedTime(one.label, one.start, one.end) for one in slot.alternatives)
+    left = {one.label for one in others} | {chosen}
     return OfferedSlot(
         uid=slot.uid,
         sequence=_sequence(offer, moved, slot.state),
@@ -98,7 +104,16 @@ def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
         planned=slot,
         state_before=offer.state if offer is not None else "",
         told_digest=offer.digest if offer is not None else "",
+        chosen=chosen,
+        gone=tuple(one.label for one in offer.alternatives if one.label not in left) if offer is not None else (),
+        alternatives=others,
     )
+
+
+def _chosen(slot: Slot, offer: Offer) -> str:
+    """The letter of the other time at which an agreed slot stands now; empty where it was offered none such."""
+    same = (one.label for one in offer.all_alternatives if (one.start_utc, one.end_utc) == (slot.start, slot.end))
+    return next(same, "") if slot.state == CONFIRMED else ""
 
 
 def _sequence(offer: Offer | None, moved: bool, state: str) -> int:

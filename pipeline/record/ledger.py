@@ -9,13 +9,13 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
-from pipeline.record.model import FOLDER, LEDGER, Offer
+from pipeline.record.model import FOLDER, LEDGER, Offer, OfferedTime
 
 NAME = f"{FOLDER}/{LEDGER}"
 # A season of fifty partners leaves some 200 kB.
@@ -33,7 +33,7 @@ ADVICE = "put the line back as it was, from a copy; what a lost line says was se
 
 @dataclass(frozen=True)
 class LetterSlot:
-    """One slot as a letter told it."""
+    """One slot as a letter told it, and the other times that it offered for it."""
 
     uid: str
     sequence: int
@@ -42,19 +42,25 @@ class LetterSlot:
     start_utc: dt.datetime
     end_utc: dt.datetime
     state: str
+    alternatives: tuple[OfferedTime, ...] = field(default=(), kw_only=True)
 
     @property
     def entry(self) -> dict[str, object]:
         """As the ledger and `letter.json` hold it."""
+        others = [{"label": one.label, **_edges(one)} for one in self.alternatives]
         return {
             "uid": self.uid,
             "sequence": self.sequence,
             "label": self.label,
             "operator": self.operator,
-            "start_utc": f"{self.start_utc:%Y-%m-%dT%H:%M:%SZ}",
-            "end_utc": f"{self.end_utc:%Y-%m-%dT%H:%M:%SZ}",
+            **_edges(self),
             "state": self.state,
+            **({"alternatives": others} if others else {}),
         }
+
+
+def _edges(told: LetterSlot | OfferedTime) -> dict[str, object]:
+    return {edge: f"{getattr(told, edge):%Y-%m-%dT%H:%M:%SZ}" for edge in ("start_utc", "end_utc")}
 
 
 @dataclass(frozen=True)
@@ -182,9 +188,8 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
     sequence = entry["sequence"]
     if not isinstance(sequence, int) or isinstance(sequence, bool) or sequence < 0:
         raise TypeError("sequence")
-    start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
-    if end <= start:
-        raise ValueError("end_utc")
+    start, end = _stretch_of(entry)
+    others = tuple(OfferedTime(text(one, "label"), *_stretch_of(one)) for one in entry.get("alternatives", ()))
     return LetterSlot(
         text(entry, "uid"),
         sequence,
@@ -193,7 +198,15 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
         start,
         end,
         text(entry, "state", ""),
+        alternatives=others,
     )
+
+
+def _stretch_of(entry: Mapping[str, Any]) -> tuple[dt.datetime, dt.datetime]:
+    start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
+    if end <= start:
+        raise ValueError("end_utc")
+    return start, end
 
 
 def text(entry: Mapping[str, Any], key: str, default: str | None = None) -> str:
@@ -220,6 +233,8 @@ def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
             continue
         for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
             for slot in slots:
+                earlier = offers[slot.uid].all_alternatives if slot.uid in offers else ()
+                labels = {one.label for one in slot.alternatives}
                 offers[slot.uid] = Offer(
                     uid=slot.uid,
                     partner=message.partner,
@@ -231,5 +246,7 @@ def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
                     withdrawn=withdrawn,
                     state=slot.state,
                     digest=message.digest,
+                    alternatives=slot.alternatives,
+                    told_before=tuple(one for one in earlier if one.label not in labels),
                 )
     return tuple(offers.values())

@@ -45,8 +45,20 @@ class Answer:
 
 
 @dataclass(frozen=True)
+class OfferedTime:
+    """Another time for a slot, as a letter told it; its letter means this one time for ever."""
+
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+
+
+@dataclass(frozen=True)
 class Offer:
-    """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content."""
+    """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
+
+    `alternatives` are the other times that the last letter told with it, `told_before` those of earlier ones alone.
+    """
 
     uid: str
     partner: str
@@ -58,6 +70,13 @@ class Offer:
     withdrawn: bool
     state: str = ""
     digest: str = ""
+    alternatives: tuple[OfferedTime, ...] = ()
+    told_before: tuple[OfferedTime, ...] = ()
+
+    @property
+    def all_alternatives(self) -> tuple[OfferedTime, ...]:
+        """Every other time that was ever told with it."""
+        return (*self.alternatives, *self.told_before)
 
 
 @dataclass(frozen=True)
