@@ -58,7 +58,7 @@ class Alternative:
 
 
 def alternatives_of(grid: SlotGrid, agenda: Agenda) -> tuple[Alternative, ...]:
-    """The other times of every slot that waits for an answer, in order of slots and time.
+    """The other times of every slot that waits for an answer, in order of slots and letters.
 
     `letters.choices` says how many times a slot may have in all. Each slot gets its first one before any its second.
     """
@@ -73,7 +73,7 @@ def alternatives_of(grid: SlotGrid, agenda: Agenda) -> tuple[Alternative, ...]:
             if not search.stands_as_told(one) and len(search.of(one)) < most:
                 search.add(one)
     order = {(one.pair, one.label): place for place, one in enumerate(waiting)}
-    return tuple(sorted(search.found, key=lambda one: (order[one.pair, one.instead_of], one.start)))
+    return tuple(sorted(search.found, key=lambda one: (order[one.pair, one.instead_of], len(one.label), one.label)))
 
 
 class _Search:
