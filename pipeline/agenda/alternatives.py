@@ -117,7 +117,11 @@ class _Search:
         times = minutes_of(told.start_utc), minutes_of(told.end_utc)
         if not self.grid.stands(one.pair, *times):
             return
-        slots = slots_on_offer(self.grid, self.agenda.commitments, self.grid.slots_at(one.pair, [times]))
+        pool = self.pool
+        same = (pool.pair == one.pair) & (pool.start == times[0]) & (pool.end == times[1])
+        slots = pool.take(np.flatnonzero(same))
+        if not same.any():
+            slots = slots_on_offer(self.grid, self.agenda.commitments, self.grid.slots_at(one.pair, [times]))
         if self.is_free(one, slots).any():
             self.put(one, slots, told.label)
 
