@@ -248,7 +248,9 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
         )
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not waiting:
-        return ("There is nothing to answer. If something comes between, tell us as soon as you can.",)
+        sky = _sky_words(slots)
+        nothing = "There is nothing to answer." if not sky else "The times are agreed."
+        return (f"{nothing} If something comes between, tell us as soon as you can.", *sky)
     example = ", ".join(f"{label} {'yes' if place == 0 else 'no'}" for place, label in enumerate(waiting[:2]))
     said = [
         f"Please answer {by}.",
@@ -262,7 +264,19 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
             "slot each."
         )
     said.append("No time suits you? Tell us which days and hours do.")
-    return tuple(said)
+    return (*said, *_sky_words(slots))
+
+
+def _sky_words(slots: tuple[OfferedSlot, ...]) -> tuple[str, ...]:
+    """The one question about the skyline, where it matters."""
+    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
+    if asked is None:
+        return ()
+    return (
+        f"One question: is your sky free from azimuth {asked.azimuth_from_deg:.0f}° to {asked.azimuth_to_deg:.0f}°, "
+        f"above {asked.above_deg:.0f}° of elevation? Reply: sky free. Or tell us how high trees and houses stand "
+        "there: sky 7 means 7°.",
+    )
 
 
 def _choice_words(slots: tuple[OfferedSlot, ...]) -> list[str]:

@@ -35,6 +35,7 @@ class Message:
     slots: tuple[str, ...]
     more: str
     station: str
+    sky: str
     frequency: str
     turn: str
     mode: str
@@ -49,11 +50,13 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     text = ""
     bare = tuple(dataclasses.replace(slot, alternatives=()) for slot in slots)
     # First without the station and the mode, then without other times and with fewer slots: the ask always stays.
+    silent = tuple(dataclasses.replace(slot, asked_sky=None) for slot in bare)
     for told, shown, with_station, with_mode in [
         (slots, len(slots), True, True),
         (slots, len(slots), False, True),
         (slots, len(slots), False, False),
-        *((bare, count, False, False) for count in range(len(slots), -1, -1)),
+        (bare, len(slots), False, False),
+        *((silent, count, False, False) for count in range(len(slots), -1, -1)),
     ]:
         message = _message(view, told, shown, with_station, with_mode)
         text = plain(templates.render(MESSAGE, message=message)).strip() + "\n"
@@ -94,6 +97,7 @@ def _message(
         slots=tuple(line for slot in slots[:shown] for line in _slot_lines(view, slot, zone)),
         more=f"And {formats.count(left, 'more slot')}: ask us." if left else "",
         station=f"We assumed {short_station(station, view.band)}: right?" if with_station and wanted else "",
+        sky=_sky(slots),
         frequency=_frequency(view) if wanted else "",
         turn=turn,
         mode=f"{mode.title}." if mode is not None and with_mode and wanted else "",
@@ -116,6 +120,15 @@ def _times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
     if zone is None:
         return utc
     return f"{short_span(start, end, zone)} your time ({offset_words(start, end, zone)}) = {utc}"
+
+
+def _sky(slots: tuple[OfferedSlot, ...]) -> str:
+    """The one question about the skyline."""
+    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
+    if asked is None:
+        return ""
+    span = f"{asked.azimuth_from_deg:.0f} to {asked.azimuth_to_deg:.0f}"
+    return f"Is your sky free at azimuth {span} above {asked.above_deg:.0f} deg? Say: sky free, or its height: sky 7."
 
 
 def _frequency(view: PartnerView) -> str:

@@ -7,9 +7,10 @@ its status has changed since the last delivery (RFC 5546, section 2.1.4), and no
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from pipeline.operating.sky_question import sky_question
 from pipeline.record import ledger
 from pipeline.record.model import DECLINED, OfferedTime
 from pipeline.wording.words import CONFIRMED, PROPOSED
@@ -46,7 +47,9 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
-    return tuple(_offered(slot, offers.get(slot.uid)) for slot in ordered)
+    found = [_offered(slot, offers.get(slot.uid)) for slot in ordered]
+    # One question a letter: it goes with the first slot.
+    return (replace(found[0], asked_sky=sky_question(view)), *found[1:]) if found else ()
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:

@@ -9,13 +9,13 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
-from pipeline.record.model import FOLDER, LEDGER, Offer, OfferedTime
+from pipeline.record.model import FOLDER, LEDGER, AskedSky, Offer, OfferedTime
 
 NAME = f"{FOLDER}/{LEDGER}"
 # A season of fifty partners leaves some 200 kB.
@@ -33,7 +33,7 @@ ADVICE = "put the line back as it was, from a copy; what a lost line says was se
 
 @dataclass(frozen=True)
 class LetterSlot:
-    """One slot as a letter told it, and the other times that it offered for it."""
+    """One slot as a letter told it, the other times that it offered for it, and what it asked of the sky there."""
 
     uid: str
     sequence: int
@@ -43,6 +43,7 @@ class LetterSlot:
     end_utc: dt.datetime
     state: str
     alternatives: tuple[OfferedTime, ...] = field(default=(), kw_only=True)
+    asked_sky: AskedSky | None = field(default=None, kw_only=True)
 
     @property
     def entry(self) -> dict[str, object]:
@@ -56,6 +57,7 @@ class LetterSlot:
             **_edges(self),
             "state": self.state,
             **({"alternatives": others} if others else {}),
+            **({"asked_sky": asdict(self.asked_sky)} if self.asked_sky else {}),
         }
 
 
@@ -199,7 +201,15 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
         end,
         text(entry, "state", ""),
         alternatives=others,
+        asked_sky=_asked_sky_of(entry["asked_sky"]) if "asked_sky" in entry else None,
     )
+
+
+def _asked_sky_of(entry: Mapping[str, Any]) -> AskedSky:
+    values = [entry[one.name] for one in fields(AskedSky)]
+    if not all(isinstance(value, (int, float)) and not isinstance(value, bool) for value in values):
+        raise TypeError("asked_sky")
+    return AskedSky(*map(float, values))
 
 
 def _stretch_of(entry: Mapping[str, Any]) -> tuple[dt.datetime, dt.datetime]:

@@ -54,6 +54,15 @@ class OfferedTime:
 
 
 @dataclass(frozen=True)
+class AskedSky:
+    """A question about a partner's sky: free over these azimuths, clockwise, above that elevation? Degrees."""
+
+    azimuth_from_deg: float
+    azimuth_to_deg: float
+    above_deg: float
+
+
+@dataclass(frozen=True)
 class Offer:
     """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
 
