@@ -290,7 +290,7 @@ def _choice_words(slots: tuple[OfferedSlot, ...]) -> list[str]:
     return [
         f"Is {other} better than {first.label}? Then reply: {other} yes. The letter is enough.",
         f"The invitation is for {formats.listed([slot.label for slot in choices])}. "
-        f"We keep {hold} free for you until we hear from you; after your answer a new invitation comes.",
+        f"We keep {hold} free for you until you answer. If you choose another time, the invitation moves there.",
     ]
 
 

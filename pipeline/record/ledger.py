@@ -28,6 +28,7 @@ ENDS = (SENT, REFUSED, NOT_SENT, UNCLEAR, ARRIVED, LOST)
 # After these the partner has the message, or may have it.
 DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED)
 OPEN = (SENDING, UNCLEAR)
+WHOLE_TURN_DEG = 360
 ADVICE = "put the line back as it was, from a copy; what a lost line says was sent would be sent again."
 
 
@@ -207,7 +208,7 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
 
 def _asked_sky_of(entry: Mapping[str, Any]) -> AskedSky:
     values = [entry[one.name] for one in fields(AskedSky)]
-    if not all(isinstance(value, (int, float)) and not isinstance(value, bool) for value in values):
+    if not all(isinstance(value, (int, float)) and 0 <= value <= WHOLE_TURN_DEG for value in values):
         raise TypeError("asked_sky")
     return AskedSky(*map(float, values))
 

@@ -15,7 +15,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.agenda.agenda import Agenda, Chosen, make_agenda
-from pipeline.agenda.alternatives import LEAST_LOSS, Alternative, alternatives_of
+from pipeline.agenda.alternatives import Alternative, alternatives_of
 from pipeline.agenda.commitments import make_commitments, uid_of
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.notes import KeptAsAgreed, TooManyNights, TooManySlots
@@ -127,7 +127,7 @@ def test_no_stretch_is_promised_to_two_whoever_takes_what(
 
 @pytest.mark.parametrize("choices", [2, 3])
 def test_another_time_brings_about_as_much(choices: int) -> None:
-    """Against the agenda's own sum of contacts and hours with one slot exchanged."""
+    """Against the agenda's own sum of contacts and hours with one slot exchanged; the bar is README's."""
     grid = roomy(*FEW, choices=choices)
     agenda = make_agenda(grid)
     others = alternatives_of(grid, agenda)
@@ -141,7 +141,7 @@ def test_another_time_brings_about_as_much(choices: int) -> None:
             for slot in agenda.slots
         ]
         more_hours = max(0.0, hours_on_site(slots, policy.setup_minutes.arrive) - hours)
-        assert before - contacts_of(slots, wishes) + policy.hour_cost * more_hours <= LEAST_LOSS + 1e-9
+        assert before - contacts_of(slots, wishes) + policy.hour_cost * more_hours <= 0.05 + 1e-9
 
 
 def test_one_choice_is_the_slot_alone() -> None:
