@@ -250,3 +250,30 @@ def test_hours_at_the_site_bound_other_times_too() -> None:
     open_ = strict.home_open
     for one in alternatives_of(strict, agenda):
         assert ((open_[:, 0] <= one.start - arrive) & (one.start <= open_[:, 1])).any()
+
+
+def test_a_night_that_may_be_given_up_is_offered_to_nobody_else() -> None:
+    """One partner alone on a night may go to one that is not set up for: then no other may come to the first."""
+    grid = roomy("QT8NUI", "QK3RED")
+    agenda = make_agenda(grid)
+    others = alternatives_of(grid, agenda)
+    set_up = {one.night for one in agenda.slots}
+    assert any(one.night not in set_up for one in others)
+    times_of = [
+        [slot, *(one for one in others if (one.pair, one.instead_of) == (slot.pair, slot.label))]
+        for slot in agenda.slots
+    ]
+    for pick in itertools.product(*times_of):
+        assert len({one.night for one in pick}) <= len(set_up)
+
+
+def test_two_slots_with_one_partner_never_come_to_one_night() -> None:
+    """Who is not there, is not there for a whole night."""
+    grid = roomy("QX6ICE", choices=3, maximum_slots_per_night=6, night_cost=0.05, hour_cost=0.0, presence=0.99)
+    agenda = make_agenda(grid)
+    others = alternatives_of(grid, agenda)
+    first, second = (
+        {slot.night, *(one.night for one in others if one.instead_of == slot.label)} for slot in agenda.slots
+    )
+    assert others
+    assert not first & second
