@@ -15,7 +15,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.agenda.agenda import Agenda, Chosen, make_agenda
-from pipeline.agenda.alternatives import Alternative, alternatives_of
+from pipeline.agenda.alternatives import Alternative, _Search, alternatives_of
 from pipeline.agenda.commitments import make_commitments, uid_of
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.notes import KeptAsAgreed, TooManyNights, TooManySlots
@@ -265,6 +265,13 @@ def test_a_night_that_may_be_given_up_is_offered_to_nobody_else() -> None:
     ]
     for pick in itertools.product(*times_of):
         assert len({one.night for one in pick}) <= len(set_up)
+    leaving = next(one for one in others if one.night not in set_up)
+    mine, yours = sorted(agenda.slots, key=lambda one: one.pair != leaving.pair)
+    search = _Search(grid, agenda)
+    assert search.has_room(yours, mine.night, 4)
+    search.put(mine, leaving.slot, "")
+    assert not search.has_room(yours, mine.night, 4)
+    assert search.has_room(mine, mine.night, 4)
 
 
 def test_two_slots_with_one_partner_never_come_to_one_night() -> None:
