@@ -25,6 +25,8 @@ from pipeline.wording.words import both_clocks
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 # What may be said of a slot: an answer, or how it went.
 WORDS = (*STATE_OF, *OUTCOMES)
+# What a plan writes beside its agenda.csv.
+ALTERNATIVES = "alternatives.csv"
 EXAMPLE = "A=yes, B=no, C=perhaps"
 
 
@@ -34,7 +36,7 @@ class AnswerFault(ValueError):
 
 @dataclass(frozen=True)
 class Offered:
-    """A slot as one partner knows it."""
+    """A slot as one partner knows it; or another time for one, whose letter `instead_of` gives."""
 
     partner: str
     label: str
@@ -42,6 +44,7 @@ class Offered:
     start_utc: dt.datetime
     end_utc: dt.datetime
     withdrawn: bool = False
+    instead_of: str = ""
 
     def said(self, word: str, moment: dt.datetime) -> SlotState:
         """The slot with an answer, or with how it went."""
@@ -64,17 +67,21 @@ def partner_call(inputs: Inputs, typed: str) -> str:
 def offered_to(
     call: str, ledger: Ledger, period: Span, agenda_file: Path, answers: Sequence[Answer] = ()
 ) -> dict[str, Offered]:
-    """The partner's slots by letter: what the ledger says was delivered, else what the agenda on disk says.
+    """The partner's slots and other times by letter: as the ledger says they were delivered, else as the plan on disk.
 
     Of a slot lost to weather, as the record's `answers` tell, the agenda knows the time that counts.
     """
-    found = {slot.label: slot for slot in in_agenda(call, agenda_file)}
+    found = {slot.label: slot for slot in (*other_times(call, agenda_file), *in_agenda(call, agenda_file))}
     rained = {(lock.label, lock.start_utc) for lock in answers if lock.partner == call and lock.outcome == RAINED}
     for message in ledger.messages:
         if message.partner != call or message.period != period.name or not message.delivered:
             continue
         for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
             for slot in slots:
+                for one in slot.alternatives:
+                    found[one.label] = Offered(
+                        call, one.label, slot.operator, one.start_utc, one.end_utc, withdrawn, slot.label
+                    )
                 made = Offered(call, slot.label, slot.operator, slot.start_utc, slot.end_utc, withdrawn)
                 if slot.label not in found or (slot.label, slot.start_utc) not in rained:
                     found[slot.label] = made
@@ -83,14 +90,29 @@ def offered_to(
 
 def in_agenda(call: str, file: Path) -> list[Offered]:
     """The partner's rows of a plan's agenda.csv; none where there is no such file."""
+    return [one for one in in_agenda_of_all(file) if one.partner == call]
+
+
+def other_times(call: str, agenda_file: Path) -> list[Offered]:
+    """The partner's rows of the plan's alternatives.csv, which lies beside its agenda.csv."""
+    return [one for one in in_agenda_of_all(agenda_file.with_name(ALTERNATIVES)) if one.partner == call]
+
+
+def in_agenda_of_all(file: Path) -> list[Offered]:
+    """Everybody's rows of a plan's agenda.csv or alternatives.csv; none where there is no such file."""
     if not file.is_file():
         return []
     try:
         with file.open(encoding="utf-8", newline="") as stream:
-            rows = [row for row in csv.DictReader(stream) if row["partner"] == call and row["label"]]
+            rows = [row for row in csv.DictReader(stream) if row["label"]]
         return [
             Offered(
-                call, row["label"], row["operator"], instant_of(row["slot_start_utc"]), instant_of(row["slot_end_utc"])
+                row["partner"],
+                row["label"],
+                row["operator"],
+                instant_of(row["slot_start_utc"]),
+                instant_of(row["slot_end_utc"]),
+                instead_of=row.get("instead_of") or "",
             )
             for row in rows
         ]

@@ -61,10 +61,29 @@ class Told:
 
 
 @dataclass(frozen=True)
+class OfferedTime:
+    """Another time for a slot, as a letter told it; its letter means this one time for ever."""
+
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+
+
+@dataclass(frozen=True)
+class AskedSky:
+    """A question about a partner's sky: free over these azimuths, clockwise, above that elevation? Degrees."""
+
+    azimuth_from_deg: float
+    azimuth_to_deg: float
+    above_deg: float
+
+
+@dataclass(frozen=True)
 class Offer:
     """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
 
     `stamp_utc` is its DTSTAMP, `content` a digest of the calendar object; ledgers of before know neither, nor `told`.
+    `alternatives` are the other times that the last letter told with it, `told_before` those of earlier ones alone.
     """
 
     uid: str
@@ -80,6 +99,13 @@ class Offer:
     stamp_utc: dt.datetime | None = None
     content: str = ""
     told: Told | None = None
+    alternatives: tuple[OfferedTime, ...] = ()
+    told_before: tuple[OfferedTime, ...] = ()
+
+    @property
+    def all_alternatives(self) -> tuple[OfferedTime, ...]:
+        """Every other time that was ever told with it."""
+        return (*self.alternatives, *self.told_before)
 
 
 @dataclass(frozen=True)

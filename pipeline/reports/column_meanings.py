@@ -110,6 +110,7 @@ MEANINGS = {
     # agenda
     "slot": "number of the slot, in order of time",
     "operator": "who operates home",
+    "instead_of": "the letter of the slot that it may take the place of, if the partner chooses it",
     "home_local": "the slot by home's clock",
     "partner_local": "the slot by the partner's clock",
     "chance_met": "the chance times presence and, where a skyline is assumed, the share of places clear of it",
@@ -152,6 +153,9 @@ OWN_MEANINGS = {
     ("agenda", "margin_at_home_db"): "mean over the slot of the margin there",
     ("agenda", "margin_at_partner_db"): "mean over the slot of the margin there",
     ("agenda", "doppler_spread_hz"): "mean spread over the slot, limb to limb",
+    ("alternatives", "label"): "the letter of this time, for ever",
+    ("alternatives", "slot_start_utc"): "start of the other time",
+    ("alternatives", "slot_end_utc"): "end of it",
     ("partners", "chance"): "probability of a contact in the best slot that both ends can use",
     ("nights", "doppler_spread_hz"): "median over the usable partners, each in the middle of its best slot",
     ("windows", "doppler_spread_hz"): "mean spread over the best slot, limb to limb",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from pipeline.agenda.fall_backs import FallBack
 from pipeline.wording import formats
@@ -19,6 +20,11 @@ def local_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
     begin = f"{first:%Y-%m-%d %H:%M}" + ("" if offsets[0] == offsets[1] else f" {offsets[0]}")
     until = f"{last:%H:%M}" if first.date() == last.date() else f"{last:%Y-%m-%d %H:%M}"
     return f"{begin} to {until} {offsets[1]}"
+
+
+def alternatives_words(others: Sequence[tuple[str, dt.datetime, dt.datetime]], zone: dt.tzinfo) -> str:
+    """`or B, Sat 13 Mar 18:30–19:30`: other times that a slot's letter offers; empty without any."""
+    return "; ".join(f"or {label}, {formats.slot_span(start, end, zone)}" for label, start, end in others)
 
 
 def fall_back_words(start: dt.datetime, fall_back: FallBack, zone: dt.tzinfo) -> str:

@@ -17,7 +17,8 @@ from tests.test_words_last import sentences as sentences_of_module
 
 # Modules of the letters whose words a partner reads; the others speak to the operator.
 SPOKEN = (
-    "building", "chat", "home_words", "invitations", "morning_after", "no_slot", "on_the_air", "station_words", "told",
+    "building", "chat", "choice_words", "home_words", "invitations", "morning_after", "no_slot", "on_the_air",
+    "station_words", "told",
 )  # fmt: skip
 TEMPLATES = ("letter.html.jinja", "letter.txt.jinja", "message.txt.jinja")
 
