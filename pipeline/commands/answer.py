@@ -12,6 +12,7 @@ from pipeline.commands.common import (
     DEFAULT_SEASON,
     OutFolder,
     SeasonFile,
+    advised,
     app,
     read,
     retyped,
@@ -28,7 +29,8 @@ def answer(
         list[str],
         typer.Argument(
             metavar="A=yes...",
-            help="Letter of each slot, and yes, no or perhaps; after the night: made, failed, absent, rained.",
+            help="Letter of each slot, and yes, no or perhaps; after the night: made, failed, absent, rained. "
+            "A=yes@2027-03-13T01:15Z names the time that was answered, which is asked for where it is in doubt.",
         ),
     ],
     season: SeasonFile = DEFAULT_SEASON,
@@ -40,11 +42,13 @@ def answer(
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import (
         AnswerFault,
-        changed_line,
+        changed_lines,
         offered_to,
         parse_answers,
         partner_call,
+        settled_slots,
         write_answers,
+        zones_of,
     )
     from pipeline.record.ledger import read_ledger
     from pipeline.record.writing import RecordBusy, record_lock
@@ -59,20 +63,23 @@ def answer(
             now = dt.datetime.now(dt.UTC)
             period = span_of(inputs, now.date())
             call = partner_call(inputs, partner)
-            plan_file = out / period.name / "data" / "agenda.csv"
-            offered = offered_to(call, read_ledger(season.parent), period, plan_file, inputs.record.answers)
+            zones, where = zones_of(inputs, call), out / period.name
+            offered = offered_to(call, read_ledger(season.parent), period, where, inputs.record.answers)
             if not offered:
-                where = out / period.name
                 stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
             said = parse_answers(call, answers, offered)
-            slots = [offered[label].said(word, now) for label, word in said.items()]
-            changes = write_answers(season.parent, inputs, period, slots)
+            slots = settled_slots(call, said, offered, zones)
+            states = [slot.said(one.word, now) for slot, one in zip(slots, said.values(), strict=True)]
+            changes = write_answers(season.parent, inputs, period, states)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
-    except (AnswerFault, EphemerisUnavailable, RecordBusy) as problem:
-        stop_and_advise(problem, season, out, month)
+    except AnswerFault as fault:
+        stop_and_advise(advised(str(fault), season, out, month), season, out, month)
+    except (EphemerisUnavailable, RecordBusy) as problem:
+        stop(str(problem))
     for change in changes:
-        say(changed_line(change))
+        for line in changed_lines(change, zones):
+            say(line)
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
     else:

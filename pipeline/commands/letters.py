@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +17,7 @@ from pipeline.commands.common import (
     makes_pdf,
     read,
     say,
+    stop,
     stop_and_advise,
     tell,
     typed,
@@ -35,9 +37,12 @@ def letters(
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.inputs.faults import InputFaults
     from pipeline.letters.making import NoSender, late_answers, left_behind, require_sender, write_letters
     from pipeline.letters.templates import TemplateFault
     from pipeline.plan.plan import make_plan
+    from pipeline.record.uid_key_writing import kept_uid_key
+    from pipeline.record.writing import RecordBusy
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
@@ -48,14 +53,19 @@ def letters(
     try:
         require_sender(inputs.season)
         inputs = require_plan(inputs, span_of(inputs, today), out)
+        record = dataclasses.replace(inputs.record, uid_key=kept_uid_key(season.parent))
+        inputs = dataclasses.replace(inputs, record=record)
         plan = make_plan(inputs, today, tell)
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
     except (
         EphemerisUnavailable,
         NoSender,
         OutputBlocked,
         PdfUnavailable,
         PlanOutdated,
+        RecordBusy,
         TemplateFault,
     ) as problem:
         stop_and_advise(problem, season, out, month)
