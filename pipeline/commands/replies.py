@@ -82,7 +82,7 @@ def replies(
         say(f"\n{count} noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season)}")
     elif changes:
         say(f"\n{count} to be noted; nothing was changed yet. If this is right: {again}")
-    elif new and not yes:
+    elif new and not (yes or all_):
         say(f"\nNothing is to be noted. So that these are not shown again: {again}")
     else:
         say("\nNothing was changed." if new else "\nNothing new.")
