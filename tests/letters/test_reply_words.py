@@ -1,13 +1,14 @@
 """Answers in words: the first lines that quote nothing, in every way in which mail programs quote; and what they say.
 
-`>`, space-stuffing and the signature's separator: RFC 3676, sections 4.3 to 4.5; HTML quotations: the element blockquote
-of the HTML standard. Lines above a quotation and blocks of header lines: common practice, no source. The words of the
-languages are from memory.
+`>`, space-stuffing and the signature's separator: RFC 3676, sections 4.3 to 4.5; HTML quotations: the element
+blockquote of the HTML standard. Lines above a quotation and blocks of header lines: common practice, no source. The
+words of the languages are from memory.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -24,33 +25,33 @@ from tests.letters.test_replies import AGENDA, mail, replies, reply, season
 from tests.letters.test_reply_trust import Replies
 
 __all__ = ["replies", "season"]
+INES = "Ines <i@x.example>"
 ASKED = "Dear friend,\nslot A: yes? slot B: no?\n"
 
 # --- what is one's own -----------------------------------------------------------------------------------------------
 
+ANSWER = "A yes, B no\n"
 QUOTING = {
-    "above a quotation": "A yes, B no\n\nOn Wed, 10 Feb 2027 at 09:15, Ines <ines@x.example> wrote:\n> A no?\n>> B yes\n",
-    "above, the line wrapped": "A yes, B no\n\nOn Wed, 10 Feb 2027 at 09:15, Ines Calder\n<ines@x.example> wrote:\n\n> A no\n",
-    "below a quotation": "Am 10.02.2027 um 09:15 schrieb Ines:\n> A no?\n> B yes?\n\nA yes, B no\n",
-    "between quotations": "> Slot A?\n\nA yes\n\n> Slot B?\n\nB no\n",
-    "quoted without a blank": ">A no\n>B yes\nA yes, B no\n",
-    "a rule above the letter": f"A yes, B no\n\n-----Original Message-----\nFrom: Ines\n{ASKED}",
-    "a line of underscores": f"A yes, B no\n\n________________________________\nVon: Ines <ines@x.example>\n{ASKED}",
-    "header lines above the letter": (
-        f"A yes, B no\n\nVon: Ines <ines@x.example>\nGesendet: Mittwoch, 10. Februar 2027\nAn: Lumen\nBetreff: x\n\n{ASKED}"
-    ),
-    "bold header lines": f"A yes, B no\n\n*De:* Ines <i@x.example>\n*Envoyé:* mercredi\n*À:* Lumen\n*Objet:* x\n\n{ASKED}",
-    "full-width header lines": f"A yes, B no\n\n差出人： Ines <i@x.example>\n送信日時： 2027年2月10日\n宛先： Lumen\n\n{ASKED}",
-    "a letter below that nothing marks": f"A yes, B no\n\nLe mer. 10 févr. 2027, Ines <i@x.example> a écrit :\n\n{ASKED}",
-    "a signature": f"A yes, B no\n-- \nLumen\n{ASKED}",
-    "a flowed signature without its blank": f"A yes, B no\n--\n{ASKED}",
+    "above a quotation": f"{ANSWER}\nOn Wed, 10 Feb 2027 at 09:15, {INES} wrote:\n> A no?\n>> B yes\n",
+    "above, the line wrapped": f"{ANSWER}\nOn Wed, 10 Feb 2027 at 09:15, Ines Calder\n<i@x.example> wrote:\n\n> A no\n",
+    "below a quotation": f"Am 10.02.2027 um 09:15 schrieb Ines:\n> A no?\n> B yes?\n\n{ANSWER}",
+    "between quotations": "> Slot A?\n\nA yes,\n\n> Slot B?\n\nB no\n",
+    "quoted without a blank": f">A no\n>B yes\n{ANSWER}",
+    "a rule above the letter": f"{ANSWER}\n-----Original Message-----\nFrom: Ines\n{ASKED}",
+    "a line of underscores": f"{ANSWER}\n________________________________\nVon: {INES}\n{ASKED}",
+    "header lines above": f"{ANSWER}\nVon: {INES}\nGesendet: 10. Februar 2027\nAn: Lumen\nBetreff: x\n\n{ASKED}",
+    "bold header lines": f"{ANSWER}\n*De:* {INES}\n*Envoyé:* mercredi\n*À:* Lumen\n*Objet:* x\n\n{ASKED}",
+    "full-width header lines": f"{ANSWER}\n差出人： {INES}\n送信日時： 2027年\n宛先： Lumen\n\n{ASKED}",
+    "a letter below that nothing marks": f"{ANSWER}\nLe mer. 10 févr. 2027, {INES} a écrit :\n\n{ASKED}",
+    "a signature": f"{ANSWER}-- \nLumen\n{ASKED}",
+    "a flowed signature without its blank": f"{ANSWER}--\n{ASKED}",
 }
 
 
 @pytest.mark.parametrize("name", QUOTING)
 def test_only_ones_own_lines_are_read(name: str) -> None:
     for text in (QUOTING[name], QUOTING[name].replace("\n", "\r\n")):
-        assert " ".join(own_lines(text)).replace("A yes B no", "A yes, B no") == "A yes, B no"
+        assert " ".join(own_lines(text)) == "A yes, B no"
 
 
 def test_lines_that_look_like_headers_and_are_an_answer_stay() -> None:
@@ -59,8 +60,8 @@ def test_lines_that_look_like_headers_and_are_an_answer_stay() -> None:
 
 
 HTML = {
-    "a quotation": "<p>A yes,<br>B no</p><p>On 10 Feb 2027 Ines &lt;i@x.example&gt; wrote:</p><blockquote>A no<blockquote>B"
-    "</blockquote></blockquote>",
+    "a quotation": "<p>A yes,<br>B no</p><p>On 10 Feb 2027 Ines &lt;i@x.example&gt; wrote:</p>"
+    "<blockquote>A no<blockquote>B</blockquote></blockquote>",
     "a rule": "<div>A yes, B no</div><hr><div>A no, B yes</div>",
     "hidden parts": "<head><title>A no</title><style>A no</style></head><script>A no</script><p>A yes, B&nbsp;no</p>",
     "one line": "A yes, B no",
@@ -79,7 +80,7 @@ def test_plain_text_comes_before_html_and_a_file_is_nobodys_words() -> None:
     parts = [
         'Content-Type: text/plain\nContent-Disposition: attachment; filename="a.txt"\n\nA no\n',
         "Content-Type: text/html\n\n<p>B no</p>\n",
-        "Content-Type: text/plain; charset=utf-8; format=flowed\nContent-Transfer-Encoding: quoted-printable\n\nA s=C3=AD\n",
+        "Content-Type: text/plain; charset=utf-8\nContent-Transfer-Encoding: quoted-printable\n\nA s=C3=AD\n",
     ]
     head = "From: a@b.example\nMIME-Version: 1.0\nContent-Type: multipart/mixed; boundary=b\n\n"
     raw = head + "".join(f"--b\n{part}" for part in parts) + "--b--\n"
@@ -106,8 +107,15 @@ def test_long_texts_are_cut_and_quickly_read() -> None:
     assert len(own_lines("x\n" * 100_000)) == MOST_SHOWN
     assert own_lines("> q\n" * 100_000 + "A yes\n") == ()
     assert len(cleaned("x" * 10_000)) == LONGEST_LINE
-    texts = ("\n" * 99_000, "a:" * 50_000, "-" * 100_000, "On 2027 @ :\n" * 9_000, "<p>" * 30_000, "<blockquote>" * 9_000,
-             "<!--" * 20_000, "&#x41;" * 20_000, "A yes no " * 12_000, "08:00 " * 15_000)  # fmt: skip
+    plain = (
+        "\n" * 99_000,
+        "a:" * 50_000,
+        "-" * 100_000,
+        "On 2027 @ :\n" * 9_000,
+        "A yes no " * 12_000,
+        "08:00 " * 15_000,
+    )
+    texts = (*plain, "<p>" * 30_000, "<blockquote>" * 9_000, "<!--" * 20_000, "&#x41;" * 20_000)
     for text in texts:
         with counted() as effort:
             read_words(own_lines(text), SLOTS)
@@ -126,7 +134,7 @@ def open_slot(label: str, start: dt.datetime) -> OpenSlot:
     return OpenSlot(label, *edges)
 
 
-# Slot A begins at 03:15 in Finland (UTC+2), 22:15 in Uruguay (UTC-3); B at 08:15 and 03:15 there: one time of day twice.
+# A begins at 03:15 in Finland (UTC+2) and 22:15 in Uruguay (UTC-3), B at 08:15 and 03:15: one time of day is of both.
 SLOTS = (open_slot("A", FIRST), open_slot("B", SECOND))
 SAID = {
     # English
@@ -160,7 +168,8 @@ SAID = {
     "Yes for A, B I cannot do": "", "A yes. A no.": "", "Hello Ines": "", "y e o a i": "", "yes, no": "",
 }  # fmt: skip
 OTHER_TIMES = {
-    "10:30 UTC yes": "10:30", "A at 08:15 yes": "08:15", "Saturday 08:00?? No, 09:00.": "09:00", "03:15 is fine": "03:15",
+    "10:30 UTC yes": "10:30", "A at 08:15 yes": "08:15", "Saturday 08:00?? No, 09:00.": "09:00",
+    "03:15 is fine": "03:15",
     "9 Uhr wäre besser": "09:00", "21時なら大丈夫": "21:00",
 }  # fmt: skip
 
@@ -181,7 +190,7 @@ def test_a_time_that_is_not_plainly_one_slots_stops_the_reading(text: str) -> No
 def test_every_expression_is_small_and_read_as_what_it_is() -> None:
     for word, latin, japanese in EXPRESSIONS:
         assert latin == latin.lower()
-        for plain in (*latin.split("|"), *japanese.split("|")):
+        for plain in re.split(r"\|(?![^()]*\))", f"{latin}|{japanese}"):
             if plain.replace(" ", "").isalpha() and plain != "nor":
                 assert read_words([f"A {plain}"], SLOTS).words == (("A", word),), plain
 
@@ -209,9 +218,7 @@ def test_the_line_is_offered_and_never_applied(replies: Replies, season: SeasonF
     )
     line = "mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z B=no@2027-03-15T01:15Z\n"
     assert f"If that is what it says: {line}" in out
-    assert (
-        "It names 09:40, which is not plainly a slot's time; ask, then for instance: mutual-moon answer QF4LUM" in out
-    )
+    assert "It names 09:40, which is not plainly a slot's time; ask, then for instance: mutual-moon answer" in out
     assert "Read it yourself; then: mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z (or no, or perhaps)" in out
     assert "    | Could we make it 09:40 instead?\n    | Yes at 09:40.\n" in out
     assert season.agenda.read_text("utf-8") == AGENDA
