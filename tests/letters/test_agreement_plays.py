@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given
+from hypothesis import HealthCheck, example, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
@@ -135,6 +135,9 @@ ACTIONS = st.one_of(
 )  # fmt: skip
 
 
+@example([("offer", 14), ("mail", "yes", 13, True, ""), ("read",)])
+@example([("offer", 14), ("mail", "yes", 13, False, ""), ("mail", "no", 14, True, ""), ("read",)])
+@example([("mail", "yes", 13, True, ""), ("read",), ("offer", 14), ("chat", "no", 14, False)])
 @given(st.lists(ACTIONS, min_size=3, max_size=6))
 @hypothesis_settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_the_record_holds_only_what_was_said_to_that_time(prepared: Path, actions: list[tuple[str, ...]]) -> None:
