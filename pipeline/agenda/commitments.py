@@ -31,6 +31,7 @@ from pipeline.agenda.notes import (
 )
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.record.model import DECLINED, FIXED, MADE, RAINED, TENTATIVE, Answer, Offer
+from pipeline.record.uid_key import random_part
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
@@ -220,7 +221,13 @@ def uid_of(grid: SlotGrid, pair: int, label: str) -> str:
     """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
     home, partner = grid.inputs.home.call, grid.inputs.partners[pair].call
     name = f"{home}-{partner}-{grid.band_of(pair)}-{grid.period.name}-{label}"
-    return identifier(name)
+    return slot_identifier(name, grid.inputs.record.uid_key)
+
+
+def slot_identifier(name: str, key: str) -> str:
+    """A slot's name as its identifier: with the record's random part, where it has one."""
+    plain = identifier(name).partition("@")[0]
+    return identifier(f"{plain}-{random_part(key, plain)}" if key else plain)
 
 
 def next_label(call: str, spent: set[tuple[str, str]] | frozenset[tuple[str, str]]) -> str:

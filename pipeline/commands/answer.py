@@ -12,6 +12,7 @@ from pipeline.commands.common import (
     DEFAULT_SEASON,
     OutFolder,
     SeasonFile,
+    advised,
     app,
     read,
     retyped,
@@ -29,7 +30,8 @@ def answer(
         typer.Argument(
             metavar="A=yes...",
             help="Letter of a slot or of another time for it, and yes, no or perhaps; after the night: made, failed, "
-            "absent, rained. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7.",
+            "absent, rained. A=yes@2027-03-13T01:15Z names the time that was answered, which is asked for where it is "
+            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7.",
         ),
     ],
     season: SeasonFile = DEFAULT_SEASON,
@@ -41,12 +43,13 @@ def answer(
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import (
         AnswerFault,
-        changed_line,
-        clock_lines,
+        changed_lines,
         offered_to,
         parse_answers,
         partner_call,
+        settled_slots,
         write_answers,
+        zones_of,
     )
     from pipeline.letters.choices import all_said, check_free, chosen_line, states_of
     from pipeline.letters.sky_answer import asked_of, said_of_sky, with_sky, write_sky
@@ -63,31 +66,33 @@ def answer(
             now = dt.datetime.now(dt.UTC)
             period = span_of(inputs, now.date())
             call = partner_call(inputs, partner)
-            plan_file = out / period.name / "data" / "agenda.csv"
+            zones, where = zones_of(inputs, call), out / period.name
             ledger = read_ledger(season.parent)
             sky, skyline = said_of_sky(answers), None
             if sky is not None:
-                asked = asked_of(call, ledger, period.name, out / period.name / "letters")
+                asked = asked_of(call, ledger, period.name, where / "letters")
                 elsewhere = inputs.season.policy.assumed_skyline.nine_in_ten_deg
                 skyline = with_sky(inputs.partner(call), season.parent, asked, sky, elsewhere)
                 write_sky(skyline)
                 answers = []
-            offered = offered_to(call, ledger, period, plan_file, inputs.record.answers)
+            offered = offered_to(call, ledger, period, where, inputs.record.answers)
             if answers and not offered:
-                where = out / period.name
                 stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
             said = parse_answers(call, answers, offered)
-            told = all_said(said, offered, inputs.record.answers)
+            told = all_said(said, settled_slots(call, said, offered, zones), inputs.record.answers)
             slots = states_of(told, now)
+            plan_file = where / "data" / "agenda.csv"
             check_free(told, inputs.record.answers, plan_file, inputs.season.policy.gap_minutes)
             changes = write_answers(season.parent, inputs, period, slots) if slots else []
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
-    except (AnswerFault, EphemerisUnavailable, RecordBusy) as problem:
-        stop_and_advise(problem, season, out, month)
-    station = inputs.partners[inputs.place_of(call)]
+    except AnswerFault as fault:
+        stop_and_advise(advised(str(fault), season, out, month), season, out, month)
+    except (EphemerisUnavailable, RecordBusy) as problem:
+        stop(str(problem))
     for change in changes:
-        say("\n".join([changed_line(change), *clock_lines(change, inputs.zone, station.zone)]))
+        for line in changed_lines(change, zones):
+            say(line)
     for one in (one for one in told if one.takes_other_time and not one.is_held):
         say(chosen_line(one))
     if skyline is not None:

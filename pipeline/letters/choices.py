@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.letters.answers import STATE_OF, AnswerFault, Offered, in_agenda_of_all
+from pipeline.letters.answers import Said as Typed
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, Answer
 from pipeline.record.writing import SlotState, minute
 
@@ -48,11 +49,11 @@ class Said:
         return SlotState(one.partner, "", one.start_utc, one.end_utc, DECLINED, one.operator, moment)
 
 
-def all_said(said: Mapping[str, str], offered: Mapping[str, Offered], answers: Sequence[Answer]) -> list[Said]:
-    """The answers by letter with what they are about, those that take another time last: they have the last word."""
+def all_said(typed: Mapping[str, Typed], slots: Sequence[Offered], answers: Sequence[Answer]) -> list[Said]:
+    """The answers with the slots that they are about, those that take another time last: they have the last word."""
     found = []
-    for label, word in said.items():
-        one = offered[label]
+    for (label, answer), one in zip(typed.items(), slots, strict=True):
+        word = answer.word
         own = one.instead_of or label
         lines = (line for line in answers if line.label == own and line.partner == one.partner and not line.outcome)
         found.append(Said(one, word, next(lines, None)))

@@ -12,6 +12,8 @@ FOLDER = "record"
 AGENDA = "agenda.yaml"
 LEDGER = "sent.jsonl"
 CORRECTIONS = "corrections.yaml"
+UID_KEY = "uid_key.txt"
+REPLIES_READ = "replies_read.txt"
 
 CONFIRMED, TENTATIVE, DECLINED, FIXED = "confirmed", "tentative", "declined", "fixed"
 STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
@@ -123,9 +125,10 @@ class Correction:
 
 @dataclass(frozen=True)
 class Record:
-    """All of it. `ledger_sha256` is empty where nothing was ever sent."""
+    """All of it. `ledger_sha256` is empty where nothing was ever sent, `uid_key` where no letter was ever made."""
 
     answers: tuple[Answer, ...] = ()
     offers: tuple[Offer, ...] = ()
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""
+    uid_key: str = ""

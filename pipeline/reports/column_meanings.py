@@ -119,7 +119,7 @@ MEANINGS = {
     "state": "proposed, tentative or confirmed",
     "slot_outcome": "made, failed, absent or rained; past where nobody has said; empty ahead of the slot",
     "label": "the letter of the slot, for life",
-    "uid": "identifier of the slot's invitation, for life",
+    "uid": "identifier of the slot's invitation, for life; empty until letters were made",
     "opener": "the end that transmits first",
     "window": "the window in which it stands",
     "fall_back": "where to try again, in words",

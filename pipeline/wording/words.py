@@ -103,7 +103,7 @@ def utc_words(start: dt.datetime, end: dt.datetime) -> str:
     return f"{span_words(start, end, dt.UTC)} UTC"
 
 
-def both_clocks(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
+def here_and_there(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
     """`Fri 12 Mar 2027 22:15 to 23:15 (UTC-3) here, Sat 13 Mar 2027 03:15 to 04:15 (UTC+2) there`.
 
     A partner whose zone is not known has UTC.
