@@ -15,6 +15,7 @@ MOST_PARAMETERS = 7
 # Functions that may take more, and why.
 MANY = {
     "commands/plan.py: plan": "a command's options are its interface; they go on as one WhatIf and one season",
+    "commands/propose.py: propose": "a command's options are its interface; they go on as one Asked",
     "commands/stations.py: add": "a command's options are its interface; they go on as one NewPartner",
 }
 

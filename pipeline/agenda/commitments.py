@@ -287,7 +287,7 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     kept = [one for one in kept if not one.is_over]
     for place, one in enumerate(kept):
         call = grid.inputs.partners[one.pair].call
-        broken = _rules_broken_by(grid, one)
+        broken = rules_broken_by(grid, one)
         for other in (other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)):
             over = one.start < other.end and one.end > other.start
             who = grid.inputs.partners[other.pair].call
@@ -308,7 +308,8 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
     return one.start < other.end + gap and one.end + gap > other.start
 
 
-def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+def rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+    """Which rules a slot breaks by itself, whatever else holds the dish."""
     rows = grid.rows_of(one.pair, one.start, one.end)
     call, minutes = grid.inputs.partners[one.pair].call, grid.minutes
     broken = [] if one.operator in grid.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]

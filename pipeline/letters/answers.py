@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.scalars import nearest
@@ -17,9 +18,12 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, instant_of
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
-from pipeline.record.writing import Changed, SlotOutcome, SlotState, outcome_of, set_slots
+from pipeline.record.writing import Changed, SlotOutcome, SlotState, outcome_of, proposed_of, set_slots
 from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
+
+if TYPE_CHECKING:
+    from pipeline.agenda.proposal import Judged
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 # What may be said of a slot: an answer, or how it went.
@@ -77,6 +81,11 @@ def offered_to(
                 made = Offered(call, slot.label, slot.operator, slot.start_utc, slot.end_utc, withdrawn)
                 if slot.label not in found or (slot.label, slot.start_utc) not in rained:
                     found[slot.label] = made
+    for one in answers:
+        # What the partner proposed itself and is agreed: whatever it was offered before.
+        if one.partner == call and one.is_own_proposal and one.label and period.is_near(one.start_utc):
+            end = one.end_utc or one.start_utc
+            found[one.label] = Offered(call, one.label, one.operator, one.start_utc, end)
     return found
 
 
@@ -147,6 +156,22 @@ def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[S
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call
     return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes.most)
+
+
+def take_proposal(folder: Path, inputs: Inputs, period: Span, judged: Judged, now: dt.datetime) -> list[Changed]:
+    """Put a proposed time that is possible into the record; the caller holds its lock.
+
+    The partner's own proposal is marked as such; a time that it was offered before is a yes. Raises as `write_answers`.
+    """
+    if judged.agreed:
+        return []
+    call, edges = judged.partner.station.call, (judged.start, judged.end)
+    state = (
+        SlotState(call, judged.label, *edges, CONFIRMED, judged.operator, now)
+        if judged.offered
+        else proposed_of(call, judged.label, *edges, judged.operator, now)
+    )
+    return write_answers(folder, inputs, period, [state])
 
 
 def changed_line(changed: Changed) -> str:

@@ -120,7 +120,8 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
     elif all(slot.is_confirmed for slot in slots):
         what = "our agreed times"
     else:
-        what = "please confirm a time" if len(slots) == 1 else f"please confirm {len(slots)} times"
+        waiting = sum(not slot.is_confirmed for slot in slots)
+        what = "please confirm a time" if waiting == 1 else f"please confirm {waiting} times"
     return f"Moon contact with {home}, {period}: {what}"
 
 
@@ -136,9 +137,12 @@ def change_words(
     for slot in slots:
         if slot.before:
             before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
-            said.append(f"Slot {slot.label} moves. Before: {before}. Now: {now}.")
+            where = " to the time that you proposed" if slot.is_own_proposal else ""
+            said.append(f"Slot {slot.label} moves{where}. Before: {before}. Now: {now}.")
         elif slot in fresh and not is_first:
-            said.append(f"Slot {slot.label} is new: {_one_time(slot.start_utc, slot.end_utc, zone)}.")
+            when = _one_time(slot.start_utc, slot.end_utc, zone)
+            what = "the time that you proposed" if slot.is_own_proposal else "new"
+            said.append(f"Slot {slot.label} is {what}: {when}.")
         elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
             said.append(f"Slot {slot.label} is agreed.")
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
@@ -191,7 +195,8 @@ def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> Sl
     if len(names) > 1 or slot.operator != view.home.call:
         name = names.get(slot.operator, "")
         company = f"You work {slot.operator}" + (f" ({name})" if name else "") + "."
-    answers = {CONFIRMED: "Confirmed. Thank you.", TENTATIVE: "You said maybe: please say yes or no."}
+    yes = "You proposed this time. We confirm it." if slot.is_own_proposal else "Confirmed. Thank you."
+    answers = {CONFIRMED: yes, TENTATIVE: "You said maybe: please say yes or no."}
     return SlotView(
         label=slot.label,
         title=f"Slot {slot.label}",

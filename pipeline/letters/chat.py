@@ -103,7 +103,8 @@ def _message(
 def _slot_line(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> str:
     utc = f"{short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)} UTC"
     who = f" with {slot.operator}" if slot.operator != view.home.call else ""
-    agreed = " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
+    own = slot.is_own_proposal
+    agreed = " (as you proposed)" if own else " (agreed)" if slot.is_confirmed else " (moved)" if slot.before else ""
     if zone is None:
         return f"{slot.label}: {utc}{who}{agreed}"
     local = short_span(slot.start_utc, slot.end_utc, zone)

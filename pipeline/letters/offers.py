@@ -24,7 +24,7 @@ class OfferedSlot(ledger.LetterSlot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
     `planned` is the agenda's own slot; None for a withdrawn one. `state_before` and `told_digest` are those of the
-    letter that offered it last.
+    letter that offered it last; `is_own_proposal` is whether the partner named this time itself.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -32,6 +32,7 @@ class OfferedSlot(ledger.LetterSlot):
     planned: Slot | None
     state_before: str = ""
     told_digest: str = ""
+    is_own_proposal: bool = False
 
     @property
     def is_confirmed(self) -> bool:
@@ -43,7 +44,8 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
-    return tuple(_offered(slot, offers.get(slot.uid)) for slot in ordered)
+    own = {(one.label, one.start_utc) for one in view.answers if one.is_own_proposal}
+    return tuple(_offered(slot, offers.get(slot.uid), (slot.label, slot.start) in own) for slot in ordered)
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
@@ -83,7 +85,7 @@ def _refused(view: PartnerView, gone: Withdrawn) -> bool:
     )
 
 
-def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
+def _offered(slot: Slot, offer: Offer | None, is_own_proposal: bool) -> OfferedSlot:
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
     return OfferedSlot(
         uid=slot.uid,
@@ -98,6 +100,7 @@ def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
         planned=slot,
         state_before=offer.state if offer is not None else "",
         told_digest=offer.digest if offer is not None else "",
+        is_own_proposal=is_own_proposal,
     )
 
 

@@ -9,9 +9,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from pipeline.agenda.commitments import DOMAIN
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.answers import period_named
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
 from pipeline.record.inputs import Inputs
@@ -191,17 +193,11 @@ def judge_answer(file: str, event: EventReply, one: Known, state: str | None, sl
 
 
 def counter_advice(event: EventReply, one: Known) -> str:
-    """What to do with another time: the line to write where it suits."""
+    """What to do with another time: the command that judges it."""
     if event.start_utc is None:
-        return (
-            f"ask for the time, and write it into record/agenda.yaml as fixed; or ask for slot {one.slot.label} again."
-        )
-    end = event.end_utc or event.start_utc + (one.slot.end_utc - one.slot.start_utc)
-    line = (
-        f"{{partner: {one.partner}, label: {one.slot.label}, start: {minute(event.start_utc)}, end: {minute(end)}, "
-        f"state: fixed, operator: {one.slot.operator}}}"
-    )
-    return f"if it suits, write into record/agenda.yaml, under slots: - {line}"
+        return f"ask for the time; then: `propose {one.partner} TIME --instead {one.slot.label}`"
+    command = f"propose {one.partner} {minute(event.start_utc)} --instead {one.slot.label}"
+    return f"whether it would do: `{command}`"
 
 
 def only_newest(verdicts: Sequence[Verdict]) -> list[Verdict]:
@@ -226,12 +222,17 @@ def told_only(verdict: Verdict, why: str, advice: str = "") -> Verdict:
 
 
 def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> list[Verdict]:
-    """Answers that are older than what the record says already are told only."""
+    """Answers that are older than what the record says already, or to a time that was given up, are told only."""
     done = []
     for verdict in verdicts:
         known = verdict.known
         answer = None
         if known is not None and verdict.state is not None:
+            own = next((one for one in answers if is_given_up(one, known)), None)
+            if own is not None:
+                why = f"since then it proposed {when(own.start_utc, own.end_utc)} itself, which is agreed"
+                done.append(told_only(verdict, why))
+                continue
             answer = next((one for one in answers if is_of(one, known)), None)
         if known is None or answer is None or answer.answered is None or answer.state == verdict.state:
             done.append(verdict)
@@ -244,6 +245,19 @@ def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> li
         else:
             done.append(verdict)
     return done
+
+
+def is_given_up(answer: Answer, known: Known) -> bool:
+    """Whether a line of the record holds the slot at another time, which the partner proposed after it was offered."""
+    slot = known.slot
+    about = answer.is_about(known.partner, slot.label, slot.start_utc) and answer.start_utc != slot.start_utc
+    return about and answer.is_own_proposal and not answer.outcome and is_of_period(answer, known)
+
+
+def is_of_period(answer: Answer, known: Known) -> bool:
+    """Whether a line lies within a period's dates, give or take the day that its nights may reach beyond them."""
+    period = period_named(known.period, ZoneInfo("UTC"))
+    return period is not None and period.is_near(answer.start_utc)
 
 
 def is_of(answer: Answer, known: Known) -> bool:
