@@ -44,7 +44,8 @@ PAST = "past"
 class Kept:
     """A slot that stays: its pair, operator, label and state; `slot` is one row.
 
-    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing.
+    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing. Of an own proposal
+    the partner named the time itself: it is there then, whatever hours its file has.
     """
 
     pair: int
@@ -53,6 +54,7 @@ class Kept:
     state: str
     slot: Candidates
     outcome: str = field(default="", kw_only=True)
+    is_own_proposal: bool = field(default=False, kw_only=True)
 
     @property
     def is_over(self) -> bool:
@@ -132,7 +134,8 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
         spent.add((answer.partner, label))
         slot = grid.slots_at(pair, [times])
-        one = Kept(pair, answer.operator, label, STATE_WORDS[answer.state], slot, outcome=outcome)
+        state, own = STATE_WORDS[answer.state], answer.is_own_proposal
+        one = Kept(pair, answer.operator, label, state, slot, outcome=outcome, is_own_proposal=own)
         (lost if outcome == RAINED else kept).append(one)
     taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
     worked = Counter((one.pair, one.operator) for one in kept if one.outcome == MADE)
@@ -319,7 +322,7 @@ def rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
         broken.append(Broken(Rule.MOON_DOWN_IN_PART))
     if not minutes.home[rows].all():
         broken.append(Broken(Rule.HOME_HOURS))
-    if not minutes.partner[rows].all():
+    if not (minutes.partner[rows].all() or one.is_own_proposal):
         broken.append(Broken(Rule.PARTNER_HOURS, call))
     if not minutes.sun[rows].all():
         broken.append(Broken(Rule.SUN))

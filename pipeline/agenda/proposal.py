@@ -102,7 +102,7 @@ def judge_time(ground: Ground, pair: int, instant: dt.datetime, instead: str = "
     mode = grid.modes[pair]
     chance = float(slot.chance[0]) if end is not None else None
     operator = moved.operator if moved is not None else _operator(ground, pair)
-    kept = Kept(pair, operator, "", CONFIRMED, slot)
+    kept = Kept(pair, operator, "", CONFIRMED, slot, is_own_proposal=True)
     ends = both_ends(ground, slot)
     night, nights = int(slot.night[0]), {one.night for one in others}
     against = _against(ground, kept, ends[0], clashes, others)
