@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -19,58 +18,27 @@ from hypothesis import strategies as st
 from pipeline.agenda.agenda import LEAST_GAIN, make_agenda
 from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.notes import KeptAsAgreed
-from pipeline.agenda.proposal import Against, Judged, judge_time
+from pipeline.agenda.proposal import Against, Judged
 from pipeline.agenda.proposal_ends import Free
 from pipeline.agenda.proposal_ground import Ground, make_ground
-from pipeline.inputs.model import DateRange
-from pipeline.pairs.survey import Survey
-from pipeline.record.inputs import Inputs
+from pipeline.inputs.model import DateRange, Operator
 from pipeline.record.model import PARTNER, Answer
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.rules import HORIZON
 from pipeline.windows.span import span_of
+from tests.agenda.proposed_times import LUMME, grid_of, ground_of, judged_at, judged_with, march_survey, plain, utc
 from tests.agenda.slot_grids import (
     MARCH,
     answer,
-    grid_of,
     march_inputs,
     offers_of,
+    only_wanted,
     with_home,
     with_partner,
     with_record,
     with_wish,
 )
-from tests.plan.months import TODAY, demo_inputs, only_partners, survey_of, with_policy
-
-LUMME = "QF4LUM"
-
-
-def utc(day: int, hour: int, minute: int = 0) -> dt.datetime:
-    return dt.datetime(2027, 3, day, hour, minute, tzinfo=dt.UTC)
-
-
-@lru_cache(maxsize=1)
-def march_survey() -> Survey:
-    return survey_of(march_inputs())
-
-
-def ground_of(inputs: Inputs) -> Ground:
-    """March under other wishes, hours, policy or record, on one survey."""
-    grid = grid_of(inputs)
-    return Ground(march_survey(), grid, make_agenda(grid))
-
-
-@lru_cache(maxsize=1)
-def plain() -> Ground:
-    return ground_of(march_inputs())
-
-
-def judged_at(ground: Ground, call: str, instant: dt.datetime, instead: str = "") -> Judged:
-    return judge_time(ground, ground.grid.inputs.place_of(call), instant, instead)
-
-
-def judged_with(call: str, instant: dt.datetime, inputs: Inputs) -> Judged:
-    return judged_at(ground_of(inputs), call, instant)
+from tests.plan.months import TODAY, demo_inputs, only_partners, with_policy
 
 
 def taken(judged: Judged) -> Answer:
@@ -256,10 +224,10 @@ def test_home_and_the_policy() -> None:
         judged = judged_at(plain(), LUMME, instant)
         assert judged.home.free is word
         assert (Against.HOME_NOT_FREE in judged.against) == (word is not Free.INSIDE_HOURS)
-    out = judged_with(LUMME, utc(13, 19), march_inputs(nights=("fri", "sun")))
+    out = judged_with(LUMME, utc(13, 19), only_wanted(march_inputs(nights=("fri", "sun")), LUMME))
     assert out.home.free is Free.NIGHT_LEFT_OUT
     always = with_home(march_inputs(latest_hour_on_work_nights=dt.time(1)), available="always", unavailable_dates=())
-    late = judged_with("QN1PIK", utc(19, 4, 15), always)  # Friday 01:15
+    late = judged_with("QN1PIK", utc(19, 4, 15), only_wanted(always, LUMME))  # Friday 01:15
     assert (late.home.free, late.home.asleep) == (Free.TOO_LATE, True)
 
 
@@ -332,8 +300,6 @@ def test_a_slot_ends_with_the_hours_and_does_without_the_partners() -> None:
 
 
 def test_operators_take_their_turns() -> None:
-    from pipeline.inputs.model import Operator
-
     inputs = march_inputs()
     both = dataclasses.replace(inputs, season=dataclasses.replace(
         inputs.season, operators=(Operator("QM7TOR"), Operator("QM7TOS"))))  # fmt: skip
@@ -343,7 +309,6 @@ def test_operators_take_their_turns() -> None:
 
 
 def test_nobody_who_is_worked_is_wanted_again() -> None:
-    assert plain() is plain()
     assert judged_at(plain(), LUMME, utc(13, 19)).is_wanted
     assert not judged_with(LUMME, utc(13, 19), with_wish(march_inputs(), LUMME, contacts_wanted=0)).is_wanted
 

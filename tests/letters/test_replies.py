@@ -295,6 +295,23 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     assert out.count("    Whether it would do: mutual-moon propose QF4LUM 2027-03-14T03:00Z --instead A") == 2
 
 
+def test_an_answer_to_a_time_that_the_partner_gave_up_itself_changes_nothing(
+    replies: Replies, season: SeasonFolder
+) -> None:
+    line = (
+        "slots:\n  - {partner: QF4LUM, label: A, start: 2027-03-14T20:00Z, end: 2027-03-14T21:00Z, state: confirmed, "
+        "proposed_by: partner}\n"
+    )
+    season.agenda.write_text(line, encoding="utf-8")
+    _, out, _ = replies(a=mail(reply()))
+    assert "since then it proposed 2027-03-14 20:00 to 21:00 UTC itself, which is agreed, so it was left alone" in out
+    assert season.agenda.read_text(encoding="utf-8") == line
+    # Another month's A is another slot.
+    season.agenda.write_text(line.replace("2027-03-14", "2027-05-14"), encoding="utf-8")
+    replies(a=mail(reply()))
+    assert answers(season)["QF4LUM", "A"].start_utc.month == 3
+
+
 def test_a_counter_proposal_in_a_zone_named_as_offices_name_it(replies: Replies, season: SeasonFolder) -> None:
     # Unicode CLDR, windowsZones: FLE Standard Time is Europe/Kiev, UTC+2 in March; names of nobody's stay unknown.
     times = "DTSTART;TZID={0}:20270314T050000\nDTEND;TZID={0}:20270314T060000"
