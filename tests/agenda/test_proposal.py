@@ -315,5 +315,10 @@ def test_nobody_who_is_worked_is_wanted_again() -> None:
 
 def test_local_clocks_are_those_of_both_ends() -> None:
     judged = judged_at(plain(), LUMME, utc(13, 19))
+    assert not judged.partner.asleep
+    assert not judged.home.asleep
+    # 22:35 to 23:35 there: half past eleven is bedtime.
+    assert judged_at(plain(), LUMME, utc(13, 20, 35)).partner.asleep
+    assert not judged_at(plain(), LUMME, utc(13, 20, 30)).partner.asleep
     assert judged.partner.zone == ZoneInfo("Europe/Helsinki")
     assert judged.home.zone == ZoneInfo("America/Montevideo")

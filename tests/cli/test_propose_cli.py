@@ -14,6 +14,7 @@ from icalendar import Calendar, Event
 
 from pipeline.record.inputs import read_inputs
 from pipeline.record.model import Answer
+from pipeline.record.writing import record_lock
 from tests.conftest import Type
 from tests.letters.readers import body, calendars, opened
 
@@ -177,6 +178,16 @@ def test_an_agreed_slot_of_another_is_never_taken_away(moon: Type) -> None:
     assert code == 2
     assert err.startswith("nothing was taken: QG8FEN ")
     assert RECORD.read_bytes() == before
+
+
+def test_another_run_that_holds_the_record_is_waited_for_and_told(moon: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pipeline.record.writing.WAIT_S", 0.05)
+    with record_lock(Path("stations")):
+        code, out, err = moon("propose", "QF4LUM", "2027-03-13T19:00Z", "--take")
+        assert moon("propose", "QF4LUM", "2027-03-13T19:00Z")[0] == 0
+    assert (code, out) == (2, "")
+    assert err.startswith("another run of this program is writing to ")
+    assert not RECORD.exists()
 
 
 def test_a_failure_while_writing_leaves_the_record_as_it_was(moon: Type, monkeypatch: pytest.MonkeyPatch) -> None:

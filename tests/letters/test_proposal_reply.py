@@ -32,6 +32,9 @@ def test_another_date_than_utc_is_written_out() -> None:
     assert "That is Friday 19 March 2027, 23:45 to Saturday 20 March, 00:45 UTC." in words
     # Its chance is 55 %.
     assert "Signals will be weak: a contact in about 11 in 20." in words
+    # From 60 % on nothing of it is said.
+    assert "weak" not in reply_words(dataclasses.replace(judged(), chance=0.6))
+    assert "weak" in reply_words(dataclasses.replace(judged(), chance=0.59))
 
 
 def test_hard_with_the_nearest_other_time() -> None:
