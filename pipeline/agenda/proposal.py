@@ -205,6 +205,6 @@ def _against(
         Against.WEAK: is_up and grid.modes[slot.pair] is not None and Rule.CHANCE in broken,
         Against.NIGHT_FULL: here >= policy.maximum_slots_per_night,
         Against.NIGHTS_USED: slot.night not in nights and len(nights) >= policy.maximum_nights,
-        Against.ARRIVAL: not arrives(ground, slot.slot, promised).all(),
+        Against.ARRIVAL: not arrives(ground, slot.slot, others).all(),
     }
     return tuple(what for what, holds in found.items() if holds)

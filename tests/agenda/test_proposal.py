@@ -142,29 +142,60 @@ def test_any_instant_is_judged_and_what_is_named_instead_suits(pair: int, minute
         assert again.chance_met >= judged.chance_met + LEAST_GAIN - 1e-12
 
 
-def test_of_other_times_the_nearest_night_at_its_best() -> None:
-    """By a search through every slot of the grid."""
-    ground, instant = plain(), utc(9, 23)
-    grid = ground.grid
-    judged = judged_at(ground, "QN1PIK", instant)
-    assert judged.other is not None
-    pair, start, policy = grid.pair_of("QN1PIK"), minutes_of(instant), grid.inputs.season.policy
-    busy = [(one.start, one.end) for one in ground.agenda.slots if one.pair != pair]
-    nights = {one.night for one in ground.agenda.slots if one.pair != pair}
+def by_search(ground: Ground, judged: Judged) -> int | None:
+    """When the other time begins, by a walk through every slot of the grid."""
+    grid, policy, call = ground.grid, ground.grid.inputs.season.policy, judged.partner.station.call
+    pair, start = grid.pair_of(call), minutes_of(judged.start)
+    assert judged.chance_met is not None or judged.against
+    floor = 0.0 if judged.against or judged.chance_met is None else judged.chance_met + LEAST_GAIN
+    busy = [(one.start, one.end, one.night) for one in ground.agenda.slots if one.pair != pair]
+    nights = {night for *_, night in busy}
+    own = {one.start for one in ground.agenda.slots if one.pair == pair}
     fits = []
     for row in np.flatnonzero((grid.slots.pair == pair) & (grid.slots.chance >= 0.25)):
-        first, last, night = (int(grid.slots.__dict__[name][row]) for name in ("start", "end", "night"))
-        apart = all(first >= end + policy.gap_minutes or last + policy.gap_minutes <= begin for begin, end in busy)
-        full = sum(grid.night_of(begin) == night for begin, _ in busy) >= policy.maximum_slots_per_night
-        if apart and not full and (night in nights or len(nights) < policy.maximum_nights):
-            fits.append((abs(first - start), night, first, float(grid.slots.chance_met[row])))
+        first, last, night = (int(getattr(grid.slots, name)[row]) for name in ("start", "end", "night"))
+        apart = all(first >= end + policy.gap_minutes or last + policy.gap_minutes <= begin for begin, end, _ in busy)
+        full = sum(other == night for *_, other in busy) >= policy.maximum_slots_per_night
+        no_trip = night not in nights and len(nights) >= policy.maximum_nights
+        met = float(grid.slots.chance_met[row])
+        if apart and not full and not no_trip and first != start and met >= floor:
+            fits.append((abs(first - start), night, first, met))
+    if not fits:
+        return None
     night = min(fits)[1]
-    best = max(chance for _, other, _, chance in fits if other == night)
-    good = [(apart, first) for apart, other, first, chance in fits if other == night and chance >= best - LEAST_GAIN]
-    own = [
-        (apart, first) for apart, first in good for one in ground.agenda.slots if (one.pair, one.start) == (pair, first)
-    ]
-    assert minutes_of(judged.other.start) == min(own or good)[1]
+    best = max(met for _, other, _, met in fits if other == night)
+    good = [(first not in own, away, first) for away, other, first, met in fits
+            if other == night and met >= best - LEAST_GAIN]  # fmt: skip
+    return min(good)[2]
+
+
+@pytest.mark.parametrize("policy", [{}, {"maximum_slots_per_night": 2}, {"maximum_nights": 2}])
+def test_of_other_times_the_nearest_night_at_its_best(policy: dict[str, Any]) -> None:
+    ground = ground_of(march_inputs(**policy)) if policy else plain()
+    for call in (LUMME, "QX6ICE", "QN1PIK", "QK3RED"):
+        for day in range(3, 30, 2):
+            judged = judged_at(ground, call, utc(day, 20, 7))
+            found = None if judged.other is None else minutes_of(judged.other.start)
+            assert found == by_search(ground, judged), (call, day)
+
+
+def test_what_the_partner_declined_is_not_named_again() -> None:
+    other = judged_at(plain(), LUMME, utc(14, 20)).other
+    assert other is not None
+    declined = with_record(march_inputs(), (answer(LUMME, other.start, "declined", "A"),))
+    again = judged_with(LUMME, utc(14, 20), declined).other
+    assert again is not None
+    assert again.start >= other.end or again.end <= other.start
+
+
+def test_who_must_arrive_within_hours_is_named_a_time_at_which_it_can() -> None:
+    """The demo's Saturday begins at 16:00, and arriving takes two hours: 18:00 is 21:00 UTC."""
+    ground = ground_of(only_wanted(march_inputs(setup_within_hours=True), LUMME))
+    other = judged_at(ground, LUMME, utc(13, 19)).other
+    assert other is not None
+    assert judged_at(ground, LUMME, other.start).against == ()
+    assert other.start >= utc(13, 21)
+    assert judged_at(ground, LUMME, utc(13, 20, 45)).against == (Against.ARRIVAL,)
 
 
 def test_the_partner_is_there_when_it_says_so() -> None:
@@ -219,6 +250,7 @@ def test_home_and_the_policy() -> None:
         utc(13, 19): Free.INSIDE_HOURS,
         utc(13, 18): Free.OUTSIDE_HOURS,  # Saturday from 16:00
         utc(12, 20): Free.AWAY,  # 12 March
+        utc(13, 4): Free.AWAY,  # the night that carries it
     }
     for instant, word in free.items():
         judged = judged_at(plain(), LUMME, instant)
