@@ -121,6 +121,7 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         fall_back=row["fall_back"],
         skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
         anchor=partner_anchor(row["partner"]),
+        call=str(row["partner"]),
         answer=""
         if row["slot_outcome"]
         else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
@@ -143,7 +144,7 @@ def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
         if absence is not None:
             reason = _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits))
             calls.setdefault(reason, []).append(station.call)
-    return tuple(LeftOut(formats.listed(alike), reason) for reason, alike in calls.items())
+    return tuple(LeftOut(formats.listed(alike), reason, tuple(alike)) for reason, alike in calls.items())
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:

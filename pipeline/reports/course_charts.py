@@ -319,4 +319,9 @@ def _phases(phases: Sequence[Phase], top: float, frame: Frame) -> list[str]:
         # Near the right edge the word stands before its disc.
         fits = x + 60 < frame.right + RIGHT
         words.append(text_on(x + 7 if fits else x - 7, y + 2.6, phase.words, SIZE, GREY, "start" if fits else "end"))
-    return [path(rims, fill="#fff", stroke=GREY, width=0.7), path(dark, fill=PALE), *words]
+    # Classes, since the Moon stays bright on a dark ground.
+    return [
+        path(rims, fill="#fff", stroke=GREY, width=0.7, more=' class="lit"'),
+        path(dark, fill=PALE, more=' class="unlit"'),
+        *words,
+    ]

@@ -21,6 +21,7 @@ from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import skylines
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.clocks import time_element, timed
 from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.views import (
@@ -158,7 +159,9 @@ def _without(plan: Plan, shown: set[str]) -> tuple[LeftOut, ...]:
     """Partners without a line, and why."""
     home, limits = plan.inputs.home.call, plan.inputs.season.policy.outcome_thresholds.limits
     return tuple(
-        LeftOut(station.call, f"{partner_absence_words(absence, home, station.call, plan.zone, limits)}.")
+        LeftOut(
+            station.call, f"{partner_absence_words(absence, home, station.call, plan.zone, limits)}.", (station.call,)
+        )
         for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
         if absence is not None and station.call not in shown
     )
@@ -185,17 +188,22 @@ def _row(plan: Plan, line: Line, zone: ZoneInfo | None, moon: MoonTracks) -> Usa
     policy = plan.inputs.season.policy
     doubtful = rests_on_assumptions(plan.inputs, plan.inputs.place_of(str(window["partner"])))
     word = str(outcome_words(np.array([line.chance]), policy, np.array([doubtful]))[0])
-    pieces = [
-        *_clock(line.start, line.end, plan.zone, line.night),
+    here = timed(plan, line.start, lambda zone: "\t".join(_clock(line.start, line.end, zone, line.night)))
+    between = [
         *_clock(line.start, line.end, zone or dt.UTC, None),
         *(_moon(moon.at(end, line.start, line.end, 3)) for end in ("home", "partner")),
         _margin(line.margin_db),
-        _hours(opens, closes, plan.zone),
     ]
+    open_hours = timed(plan, opens, lambda zone: _hours(opens, closes, zone))
+    plain, switched = (
+        Markup("\t").join([shown(here), *between, shown(open_hours), Markup("")]) + outcome_mark(word) + " "
+        for shown in (Markup.escape, time_element)
+    )
     night = formats.day(line.night)
     return UsableRow(
         night=f"{night} {line.label}" if line.label else night,
-        cell=Markup("").join([Markup.escape("\t".join(pieces) + "\t"), outcome_mark(word), " "]),
+        cell=plain,
+        switched=switched,
         chance=formats.chance(line.chance, policy.outcome_thresholds.limits),
         slot=bool(line.label),
     )
@@ -224,11 +232,15 @@ def _margin(value_db: float) -> str:
     return "" if is_missing(value_db) else f"{formats.signed(value_db, 1, plus=True):{FIGURE_SPACE}>5}"
 
 
-def _head(plan: Plan) -> tuple[str, str]:
-    """The two lines above the rows' cells."""
+def _head(plan: Plan) -> tuple[str, str, Markup]:
+    """The two lines above the rows' cells, and the second as it is where readers switch clocks."""
+    clock = _offset_words(plan.zone, period_edges(plan))
+    below = "\t{}\t\t\ttheir clock\t\tazimuth, elevation\t\t\tdB\t\t{}"
+    switched = [Markup('<span class="clock-name">{}</span>').format(words) for words in (clock, "here")]
     return (
         "\tslot here\t\t\tslot there\t\tMoon here\tMoon there\tmargin\twindow\t\tchance",
-        f"\t{_offset_words(plan.zone, period_edges(plan))}\t\t\ttheir clock\t\tazimuth, elevation\t\t\tdB\t\there",
+        below.format(clock, "here"),
+        Markup(below).format(*switched),
     )
 
 

@@ -91,7 +91,7 @@ def test_stations_left_out_are_named_where_the_board_is_darkest(plan: Plan) -> N
     told = dataclasses.replace(plan, inputs=inputs)
     assert others_in_darkest(told, board) == [("QB2BBB", dark.name), ("QM7TOR/P", dark.name)]
     html = calendar.calendar_pages(told, with_pdf=False)[0]
-    words = f"Not a partner yet, in the darkest fields: QB2BBB ({dark.name}) and QM7TOR/P ({dark.name})."
+    words = f"Not a partner yet, in the fullest fields: QB2BBB ({dark.name}) and QM7TOR/P ({dark.name})."
     assert words in html
     assert "Not a partner yet" not in calendar.calendar_pages(plan, with_pdf=False)[0]
 
