@@ -35,8 +35,8 @@ def none_words(carpet: Carpet, least_chance: float) -> str:
 def scale_words(offsets: str) -> str:
     """The line under the title."""
     return (
-        f"days across, home's clock down ({offsets}) · the fuller the tone, the better the chance of a slot that begins "
-        "then, at whatever hour · teal inside an outline: both ends are free"
+        f"days across, home's clock down ({offsets}) · the fuller the tone, the better the chance of a slot that "
+        "begins then, at whatever hour · teal inside an outline: both ends are free"
     )
 
 
