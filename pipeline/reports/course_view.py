@@ -96,7 +96,7 @@ def _course(plan: Plan, first: dt.date, last: dt.date) -> Course:
         hours=shown.days,
         near_sun=shown.hourly("sun_separation_deg") < NEAR_SUN_DEG,
         sun=words.sun_words(NEAR_SUN_DEG),
-        agenda=[(date - first).days for date in used],
+        agenda={(date - first).days: [slot.call for slot in plan.slots if slot.night == date] for date in used},
         phases=_phases(plan, first, last),
         rows=_rows(plan, shown),
         title=words.title_words(

@@ -203,6 +203,32 @@ def test_a_reader_picks_one_partner(plan: Plan, page: str, tmp_path: Path) -> No
         assert shown["size"]["beyond"] == []
 
 
+PLAY_COURSE = """([frame]) => {
+  const texts = [...frame.contentDocument.querySelectorAll(".moon-course svg text")].map(one => [one, one.getBBox()]);
+  const names = ([one]) => one.textContent, found = [];
+  for (const [place, [one, a]] of texts.entries()) for (const [other, b] of texts.slice(place + 1))
+    if (a.x < b.x + b.width && b.x < a.x + a.width && a.y + 2 < b.y + b.height && b.y + 2 < a.y + a.height)
+      found.push([one.textContent, other.textContent]);
+  const curve = frame.contentDocument.querySelector('.moon-course svg path[stroke-linejoin]');
+  for (let along = 0; along < curve.getTotalLength(); along += 0.5) {
+    const {x, y} = curve.getPointAtLength(along);
+    for (const [one, a] of texts)
+      if (/^Q/.test(one.textContent) && x > a.x && x < a.x + a.width && y > a.y + 1 && y < a.y + a.height - 1)
+        found.push([one.textContent, "the curve"]);
+  }
+  return {calls: texts.map(names).filter(words => /^Q/.test(words)), found};
+}"""
+
+
+@needs_browser
+@pytest.mark.slow
+def test_nothing_overprints_in_the_course(plan: Plan, page: str, tmp_path: Path) -> None:
+    """By the browser's own boxes: no words on words, no call on the curve."""
+    shown = played(page, PLAY_COURSE, tmp_path, (1280,))
+    assert shown["found"] == []
+    assert len(shown["calls"]) == len(plan.slots)
+
+
 @needs_browser
 @pytest.mark.slow
 def test_without_scripts_all_stands_there_by_homes_clock(plan: Plan, page: str, tmp_path: Path) -> None:
