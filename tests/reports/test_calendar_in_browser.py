@@ -153,7 +153,8 @@ PLAY_CLOCKS = """([frame]) => ["UTC", "QF4LUM", "QM7TOR"].map(name => {
   choose(frame, "clock", name);
   return {times: visible(frame, ".grid .slot time"), at: visible(frame, ".clock-words"), kept: visible(frame, ".keeps"),
     instants: [...frame.contentDocument.querySelectorAll(".grid .slot time")].map(one => one.dateTime),
-    lines: visible(frame, ".usable .is-slot td time").length};
+    lines: visible(frame, ".usable .is-slot td time").length,
+    risen: visible(frame, ".grid .is-idle .small time, .highs .instead time")};
 })"""
 
 
@@ -176,13 +177,17 @@ def test_a_reader_switches_between_home_utc_and_a_partners_clock(plan: Plan, pag
     assert len(shown[0]["kept"]) == 1
     assert shown[2]["kept"] == []
     assert "times are local (UTC−3)" in shown[2]["at"]
+    # The one date without a night: the same Moonrise on both pages that tell it, by the clock that is chosen.
+    for told, words in zip(shown, ("01:49 on Monday", "04:49 on Monday", "22:49"), strict=True):
+        assert told["risen"] == [f"no night: Moonrise {words}"] * 2
 
 
 PLAY_PARTNER = """([frame]) => ["QF4LUM", "QI9TEA", ""].map(call => {
   choose(frame, "partner", call);
   return {slots: visible(frame, ".grid .slot a"), agenda: visible(frame, ".slots tbody th[scope=row] a"),
     blocks: visible(frame, ".usable h2"), squares: visible(frame, ".carpets svg.carpet").length,
-    columns: visible(frame, ".highs thead th"), left: visible(frame, ".agenda > .left strong"), size: measure(frame)};
+    columns: visible(frame, ".highs thead th"), arrive: visible(frame, ".grid .care time").length,
+    left: visible(frame, ".agenda > .left strong"), size: measure(frame)};
 })"""
 
 
@@ -197,6 +202,7 @@ def test_a_reader_picks_one_partner(plan: Plan, page: str, tmp_path: Path) -> No
     assert one["columns"] == ["night", "QF4LUM"]
     assert without["slots"] == without["agenda"] == without["blocks"] == []
     assert without["left"] == ["QI9TEA"]
+    assert without["arrive"] == 0 < everybody["arrive"]
     assert len(everybody["slots"]) == len(everybody["agenda"]) == len(plan.slots)
     for shown in (one, without):
         assert shown["size"]["scroll"] <= 390
