@@ -38,7 +38,7 @@ from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.partners import strip_words, usable_lead, usable_title, zone_missing_words
+from pipeline.wording.partners import best_lines_words, strip_words, usable_lead, usable_title, zone_missing_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment
@@ -55,6 +55,8 @@ STRIP_HEIGHT, STRIP_GAP, HEAD_HEIGHT = 46.0, 7.0, 17.0
 # Title, table head and key, and a line for each partner without a usable time, points.
 AROUND_LINES, WITHOUT_HEIGHT = 122.0, 25.0
 TRACK_POINTS = 5
+# Lines of all partners: about ten sheets.
+MOST_LINES = 480
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,8 @@ class Line:
 
 def partners_view(plan: Plan, paper: Paper) -> Partners:
     """All partners, in the season's order: with their usable windows, or with the reason why they have none."""
-    lines = lines_of(plan)
+    found = lines_of(plan)
+    lines, each = _best_lines(found)
     views = {call: plan.for_partner(call) for call in lines}
     tracks = {call: MoonTracks(view.samples) for call, view in views.items()}
     strips = {
@@ -91,14 +94,15 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
         blocks.append(
             replace(_block(plan, views[call], own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
         )
-    usable = sum(len(own) for own in lines.values())
+    usable = sum(len(own) for own in found.values())
     return Partners(
         title=usable_title(usable),
         lead=usable_lead(
-            len({one.window for own in lines.values() for one in own}),
+            len({one.window for own in found.values() for one in own}),
             len(plan.windows),
             plan.inputs.season.policy.outcome_thresholds.marginal,
-        ),
+        )
+        + best_lines_words(each),
         head=_head(plan),
         line=line,
         reasons_first=free < LEAST_LINE,
@@ -148,6 +152,18 @@ def lines_of(plan: Plan) -> dict[str, list[Line]]:
         if own:
             found[station.call] = sorted(own, key=lambda line: line.start)
     return found
+
+
+def _best_lines(lines: dict[str, list[Line]]) -> tuple[dict[str, list[Line]], int]:
+    """Of very many lines the slots and the likeliest of each partner, and how many of each at most; 0 where all."""
+    if sum(map(len, lines.values())) <= MOST_LINES:
+        return lines, 0
+    each = MOST_LINES // len(lines)
+    best = {
+        call: sorted(own, key=lambda line: (not line.label, -line.chance, line.start))[:each]
+        for call, own in lines.items()
+    }
+    return {call: sorted(own, key=lambda line: line.start) for call, own in best.items()}, each
 
 
 def _track(moon: MoonTracks, line: Line) -> skylines.Track | None:
