@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from pipeline.agenda.arrivals import arrival_before
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, partner_anchor, period_edges
+from pipeline.reports.clocks import clock_notes
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, partner_anchor, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats

@@ -10,7 +10,8 @@ import pandas as pd
 
 from pipeline.outlook.carpets import Carpet
 from pipeline.reports.carpet_charts import SlotMark, Square, carpet_key, carpet_square, day_labels
-from pipeline.reports.views import Carpets, CarpetsPage, Paper, clock_notes, period_edges
+from pipeline.reports.clocks import clock_notes
+from pipeline.reports.views import Carpets, CarpetsPage, Paper, period_edges
 from pipeline.windows.frames import as_date, is_missing
 from pipeline.wording import carpets as words
 from pipeline.wording import formats

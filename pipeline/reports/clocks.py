@@ -81,3 +81,15 @@ def clocks_of(plan: Plan) -> tuple[Clock, ...]:
             words = f"times at {station.call}, {offset}"
             found.append(Clock(places[str(station.zone)], station.call, f"{station.call} ({offset})", words))
     return tuple(found)
+
+
+def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:
+    """A sentence for each clock change of a zone between two instants."""
+    notes = []
+    for moment, before, after in formats.clock_changes(zone, *edges):
+        there = moment.astimezone(zone)
+        notes.append(
+            f"Clocks {whose} change on {formats.day_long(there.date())} at {formats.clock(moment)} UTC: "
+            f"{before} before, {after} after."
+        )
+    return tuple(notes)

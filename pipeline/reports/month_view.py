@@ -17,14 +17,13 @@ from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import charts
-from pipeline.reports.clocks import timed
+from pipeline.reports.clocks import clock_notes, timed
 from pipeline.reports.month_advice import panel_of, slots_by_night
 from pipeline.reports.views import (
     Cell,
     CellSlot,
     MonthPage,
     NoNightCell,
-    clock_notes,
     days_between,
     month_edges,
     partner_anchor,

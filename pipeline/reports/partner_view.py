@@ -21,7 +21,7 @@ from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import skylines
 from pipeline.reports.charts import outcome_mark
-from pipeline.reports.clocks import time_element, timed
+from pipeline.reports.clocks import clock_notes, time_element, timed
 from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.views import (
@@ -30,7 +30,6 @@ from pipeline.reports.views import (
     PartnerBlock,
     Partners,
     UsableRow,
-    clock_notes,
     partner_anchor,
     period_edges,
 )

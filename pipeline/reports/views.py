@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pipeline.wording import formats
-
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.reports.clocks import Clock
@@ -397,15 +395,3 @@ def month_edges(first: dt.date, last: dt.date, zone: dt.tzinfo) -> tuple[dt.date
     """From midnight of one date to midnight after another, UTC."""
     begin, end = (dt.datetime.combine(date, dt.time(), tzinfo=zone) for date in (first, last + dt.timedelta(days=1)))
     return begin.astimezone(dt.UTC), end.astimezone(dt.UTC)
-
-
-def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:
-    """A sentence for each clock change of a zone between two instants."""
-    notes = []
-    for moment, before, after in formats.clock_changes(zone, *edges):
-        there = moment.astimezone(zone)
-        notes.append(
-            f"Clocks {whose} change on {formats.day_long(there.date())} at {formats.clock(moment)} UTC: "
-            f"{before} before, {after} after."
-        )
-    return tuple(notes)
