@@ -111,6 +111,13 @@ def _antenna(band: str, end: PairEnd, link: PairLink, name: str) -> Section:
             "-20 log10 Phi(2.355 clearance / beamwidth), at most 40",
             "Gaussian aperture field cut by an edge",
         ),
+        Line(
+            "ground over the skyline",
+            number(link.heard[name].skyline_noise_db),
+            "dB",
+            "noise now against flat ground at this elevation",
+            "radiometer sum",
+        ),
         Line("main beam", number(main), "", "1.133 beamwidth^2 G / 4 pi, at most 1 - spill-over", GAUSSIAN, of_antenna),
         Line(
             "of it below the horizon",
