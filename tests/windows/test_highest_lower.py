@@ -1,4 +1,4 @@
-"""The highest that the lower end has the Moon in each window, against a look every ten seconds."""
+"""The highest that the lower end has the Moon in each window, against a look every second."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def test_no_sample_has_to_stand_at_the_top(step_minutes: int, bar_deg: float) ->
     off = []
     for row in survey.windows.iloc[::7].itertuples():
         start, end = (survey.sky.seconds(pd.Timestamp(at)) for at in (row.window_start_utc, row.window_end_utc))
-        time = np.append(np.arange(start, end, 10.0), end)
+        time = np.append(np.arange(start, end, 1.0), end)
         partner = 1 + [one.call for one in inputs.partners].index(str(row.partner))
         lower = np.minimum(
             *(see_moon(survey.sky, sites.take(np.full(time.size, index)), time).elevation_deg for index in (0, partner))
