@@ -5,6 +5,7 @@ What is shown is held against the sheets' printed figures, and between them agai
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import os
 import re
@@ -19,7 +20,7 @@ import pytest
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import see_moon
 from pipeline.operating.dials import dials_at
-from pipeline.operating.night_track import NightTrack, make_night_track
+from pipeline.operating.night_track import NORTH, NightTrack, make_night_track
 from pipeline.operating.turns import turns_of
 from pipeline.plan.plan import Plan
 from pipeline.plan.views import Slot
@@ -160,6 +161,38 @@ def test_set_up_is_told_step_by_step(shown: Telephone) -> None:
 def test_the_moon_behind_the_skyline_is_told(shown: Telephone) -> None:
     shown.at(utc("15:20"))
     assert large(shown, "Moon at azimuth and inclinometer; not usable: skyline") == [("now", paper_dials("15:20"))]
+
+
+def test_through_north_the_short_way_is_taken(shown: Telephone) -> None:
+    """Every few seconds while the azimuth passes from above 0 to below 360 degrees, just after a slot."""
+    (north,) = [event.time_utc for event in track_of(NIGHT).events if event.kind == NORTH]
+    seen = set()
+    for second in range(-65, 131, 13):
+        at = (north + second * SECOND).replace(microsecond=0)
+        shown.at(at)
+        ((_, where),) = large(shown, "Moon at azimuth")
+        assert where in sky_dials(at)
+        seen.add(where.split("°")[0])
+    assert {"0.2", "0.0", "359.8", "359.6"} <= seen
+
+
+def test_every_line_of_the_dish_table_stands_on_the_glass_at_its_minute(glass: Telephone, tmp_path: Path) -> None:
+    """With an inclinometer that has an offset, and a dial of quarter degrees, outside slots."""
+    plan = night_plan()
+    mount = dataclasses.replace(plan.inputs.home.mount, inclinometer_offset_deg=-1.3, dial_resolution_deg=0.25)
+    inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
+    plan = dataclasses.replace(plan, inputs=inputs)
+    glass.open(write(plan, NIGHT, tmp_path / "tonight.html"), utc("15:00"))
+    assert glass.text("#offset-note") == "As on paper: 0.0° and −1.3°."
+    sheets = sheets_view(plan.night(NIGHT), track_of(NIGHT), ())
+    lines = [line for block in sheets.dish.blocks for line in block if not line.slot]
+    assert len(lines) > 35
+    for line in lines:
+        glass.at(utc(line.utc, day=14 if line.utc < "12" else 13))
+        told = [what for _, what in large(glass, "Moon at azimuth")] or [
+            what for _, what in large(glass, "azimuth and inclinometer")
+        ]
+        assert told == [f"{line.azimuth}° and {line.inclinometer}°"] or "22:45" <= line.utc <= "23:30", line
 
 
 def test_nobody_sends_before_the_openers_first_period(shown: Telephone) -> None:
@@ -409,6 +442,27 @@ def test_a_night_without_slots_shows_the_own_echo(glass: Telephone, tmp_path: Pa
     assert glass.text("#action") == "No slot tonight."
     assert large(glass, "our echo is heard on") == [("now", row.receive)]
     assert large(glass, "send on") == [("now", sheets_of(EMPTY_NIGHT).radio.echo_transmit)]
+
+
+def test_periods_that_do_not_fill_the_hour_begin_anew_with_it(glass: Telephone, tmp_path: Path) -> None:
+    """Seven minutes each: the opener sends from 17:56 to 18:00, and again from 18:00 to 18:07."""
+    plan = night_plan()
+    modes = tuple(mode and dataclasses.replace(mode, period_s=420.0) for mode in plan.modes)
+    glass.open(write(dataclasses.replace(plan, modes=modes), NIGHT, tmp_path / "tonight.html"), utc("17:16"))
+    opens = "We send" if slot(1).opener == "home" else "Listen to QZ5KAR"
+    other = "Listen to QZ5KAR" if slot(1).opener == "home" else "We send"
+    assert glass.text("#action") == "Nobody sends before 17:28:00."
+    for clock, who, until in (
+        ("17:28:30", opens, "17:35:00"),
+        ("17:37:00", other, "17:42:00"),
+        ("17:57:00", opens, "18:00:00"),
+        ("18:01:30", opens, "18:07:00"),
+        ("18:12:00", other, "18:14:00"),
+        ("18:14:30", opens, "18:15:00"),
+    ):
+        glass.at(utc(clock))
+        assert glass.text("#action").startswith(f"{who} until {until}"), clock
+        assert "Period" not in glass.text("#left")
 
 
 def test_short_periods_and_both_dials_moving(glass: Telephone, tmp_path: Path) -> None:
