@@ -30,7 +30,7 @@ from pipeline.sheets.document import Sheets, sheets_view
 from pipeline.sheets.tonight import tonight_html
 from pipeline.wording import formats
 from pipeline.wording.operating import megahertz
-from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, night_plan
+from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_plan, with_agenda
 from tests.sheets.telephone import Telephone, telephone
 
 pytestmark = pytest.mark.skipif(
@@ -161,6 +161,12 @@ def test_set_up_is_told_step_by_step(shown: Telephone) -> None:
 def test_the_moon_behind_the_skyline_is_told(shown: Telephone) -> None:
     shown.at(utc("15:20"))
     assert large(shown, "Moon at azimuth and inclinometer; not usable: skyline") == [("now", paper_dials("15:20"))]
+    track = track_of(NIGHT)
+    clear = track.time_utc[int(np.argmax(track.usable))].to_pydatetime()
+    shown.at(clear - SECOND)
+    assert "not usable: skyline" in shown.text("#rows")
+    shown.at(clear + 59 * SECOND)
+    assert "not usable" not in shown.text("#rows")
 
 
 def test_through_north_the_short_way_is_taken(shown: Telephone) -> None:
@@ -232,6 +238,18 @@ def test_every_period_of_a_slot_is_whose_it_is(shown: Telephone, number: int) ->
     shown.at(one.end - SECOND)
     assert ", then the slot ends." in shown.text("#action")
     assert shown.text("#left") == f"1 second left. Period {count} of {count}."
+    follows = [words for _, words, _ in shown.rows() if words.startswith(("slot ends", "then the feed"))]
+    assert (
+        follows
+        == {
+            1: ["slot ends; next QF4LUM at 19:00", "then the feed: TURNED by 90°: vertical; QF4LUM leaves theirs"],
+            2: ["slot ends; next QN1PIK at 21:30", "then the feed: TURNED by 90°: vertical; QN1PIK leaves theirs"],
+            3: [
+                "slot ends; if slot 2 was missed, QF4LUM once more at 22:45",
+                "then the feed: TURNED by 90°: vertical; QF4LUM leaves theirs",
+            ],
+        }[number]
+    )
 
 
 def test_the_dish_is_moved_in_time_and_stands_as_on_paper(shown: Telephone) -> None:
@@ -257,6 +275,8 @@ def test_the_dish_is_moved_in_time_and_stands_as_on_paper(shown: Telephone) -> N
         shown.at(due)
         assert shown.text("#action") == f"Move the dish now: {told[1]}."
         assert "seconds left" in shown.text("#left") or "minute left" in shown.text("#left")
+        shown.at(due + 14 * SECOND)
+        assert shown.text("#action") == f"Move the dish now: {told[1]}."
         shown.at(due + 15 * SECOND)
         assert shown.text("#action").startswith(("We send", "Listen to"))
 
@@ -270,6 +290,10 @@ def test_between_slots_the_next_one_is_prepared(shown: Telephone) -> None:
     assert large(shown, "listen on") == [("19:00", sheets_of(NIGHT).radio.pages[0][1].rows[0].receive)]
     assert large(shown, "slot 2, QF4LUM (has not answered)") == [("19:00", "")]
     assert large(shown, f"feed: {sheets_of(NIGHT).dish.feeds[1].words}")
+    # Whole minutes, rounded down, until seconds count.
+    for clock, left in (("18:44:01", "15 minutes"), ("18:58:20", "1 minute"), ("18:58:21", "99 seconds")):
+        shown.at(utc(clock))
+        assert shown.text("#left") == f"{left} left."
 
 
 def test_a_fall_back_is_told_under_the_slots_own_number_and_if_missed(shown: Telephone) -> None:
@@ -442,6 +466,10 @@ def test_a_night_without_slots_shows_the_own_echo(glass: Telephone, tmp_path: Pa
     assert glass.text("#action") == "No slot tonight."
     assert large(glass, "our echo is heard on") == [("now", row.receive)]
     assert large(glass, "send on") == [("now", sheets_of(EMPTY_NIGHT).radio.echo_transmit)]
+    # Where the dish cannot see the Moon nothing is sent at it.
+    glass.at(track.time_utc[~track.usable][0].to_pydatetime())
+    assert large(glass, "Moon at azimuth and inclinometer; not usable")
+    assert not large(glass, "our echo")
 
 
 def test_periods_that_do_not_fill_the_hour_begin_anew_with_it(glass: Telephone, tmp_path: Path) -> None:
@@ -463,6 +491,65 @@ def test_periods_that_do_not_fill_the_hour_begin_anew_with_it(glass: Telephone, 
         glass.at(utc(clock))
         assert glass.text("#action").startswith(f"{who} until {until}"), clock
         assert "Period" not in glass.text("#left")
+
+
+def test_the_openers_first_period_may_be_that_of_the_next_hour(glass: Telephone, tmp_path: Path) -> None:
+    plan = night_plan()
+    modes = tuple(mode and dataclasses.replace(mode, period_s=2400.0) for mode in plan.modes)
+    glass.open(write(dataclasses.replace(plan, modes=modes), NIGHT, tmp_path / "tonight.html"), utc("17:16"))
+    assert glass.text("#action") == "Nobody sends before 18:00:00."
+
+
+def test_without_a_mode_in_common_nobodys_turn_is_told(glass: Telephone, tmp_path: Path) -> None:
+    plan = night_plan()
+    plan = dataclasses.replace(plan, modes=(None,) * len(plan.modes))
+    glass.open(write(plan, NIGHT, tmp_path / "tonight.html"), utc("19:30"))
+    assert glass.text("#action") == "No mode in common with QF4LUM: agree on one by telephone."
+    assert glass.text("#left") == "The slot ends at 20:00, 30 minutes left."
+    assert large(glass, "azimuth and inclinometer") == [("now", paper_dials("19:30"))]
+    ((_, hertz),) = large(glass, "listen on")
+    assert hertz == next(row.receive for row in sheets_of(NIGHT).radio.pages[0][1].rows if row.utc == "19:30")
+
+
+def test_a_slot_goes_before_a_fall_back_of_the_same_time(glass: Telephone, tmp_path: Path) -> None:
+    plan = with_agenda(night_plan(), (*SLOTS[:2], ("QN1PIK", "2027-03-13T22:15Z", "confirmed")))
+    glass.open(write(plan, NIGHT, tmp_path / "tonight.html"), utc("22:50"))
+    assert glass.text("#head") == "Saturday 13 March, slot 3, QN1PIK"
+    glass.at(utc("23:20"))
+    assert glass.text("#head") == "Saturday 13 March, slot 2 once more, QF4LUM"
+
+
+def test_a_coarse_dial_is_not_moved_to_where_it_stands(glass: Telephone, tmp_path: Path) -> None:
+    plan = night_plan()
+    mount = dataclasses.replace(plan.inputs.home.mount, dial_resolution_deg=5.0)
+    inputs = dataclasses.replace(plan.inputs, home=dataclasses.replace(plan.inputs.home, mount=mount))
+    page = write(dataclasses.replace(plan, inputs=inputs), NIGHT, tmp_path / "tonight.html")
+    glass.open(page, utc("19:00"))
+    for minute in range(0, 50, 3):
+        glass.at(utc(f"19:{minute:02d}:40"))
+        ((_, stands),) = large(glass, "azimuth and inclinometer")
+        assert stands not in [what for _, what in large(glass, "move the dish to")]
+
+
+@pytest.mark.parametrize(
+    ("answer", "words"),
+    [
+        ("Promise.resolve({released: true})", "The screen stays awake while this page is seen."),
+        ("Promise.reject(new Error('no'))", "This browser lets the screen go dark: set its time longer."),
+    ],
+)
+def test_the_screen_is_asked_for_again_when_the_page_is_seen_again(
+    glass: Telephone, page: Path, answer: str, words: str
+) -> None:
+    lock = f"{{request: () => {{ window.asked = (window.asked || 0) + 1; return {answer}; }}}}"
+    source = f"Object.defineProperty(navigator, 'wakeLock', {{value: {lock}}});"
+    added = glass.ask("Page.addScriptToEvaluateOnNewDocument", source=source)["identifier"]
+    glass.open(page, utc("19:00"))
+    assert glass.run("asked") == 1
+    assert glass.text("#awake-note") == words
+    glass.at(utc("19:10"))
+    assert glass.run("asked") == 2
+    glass.ask("Page.removeScriptToEvaluateOnNewDocument", identifier=added)
 
 
 def test_short_periods_and_both_dials_moving(glass: Telephone, tmp_path: Path) -> None:
