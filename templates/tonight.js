@@ -236,7 +236,7 @@
     let action, left = "";
     if (!data.slots.length) {
       action = ms < data.edges[1] ? words.no_slot : words.over;
-      left = words.no_slot_more;
+      left = ms < data.edges[1] ? words.no_slot_more : words.over_more;
     } else if (begun && next) {
       action = say(next.again ? "between_again" : "between", { call: next.call, number: next.number, time: clock(next.start) });
       left = say("span_left", { span: span(next.start - ms) });

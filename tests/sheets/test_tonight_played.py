@@ -470,6 +470,9 @@ def test_a_night_without_slots_shows_the_own_echo(glass: Telephone, tmp_path: Pa
     glass.at(track.time_utc[~track.usable][0].to_pydatetime())
     assert large(glass, "Moon at azimuth and inclinometer; not usable")
     assert not large(glass, "our echo")
+    assert glass.text("#left") == "The own echo shows that all works."
+    glass.at(night_plan().night(EMPTY_NIGHT).edges[1] + SECOND)
+    assert (glass.text("#action"), glass.text("#left")) == ("The night is over.", "What counts is written in the log.")
 
 
 def test_periods_that_do_not_fill_the_hour_begin_anew_with_it(glass: Telephone, tmp_path: Path) -> None:
