@@ -182,7 +182,7 @@ def _rows(track: NightTrack, slots: Sequence[Slot], mount: Mount, most: int) -> 
                 true=f"{track.moon.azimuth_deg[row]:.1f}  {formats.signed(track.moon.elevation_deg[row], 1)}",
                 slot=number,
                 first_of_slot=number != "" and number != before,
-                trouble=_trouble(track, row),
+                trouble=trouble_at(track, row),
             )
         )
         before = number
@@ -208,7 +208,8 @@ def _slot_numbers(track: NightTrack, slots: Sequence[Slot]) -> list[str]:
     return [str(number) for number in numbers]
 
 
-def _trouble(track: NightTrack, row: int) -> str:
+def trouble_at(track: NightTrack, row: int) -> str:
+    """What forbids a minute of the track: the mount, the skyline, or nothing."""
     if not track.reached[row]:
         return "mount stops"
     return "" if track.clear[row] else "skyline"

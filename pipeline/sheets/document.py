@@ -21,6 +21,7 @@ from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
+from pipeline.sheets.tonight import TONIGHT, tonight_html
 from pipeline.wording import formats
 from pipeline.wording.agenda import change_words
 from pipeline.wording.operating import open_answers
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 NIGHTS = "nights"
 # All other files in a night's folder are the crew's.
-OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", LOG_NAME})
+OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", TONIGHT, LOG_NAME})
 # Lines of the pointing table that a column of each paper holds.
 ROWS_A_BLOCK = {"A4": 45, "letter": 42}
 
@@ -98,6 +99,7 @@ def night_room(
     files = {
         "sheets.html": sheets_html(view, for_pdf=False).encode(),
         "pointing.csv": pointing_csv(track, slots, plan.inputs.home.mount).encode(),
+        TONIGHT: tonight_html(night, track, view).encode(),
     }
     documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
 

@@ -26,7 +26,10 @@ SUN_BESIDE_DEG = 6.0
 
 @dataclass(frozen=True)
 class StepLine:
-    """A printed line: UTC and local time, what to do, what to know; `care` where something stands in the way."""
+    """A printed line: UTC and local time, what to do, what to know; `care` where something stands in the way.
+
+    `begins_utc` is None where the step falls away.
+    """
 
     utc: str
     local: str
@@ -34,6 +37,7 @@ class StepLine:
     note: str
     is_slot: bool = False
     care: bool = False
+    begins_utc: dt.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -89,7 +93,8 @@ def _line(step: Step, facts: Facts) -> StepLine:
     missing = step.condition == "not possible"
     title, note = _words(step, facts)
     times = ["", ""] if missing else [clock_of_night(step.start, zone, facts.night) for zone in (dt.UTC, facts.zone)]
-    return StepLine(times[0], times[1], title, note, is_slot=step.kind == "slot", care=missing)
+    begins = None if missing else step.start
+    return StepLine(times[0], times[1], title, note, is_slot=step.kind == "slot", care=missing, begins_utc=begins)
 
 
 def _words(step: Step, facts: Facts) -> tuple[str, str]:
