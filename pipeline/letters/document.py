@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -45,17 +45,22 @@ class SlotView:
 
 @dataclass(frozen=True)
 class Heads:
-    """The few words that the templates set before finished lines, and the language of all of them."""
+    """The few words that the templates set before finished lines, and the language of all of them.
+
+    `note` stands on top of a letter in two languages, `english` above its English part.
+    """
 
     language: str
     changed: str
     local: str
     utc: str
+    note: str = field(default="", repr=False)
+    english: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True)
 class Letter:
-    """The whole letter."""
+    """The whole letter; `english` is the same in English where it is in another language."""
 
     call: str
     home_call: str
@@ -73,13 +78,14 @@ class Letter:
     footer: str
     number: str
     heads: Heads
+    english: Letter | None = field(default=None, repr=False)
 
 
 def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:
     """SHA-256 of what a letter says, whichever plan it is of and whatever was said before.
 
     Another partner's answer makes another plan, and a letter that was sent has no changes to tell any more: neither
-    is a reason to send it once more.
+    is a reason to send it once more, nor is a better translation of the same English.
     """
-    lasting = replace(letter, subject="", changes=(), footer="", number="")
+    lasting = replace(letter.english or letter, subject="", changes=(), footer="", number="")
     return hashlib.sha256(f"{lasting!r} {list(slots)!r}".encode()).hexdigest()
