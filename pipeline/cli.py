@@ -50,7 +50,7 @@ SEASON_STEPS = (
     ("year", "a year at a glance: the best weekends, and why"),
     ("plan", "a month: windows, nights and an agenda, as a calendar and data files"),
     ("letters", "a letter for each partner with their slots in their own time"),
-    ("send", "who would get what; with --yes it sends what is new, once"),
+    ("send", "who would get what; with --yes it sends what is new, once; --by-hand CALL notes what you told"),
     ("replies FOLDER", "notes the answers saved from your mail"),
     ("answer CALL A=yes B=no", "notes an answer given in words"),
     ("night 2027-03-13", "the sheets for one night; --after 23:10Z plans the rest of it again"),

@@ -319,3 +319,28 @@ class Program:
         for one in found[1:]:
             total = total + one
         return total
+
+    def best_pairs(self, reduced: list[FloatArray], least: float, most: int) -> Columns:
+        """Of each demand and two nights the pair of greatest reduced worth, where above `least`; the best `most`.
+
+        Many pairs of the same two nights would stand in for each other. `reduced` (n, n) of each demand, units.
+        """
+        found = []
+        for number, values in enumerate(reduced):
+            first, second = np.nonzero(values > least)
+            night = self.night[self.offset[number] : self.offset[number + 1]]
+            order = np.lexsort((second, first, -values[first, second]))
+            both = night[first[order]] * self.nights + night[second[order]]
+            _, fresh = np.unique(both, return_index=True)
+            order = order[np.sort(fresh)[:most]]
+            found.append(
+                np.stack(
+                    [
+                        np.full(order.size, number),
+                        first[order] + self.offset[number],
+                        second[order] + self.offset[number],
+                    ]
+                )
+            )
+        table = np.concatenate([np.zeros((3, 0), dtype=np.int64), *found], axis=1)
+        return Columns(*table)

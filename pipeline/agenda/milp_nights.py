@@ -40,7 +40,7 @@ def bound_by_nights(program: Program, manning: Manning, duals: FloatArray, keep:
     pairs, alone = program.priced(duals)
     reward = reward - _lowered(program, pairs, alone)
     # Columns of each demand are dearer than its own price at most by what the best of them earns beyond it.
-    beyond = _best(program, pairs, alone)
+    beyond = best_of_demands(program, pairs, alone)
     nights = [
         _night_values(manning, number, reward, int(program.problem.room[number])) for number in range(program.nights)
     ]
@@ -80,8 +80,8 @@ def _lowered(program: Program, pairs: list[FloatArray], alone: FloatArray) -> Fl
     return found
 
 
-def _best(program: Program, pairs: list[FloatArray], alone: FloatArray) -> FloatArray:
-    """The greatest reduced worth among the columns of each demand."""
+def best_of_demands(program: Program, pairs: list[FloatArray], alone: FloatArray) -> FloatArray:
+    """The greatest reduced worth of each demand, (demands,), units; of `pairs` (n, n) each and `alone` (items,)."""
     found = np.full(len(pairs), NEVER)
     np.maximum.at(found, program.owner, alone)
     return np.maximum(found, [one.max(initial=NEVER) for one in pairs])

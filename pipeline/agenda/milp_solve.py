@@ -7,15 +7,16 @@ Research 46, 316, from memory). The search ends by a number of nodes, never by a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from pipeline.agenda.milp_hours import Manning
 from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
-from pipeline.agenda.milp_nights import bound_by_nights
+from pipeline.agenda.milp_nights import best_of_demands, bound_by_nights
 from pipeline.agenda.silence import silent_solver
 
 FloatArray = npt.NDArray[np.float64]
@@ -25,7 +26,16 @@ NODE_LIMIT = 20_000
 # Pairs taken up in one round of pricing, and the most that the last program may hold.
 PRICED_AT_ONCE = 400
 MOST_COLUMNS = 20_000
+# Columns of the relaxation that are held from round to round.
+MOST_IN_USE = 6_000
+# From so many items on a gap of so many units is left and told: to close the last thousandths of a contact of a season
+# that large takes minutes.
+MANY_ITEMS, EASE = 3_000, 1000.0
+# The share of it that the integer program may leave; the relaxation may leave the rest.
+EASE_OF_PROGRAM = 0.75
 SMALL = 1e-6
+# What scipy answers where no set meets all limits.
+INFEASIBLE = 2
 # Where hours count the first program holds what may be short of the bound by this much (units, judged by how long
 # searches took) and so many columns at least; where that was not enough the next reaches so many times further.
 FIRST_FLOOR, FIRST_COLUMNS, STEP = -150.0, 600, 4
@@ -48,21 +58,26 @@ class Choice:
         return 0.0 if self.bound - self.value < QUANTUM else self.bound - self.value
 
 
-def choose(problem: Problem, node_limit: int = NODE_LIMIT) -> Choice:
-    """The best set of slots. The bound is proven either way; where the node limit ends the search it lies above."""
+def choose(problem: Problem, node_limit: int = NODE_LIMIT, ease: float = EASE) -> Choice:
+    """The best set of slots. The bound is proven either way; where the node limit ends the search it lies above.
+
+    Of `MANY_ITEMS` items or more the search ends where the set falls short of the bound by no more than `ease`, units.
+    """
     program = Program(problem)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
+    effort = _Effort(node_limit, ease if program.slot.size >= MANY_ITEMS else 0.0)
     keep = _most_kept(program, node_limit) if program.kept.any() else 0
-    columns, bound, duals = _relax(program, keep)
+    columns, bound, duals = _relax(program, keep, (1.0 - EASE_OF_PROGRAM) * effort.ease)
+    effort = replace(effort, relative_gap=EASE_OF_PROGRAM * effort.ease / max(bound, 1.0))
     reduced, alone = program.priced(duals)
     if program.manning is not None:
-        return _by_nights(program, program.manning, keep, node_limit, (bound, reduced, alone), duals)
-    first = _solve(program, columns, keep, node_limit)
+        return _by_nights(program, program.manning, keep, effort, (bound, reduced, alone), duals)
+    first = _solve(program, columns, keep, effort)
     # No set with a column of less than this can be better than the one found.
     floor = -(bound - first.objective) - 1.0
     columns, cut = _above(program, reduced, alone, floor)
-    best = _solve(program, columns, keep, node_limit)
+    best = _solve(program, columns, keep, effort)
     if first.objective > best.objective + SMALL:
         best, nodes = first, first.nodes + best.nodes
         best_bound = max(best.objective, best.bound)
@@ -76,7 +91,7 @@ def _by_nights(
     program: Program,
     manning: Manning,
     keep: int,
-    node_limit: int,
+    effort: _Effort,
     relaxed: tuple[float, list[FloatArray], FloatArray],
     duals: FloatArray,
 ) -> Choice:
@@ -93,20 +108,20 @@ def _by_nights(
     ]
     alone = np.minimum(np.minimum(relaxed[2] + relaxed[0], nightly.alone + nightly.value) - bound, 0.0)
     every = np.sort(np.concatenate([alone, *(one[one > NEVER] for one in pairs)]))[::-1]
-    count, nodes, best = FIRST_COLUMNS, 0, None
-    floor, missing = FIRST_FLOOR / STEP, NEVER
+    most, nodes, best = FIRST_COLUMNS, 0, None
+    floor, missing, inside, tried = FIRST_FLOOR / STEP, NEVER, NEVER, None
     while True:
-        floor = max(missing, min(float(every[:count][-1]), STEP * floor))
+        floor = max(missing, min(float(every[:most][-1]), STEP * floor))
         columns, cut = _above(program, pairs, alone, floor)
-        found = _solve(program, columns, keep, node_limit)
-        nodes += found.nodes
+        found = _solve(program, columns, keep, effort, beyond=tried)
+        nodes, inside = nodes + found.nodes, max(inside, found.bound)
         best = found if best is None or found.objective > best.objective + SMALL else best
         missing = -(bound - best.objective) - 1.0
-        if missing >= floor or columns.demand.size >= every.size:
+        # What is left out lies below the floor.
+        best_bound = min(bound, max(best.objective, inside, bound + max(cut, floor)))
+        if missing >= floor or columns.demand.size >= every.size or best_bound - best.objective <= effort.ease:
             break
-        count *= STEP
-    # What is left out lies below the floor, and so below the best set.
-    best_bound = min(bound, max(best.objective, found.bound, bound + max(cut, floor)))
+        most, tried = most * STEP, columns
     return _tell(program, best, best_bound, nodes, columns.demand.size)
 
 
@@ -118,6 +133,15 @@ def _above(program: Program, reduced: list[FloatArray], alone: FloatArray, floor
 
 
 @dataclass(frozen=True)
+class _Effort:
+    """How many nodes a search may take, the gap that may be left, units, and at which share of its worth it may end."""
+
+    nodes: int
+    ease: float
+    relative_gap: float = 0.0
+
+
+@dataclass(frozen=True)
 class _Solved:
     columns: Columns
     nights: npt.NDArray[np.bool_]
@@ -126,25 +150,51 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int) -> tuple[Columns, float, FloatArray]:
-    """The linear relaxation over all columns: those in use, its value, and the prices of its rows."""
-    columns = program.singles()
+def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, float, FloatArray]:
+    """The linear relaxation over all columns: those in use, a bound on its value, and the prices of its rows.
+
+    Columns are taken up until all that are missing could lift it by no more than `tolerance`, units; of many those that
+    are far from use are let go again.
+    """
+    columns, value = program.singles(), NEVER
     if program.kept.any():
-        kept = np.flatnonzero(program.kept)
-        columns += _pairs_within(program, kept)
+        columns += _pairs_within(program, np.flatnonzero(program.kept))
     while True:
         cost, low, high = _costs(program, columns)
+        # A column's own limit follows from its slots'; without one all prices stand at the rows.
+        high[: columns.demand.size] = np.inf
         found = linprog(
             cost, program.matrix(columns), program.limits(keep), bounds=np.stack([low, high], axis=1), method="highs"
         )
         duals = np.maximum(-found.ineqlin.marginals, 0.0)
-        reduced, _ = program.priced(duals)
-        new = program.pairs_above(reduced, SMALL * 100, PRICED_AT_ONCE)
+        reduced, alone = program.priced(duals)
+        missing = float(np.maximum(best_of_demands(program, reduced, alone), 0.0) @ program.most)
+        singles = program.singles()
+        new = singles.take(alone[singles.first] > SMALL * 100) + program.best_pairs(
+            reduced, SMALL * 100, PRICED_AT_ONCE
+        )
         have = set(zip(columns.first.tolist(), columns.second.tolist(), strict=True))
         fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
         if not fresh.any():
             return columns, -float(found.fun), duals
+        if missing <= tolerance:
+            return columns, missing - float(found.fun), duals
+        # Let go only where there was a gain: so it comes to an end.
+        if columns.demand.size > MOST_IN_USE and -found.fun > value + SMALL:
+            value, used = -float(found.fun), found.x[: columns.demand.size] > 0.0
+            worth = np.where(used, np.inf, _worth_of(program, columns, reduced, alone))
+            columns = columns.take(np.sort(np.argsort(-worth, kind="stable")[: max(MOST_IN_USE, int(used.sum()))]))
         columns += new.take(fresh)
+
+
+def _worth_of(program: Program, columns: Columns, reduced: list[FloatArray], alone: FloatArray) -> FloatArray:
+    """The reduced worth of these columns, (columns,), from that of all."""
+    worth = alone[columns.first]
+    for number, values in enumerate(reduced):
+        mine = np.flatnonzero((columns.demand == number) & (columns.second >= 0))
+        first, second = (items[mine] - program.offset[number] for items in (columns.first, columns.second))
+        worth[mine] = values[first, second]
+    return worth
 
 
 def _pairs_within(program: Program, items: IntArray) -> Columns:
@@ -175,22 +225,39 @@ def _costs(program: Program, columns: Columns) -> tuple[FloatArray, FloatArray, 
     )
 
 
-def _solve(program: Program, columns: Columns, keep: int, node_limit: int, cost: FloatArray | None = None) -> _Solved:
-    """The integer program over these columns."""
+def _solve(
+    program: Program,
+    columns: Columns,
+    keep: int,
+    effort: _Effort,
+    cost: FloatArray | None = None,
+    beyond: Columns | None = None,
+) -> _Solved:
+    """The integer program over these columns.
+
+    With `beyond`, columns over which it was solved before, over sets that have another one: only they can be better.
+    """
     usual, low, high = _costs(program, columns)
     counted, cost = cost is None, usual if cost is None else cost
+    matrix, limits = program.matrix(columns), program.limits(keep)
+    if beyond is not None:
+        known = set(zip(beyond.first.tolist(), beyond.second.tolist(), strict=True))
+        new = [pair not in known for pair in zip(columns.first.tolist(), columns.second.tolist(), strict=True)]
+        row = sparse.csr_matrix(-np.append(np.array(new, dtype=float), np.zeros(program.rest))[None])
+        matrix, limits = sparse.vstack([matrix, row]).tocsc(), np.append(limits, -1.0)
     with silent_solver():
         found = milp(
             cost,
             integrality=np.append(np.ones(columns.demand.size), program.whole()),
             bounds=Bounds(low, high),
-            constraints=LinearConstraint(program.matrix(columns), -np.inf, program.limits(keep)),
-            options={"node_limit": node_limit, "mip_rel_gap": 0.0},
+            constraints=LinearConstraint(matrix, -np.inf, limits),
+            options={"node_limit": effort.nodes, "mip_rel_gap": effort.relative_gap if counted else 0.0},
         )
     if found.x is None:
-        # Stopped before any set was found: none but the empty one is known.
+        # Stopped before any set was found, or there is none: none but the empty one is known.
         nothing = columns.take(np.zeros(0, dtype=np.int64))
-        return _Solved(nothing, program.problem.open_nights, -np.inf, -float(found.mip_dual_bound), node_limit)
+        bound = NEVER if found.status == INFEASIBLE else -float(found.mip_dual_bound)
+        return _Solved(nothing, program.problem.open_nights, NEVER, bound, int(found.mip_node_count or 0))
     taken = found.x[: columns.demand.size] > 0.5
     nights = found.x[columns.demand.size :][: program.nights] > 0.5
     # Anew from what is taken: the solver's figures are true to its tolerance only.
@@ -206,7 +273,7 @@ def _most_kept(program: Program, node_limit: int) -> int:
     columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, items)
     count = 1.0 + (columns.second >= 0)
     cost = np.concatenate([-count, np.zeros(program.rest)])
-    return round(_solve(program, columns, 0, node_limit, cost).objective)
+    return round(_solve(program, columns, 0, _Effort(node_limit, 0.0), cost).objective)
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:

@@ -18,6 +18,14 @@ class Proof:
 
 
 @dataclass(frozen=True)
+class TripsAmong:
+    """What each trip buys was sought among so many nights only, of so many with slots."""
+
+    nights: int
+    of: int
+
+
+@dataclass(frozen=True)
 class Ties:
     """How agendas of equal worth were told apart."""
 
@@ -144,6 +152,7 @@ class HoursAssumed:
 
 Note = (
     Proof
+    | TripsAmong
     | Ties
     | OfferMoved
     | OfferWithdrawn

@@ -41,6 +41,7 @@ def answer(
     from pipeline.letters.answers import (
         AnswerFault,
         changed_line,
+        clock_lines,
         offered_to,
         parse_answers,
         partner_call,
@@ -71,8 +72,9 @@ def answer(
         stop(f"{faults}\nNothing was written.")
     except (AnswerFault, EphemerisUnavailable, RecordBusy) as problem:
         stop_and_advise(problem, season, out, month)
+    station = inputs.partners[inputs.place_of(call)]
     for change in changes:
-        say(changed_line(change))
+        say("\n".join([changed_line(change), *clock_lines(change, inputs.zone, station.zone)]))
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
     else:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from pipeline.letters.making import Made
     from pipeline.plan.plan import Plan
+    from pipeline.record.inputs import Inputs
 
 
 @app.command(epilog="Examples: mutual-moon letters --no-pdf; the morning after: mutual-moon letters --after 2027-03-13")
@@ -40,6 +41,9 @@ def letters(
     after: Annotated[
         str | None,
         typer.Option(help="A short note to each partner of this night instead: how it went, thanks, the next time."),
+    ] = None,
+    shown: Annotated[
+        str | None, typer.Option(metavar="CALL", help="Write nothing; tell what CALL holds now, when and how told.")
     ] = None,
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
@@ -61,6 +65,9 @@ def letters(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
+    if shown is not None:
+        _show(inputs, season.parent, shown)
+        return
     today = utc_today()
     try:
         require_sender(inputs.season)
@@ -113,6 +120,25 @@ def _after(plan: Plan, date: dt.date, season: Path, out: Path, month: str | None
     for note in notes:
         say(f"{note.call} {note.label}, {'mail and message' if note.mail else 'message'}:\n\n{note.message}")
     say(f"Written: {folder.as_posix()}; nothing was sent")
+
+
+def _show(inputs: Inputs, folder: Path, typed_call: str) -> None:
+    """What one partner holds, by the ledger; who has left the season may hold something too."""
+    from pipeline.letters.answers import AnswerFault, partner_call
+    from pipeline.letters.holding import held_by, held_lines
+    from pipeline.record.ledger import read_ledger
+
+    ledger = read_ledger(folder)
+    zones = {station.call: station.zone for station in inputs.partners}
+    call = typed_call.upper()
+    if call not in {message.partner for message in ledger.messages}:
+        try:
+            call = partner_call(inputs, typed_call)
+        except AnswerFault as fault:
+            stop(str(fault))
+    held = held_by(call, ledger, inputs.record.answers)
+    for line in held_lines(call, held, inputs.zone, zones.get(call)):
+        say(line)
 
 
 def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:

@@ -14,6 +14,7 @@ from pipeline.commands.common import (
     DEFAULT_OUT,
     DEFAULT_SEASON,
     DONE,
+    STOPPED,
     UNCLEAR,
     OutFolder,
     SeasonFile,
@@ -29,7 +30,7 @@ from pipeline.commands.common import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pipeline.letters.outbox import Turn
+    from pipeline.letters.outbox import Parcel, Turn
     from pipeline.letters.send_text import Typed
     from pipeline.record.inputs import Inputs
     from pipeline.record.ledger import Ledger
@@ -48,16 +49,26 @@ def send(
     arrived: Annotated[
         list[str] | None, typer.Option(metavar="CALL", help="The unclear mail to CALL did arrive: note it.")
     ] = None,
+    by_hand: Annotated[
+        bool, typer.Option("--by-hand", help="You have told the partners named what their letters say: note it.")
+    ] = False,
+    way: Annotated[str | None, typer.Option(help="With --by-hand, how: mail, chat or telephone.")] = None,
+    told: Annotated[list[str] | None, typer.Argument(metavar="CALL", help="With --by-hand: whom you told.")] = None,
 ) -> None:
     """Shows who would get which letter; with --yes sends what is new, each letter once, and keeps a ledger of it.
+
+    With --by-hand nothing leaves: what you sent from your own mail program, pasted into a chat or said on the
+    telephone counts as told, so that a later change is named as one.
 
     The mail server comes from the environment: MUTUAL_MOON_MAIL_HOST, _PORT, _USER, _SECURITY (starttls or tls) and
     _PASSWORD, or the password from the system's keyring.
     """
     from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.yaml_tree import printable
     from pipeline.letters.outbox import OutboxFault
     from pipeline.letters.sending import Unrecorded
     from pipeline.letters.settings import MailSettingsFault
+    from pipeline.record.ledger import WAYS
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.plan_on_disk import PlanOutdated
@@ -65,7 +76,11 @@ def send(
     inputs = read(season, month)
     period = _period(inputs)
     calls = [station.call for station in inputs.partners]
-    for call in (*(again or ()), *(arrived or ())):
+    if way is not None and way.casefold() not in WAYS:
+        stop(f"--way {printable(way)} is not known; there is {', '.join(WAYS)}")
+    if by_hand != bool(told) or (way and not by_hand) or (by_hand and (yes or again or arrived)):
+        stop(f"told by hand is noted alone, with the calls: {typed('send --by-hand CALL --way chat')}")
+    for call in (*(again or ()), *(arrived or ()), *(told or ())):
         if call.upper() not in calls:
             stop(f"{call} is no partner of this season; there is {', '.join(calls)}")
     if again and not yes:
@@ -75,12 +90,15 @@ def send(
         return retyped(command, season, out, month)
 
     try:
-        if not yes and not arrived:
+        if not yes and not arrived and not by_hand:
             raise typer.Exit(_show(inputs, period, season.parent, out, say))
         with record_lock(season.parent):
             # Another run may have sent or noted something while this one waited.
             inputs = read(season, month)
             period = _period(inputs)
+            _mend(season.parent)
+            if told:
+                raise typer.Exit(_by_hand(inputs, period, season.parent, out, say, told, (way or "").casefold()))
             for call in arrived or ():
                 _settle(season.parent, call.upper(), period, arrived=True)
             if yes:
@@ -152,22 +170,80 @@ def _show(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed) -> 
 
 
 def _tell(inputs: Inputs, period: Span, turns: Sequence[Turn], ledger: Ledger, say: Typed) -> None:
-    from pipeline.letters.send_text import forgotten_lines, turn_lines
+    from pipeline.letters.send_text import cut_lines, forgotten_lines, turn_lines
 
     for turn in turns:
         for line in turn_lines(turn, ledger, say):
             common.say(line)
     for line in forgotten_lines(inputs, ledger, period.name):
         common.say(line)
-    for number in ledger.torn:
-        common.say(f"note: line {number} of record/sent.jsonl was cut off while it was written; nothing left with it.")
+    for line in cut_lines(ledger):
+        common.say(line)
+
+
+def _by_hand(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, told: Sequence[str], way: str) -> int:
+    """Note what the operator has told; the caller holds the record's lock."""
+    from pipeline.letters import outbox
+    from pipeline.letters.send_text import by_hand_lines, unclear_words
+    from pipeline.letters.sending import tell_by_hand
+    from pipeline.record.ledger import read_ledger
+    from pipeline.reports.plan_on_disk import require_plan
+    from pipeline.windows.span import plan_number
+
+    inputs = require_plan(inputs, period, out)
+    ledger = read_ledger(folder)
+    turns = {turn.call: turn for turn in _turns(inputs, period, ledger, out)}
+    wanted = [turns[call] for call in dict.fromkeys(call.upper() for call in told)]
+    for turn in wanted:
+        if turn.state == outbox.NO_LETTER:
+            stop(f"{turn.call}: no letter was made for it, so there is nothing that it could have been told")
+        if turn.open is not None:
+            stop(f"{turn.call}  {unclear_words(turn.open, say)}", UNCLEAR)
+    number, now = plan_number(inputs, period), dt.datetime.now(dt.UTC)
+    for turn in wanted:
+        noted = tell_by_hand(folder, (period.name, number), turn.parcels or turn.by_hand, way, now)
+        station = inputs.partners[inputs.place_of(turn.call)]
+        for line in by_hand_lines(turn, noted, ledger, (inputs.zone, station.zone)):
+            common.say(line)
+    return DONE
+
+
+def _mend(folder: Path) -> None:
+    """Tell what a crash cut off of the ledger, and have it told by that; the caller holds the record's lock."""
+    from pipeline.letters.send_text import cut_lines
+    from pipeline.record.ledger import read_ledger
+    from pipeline.record.ledger_writing import LedgerWriter
+
+    ledger = read_ledger(folder)
+    for line in cut_lines(ledger):
+        common.say(line)
+    if ledger.cut is not None:
+        LedgerWriter(folder).mend()
+
+
+def _stopped(folder: Path, period: Span, parcels: Sequence[Parcel], say: Typed) -> int:
+    """After Ctrl-C: what is unclear, and what is still to be sent."""
+    from pipeline.letters.outbox import was_delivered
+    from pipeline.letters.send_text import still_lines, unclear_words
+    from pipeline.record.ledger import read_ledger
+
+    own = [message for message in read_ledger(folder).messages if message.period == period.name]
+    unclear = [message for message in own if message.open]
+    for message in unclear:
+        common.say(f"{message.partner:<8}  {unclear_words(message, say)}")
+    left = [one for one in parcels if not was_delivered(one, [m for m in own if m.partner == one.call])]
+    for line in [*([] if unclear else ["nothing is unclear"]), *still_lines(len(left), say)]:
+        common.say(line, err=True)
+    if unclear:
+        common.say("stopped", err=True)
+    return UNCLEAR if unclear else STOPPED
 
 
 def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
     """Send what is ready; the caller holds the record's lock."""
     from pipeline.letters import outbox
     from pipeline.letters.delivery import NoSession
-    from pipeline.letters.send_text import sent_line
+    from pipeline.letters.send_text import sent_line, still_lines
     from pipeline.letters.sending import Post
     from pipeline.letters.settings import mail_settings
     from pipeline.record.ledger import SENT, read_ledger
@@ -189,15 +265,22 @@ def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, aga
     parcels = [parcel for turn in turns for parcel in turn.parcels]
     if parcels and settings is not None:
         post = Post(folder, period.name, plan_number(inputs, period), settings)
+        tried: list[str] = []
         try:
             for sent in post.send(parcels):
                 common.say(sent_line(sent, ledger, say))
-                ends.append(sent.event)
+                tried.append(sent.event)
+            if len(tried) < len(parcels):
+                for line in still_lines(len(parcels) - tried.count(SENT), say):
+                    common.say(line, err=True)
         except NoSession as problem:
             common.say(str(problem), err=True)
-            left = len(parcels) - sum(1 for end in ends if end == SENT)
-            common.say(f"{left} mail{'s are' if left > 1 else ' is'} still to be sent: {say('send --yes')}", err=True)
+            for line in still_lines(len(parcels) - tried.count(SENT), say):
+                common.say(line, err=True)
             ends.append("")
+        except KeyboardInterrupt:
+            return _stopped(folder, period, parcels, say)
+        ends += tried
     if UNCLEAR_END in ends:
         return UNCLEAR
     return DONE if all(end == SENT for end in ends) else BAD_INPUT

@@ -1,4 +1,4 @@
-"""`year`: up to two years at a glance, the best weekends and why, partners by months."""
+"""`year`: up to two years of weekends by what can be worked, the best ones and why, nights and partners by months."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def year(
     months: Annotated[int, typer.Option(help="How many months, from the season's first month on.")] = 12,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
-    """Shows a year at a glance: quiet nights, the best weekends and why, partners by months."""
+    """Shows a year's weekends by what can be worked, the best ones and why, nights and partners by months."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.outlook.year import MOST_MONTHS, make_year
     from pipeline.reports.blocked import OutputBlocked

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import errno
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 # What a file system answers that has no hard links, as on a stick: link(2), and Windows on FAT.
 NO_HARD_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EINVAL)
 
+# A file's bytes, or its parts in order where all at once would fill the memory.
+Content = bytes | Iterable[bytes]
 
-def write_file(path: Path, content: bytes) -> None:
+
+def write_file(path: Path, content: Content) -> None:
     """Write a file and wait until the disk has it. Raises OSError."""
     with path.open("wb") as stream:
-        stream.write(content)
+        stream.writelines([content] if isinstance(content, bytes) else content)
         stream.flush()
         os.fsync(stream.fileno())
 

@@ -20,6 +20,7 @@ from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATI
 from pipeline.record.writing import Changed, SlotOutcome, SlotState, outcome_of, set_slots
 from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
+from pipeline.wording.words import both_clocks
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 # What may be said of a slot: an answer, or how it went.
@@ -147,6 +148,21 @@ def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[S
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call
     return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes.most)
+
+
+def clock_lines(changed: Changed, home: ZoneInfo, partner: ZoneInfo | None) -> list[str]:
+    """The slot's time by both clocks, and the one that the record had before where that was another.
+
+    How a slot went says nothing of its time.
+    """
+    state, before = changed.after, changed.before
+    if isinstance(state, SlotOutcome):
+        return []
+    now = both_clocks(state.start_utc, state.end_utc, home, partner)
+    if before is None or before.end_utc is None:
+        return [f"{'':10}{now}"]
+    then = both_clocks(before.start_utc, before.end_utc, home, partner)
+    return [f"{'':10}{now}"] if then == now else [f"{'':10}before: {then}", f"{'':10}now:    {now}"]
 
 
 def changed_line(changed: Changed) -> str:

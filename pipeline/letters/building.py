@@ -18,6 +18,8 @@ from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
+from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
+from pipeline.letters.two_languages import english_view
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, sentences
@@ -29,11 +31,12 @@ from pipeline.wording.words import (
     filled,
     local_words,
     one_line,
+    one_time,
     operator_names,
     person,
+    season_words,
     short_span,
     span_words,
-    utc_words,
 )
 
 if TYPE_CHECKING:
@@ -49,7 +52,7 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     sender = view.letters.sender
     assert sender is not None
     zone = view.station.zone
-    slots, withdrawn = offered_slots(view), withdrawn_slots(view)
+    slots, withdrawn = told_slots(view), withdrawn_slots(view)
     values, speech = places(view), speech_for(view.station)
     openers = [slot.planned.opener for slot in slots if slot.planned]
     expected = [expect_section(view, slot, zone) for slot in slots]
@@ -96,6 +99,11 @@ def heads_of(speech: Speech) -> Heads:
     )
 
 
+def told_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
+    """The partner's slots with all that this letter says of them: in English, so that no translation is a change."""
+    return with_told(view, offered_slots(view), meet_place(english_view(view) or view))
+
+
 def places(view: PartnerView) -> dict[str, str]:
     """What the named places of greeting, closing and meeting place are filled with."""
     sender, speech = view.letters.sender, speech_for(view.station)
@@ -106,11 +114,6 @@ def places(view: PartnerView) -> dict[str, str]:
         "sender": one_line(sender.name) if sender else view.home.call,
         "period": speech.period(view.first_night, view.last_night),
     }
-
-
-def season_words(pattern: str, speech: Speech) -> str:
-    """A text of the season in the partner's language where it is ours; the user's own stays as it was written."""
-    return speech.pattern(pattern) if pattern in sentences.SEASON_WORDS else pattern
 
 
 def greeting_words(pattern: str, values: dict[str, str], speech: Speech) -> str:
@@ -136,8 +139,10 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
     """One line that says what is asked."""
     speech = speech_for(view.station)
     figures = {"home": view.home.call, "period": speech.period(view.first_night, view.last_night)}
-    if any(slot.before for slot in slots) or withdrawn:
-        return speech.say(sentences.SUBJECT_CHANGED, **figures)
+    times = [speech.say(sentences.CHANGED_TIMES)] if any(slot.before for slot in slots) or withdrawn else []
+    changed = [*times, *subject_names(changes_of(slots), speech)]
+    if changed:
+        return speech.say(sentences.SUBJECT_CHANGED, things=speech.listed(changed), **figures)
     if not slots:
         none = sentences.SUBJECT_NO_SLOT if view.no_window is None else sentences.SUBJECT_NO_WINDOW
         return speech.say(none, **figures)
@@ -167,17 +172,18 @@ def change_words(
         said.append(speech.count(sentences.SAID_NO_ONE, sentences.SAID_NO_MANY, len(refused), labels=labels))
     for slot in slots:
         if slot.before:
-            before, now = (_one_time(*edges, zone, speech) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
+            before, now = (one_time(*edges, zone, speech) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
             said.append(say(sentences.SLOT_MOVES, label=slot.label, before=before, now=now))
         elif slot in fresh and not is_first:
-            time = _one_time(slot.start_utc, slot.end_utc, zone, speech)
+            time = one_time(slot.start_utc, slot.end_utc, zone, speech)
             said.append(say(sentences.SLOT_NEW, label=slot.label, time=time))
         elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
             said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(say(sentences.SLOT_MAYBE, label=slot.label))
+    said += change_sentences(changes_of(slots), speech)
     said += [
-        say(sentences.SLOT_WITHDRAWN, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone, speech))
+        say(sentences.SLOT_WITHDRAWN, label=slot.label, time=one_time(slot.start_utc, slot.end_utc, zone, speech))
         for slot in withdrawn
     ]
     return tuple(said)
@@ -186,17 +192,13 @@ def change_words(
 def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...], speech: Speech) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
     known = {slot.told_digest for slot in slots if slot.told_digest}
-    digest = content_digest(letter, [slot.entry for slot in slots])
+    digest = content_digest(letter, [slot.offer for slot in slots])
     if letter.changes or not known or digest in known:
         return letter
     told = dataclasses.replace(letter, changes=(speech.say(sentences.OTHER_WORDS),))
     if letter.english is None:
         return told
     return dataclasses.replace(told, english=dataclasses.replace(letter.english, changes=(sentences.OTHER_WORDS,)))
-
-
-def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None, speech: Speech) -> str:
-    return local_words(start, end, zone, speech) if zone else utc_words(start, end, speech)
 
 
 def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
@@ -366,28 +368,3 @@ def cautions_section(speech: Speech) -> Section:
     """Short cautions."""
     points = tuple(speech.say(one) for one in sentences.CAUTIONS)
     return Section("cautions", speech.say(sentences.CAUTIONS_TITLE), (), points)
-
-
-def withdrawal_letter(
-    view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
-) -> Letter:
-    """The few lines that go with a withdrawal; the letter itself says the rest, where one goes with it."""
-    zone, speech = view.station.zone, speech_for(view.station)
-    times = tuple(
-        speech.say(
-            sentences.WITHDRAWN_LINE, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone, speech)
-        )
-        for slot in withdrawn
-    )
-    period = speech.period(view.first_night, view.last_night)
-    rest = speech.say(sentences.OUR_LETTER_SAYS if has_letter else sentences.NO_OTHER_TIME, period=period)
-    labels = slots_words([slot.label for slot in withdrawn], speech)
-    return dataclasses.replace(
-        letter,
-        subject=speech.say(sentences.SUBJECT_WITHDRAWN, home=letter.home_call, slots=labels),
-        changes=(),
-        lead=(*times, speech.say(sentences.WITHDRAWN_SORRY)),
-        slots=(),
-        ask=(rest,),
-        sections=(),
-    )

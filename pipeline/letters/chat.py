@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import example_words, meet_place, names_a_place
+from pipeline.letters.building import example_words, meet_place, names_a_place, told_slots
 from pipeline.letters.home_words import short_home
 from pipeline.letters.no_slot import no_slot_words
-from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
+from pipeline.letters.offers import OfferedSlot, withdrawn_slots
 from pipeline.letters.on_the_air import aim_at_start
 from pipeline.letters.station_words import locator_words, short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
+from pipeline.letters.told import changes_of, subject_names
 from pipeline.operating.turns import turns_of
 from pipeline.wording import formats, sentences
 from pipeline.wording.operating import mode_title, turn_words
@@ -51,6 +52,7 @@ class Message:
     meet: str
     station: str
     plan: str
+    changed: str
     number: str
 
 
@@ -81,7 +83,7 @@ def rooms(slots: int) -> Iterator[Room]:
 
 def chat_message(view: PartnerView, templates: Templates) -> str:
     """The message; the ask always stays."""
-    slots = offered_slots(view)
+    slots = told_slots(view)
     text = ""
     for room in rooms(len(slots)):
         text = plain(templates.render(MESSAGE, message=_message(view, slots, room)), speech_for(view.station))
@@ -115,6 +117,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         "period": speech.period(view.first_night, view.last_night),
     }
     question = room.question and on_the_air
+    changed = subject_names(changes_of(slots), speech)
     return Message(
         **figures,
         home_call=view.home.call,
@@ -122,6 +125,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
         more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
+        changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots),
         frequency=_frequency(view) if on_the_air else "",

@@ -7,16 +7,17 @@ unclear, what breaks before it has not arrived.
 
 from __future__ import annotations
 
-import base64
 import contextlib
 import re
 import select
 import smtplib
 import ssl
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.refusals import CONTENT, DATA, MAIL, RCPT, Concern, concern_of
+from pipeline.letters.secrets import base64_of, holds_secret
 from pipeline.letters.settings import MailSettings
 
 CONNECT_S, STEP_S = 20.0, 60.0
@@ -37,16 +38,21 @@ class NoSession(RuntimeError):
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of one message: one of the four words, and the server's own."""
+    """What became of one message: one of the four words, the server's own, and what a refusal is about."""
 
     result: str
     words: str = ""
+    concern: Concern = Concern.UNKNOWN
 
 
 def reply_words(code: int, said: bytes | str) -> str:
     """`550 no such user`, in one printable line."""
-    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
-    return printable(f"{code} {text}" if code > 0 else "no proper answer", 200)
+    return printable(f"{code} {text_of(said)}" if code > 0 else "no proper answer", 200)
+
+
+def text_of(said: bytes | str) -> str:
+    """A server's words as text."""
+    return said.decode("utf-8", "replace") if isinstance(said, bytes) else said
 
 
 class Session:
@@ -82,7 +88,7 @@ class Session:
             raise NoSession(f"{self.place} has no good certificate ({reason}); nothing was sent.", True) from None
         except smtplib.SMTPConnectError as error:
             self.close()
-            words = reply_words(error.smtp_code, error.smtp_error)
+            words = self.heard(error.smtp_code, error.smtp_error)
             raise NoSession(f"{self.place} does not take mail now ({words}).", error.smtp_code >= 500) from None
         except (OSError, smtplib.SMTPException, UnicodeError) as error:
             self.close()
@@ -110,7 +116,7 @@ class Session:
         """EHLO; without it there is no encryption and no login."""
         code, said = smtp.ehlo()
         if code != 250:
-            raise NoSession(f"{self.place} refuses the greeting ({reply_words(code, said)}).", code >= 500)
+            raise NoSession(f"{self.place} refuses the greeting ({self.heard(code, said)}).", code >= 500)
 
     def encrypt(self, smtp: smtplib.SMTP) -> None:
         """STARTTLS, or nothing at all."""
@@ -122,7 +128,7 @@ class Session:
         except smtplib.SMTPResponseException as error:
             code, said = error.smtp_code, error.smtp_error
         if code != 220:
-            raise NoSession(f"{self.place} refuses encryption ({reply_words(code, said)}).", code >= 500)
+            raise NoSession(f"{self.place} refuses encryption ({self.heard(code, said)}).", code >= 500)
 
     def log_in(self, smtp: smtplib.SMTP) -> None:
         """AUTH by PLAIN or LOGIN, inside the encryption; the password may hold any letter (RFC 4616: UTF-8)."""
@@ -131,24 +137,20 @@ class Session:
             return
         offered = smtp.esmtp_features.get("auth", "").upper().split()
         if "PLAIN" in offered:
-            code, said = smtp.docmd("AUTH", "PLAIN " + encoded(f"\0{user}\0{password}"))
+            code, said = smtp.docmd("AUTH", "PLAIN " + base64_of(f"\0{user}\0{password}"))
         elif "LOGIN" in offered:
-            code, said = smtp.docmd("AUTH", "LOGIN " + encoded(user))
+            code, said = smtp.docmd("AUTH", "LOGIN " + base64_of(user))
             if code == 334:
-                code, said = smtp.docmd(encoded(password))
+                code, said = smtp.docmd(base64_of(password))
         else:
             raise NoSession(f"{self.place} offers no login with a password.", True)
         if code != 235:
-            words = self.without_secrets(reply_words(code, said))
+            words = self.heard(code, said)
             raise NoSession(f"{self.place} refuses the login of {printable(user)} ({words}).", code >= 500)
 
-    def without_secrets(self, words: str) -> str:
-        """What the server said, should it repeat what it was told."""
-        secrets = [self.settings.password, encoded(self.settings.password)]
-        secrets.append(encoded(f"\0{self.settings.user}\0{self.settings.password}"))
-        if any(secret and secret in words for secret in secrets):
-            return words[:3]
-        return words
+    def heard(self, code: int, said: bytes | str) -> str:
+        """What the server said; its code alone, should it repeat the password that it was told."""
+        return reply_words(code, "" if holds_secret(text_of(said), self.settings) else said)
 
     def trouble(self, error: Exception) -> str:
         """What a server did whose connection broke."""
@@ -156,7 +158,7 @@ class Session:
         if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
             return "does not answer in time"
         if isinstance(error, smtplib.SMTPResponseException):
-            return f"is not understood: {self.without_secrets(reply_words(error.smtp_code, error.smtp_error))}"
+            return f"is not understood: {self.heard(error.smtp_code, error.smtp_error)}"
         if isinstance(error, smtplib.SMTPServerDisconnected):
             return "closed the connection"
         if isinstance(error, ssl.SSLError):
@@ -170,7 +172,7 @@ class Session:
             return Outcome(LATER, "the connection is closed")
         dotted = False
         try:
-            outcome = self.envelope(smtp, sender, to, message) or self.hand_in(smtp, message)
+            outcome = self.envelope(smtp, sender, to, message) or self.hand_in(smtp, sender, to, message)
             if outcome is None:
                 before_dot()
                 assert smtp.sock is not None
@@ -179,7 +181,7 @@ class Session:
                 smtp.send(b".\r\n")
                 code, said = smtp.getreply()
                 smtp.sock.settimeout(self.step_s)
-                outcome = by_code(code, said, 250, dotted=True)
+                outcome = self.judged(by_code(code, said, 250, dotted=True), CONTENT, (code, said), (sender, to))
         except (OSError, smtplib.SMTPException) as error:
             self.close()
             words = f"the mail server {self.trouble(error)} {'after' if dotted else 'before'} the end of the mail"
@@ -193,6 +195,11 @@ class Session:
             self.close()
         return outcome
 
+    def judged(self, outcome: Outcome, step: str, reply: tuple[int, bytes], envelope: tuple[str, str]) -> Outcome:
+        """The outcome with words that may be shown and kept, and with what a refusal is about."""
+        code, said = reply
+        return replace(outcome, words=self.heard(code, said), concern=concern_of(step, code, text_of(said), *envelope))
+
     def envelope(self, smtp: smtplib.SMTP, sender: str, to: str, message: bytes) -> Outcome | None:
         """MAIL, RCPT and DATA; None where the server wants the message now."""
         options = []
@@ -200,22 +207,22 @@ class Session:
             options.append(f"SIZE={len(message)}")
         if not message.isascii():
             if not smtp.has_extn("8bitmime"):
-                return Outcome(REFUSED, "the server takes letters of plain ASCII only (no 8BITMIME)")
+                return Outcome(REFUSED, "the server takes letters of plain ASCII only (no 8BITMIME)", Concern.MAIL)
             options.append("BODY=8BITMIME")
-        for command, wanted in (
-            (" ".join([f"MAIL FROM:<{sender}>", *options]), (250,)),
-            (f"RCPT TO:<{to}>", (250, 251)),
-            ("DATA", (354,)),
+        for step, command, wanted in (
+            (MAIL, " ".join([f"MAIL FROM:<{sender}>", *options]), (250,)),
+            (RCPT, f"RCPT TO:<{to}>", (250, 251)),
+            (DATA, "DATA", (354,)),
         ):
             code, said = smtp.docmd(command)
             if code == 530:
                 self.close()
-                raise NoSession(f"{self.place} wants a login first ({reply_words(code, said)}).", True)
+                raise NoSession(f"{self.place} wants a login first ({self.heard(code, said)}).", True)
             if code not in wanted:
-                return by_code(code, said, wanted[0], dotted=False)
+                return self.judged(by_code(code, said, wanted[0], dotted=False), step, (code, said), (sender, to))
         return None
 
-    def hand_in(self, smtp: smtplib.SMTP, message: bytes) -> Outcome | None:
+    def hand_in(self, smtp: smtplib.SMTP, sender: str, to: str, message: bytes) -> Outcome | None:
         """All of the message but its final dot; None where the server listens still."""
         body = re.sub(rb"(?m)^\.", b"..", message)
         smtp.send(body if body.endswith(b"\r\n") else body + b"\r\n")
@@ -225,7 +232,7 @@ class Session:
             return None
         code, said = smtp.getreply()
         self.close()
-        outcome = by_code(code, said, -1, dotted=False)
+        outcome = self.judged(by_code(code, said, -1, dotted=False), CONTENT, (code, said), (sender, to))
         return outcome if outcome.result != DELIVERED else Outcome(LATER, outcome.words)
 
     def reset(self, smtp: smtplib.SMTP) -> None:
@@ -269,8 +276,3 @@ def by_code(code: int, said: bytes, wanted: int, dotted: bool) -> Outcome:
     if 400 <= code < 500:
         return Outcome(LATER, words)
     return Outcome(UNCLEAR if dotted else LATER, words)
-
-
-def encoded(text: str) -> str:
-    """Base64 of UTF-8 text."""
-    return base64.b64encode(text.encode()).decode()

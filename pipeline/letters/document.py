@@ -81,11 +81,17 @@ class Letter:
     english: Letter | None = field(default=None, repr=False)
 
 
+# Where to try again follows from what others answered, and asks for nothing.
+NO_REASON_TO_WRITE = ("fall_back",)
+
+
 def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:
     """SHA-256 of what a letter says, whichever plan it is of and whatever was said before.
 
-    Another partner's answer makes another plan, and a letter that was sent has no changes to tell any more: neither
-    is a reason to send it once more, nor is a better translation of the same English.
+    Another partner's answer makes another plan and other fall-back hours, and a letter that was sent has no changes to
+    tell any more: none of it is a reason to send it once more, nor is a better translation of the same English.
     """
-    lasting = replace(letter.english or letter, subject="", changes=(), footer="", number="")
+    said = letter.english or letter
+    sections = tuple(one for one in said.sections if one.key not in NO_REASON_TO_WRITE)
+    lasting = replace(said, subject="", changes=(), sections=sections, footer="", number="")
     return hashlib.sha256(f"{lasting!r} {list(slots)!r}".encode()).hexdigest()

@@ -1,13 +1,16 @@
 """Calendar objects: an invitation or a withdrawal for each slot, all windows of a partner, home's own agenda.
 
 RFC 5545 (the format), RFC 5546 (methods), written by the library icalendar: UTC times without VTIMEZONE, CRLF, lines
-folded at 75 octets. Stamps come from the plan's first night, never from the clock. An object that invites or withdraws
-holds one event: RFC 5546, sections 3.2.2 and 3.2.5, allows one UID in it, and a mail program shows buttons for one.
+folded at 75 octets. Stamps come from the plan's first night and the record, never from the clock. An object that
+invites or withdraws holds one event: RFC 5546, sections 3.2.2 and 3.2.5, allows one UID in it, and a mail program shows
+buttons for one.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+import hashlib
 from typing import TYPE_CHECKING, Any, Literal
 
 from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
@@ -15,7 +18,7 @@ from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 from pipeline.agenda.commitments import identifier
 from pipeline.letters.document import Letter
 from pipeline.letters.home_words import home_line, sky_words
-from pipeline.letters.offers import OfferedSlot, offered_slots
+from pipeline.letters.offers import STAMP_STEP, OfferedSlot, offered_slots, stamp_of
 from pipeline.letters.on_the_air import aim_words
 from pipeline.letters.two_languages import english_view
 from pipeline.windows.frames import as_date, records
@@ -31,19 +34,24 @@ if TYPE_CHECKING:
 
 Method = Literal["REQUEST", "CANCEL", "PUBLISH"]
 PRODUCT = "-//Mutual Moon//letters//EN"
-# Known a year before the first night at the latest, so that every later sequence still lies before the slots.
-STAMP_BEFORE = dt.timedelta(days=365)
 PARTNER_ALARMS = (dt.timedelta(days=1), dt.timedelta(hours=1))
 # PARTSTAT of RFC 5545, section 3.2.12, by the state of a slot.
 ACCEPTED, NEEDS_ACTION = "ACCEPTED", "NEEDS-ACTION"
 ANSWERS = {CONFIRMED: ACCEPTED, TENTATIVE: "TENTATIVE"}
 HOME_LAST_ALARM = dt.timedelta(minutes=15)
+STAMPS = (b"DTSTAMP", b"LAST-MODIFIED")
 
 
-def stamp_of(first_night: dt.date, sequence: int = 0) -> dt.datetime:
-    """The instant that stands for the clock: a year before the first night, later by a minute for each sequence."""
-    midnight = dt.datetime.combine(first_night, dt.time(), tzinfo=dt.UTC)
-    return midnight - STAMP_BEFORE + dt.timedelta(minutes=sequence)
+def stamped(view: PartnerView, letter: Letter, slot: OfferedSlot) -> OfferedSlot:
+    """The slot with the digest of its invitation, stamped later than the last one where the two differ in anything."""
+    lines = invitation(view, letter, slot).split(b"\r\n")
+    content = hashlib.sha256(b"\r\n".join(line for line in lines if not line.startswith(STAMPS))).hexdigest()
+    offers = {offer.uid: offer for offer in view.offers}
+    offer, stamp = offers.get(slot.uid), slot.stamp_utc
+    is_same = offer is None or offer.sequence != slot.sequence or content == slot.content_before
+    if stamp is not None and not is_same:
+        stamp += STAMP_STEP
+    return dataclasses.replace(slot, content=content, stamp_utc=stamp)
 
 
 def invitation(view: PartnerView, letter: Letter, slot: OfferedSlot) -> bytes:
@@ -62,7 +70,8 @@ def withdrawal(view: PartnerView, slot: OfferedSlot) -> bytes:
     """METHOD:CANCEL for one slot; its sequence is already raised."""
     event = _slot_event(view, slot)
     event.add("status", "CANCELLED")
-    _add_people(event, view, ACCEPTED)
+    # Nobody is asked, and nobody is said to have accepted who has not.
+    _add_people(event, view, ANSWERS.get(slot.state_before, ""))
     return _calendar("CANCEL", [event])
 
 
@@ -113,7 +122,7 @@ def agenda_calendar(plan: Plan) -> bytes | None:
         call = station.call
         event = Event()
         event.add("uid", slot.uid)
-        event.add("dtstamp", stamp_of(plan.first_night, slot.sequence))
+        event.add("dtstamp", slot.stamp_utc)
         event.add("sequence", slot.sequence)
         event.add("dtstart", slot.start_utc)
         event.add("dtend", slot.end_utc)
@@ -140,10 +149,9 @@ def _sender(letters: Letters) -> Sender:
 def _slot_event(view: PartnerView, slot: OfferedSlot) -> Event:
     event = Event()
     event.add("uid", slot.uid)
-    stamp = stamp_of(view.first_night, slot.sequence)
-    event.add("dtstamp", stamp)
+    event.add("dtstamp", slot.stamp_utc)
     event.add("created", stamp_of(view.first_night))
-    event.add("last-modified", stamp)
+    event.add("last-modified", slot.stamp_utc)
     event.add("sequence", slot.sequence)
     event.add("dtstart", slot.start_utc)
     event.add("dtend", slot.end_utc)
@@ -180,15 +188,19 @@ def _add_organizer(event: Event, sender: Sender) -> None:
 
 
 def _add_people(event: Event, view: PartnerView, answer: str) -> None:
-    """Who asks and who is asked, with what it answered so far; someone who has said yes is not asked again."""
+    """Who asks and who is asked, with what it answered so far; someone who has said yes is not asked again.
+
+    Without an answer nothing is said of one and nothing asked, as a withdrawal to somebody who never answered has it.
+    """
     station = view.station
     _add_organizer(event, _sender(view.letters))
     attendee = vCalAddress(f"mailto:{one_line(station.email or '')}")
     attendee.params["CN"] = _parameter(person(station))
     attendee.params["CUTYPE"] = "INDIVIDUAL"
     attendee.params["ROLE"] = "REQ-PARTICIPANT"
-    attendee.params["PARTSTAT"] = answer
-    attendee.params["RSVP"] = "FALSE" if answer == ACCEPTED else "TRUE"
+    if answer:
+        attendee.params["PARTSTAT"] = answer
+        attendee.params["RSVP"] = "FALSE" if answer == ACCEPTED or event["status"] == "CANCELLED" else "TRUE"
     event.add("attendee", attendee)
 
 

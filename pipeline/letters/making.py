@@ -13,16 +13,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter, names_a_place, with_wording_told, withdrawal_letter
+from pipeline.letters.building import build_letter, names_a_place, told_slots, with_wording_told
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
-from pipeline.letters.invitations import agenda_calendar, invitation, stamp_of, window_calendar, withdrawal
+from pipeline.letters.invitations import agenda_calendar, invitation, stamped, window_calendar, withdrawal
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
-from pipeline.letters.offers import OfferedSlot, offered_slots, withdrawn_slots
+from pipeline.letters.offers import OfferedSlot, stamp_of, withdrawn_slots
 from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.two_languages import english_view, in_both
 from pipeline.letters.windows_page import windows_document, windows_pdfs
+from pipeline.letters.withdrawing import withdrawal_letter
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
 from pipeline.reports.writing import repair_period, swapped_folder
@@ -69,16 +70,18 @@ def require_sender(season: Season) -> None:
 
 def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -> Made:
     """Everything for one partner, in memory; `page` is its `windows.pdf`, None where no PDF is wanted."""
-    station, slots, withdrawn = view.station, offered_slots(view), withdrawn_slots(view)
+    station, slots, withdrawn = view.station, told_slots(view), withdrawn_slots(view)
     letter = in_both(view, lambda one: build_letter(one, page is not None))
     letter = with_wording_told(letter, slots, speech_for(station))
+    slots = tuple(stamped(view, letter, slot) for slot in slots)
     kind = UPDATE if letter.changes else FIRST
     files: dict[str, bytes] = {"message.txt": chat_message(view, templates).encode()}
     other = english_view(view)
     if other is not None:
         files["message_en.txt"] = chat_message(other, templates).encode()
     if not view.is_wanted:
-        files["letter.json"] = _summary(view, letter, b"", kind, (), ())
+        told_here = () if station.email else withdrawn
+        files["letter.json"] = _summary(view, letter, b"", kind, (), told_here)
         files |= _withdrawal(view, letter, withdrawn, has_letter=False) if station.email else {}
         return Made(station.call, WITHDRAWAL, (), withdrawn, bool(station.email), dict(sorted(files.items())))
     if page is not None:
@@ -109,13 +112,13 @@ def _mails(
     ordered = sorted(slots, key=lambda slot: slot.is_confirmed)
     calendars = [CalendarPart(f"slot-{slot.label}.ics", "REQUEST", invitation(view, letter, slot)) for slot in ordered]
     attached = [("windows.pdf", "application/pdf", pdf)] if pdf is not None else []
-    sequence = max((slot.sequence for slot in (*slots, *withdrawn)), default=0)
+    stamps = [slot.stamp_utc for slot in (*slots, *withdrawn) if slot.stamp_utc]
     mail = mail_bytes(
         Parts(
             sender=_sender(view),
             recipient=Person(person(view.station), view.station.email or ""),
             subject=letter.subject,
-            date=stamp_of(view.first_night, sequence),
+            date=max(stamps, default=stamp_of(view.first_night)),
             text=text,
             html=html,
             calendars=calendars,
@@ -143,7 +146,7 @@ def _withdrawal(
             sender=_sender(view),
             recipient=Person(person(view.station), view.station.email or ""),
             subject=short.subject,
-            date=stamp_of(view.first_night, max(slot.sequence for slot in withdrawn)),
+            date=max(slot.stamp_utc for slot in withdrawn if slot.stamp_utc),
             text=templates.render(LETTER_TEXT, letter=short),
             html=templates.render(LETTER_HTML, letter=short),
             calendars=calendars,
@@ -171,13 +174,15 @@ def _summary(
     withdrawn: tuple[OfferedSlot, ...],
 ) -> bytes:
     """What `send` needs to know of a mail without reading it."""
+    # By hand all goes in one message, and a withdrawal that was told is no part of the next.
+    own = withdrawn if mail else ()
     content = {
         "plan": view.number,
         "partner": view.call,
         "to": one_line(view.station.email or ""),
         "subject": one_line(letter.subject),
         "digest": digest_without_date(mail) if mail else "",
-        "content_digest": content_digest(letter, [slot.entry for slot in (*slots, *withdrawn)]),
+        "content_digest": content_digest(letter, [slot.offer for slot in (*slots, *own)]),
         "kind": kind,
         "slots": [slot.entry for slot in slots],
         "withdrawn": [slot.entry for slot in withdrawn],

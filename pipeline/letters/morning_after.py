@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter, places, season_words
+from pipeline.letters.building import build_letter, places
 from pipeline.letters.chat import name_words, plain
 from pipeline.letters.document import Letter
 from pipeline.letters.invitations import stamp_of
@@ -30,7 +30,16 @@ from pipeline.reports.locking import only_run_in
 from pipeline.reports.writing import swapped_folder
 from pipeline.wording import formats, sentences
 from pipeline.wording.speech import speech_for
-from pipeline.wording.words import CONFIRMED, filled, offset_words, one_line, person, short_date, short_span
+from pipeline.wording.words import (
+    CONFIRMED,
+    filled,
+    offset_words,
+    one_line,
+    person,
+    season_words,
+    short_date,
+    short_span,
+)
 
 if TYPE_CHECKING:
     from pipeline.outlook.usable_windows import UsableWindow

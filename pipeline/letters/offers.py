@@ -1,7 +1,8 @@
 """What one partner is offered now, against what the ledger says it was offered before.
 
 From the plan's agenda and the record. A slot keeps its UID for life; SEQUENCE rises by one when its start, its end or
-its status has changed since the last delivery (RFC 5546, section 2.1.4), and not otherwise.
+its status has changed since the last delivery (RFC 5546, section 2.1.4), and not otherwise. DTSTAMP rises with every
+delivered object that differs in anything (section 2.1.5).
 """
 
 from __future__ import annotations
@@ -11,20 +12,25 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.record import ledger
-from pipeline.record.model import DECLINED
+from pipeline.record.model import DECLINED, Told
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView, Slot, Withdrawn
     from pipeline.record.model import Offer
 
+# Known a year before the first night at the latest, so that every later stamp still lies before the slots.
+STAMP_BEFORE = dt.timedelta(days=365)
+STAMP_STEP = dt.timedelta(minutes=1)
+
 
 @dataclass(frozen=True)
 class OfferedSlot(ledger.LetterSlot):
     """One slot as it is offered; `before` is when it was offered last, None where it was not or stands unmoved.
 
-    `planned` is the agenda's own slot; None for a withdrawn one. `state_before` and `told_digest` are those of the
-    letter that offered it last.
+    `planned` is the agenda's own slot; None for a withdrawn one. `state_before`, `told_digest`, `told_before` and
+    `content_before` are those of the letter that offered it last; `stamp_utc` is the stamp that stands for its times
+    and its status, one step later where the object differs in anything else.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -32,6 +38,8 @@ class OfferedSlot(ledger.LetterSlot):
     planned: Slot | None
     state_before: str = ""
     told_digest: str = ""
+    told_before: Told | None = None
+    content_before: str = ""
 
     @property
     def is_confirmed(self) -> bool:
@@ -39,11 +47,16 @@ class OfferedSlot(ledger.LetterSlot):
         return self.state == CONFIRMED
 
 
+def stamp_of(first_night: dt.date, steps: int = 0) -> dt.datetime:
+    """The instant that stands for the clock: a year before the first night, later by a minute for each step."""
+    return dt.datetime.combine(first_night, dt.time(), tzinfo=dt.UTC) - STAMP_BEFORE + STAMP_STEP * steps
+
+
 def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
-    return tuple(_offered(slot, offers.get(slot.uid)) for slot in ordered)
+    return tuple(_offered(view, slot, offers.get(slot.uid)) for slot in ordered)
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
@@ -63,9 +76,11 @@ def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
                 start_utc=gone.start,
                 end_utc=gone.end,
                 state="withdrawn",
+                stamp_utc=_stamp(view, offer, gone.sequence + 1),
                 before=None,
                 offered_before=True,
                 planned=None,
+                state_before=offer.state if offer is not None else "",
             )
         )
     return tuple(found)
@@ -83,22 +98,34 @@ def _refused(view: PartnerView, gone: Withdrawn) -> bool:
     )
 
 
-def _offered(slot: Slot, offer: Offer | None) -> OfferedSlot:
+def _offered(view: PartnerView, slot: Slot, offer: Offer | None) -> OfferedSlot:
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
+    sequence = _sequence(offer, moved, slot.state)
     return OfferedSlot(
         uid=slot.uid,
-        sequence=_sequence(offer, moved, slot.state),
+        sequence=sequence,
         label=slot.label,
         operator=slot.operator,
         start_utc=slot.start,
         end_utc=slot.end,
         state=slot.state,
+        stamp_utc=_stamp(view, offer, sequence),
         before=(offer.start_utc, offer.end_utc) if offer is not None and moved and not offer.withdrawn else None,
         offered_before=offer is not None,
         planned=slot,
         state_before=offer.state if offer is not None else "",
         told_digest=offer.digest if offer is not None else "",
+        told_before=offer.told if offer is not None else None,
+        content_before=offer.content if offer is not None else "",
     )
+
+
+def _stamp(view: PartnerView, offer: Offer | None, sequence: int) -> dt.datetime:
+    """The stamp of the last delivery, later where the sequence rises; old ledgers counted it by the sequence alone."""
+    if offer is None:
+        return stamp_of(view.first_night, sequence)
+    before = offer.stamp_utc or stamp_of(view.first_night, offer.sequence)
+    return before + STAMP_STEP if sequence > offer.sequence else before
 
 
 def _sequence(offer: Offer | None, moved: bool, state: str) -> int:

@@ -16,15 +16,18 @@ from email.utils import format_datetime, getaddresses
 from pathlib import Path
 from typing import Any
 
+from pipeline.agenda.commitments import DOMAIN
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
-from pipeline.record.ledger import Ledger, LetterSlot, Message, slot_of, text
+from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message, slot_of, text
 
 LETTER, WITHDRAWAL = "letter", "withdrawal"
 # What one partner's turn can come to.
 READY, NOTHING_NEW, NO_ADDRESS, NO_LETTER, UNCLEAR = "ready", "nothing new", "no address", "no letter", "unclear"
 # Letters with their page are some 100 kB; servers take 10 MB and more.
 LARGEST_BYTES = 10_000_000
+# The first of a thread is always named; of the others the latest.
+MOST_REFERENCES = 20
 
 
 class OutboxFault(RuntimeError):
@@ -47,16 +50,34 @@ class Parcel:
     withdrawn: tuple[LetterSlot, ...]
     raw: bytes
 
+    @property
+    def entry(self) -> dict[str, object]:
+        """What the ledger keeps of it; the period and the plan's number besides."""
+        return {
+            "partner": self.call,
+            "to": self.to,
+            "subject": self.subject,
+            "kind": self.kind,
+            "digest": self.digest,
+            "slots": [slot.entry for slot in self.slots],
+            "withdrawn": [slot.entry for slot in self.withdrawn],
+        }
+
 
 @dataclass(frozen=True)
 class Turn:
-    """What one partner is to get: parcels where `state` is ready, else why not; `words` say it in a sentence's end."""
+    """What one partner is to get: parcels where `state` is ready, else why not; `words` say it in a sentence's end.
+
+    `last` is the last message that it has, `by_hand` what is new where no mail can carry it.
+    """
 
     call: str
     state: str
     parcels: tuple[Parcel, ...] = ()
     words: str = ""
     open: Message | None = None
+    last: Message | None = None
+    by_hand: tuple[Parcel, ...] = ()
 
 
 # The calls among the names that Windows keeps for its devices, in any folder.
@@ -80,8 +101,13 @@ def turn_of(letters: Path, call: str, period: str, number: str, ledger: Ledger) 
         return Turn(call, NO_LETTER)
     about = read_json(folder / "letter.json")
     check_plan(folder, about, number)
+    last = next((message for message in reversed(own) if message.delivered), None)
     if not about.get("to"):
-        return Turn(call, NO_ADDRESS, words=(folder / "message.txt").as_posix())
+        spoken = spoken_of(folder, about, call)
+        check_sequences(spoken, own)
+        if was_delivered(spoken, own):
+            return Turn(call, NOTHING_NEW, last=last)
+        return Turn(call, NO_ADDRESS, words=(folder / "message.txt").as_posix(), by_hand=(spoken,))
     parcels = [parcel_of(folder, LETTER, about, call)] if (folder / "letter.eml").is_file() else []
     if (folder / "withdrawal.eml").is_file():
         parcels.append(parcel_of(folder, WITHDRAWAL, read_json(folder / "withdrawal.json"), call))
@@ -90,8 +116,7 @@ def turn_of(letters: Path, call: str, period: str, number: str, ledger: Ledger) 
     fresh = tuple(parcel for parcel in parcels if not was_delivered(parcel, own))
     if fresh:
         return Turn(call, READY, fresh)
-    last = next((message for message in reversed(own) if message.delivered), None)
-    return Turn(call, NOTHING_NEW, words=f"since {last.stamp[:10]}" if last else "")
+    return Turn(call, NOTHING_NEW, last=last)
 
 
 def was_delivered(parcel: Parcel, own: Sequence[Message]) -> bool:
@@ -132,7 +157,8 @@ def check_sequences(parcel: Parcel, own: Sequence[Message]) -> None:
         if known is None or slot.sequence > known.sequence:
             continue
         moved = (slot.start_utc, slot.end_utc) != (known.start_utc, known.end_utc)
-        if slot.sequence < known.sequence or moved:
+        stale = bool(slot.stamp_utc and known.stamp_utc and slot.stamp_utc < known.stamp_utc)
+        if slot.sequence < known.sequence or moved or stale:
             message = f"the letter to {parcel.call} is older than what was sent last (slot {slot.label}); run: letters"
             raise OutboxFault(message)
 
@@ -160,6 +186,18 @@ def parcel_of(folder: Path, stem: str, about: dict[str, Any], call: str) -> Parc
     return Parcel(call, file, kind, sender, to, subject, message_id, digest, slots, withdrawn, raw)
 
 
+def spoken_of(folder: Path, about: dict[str, Any], call: str) -> Parcel:
+    """What a partner without a mail address is told by hand: slots and withdrawals in one message, no mail."""
+    try:
+        slots = tuple(slot_of(entry) for entry in about["slots"])
+        withdrawn = tuple(slot_of(entry) for entry in about.get("withdrawn", []))
+        subject, digest, kind = (text(about, key) for key in ("subject", "content_digest", "kind"))
+    except (KeyError, TypeError, ValueError):
+        raise OutboxFault(f"{folder.as_posix()}: the letter is damaged; run: letters") from None
+    name = f"<{digest[:32]}.by-hand@{DOMAIN}>"
+    return Parcel(call, folder / "message.txt", kind, "", "", subject, name, digest, slots, withdrawn, b"")
+
+
 def addresses_of(raw: bytes) -> tuple[str, str, str]:
     """From, To and Message-ID; ValueError where one is missing, not one address, or not fit for a mail server."""
     head = email.parser.BytesHeaderParser(policy=email.policy.compat32).parsebytes(raw)
@@ -174,6 +212,22 @@ def addresses_of(raw: bytes) -> tuple[str, str, str]:
     if not re.fullmatch(r"<[!-;=?-~]+>", message_id) or head.get_all("Bcc") or head.get_all("Cc"):
         raise ValueError("Message-ID")
     return found[0], found[1], message_id
+
+
+def thread_of(ledger: Ledger, parcel: Parcel, period: str) -> tuple[str, ...]:
+    """The Message-IDs of what was mailed to the partner about the period before, the latest last."""
+    own = [one for one in ledger.messages if (one.partner, one.period) == (parcel.call, period)]
+    found = [one.message_id for one in own if one.delivered and one.state != BY_HAND]
+    return tuple(one for one in dict.fromkeys(found) if one != parcel.message_id)
+
+
+def with_thread(raw: bytes, thread: Sequence[str]) -> bytes:
+    """The mail with In-Reply-To and References (RFC 5322, section 3.6.4); a first one stays as it is."""
+    if not thread:
+        return raw
+    known = b"\r\n ".join(one.encode() for one in (*thread[:1], *thread[1:][-MOST_REFERENCES:]))
+    head, blank, body = raw.partition(b"\r\n\r\n")
+    return head + b"\r\nIn-Reply-To: " + thread[-1].encode() + b"\r\nReferences: " + known + blank + body
 
 
 def with_date(raw: bytes, stamp: str) -> bytes:

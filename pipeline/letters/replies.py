@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.agenda.commitments import DOMAIN
 from pipeline.inputs.yaml_tree import printable
@@ -88,7 +88,21 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequen
             verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
         else:
             verdicts.append(judge_words(mail, partners, known))
-    return against_record(only_newest(verdicts), answers)
+    return told_of_strangers(against_record(only_newest(verdicts), answers), inputs)
+
+
+def told_of_strangers(verdicts: Sequence[Verdict], inputs: Inputs) -> list[Verdict]:
+    """Who is no partner of the season any more is noted all the same, and that is said: nobody plans on it."""
+    calls = {station.call for station in inputs.partners}
+    return [
+        replace(
+            verdict,
+            advice=f"{verdict.known.partner} is no partner of this season any more: tell it yourself, or put it back.",
+        )
+        if verdict.known is not None and verdict.state is not None and verdict.known.partner not in calls
+        else verdict
+        for verdict in verdicts
+    ]
 
 
 def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -> Verdict:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Sequence
+from zoneinfo import ZoneInfo
 
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.holding import told_how
 from pipeline.letters.outbox import NO_ADDRESS, NO_LETTER, NOTHING_NEW, READY, WITHDRAWAL, Parcel, Turn
+from pipeline.letters.refusals import Concern
 from pipeline.letters.sending import Sent
+from pipeline.letters.told import names_between
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import NOT_SENT, REFUSED, SENT, Ledger, LetterSlot, Message
+from pipeline.record.ledger import BY_HAND, NOT_SENT, REFUSED, SENDING, SENT, Ledger, LetterSlot, Message
 from pipeline.record.model import CONFIRMED, DECLINED
+from pipeline.record.reading import within
+from pipeline.wording.words import both_clocks
 
 Typed = Callable[[str], str]
+# Put off, and more to say of it than to try later.
+TOLD_LATER = (Concern.SENDER, Concern.FULL, Concern.ACCESS, Concern.SERVER)
 
 
 def named(labels: Sequence[str]) -> str:
@@ -29,6 +38,12 @@ def contents(parcel: Parcel, ledger: Ledger) -> str:
             f"first letter, {named([slot.label for slot in parcel.slots])}" if parcel.slots else "first letter, no slot"
         )
     parts = [words for slot in parcel.slots if (words := difference(slot, before.get(slot.uid)))]
+    parts += [
+        f"{slot.label} {name}"
+        for slot in parcel.slots
+        if slot.uid in before
+        for name in names_between(before[slot.uid], slot)
+    ]
     parts += [f"{slot.label} withdrawn" for slot in parcel.withdrawn]
     if not parcel.slots and not parts:
         return "update: no slot"
@@ -62,30 +77,99 @@ def turn_lines(turn: Turn, ledger: Ledger, typed: Typed) -> list[str]:
             for parcel in turn.parcels
         ]
     if turn.state == NOTHING_NEW:
-        return [f"{call}  nothing new {turn.words}".rstrip()]
+        return [f"{call}  nothing new{since(turn.last)}"]
     if turn.state == NO_ADDRESS:
-        return [f"{call}  no mail address; paste {turn.words} into a chat"]
+        noted = typed(f"send --by-hand {turn.call}")
+        return [f"{call}  no mail address; paste {turn.words} into a chat\n{'':10}once told:       {noted}"]
     if turn.state == NO_LETTER:
         return [f"{call}  no letter was made for it"]
     assert turn.open is not None
     return [f"{call}  {unclear_words(turn.open, typed)}"]
 
 
+def since(last: Message | None) -> str:
+    """` since 2027-02-01`, and how it was told where that was by hand."""
+    if last is None:
+        return ""
+    return f" since {last.stamp[:10]}" + (f", told {told_how(last)}" if last.state == BY_HAND else "")
+
+
+def by_hand_lines(
+    turn: Turn, noted: Sequence[Parcel], ledger: Ledger, zones: tuple[ZoneInfo, ZoneInfo | None]
+) -> list[str]:
+    """What is noted as told to one partner, with its times by both clocks; the ledger is that of before."""
+    call = f"{turn.call:<8}"
+    if not noted:
+        return [f"{call}  noted already{since(turn.last)}"]
+    lines = []
+    for parcel in noted:
+        lines.append(f"{call}  noted as told by hand: {contents(parcel, ledger)}")
+        lines += [
+            f"{'':10}{slot.label}: {both_clocks(slot.start_utc, slot.end_utc, *zones)}"
+            for slot in (*parcel.slots, *parcel.withdrawn)
+        ]
+    return lines
+
+
+def cut_lines(ledger: Ledger) -> list[str]:
+    """What a crash has cut off of the ledger's last line, and what that means for the mail it was about."""
+    if ledger.cut is None:
+        return []
+    start = f"note: line {ledger.cut.line} of record/sent.jsonl was cut off while it was written"
+    last = ledger.messages[-1] if ledger.messages else None
+    if ledger.cut.event == BY_HAND:
+        return [f"{start}; it was to note what you told by hand: note it again with send --by-hand"]
+    if ledger.cut.event == SENDING or last is None or not last.open:
+        return [f"{start}; nothing left with it."]
+    about = f"the mail of {last.stamp} to {last.partner}"
+    if ledger.cut.event == SENT:
+        return [f"{start}; it began to say that the mail server took {about}, which counts as unclear until you say."]
+    if ledger.cut.event:
+        return [f"{start}; it was to say how {about} ended, which is unclear."]
+    return [f"{start}; it may have been to say how {about} ended, which is unclear."]
+
+
 def forgotten_lines(inputs: Inputs, ledger: Ledger, period: str) -> list[str]:
-    """A line for each slot that was offered to someone who is no partner of the season any more: no letter says so."""
+    """A line for each slot that someone holds who is no partner of the season any more: no letter says so.
+
+    Offered and not refused, or agreed in words without a letter.
+    """
     calls = {station.call for station in inputs.partners}
     refused = [answer for answer in inputs.record.answers if answer.state == DECLINED]
+    agreed = [
+        answer
+        for answer in inputs.record.answers
+        if answer.state == CONFIRMED and not answer.outcome and within(inputs.season, answer.start_utc)
+    ]
     held: dict[str, tuple[str, LetterSlot] | None] = {}
     for message in ledger.messages:
         if message.period == period and message.delivered and message.partner not in calls:
             held |= {slot.uid: (message.partner, slot) for slot in message.slots}
             held |= {slot.uid: None for slot in message.withdrawn}
-    return [
-        f"note: {call} was offered slot {slot.label} ({slot.start_utc:%Y-%m-%d %H:%M} UTC) and is no partner of this "
-        "season any more; tell it yourself"
+    left = [
+        (call, slot)
         for call, slot in (pair for pair in held.values() if pair is not None)
         if not any(answer.is_about(call, slot.label, slot.start_utc) for answer in refused)
     ]
+    lines = []
+    for call, slot in left:
+        said = any(answer.is_about(call, slot.label, slot.start_utc) for answer in agreed)
+        lines.append(forgotten(call, "said yes to" if said else "was offered", slot.label, slot.start_utc))
+    lines += [
+        forgotten(one.partner, "said yes to", one.label, one.start_utc)
+        for one in agreed
+        if one.partner not in calls and not any(one.is_about(call, s.label, s.start_utc) for call, s in left)
+    ]
+    return lines
+
+
+def forgotten(call: str, did: str, label: str, start_utc: dt.datetime) -> str:
+    """`QF4LUM said yes to slot A (2027-03-13 01:15 UTC) and is no partner ...`."""
+    slot = f"slot {label}" if label else "a slot"
+    return (
+        f"note: {call} {did} {slot} ({start_utc:%Y-%m-%d %H:%M} UTC) and is no partner of this season any more; "
+        "tell it yourself"
+    )
 
 
 def unclear_words(message: Message, typed: Typed) -> str:
@@ -103,9 +187,36 @@ def sent_line(sent: Sent, ledger: Ledger, typed: Typed) -> str:
     if sent.event == SENT:
         return f"{call}  sent to {to}: {contents(sent.parcel, ledger)}"
     if sent.event == REFUSED:
-        advice = f"put the address right, then {typed('plan')}, {typed('letters')} and {typed('send')}"
-        return f"{call}  refused for {to} ({sent.words}); {advice}"
+        return f"{call}  refused for {to} ({sent.words}); {advice(sent, typed)}"
     if sent.event == NOT_SENT:
-        return f"{call}  not sent to {to} ({sent.words}); later: {typed('send --yes')}"
+        hint = f"; {advice(sent, typed)}" if sent.concern in TOLD_LATER else f"; later: {typed('send --yes')}"
+        return f"{call}  not sent to {to} ({sent.words}){hint}"
     ways = f"{typed(f'send --arrived {sent.parcel.call}')} or {typed(f'send --yes --again {sent.parcel.call}')}"
     return f"{call}  unclear whether it reached {to} ({sent.words}); ask, then {ways}"
+
+
+def advice(sent: Sent, typed: Typed) -> str:
+    """What to do about a refusal, by what it is about."""
+    again = f"{typed('plan')}, {typed('letters')} and {typed('send')}"
+    call = sent.parcel.call
+    return {
+        Concern.SENDER: f"that is about your own address, {printable(sent.parcel.sender, 80)}: letters.sender must be "
+        f"an address that your login may send from; put it right, then {again}",
+        Concern.ADDRESS: f"put the address right, then {again}",
+        Concern.FULL: f"the address is right, its mailbox is full: tell {call} another way, or later: "
+        f"{typed('send --yes')}",
+        Concern.SIZE: f"the mail is too large: {typed('letters --no-pdf')} makes it small, then {typed('send')}",
+        Concern.MAIL: f"the address is right, the server does not take what the mail holds: look at "
+        f"{sent.parcel.file.as_posix()}, or tell {call} another way, then {typed(f'send --by-hand {call}')}",
+        Concern.PERMISSION: f"the server does not let you write to this address: is letters.sender an address of your "
+        f"login? Else tell {call} another way, then {typed(f'send --by-hand {call}')}",
+        Concern.ACCESS: f"look at the MUTUAL_MOON_MAIL_ variables, then {typed('send --yes')}",
+        Concern.SERVER: f"the server takes nothing from you now, its words say why; later: {typed('send --yes')}",
+        Concern.UNKNOWN: f"its words say why; later: {typed('send --yes')}, or tell {call} another way, then "
+        f"{typed(f'send --by-hand {call}')}",
+    }[sent.concern]
+
+
+def still_lines(left: int, typed: Typed) -> list[str]:
+    """How many mails wait after a run that stopped."""
+    return [f"{left} mail{'s are' if left > 1 else ' is'} still to be sent: {typed('send --yes')}"] if left > 0 else []

@@ -1,11 +1,13 @@
 """Sending what is new to each partner, once: the ledger says `sending` before a mail leaves, and its end after it.
 
+A copy of each mail as it left stays in the record, and a later mail answers the one before it, so that they thread.
 Temporary refusals and broken connections are tried again a few times as long as the mail cannot have arrived; whatever
 breaks after its last line was handed over is unclear, is told, and waits for the operator's word.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -15,9 +17,11 @@ from pathlib import Path
 from pipeline.inputs.faults import InputFaults
 from pipeline.letters import delivery
 from pipeline.letters.delivery import NoSession, Outcome, Session
-from pipeline.letters.outbox import WITHDRAWAL, Parcel, with_date
+from pipeline.letters.outbox import WITHDRAWAL, Parcel, folder_name, thread_of, was_delivered, with_date, with_thread
+from pipeline.letters.refusals import Concern
 from pipeline.letters.settings import MailSettings
-from pipeline.record.ledger import ARRIVED, LOST, NOT_SENT, REFUSED, SENT, UNCLEAR, Ledger, Message
+from pipeline.record.copies import Copies
+from pipeline.record.ledger import ARRIVED, LOST, NOT_SENT, REFUSED, SENT, UNCLEAR, Ledger, Message, read_ledger
 from pipeline.record.ledger_writing import LedgerWriter, stamp
 
 # Three tries in all. A server that asks for a longer wait gets it from the operator.
@@ -34,11 +38,12 @@ class Clock:
 
 @dataclass(frozen=True)
 class Sent:
-    """What became of one parcel: one of the ledger's words for an end, and the server's own words."""
+    """What became of one parcel: a word of the ledger for an end, the server's own, and what a refusal is about."""
 
     parcel: Parcel
     event: str
     words: str
+    concern: Concern = Concern.UNKNOWN
 
 
 @dataclass
@@ -55,7 +60,7 @@ class Post:
     session: Session | None = None
 
     def send(self, parcels: Sequence[Parcel]) -> Iterator[Sent]:
-        """Send parcels in order and tell what became of each, as it happens.
+        """Send parcels in order and tell what became of each, as it happens; where the next would fare no better, stop.
 
         Raises NoSession where the server cannot be used (the rest is unsent, the ledger says nothing of it), and
         InputFaults where the ledger cannot be written.
@@ -63,7 +68,10 @@ class Post:
         try:
             for parcel in parcels:
                 self.connect()
-                yield self.one(parcel)
+                sent = self.one(parcel)
+                yield sent
+                if sent.event != SENT and sent.concern.holds_for_all:
+                    return
         finally:
             if self.session is not None:
                 self.session.quit()
@@ -82,11 +90,14 @@ class Post:
                 self.clock.sleep(wait_s)
 
     def one(self, parcel: Parcel) -> Sent:
-        """One parcel with its two lines in the ledger."""
-        ledger = LedgerWriter(self.folder)
+        """One parcel with its two lines in the ledger and its copy."""
+        ledger, copies = LedgerWriter(self.folder), Copies(self.folder)
         moment = self.clock.now()
-        ledger.begin(moment, parcel.message_id, self.entry(parcel))
-        raw = with_date(parcel.raw, stamp(moment))
+        thread = thread_of(read_ledger(self.folder), parcel, self.period)
+        raw = with_thread(with_date(parcel.raw, stamp(moment)), thread)
+        copy = copies.free_name(moment, f"{folder_name(parcel.call)}-{parcel.file.stem}")
+        copies.prepare(copy, raw)
+        ledger.begin(moment, parcel.message_id, self.entry(parcel) | {"copy": copy})
         handed_over = False
 
         def before_dot() -> None:
@@ -94,11 +105,15 @@ class Post:
             handed_over = True
 
         try:
+            copies.keep(copy)
             outcome = self.tried(parcel, raw, before_dot)
         except BaseException as problem:
-            # Ctrl-C, or a defect: what is known now is worth more than a line without an end.
+            # Ctrl-C, or a defect: what is known now is worth more than a line without an end, which is as unclear.
             event = UNCLEAR if handed_over else NOT_SENT
-            ledger.end(self.clock.now(), parcel.message_id, event, type(problem).__name__)
+            with contextlib.suppress(InputFaults):
+                ledger.end(self.clock.now(), parcel.message_id, event, type(problem).__name__)
+            if not handed_over:
+                copies.drop(copy)
             raise
         event = {delivery.DELIVERED: SENT, delivery.REFUSED: REFUSED, delivery.LATER: NOT_SENT}.get(
             outcome.result, UNCLEAR
@@ -109,7 +124,9 @@ class Post:
             if event == SENT:
                 raise Unrecorded(parcel) from None
             raise
-        return Sent(parcel, event, outcome.words)
+        if event in (REFUSED, NOT_SENT):
+            copies.drop(copy)
+        return Sent(parcel, event, outcome.words, outcome.concern)
 
     def tried(self, parcel: Parcel, raw: bytes, before_dot: Callable[[], None]) -> Outcome:
         """Hand a mail over, again where it was put off; after the last try the outcome stands as it is."""
@@ -120,7 +137,8 @@ class Post:
                 assert self.session is not None
                 outcome = self.session.deliver(parcel.sender, parcel.to, raw, before_dot)
             except NoSession as problem:
-                outcome = Outcome(delivery.LATER, str(problem).rstrip("."))
+                concern = Concern.ACCESS if problem.lasting else Concern.UNKNOWN
+                outcome = Outcome(delivery.LATER, str(problem).rstrip("."), concern)
                 if problem.lasting:
                     return outcome
             if outcome.result != delivery.LATER or wait_s is None:
@@ -135,17 +153,24 @@ class Post:
 
     def entry(self, parcel: Parcel) -> dict[str, object]:
         """What the ledger keeps of a parcel."""
-        return {
-            "partner": parcel.call,
-            "to": parcel.to,
-            "subject": parcel.subject,
-            "kind": parcel.kind,
-            "digest": parcel.digest,
-            "period": self.period,
-            "plan": self.number,
-            "slots": [slot.entry for slot in parcel.slots],
-            "withdrawn": [slot.entry for slot in parcel.withdrawn],
-        }
+        return parcel.entry | {"period": self.period, "plan": self.number}
+
+
+def tell_by_hand(
+    folder: Path, plan: tuple[str, str], parcels: Sequence[Parcel], way: str, now: dt.datetime
+) -> list[Parcel]:
+    """Note that the operator has told what these parcels say; those that the partner was not told already.
+
+    `plan` is the period's name and the plan's number.
+    """
+    noted, (period, number) = [], plan
+    for parcel in parcels:
+        known = [m for m in read_ledger(folder).messages if (m.partner, m.period) == (parcel.call, period)]
+        if not was_delivered(parcel, known):
+            entry = parcel.entry | {"period": period, "plan": number, "way": way}
+            LedgerWriter(folder).by_hand(now, parcel.message_id, entry)
+            noted.append(parcel)
+    return noted
 
 
 class Unrecorded(RuntimeError):

@@ -1,7 +1,8 @@
 """Trips: what one, two, three ... set-ups bring, each the best agenda of so many nights.
 
 From the slot grid and the record by the agenda's own search, without the cost of a night (that of hours counts) and
-whatever `maximum_nights`; nights of slots agreed are always in, open offers hold nothing.
+whatever `maximum_nights`; nights of slots agreed are always in, open offers hold nothing. Of a large season so many of
+the most promising nights are looked at as stay a small problem.
 """
 
 from __future__ import annotations
@@ -10,16 +11,23 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from pipeline.agenda.agenda import Agenda, make_problem, proposed, slots_on_offer
+from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
+from pipeline.agenda.notes import TripsAmong
 from pipeline.agenda.site_hours import hours_on_site
 from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.outlook.worth import contacts_in_agenda
 
 # A trip must add so many contacts, weighed by priority and less its hours.
 LEAST_ADDED = 0.01
+# Among so many slots, by partner and operator, the best of each number of nights is found within a second or two.
+MOST_ITEMS = 2_000
 
 
 @dataclass(frozen=True)
@@ -54,6 +62,7 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     # What is over is told on its page; here is asked what further trips bring.
     held = replace(agenda.commitments, kept=tuple(one for one in agenda.commitments.kept if not one.is_over))
     pool = slots_on_offer(grid, held)
+    pool = pool.take(np.flatnonzero(np.isin(pool.night, nights_looked_at(grid, agenda, pool))))
     problem, people = make_problem(grid, held, pool, {})
     free, agreed = replace(problem, night_cost=0.0), int(problem.open_nights.sum())
 
@@ -74,6 +83,30 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     while len(found) > 1 and found[-1].value - found[-2].value < LEAST_ADDED:
         found.pop()
     return tuple(_row(grid, agenda, one, before) for one, before in zip(found, [None, *found], strict=False))
+
+
+def nights_looked_at(grid: SlotGrid, agenda: Agenda, pool: Candidates) -> tuple[int, ...]:
+    """Nights of the pool among which trips are sought: all of a season of `MOST_ITEMS` slots at most.
+
+    Else as many as hold so many slots: the agenda's first, those that it would miss most before others, then by what
+    their best slots with all partners are worth.
+    """
+    nights, sizes = np.unique(pool.night, return_counts=True)
+    sizes = sizes * len(grid.operators)
+    if sizes.sum() <= MOST_ITEMS:
+        return tuple(nights.tolist())
+    best, lost = np.zeros((len(grid.period.dates), len(grid.inputs.partners))), contacts_in_agenda(grid, agenda)
+    np.maximum.at(best, (pool.night, pool.pair), pool.chance_met)
+    rich = best @ np.array([one.priority for one in grid.inputs.wishes], dtype=float)
+    order = np.lexsort((nights, -np.round(rich[nights], 6), -np.round(lost[nights], 6)))
+    enough = max(1, int(np.searchsorted(np.cumsum(sizes[order]), MOST_ITEMS, side="right")))
+    return tuple(sorted(nights[order[:enough]].tolist()))
+
+
+def trips_notes(grid: SlotGrid, agenda: Agenda) -> tuple[TripsAmong, ...]:
+    """Among how many nights trips were sought, where not all were looked at."""
+    nights, among = np.unique(agenda.pool.night).size, len(nights_looked_at(grid, agenda, agenda.pool))
+    return () if among == nights else (TripsAmong(among, nights),)
 
 
 def _most_nights(problem: Problem) -> int:

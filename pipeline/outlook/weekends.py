@@ -23,6 +23,8 @@ from pipeline.inputs.scalars import Weekday
 from pipeline.outlook.facts import NEAR_SUN_DEG, NOISE_PARTS, NOTABLE_DB, STANDS_OUT_DB, Fact, FactKind, moon_kind
 from pipeline.outlook.nights import ranks
 from pipeline.outlook.worth import Worth
+from pipeline.pairs.corrections import rests_on_assumptions
+from pipeline.pairs.outcomes import outcome_words
 from pipeline.record.inputs import Inputs
 from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
@@ -44,11 +46,24 @@ class Weekend:
 
 
 @dataclass(frozen=True)
+class WeekendPartner:
+    """A partner of a weekend: the contacts that its slots bring there, and the word of the likeliest of them."""
+
+    call: str
+    contacts: float
+    outcome: str
+
+
+@dataclass(frozen=True)
 class BestWeekends:
-    """All weekends, the best first, with the facts of each; `of_night` is the first night of a night's weekend."""
+    """All weekends, the best first, with the facts of each and its partners, the most certain first.
+
+    `of_night` is the first night of a night's weekend.
+    """
 
     weekends: pd.DataFrame
     facts: tuple[tuple[Fact, ...], ...]
+    partners: tuple[tuple[WeekendPartner, ...], ...]
     of_night: dict[dt.date, dt.date]
 
 
@@ -105,10 +120,24 @@ def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWee
     )
     frame["rank"] = ranks(frame["contacts_expected"], frame["degradation_db"], frame["weekend_start"])
     facts = [_facts(grid, nights, *each) for each in zip(weekends, taken, best, strict=True)]
+    partners = [weekend_partners(grid, mine) for mine in taken]
     order = np.argsort(frame["rank"].to_numpy(), kind="stable")
     member = {date: weekend.dates[0] for weekend in weekends for date in weekend.dates}
     ordered = frame.iloc[order][list(COLUMNS)].reset_index(drop=True)
-    return BestWeekends(ordered, tuple(facts[place] for place in order), member)
+    return BestWeekends(
+        ordered, tuple(facts[place] for place in order), tuple(partners[place] for place in order), member
+    )
+
+
+def weekend_partners(grid: SlotGrid, taken: Sequence[Kept]) -> tuple[WeekendPartner, ...]:
+    """Each partner of slots with what they bring, together the contacts of all; the most certain first."""
+    inputs, found = grid.inputs, []
+    for pair in sorted({one.pair for one in taken}):
+        mine = [one for one in taken if one.pair == pair]
+        likeliest = np.array([max(float(one.slot.chance[0]) for one in mine)])
+        word = outcome_words(likeliest, inputs.season.policy, rests_on_assumptions(inputs, pair))[0]
+        found.append(WeekendPartner(inputs.partners[pair].call, contacts_of(mine, inputs.wishes), str(word)))
+    return tuple(sorted(found, key=lambda one: -round(one.contacts, 9)))
 
 
 def _calls(grid: SlotGrid, taken: Sequence[Kept]) -> list[str]:

@@ -20,7 +20,7 @@ from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
-from pipeline.outlook.weekends import always_free, best_weekends
+from pipeline.outlook.weekends import WeekendPartner, always_free, best_weekends
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.survey import Progress, Survey, make_survey
 from pipeline.record.inputs import Inputs
@@ -35,7 +35,7 @@ MOST_MONTHS = 24
 class Year:
     """The outlook. `nights` has a row a night, `partner_months` one a partner and month, `weekends` the best first.
 
-    `weekend_facts` go along with the weekends.
+    `weekend_facts` and `weekend_partners` go along with the weekends.
     """
 
     inputs: Inputs
@@ -46,6 +46,7 @@ class Year:
     partner_months: pd.DataFrame
     weekends: pd.DataFrame
     weekend_facts: tuple[tuple[Fact, ...], ...]
+    weekend_partners: tuple[tuple[WeekendPartner, ...], ...]
     course: Course
     kernel: str
     notes: tuple[str, ...]
@@ -98,6 +99,7 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
         partner_months=_partner_months(worth, months_of(period)),
         weekends=best.weekends,
         weekend_facts=best.facts,
+        weekend_partners=best.partners,
         course=lunar_course(dates[len(dates) // 2].year, inputs.season.ephemeris.file),
         kernel=sky.kernel,
         notes=(f"Moon and Sun from JPL kernel {sky.kernel}", sky.clock_note, *inputs.warnings),

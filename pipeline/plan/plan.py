@@ -32,7 +32,7 @@ from pipeline.outlook.facts import Fact
 from pipeline.outlook.month_course import MonthCourse, month_course
 from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
-from pipeline.outlook.trips import Trips, make_trips
+from pipeline.outlook.trips import Trips, make_trips, trips_notes
 from pipeline.outlook.usable_windows import UsableWindow, usable_windows
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.equipment import pair_frequency_mhz
@@ -187,7 +187,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         agenda=agenda_table(grid, agenda),
         contacts_expected=contacts_of(agenda.slots, inputs.wishes),
         trips=make_trips(grid, agenda),
-        agenda_notes=agenda.notes,
+        agenda_notes=(*agenda.notes, *trips_notes(grid, agenda)),
         withdrawn=withdrawn_table(agenda),
         no_windows=no_windows,
         absences=partners_without_slot(grid, agenda, no_windows),

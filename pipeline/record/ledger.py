@@ -1,6 +1,7 @@
 """The ledger `record/sent.jsonl`: one JSON object a line, only ever added to; read here into messages and offers.
 
-A line is written before a message leaves and another after, so that whatever a crash cuts off can be told apart.
+A line is written before a message leaves and another after, so that whatever a crash cuts off can be told apart. What
+the operator has told by hand is one line.
 """
 
 from __future__ import annotations
@@ -8,32 +9,36 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
+import math
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
-from pipeline.record.model import FOLDER, LEDGER, Offer
+from pipeline.record.model import FOLDER, LEDGER, Offer, Told
 
 NAME = f"{FOLDER}/{LEDGER}"
 # A season of fifty partners leaves some 200 kB.
 LARGEST_BYTES = 20_000_000
 
 SENDING, SENT, REFUSED, NOT_SENT, UNCLEAR = "sending", "sent", "refused", "not-sent", "unclear"
-ARRIVED, LOST, TORN = "arrived", "lost", "torn"
+ARRIVED, LOST, TORN, BY_HAND = "arrived", "lost", "torn", "by-hand"
+# How the operator may have told it.
+WAYS = ("mail", "chat", "telephone")
 # How a message that was begun may end. Without an end it is as unclear as with the word for it.
 ENDS = (SENT, REFUSED, NOT_SENT, UNCLEAR, ARRIVED, LOST)
 # After these the partner has the message, or may have it.
-DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED)
+DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED, BY_HAND)
 OPEN = (SENDING, UNCLEAR)
 ADVICE = "put the line back as it was, from a copy; what a lost line says was sent would be sent again."
 
 
 @dataclass(frozen=True)
 class LetterSlot:
-    """One slot as a letter told it."""
+    """One slot as a letter told it. `stamp_utc` is its DTSTAMP, `content` a digest of its calendar object."""
 
     uid: str
     sequence: int
@@ -42,10 +47,23 @@ class LetterSlot:
     start_utc: dt.datetime
     end_utc: dt.datetime
     state: str
+    stamp_utc: dt.datetime | None = field(default=None, kw_only=True)
+    content: str = field(default="", kw_only=True)
+    told: Told | None = field(default=None, kw_only=True)
 
     @property
     def entry(self) -> dict[str, object]:
         """As the ledger and `letter.json` hold it."""
+        known: dict[str, object] = {
+            "stamp": "" if self.stamp_utc is None else f"{self.stamp_utc:%Y-%m-%dT%H:%M:%SZ}",
+            "content": self.content,
+            "told": None if self.told is None else asdict(self.told),
+        }
+        return self.offer | {key: value for key, value in known.items() if value}
+
+    @property
+    def offer(self) -> dict[str, object]:
+        """What a partner says yes or no to."""
         return {
             "uid": self.uid,
             "sequence": self.sequence,
@@ -59,7 +77,10 @@ class LetterSlot:
 
 @dataclass(frozen=True)
 class Message:
-    """One message that was begun, and how it ended: `state` is one of ENDS, or `sending` where it has no end."""
+    """One message that was begun, and how it ended: `state` is one of ENDS, or `sending` where it has no end.
+
+    Or it was told by hand, on one of WAYS where that is known. `copy` is the file of the mail as it left.
+    """
 
     message_id: str
     stamp: str
@@ -74,6 +95,8 @@ class Message:
     state: str
     words: str
     line: int
+    way: str = ""
+    copy: str = ""
 
     @property
     def delivered(self) -> bool:
@@ -87,12 +110,21 @@ class Message:
 
 
 @dataclass(frozen=True)
+class Cut:
+    """The last line, cut off by a crash and not yet told: its number, and the event it was to note, as far as known."""
+
+    line: int
+    event: str
+
+
+@dataclass(frozen=True)
 class Ledger:
     """All messages in order; `torn` are the lines that a crash cut off, `sha256` is empty where there is no file."""
 
     messages: tuple[Message, ...] = ()
     torn: tuple[int, ...] = ()
     sha256: str = ""
+    cut: Cut | None = None
 
     @property
     def open(self) -> tuple[Message, ...]:
@@ -123,6 +155,7 @@ def parse_ledger(raw: bytes) -> Ledger:
     ]
     faults: list[Fault] = []
     torn: list[int] = []
+    cut: Cut | None = None
     messages: list[Message] = []
     for index, (number, entry) in enumerate(entries):
         if entry is None:
@@ -131,6 +164,7 @@ def parse_ledger(raw: bytes) -> Ledger:
             last = index + 1 == len(entries) and number == len(lines)
             if last or (following is not None and following.get("event") == TORN):
                 torn.append(number)
+                cut = Cut(number, event_in(lines[number - 1])) if last else None
             else:
                 faults.append(Fault(NAME, number, "", f"the line is damaged; {ADVICE}"))
             continue
@@ -140,7 +174,13 @@ def parse_ledger(raw: bytes) -> Ledger:
             faults.append(Fault(NAME, number, "", f"the line is no entry of this program; {ADVICE}"))
     if faults:
         raise InputFaults(faults)
-    return Ledger(tuple(messages), tuple(torn), hashlib.sha256(raw).hexdigest())
+    return Ledger(tuple(messages), tuple(torn), hashlib.sha256(raw).hexdigest(), cut)
+
+
+def event_in(line: bytes) -> str:
+    """The event that half a line was to note; empty where not even that is whole."""
+    found = re.match(rb'\{"event": "([a-z-]+)"', line)
+    return found[1].decode() if found else ""
 
 
 def entry_of(line: bytes) -> dict[str, Any] | None:
@@ -158,8 +198,8 @@ def take(messages: list[Message], entry: Mapping[str, Any], line: int) -> None:
     if event == TORN:
         return
     message_id = text(entry, "message_id")
-    if event == SENDING:
-        messages.append(message_of(entry, line))
+    if event in (SENDING, BY_HAND):
+        messages.append(message_of(entry, event, line))
         return
     if event not in ENDS:
         raise ValueError(event)
@@ -167,14 +207,17 @@ def take(messages: list[Message], entry: Mapping[str, Any], line: int) -> None:
     messages[index] = replace(messages[index], state=event, words=text(entry, "words", ""))
 
 
-def message_of(entry: Mapping[str, Any], line: int) -> Message:
-    """What a line with `sending` says."""
+def message_of(entry: Mapping[str, Any], event: str, line: int) -> Message:
+    """What a line with `sending` or `by-hand` says."""
     plain = {key: text(entry, key) for key in ("message_id", "stamp", "partner", "to", "subject", "kind", "digest")}
     instant_of(plain["stamp"])
     slots = tuple(slot_of(slot) for slot in entry["slots"])
     withdrawn = tuple(slot_of(slot) for slot in entry["withdrawn"])
     period = text(entry, "period")
-    return Message(**plain, period=period, slots=slots, withdrawn=withdrawn, state=SENDING, words="", line=line)
+    way, copy = (text(entry, key, "") for key in ("way", "copy"))
+    return Message(
+        **plain, period=period, slots=slots, withdrawn=withdrawn, state=event, words="", line=line, way=way, copy=copy
+    )
 
 
 def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
@@ -193,7 +236,30 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
         start,
         end,
         text(entry, "state", ""),
+        stamp_utc=instant_of(stamp) if (stamp := text(entry, "stamp", "")) else None,
+        content=text(entry, "content", ""),
+        told=told_of(entry["told"]) if "told" in entry else None,
     )
+
+
+def told_of(entry: Mapping[str, Any]) -> Told:
+    """What was told of a slot beside its time."""
+    return Told(
+        home_mhz=frequency(entry["home_mhz"]),
+        partner_mhz=frequency(entry["partner_mhz"]),
+        mode=text(entry, "mode"),
+        opener=text(entry, "opener"),
+        meet=text(entry, "meet"),
+        listen_hz=tuple(frequency(one) for one in entry["listen_hz"]),
+        send_hz=tuple(frequency(one) for one in entry["send_hz"]),
+    )
+
+
+def frequency(value: Any) -> float:
+    """A frequency of an entry."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise TypeError("frequency")
+    return float(value)
 
 
 def text(entry: Mapping[str, Any], key: str, default: str | None = None) -> str:
@@ -213,23 +279,41 @@ def instant_of(written: str) -> dt.datetime:
 
 
 def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
-    """The last state of each invitation that was delivered or may have been, in the order of first offering."""
+    """The last state of each invitation that was delivered or may have been, in the order of first offering.
+
+    A message that was lost, by the operator's word, may lie somewhere all the same: what follows is stamped after it.
+    """
     offers: dict[str, Offer] = {}
+    latest: dict[str, dt.datetime] = {}
     for message in ledger.messages:
-        if not message.delivered:
+        if not (message.delivered or message.state == LOST):
             continue
         for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
             for slot in slots:
-                offers[slot.uid] = Offer(
-                    uid=slot.uid,
-                    partner=message.partner,
-                    operator=slot.operator,
-                    label=slot.label,
-                    start_utc=slot.start_utc,
-                    end_utc=slot.end_utc,
-                    sequence=slot.sequence,
-                    withdrawn=withdrawn,
-                    state=slot.state,
-                    digest=message.digest,
-                )
+                if slot.stamp_utc is not None:
+                    latest[slot.uid] = max(slot.stamp_utc, latest.get(slot.uid, slot.stamp_utc))
+                known = offers.get(slot.uid)
+                if message.delivered:
+                    offers[slot.uid] = offer_of(message, slot, withdrawn, latest.get(slot.uid))
+                elif known is not None:
+                    offers[slot.uid] = replace(known, stamp_utc=latest.get(slot.uid), content="")
     return tuple(offers.values())
+
+
+def offer_of(message: Message, slot: LetterSlot, withdrawn: bool, stamp_utc: dt.datetime | None) -> Offer:
+    """A slot as a message offered it or took it back."""
+    return Offer(
+        uid=slot.uid,
+        partner=message.partner,
+        operator=slot.operator,
+        label=slot.label,
+        start_utc=slot.start_utc,
+        end_utc=slot.end_utc,
+        sequence=slot.sequence,
+        withdrawn=withdrawn,
+        state=slot.state,
+        digest=message.digest,
+        stamp_utc=stamp_utc,
+        content=slot.content,
+        told=slot.told,
+    )

@@ -1,6 +1,6 @@
 """Writing the ledger: one line before a message leaves, one after, each on the disk before anything else happens.
 
-Its format and its reading stand in `inputs.ledger`. The caller holds the record's lock.
+What was told by hand is one line. The format and its reading stand in `record.ledger`; the caller holds the lock.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.inputs.atomic_writing import settle
-from pipeline.record.ledger import NAME, SENDING, TORN, entry_of
+from pipeline.record.ledger import BY_HAND, NAME, SENDING, TORN, entry_of
 from pipeline.record.model import FOLDER, LEDGER
 from pipeline.record.writing import unwritable
 
@@ -33,9 +33,20 @@ class LedgerWriter:
         """A message is about to leave; `what` is the rest of the entry."""
         self.append({"event": SENDING, "stamp": stamp(moment), "message_id": message_id, **what})
 
+    def by_hand(self, moment: dt.datetime, message_id: str, what: Mapping[str, Any]) -> None:
+        """The operator has told it; `what` is the rest of the entry."""
+        self.append({"event": BY_HAND, "stamp": stamp(moment), "message_id": message_id, **what})
+
     def end(self, moment: dt.datetime, message_id: str, event: str, words: str = "") -> None:
         """How it ended."""
         self.append({"event": event, "stamp": stamp(moment), "message_id": message_id, "words": words})
+
+    def mend(self) -> None:
+        """After a line that a crash cut off the next one says so, once; else nothing."""
+        with self.path.open("rb") as stream:
+            whole = not self.mended(stream)
+        if not whole:
+            self.append({"event": TORN})
 
     def append(self, entry: Mapping[str, Any]) -> None:
         """One line, whole and on the disk, or InputFaults with the file as it was."""

@@ -45,8 +45,27 @@ class Answer:
 
 
 @dataclass(frozen=True)
+class Told:
+    """What a letter says of one slot beside its time; dials in Hz at the slot's start and end, empty without a table.
+
+    `opener` is `home` or `partner`; `mode` is empty where there is none in common.
+    """
+
+    home_mhz: float
+    partner_mhz: float
+    mode: str
+    opener: str
+    meet: str
+    listen_hz: tuple[float, ...]
+    send_hz: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Offer:
-    """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content."""
+    """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
+
+    `stamp_utc` is its DTSTAMP, `content` a digest of the calendar object; ledgers of before know neither, nor `told`.
+    """
 
     uid: str
     partner: str
@@ -58,6 +77,9 @@ class Offer:
     withdrawn: bool
     state: str = ""
     digest: str = ""
+    stamp_utc: dt.datetime | None = None
+    content: str = ""
+    told: Told | None = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ import csv
 import datetime as dt
 import io
 import json
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,8 @@ from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 
 NULL = "null"
+# Rows of a large table that are text at a time: a cell takes some hundred bytes until it is joined with others.
+BLOCK_ROWS = 10_000
 
 
 @dataclass(frozen=True)
@@ -82,11 +85,12 @@ def json_text(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
-def csv_of(columns: list[Column]) -> str:
+def csv_of(columns: list[Column], header: bool = True) -> str:
     """A table as CSV: header, `\\n` ends, empty cells for what is missing."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([column.name for column in columns])
+    if header:
+        writer.writerow([column.name for column in columns])
     writer.writerows(zip(*(column.cells for column in columns), strict=True))
     return text.getvalue()
 
@@ -99,7 +103,44 @@ def json_rows(columns: list[Column]) -> str:
     return "[\n" + ",\n".join(f"  {{{line}}}" for line in lines) + "\n]" if lines else "[]"
 
 
-def json_columns(columns: list[Column]) -> str:
-    """An object of lists, one a line: a month of samples by rows would repeat every name ten thousand times."""
-    lines = [f"  {json_text(column.name)}: [{', '.join(column.json)}]" for column in columns]
-    return "{\n" + ",\n".join(lines) + "\n}"
+@dataclass(frozen=True)
+class Parts:
+    """A file's bytes in parts that are made anew each time they are read."""
+
+    make: Callable[[], Iterator[bytes]]
+
+    def __iter__(self) -> Iterator[bytes]:
+        return self.make()
+
+
+@dataclass
+class BlockText:
+    """A large table as bytes, some rows at a time: as CSV, and as a JSON object of lists. Each value is text once.
+
+    Of the JSON what is joined is held, from the reading of the CSV on.
+    """
+
+    frame: pd.DataFrame
+    joined: dict[str, list[bytes]] = field(default_factory=dict)
+
+    def csv(self) -> Iterator[bytes]:
+        """The table as CSV. Raises ValueError where a column has instants without a zone."""
+        self.joined = {str(name): [] for name in self.frame.columns}
+        for first in range(0, max(len(self.frame), 1), BLOCK_ROWS):
+            columns = columns_of(self.frame.iloc[first : first + BLOCK_ROWS])
+            for column in columns:
+                self.joined[column.name].append(", ".join(column.json).encode())
+            yield csv_of(columns, header=first == 0).encode()
+
+    def json(self) -> Iterator[bytes]:
+        """An object of lists, a column a line: by rows a month of samples would repeat every name a thousand times."""
+        if not self.joined:
+            for _ in self.csv():
+                pass
+        joined, self.joined = self.joined, {}
+        yield b"{\n"
+        for place, name in enumerate(list(joined)):
+            yield (",\n" if place else "").encode() + f"  {json_text(name)}: [".encode()
+            yield b", ".join(joined.pop(name))
+            yield b"]"
+        yield b"\n}"

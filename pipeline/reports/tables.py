@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import platform
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -17,9 +17,11 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from pipeline import __version__
+from pipeline.agenda.notes import Proof
+from pipeline.inputs.atomic_writing import Content
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.table_text import Column, columns_of, csv_of, json_columns, json_rows, json_text
+from pipeline.reports.table_text import BlockText, Column, Parts, columns_of, csv_of, json_rows, json_text
 from pipeline.wording.absences import CAUSE_WORDS, partner_absence_words
 from pipeline.wording.agenda import note_words
 from pipeline.wording.idle_nights import idle_night_words
@@ -135,13 +137,17 @@ def _with_reasons(nights: pd.DataFrame, facts: Sequence[Sequence[Fact]]) -> pd.D
     return made
 
 
-def data_files(plan: Plan, pdf_engine: str | None = None) -> dict[str, str]:
-    """File name to text for the whole `data/` folder; `pdf_engine` as in `run_json`."""
-    written = {name: columns_of(frame) for name, frame in frames(plan).items()}
-    texts = {f"{name}.csv": csv_of(columns) for name, columns in written.items()}
-    texts["plan.json"] = plan_json(plan, written)
-    texts["run.json"] = run_json(plan, pdf_engine)
-    return texts
+def data_files(plan: Plan, pdf_engine: str | None = None) -> dict[str, Content]:
+    """File name to content for the whole `data/` folder, to be written in this order; `pdf_engine` as in `run_json`."""
+    found = frames(plan)
+    samples = BlockText(found["samples"])
+    written = {name: columns_of(frame) for name, frame in found.items() if name != "samples"}
+    files: dict[str, Content] = {
+        f"{name}.csv": Parts(samples.csv) if name == "samples" else csv_of(written[name]).encode() for name in found
+    }
+    files["plan.json"] = Parts(lambda: _plan_json(plan, list(found), written, samples))
+    files["run.json"] = run_json(plan, pdf_engine).encode()
+    return files
 
 
 def csv_text(frame: pd.DataFrame) -> str:
@@ -161,13 +167,18 @@ def unit_of(name: str) -> str | None:
     return next((unit for ending, unit in UNITS.items() if name.endswith(ending)), None)
 
 
-def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> str:
-    """Everything with its units. `samples` is an object of columns, the other tables are lists of rows.
+def plan_json(plan: Plan) -> str:
+    """Everything with its units. `samples` is an object of columns, the other tables are lists of rows."""
+    found = frames(plan)
+    written = {name: columns_of(frame) for name, frame in found.items() if name != "samples"}
+    return b"".join(_plan_json(plan, list(found), written, BlockText(found["samples"]))).decode()
 
-    `written` are the tables' texts where they were made before.
-    """
-    written = written or {name: columns_of(frame) for name, frame in frames(plan).items()}
-    names = sorted({column.name for columns in written.values() for column in columns})
+
+def _plan_json(
+    plan: Plan, tables: Sequence[str], written: Mapping[str, list[Column]], samples: BlockText
+) -> Iterator[bytes]:
+    """The same in parts; `written` are the texts of all these tables but the samples."""
+    names = sorted({*(column.name for columns in written.values() for column in columns), *samples.frame.columns})
     heads: dict[str, Any] = {
         "plan": {
             "number": plan.number,
@@ -188,11 +199,14 @@ def plan_json(plan: Plan, written: Mapping[str, list[Column]] | None = None) -> 
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
     }
     parts = [f"{json_text(name)}: {json_text(value)}" for name, value in heads.items()]
-    parts += [
-        f"{json_text(name)}: {json_columns(columns) if name == 'samples' else json_rows(columns)}"
-        for name, columns in written.items()
-    ]
-    return "{\n" + ",\n".join(parts) + "\n}\n"
+    yield ("{\n" + ",\n".join(parts)).encode()
+    for name in tables:
+        yield f",\n{json_text(name)}: ".encode()
+        if name == "samples":
+            yield from samples.json()
+        else:
+            yield json_rows(written[name]).encode()
+    yield b"\n}\n"
 
 
 def _reserve(one: Reserve) -> dict[str, Any]:
@@ -226,6 +240,7 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
             **{package: _version(package) for package in PACKAGES},
         },
         "pdf_engine": pdf_engine,
+        "agenda_gap_contacts": next((note.gap for note in plan.agenda_notes if isinstance(note, Proof)), None),
         "ephemeris": plan.kernel,
         "ut1": plan.clock_note,
         "notes": list(plan.notes),

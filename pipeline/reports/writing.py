@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.inputs.atomic_writing import settle, write_file
+from pipeline.inputs.atomic_writing import Content, settle, write_file
 from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered, render_documents
@@ -130,7 +130,7 @@ class Room:
     """
 
     name: str
-    files: Mapping[str, bytes]
+    files: Mapping[str, Content]
     documents: Mapping[str, Document] = field(default_factory=dict)
     own: frozenset[str] = frozenset()
     merge: Callable[[Path], Mapping[str, bytes]] | None = None
@@ -147,7 +147,7 @@ def plan_rooms(plan: Plan, with_pdf: bool) -> tuple[Room, Room]:
     engine = pdf.engine().name if with_pdf else None
     return (
         Room("calendar", {"calendar.html": page.encode()}, {"calendar.pdf": document} if document else {}),
-        Room("data", {name: text.encode() for name, text in tables.data_files(plan, engine).items()}),
+        Room("data", tables.data_files(plan, engine)),
     )
 
 

@@ -1,4 +1,4 @@
-"""Charts of the year as inline SVG: a row a month with a cell a night, and the Moon's course of 18.6 years.
+"""Charts of the year as inline SVG: a row a month with a bar a night, and the Moon's course of 18.6 years.
 
 One path per colour over the whole chart, since the PDF engine pays per element. Heights and outlines tell everything;
 colour only repeats it.
@@ -16,113 +16,115 @@ from markupsafe import Markup
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.reports.charts import runs_of
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT, path, rectangle, svg, text
-from pipeline.wording import formats
 
-# A night at the best case fills its cell; from this many decibels on the cell is empty.
-WORST_DB = 3.0
-# Bars of nights at most this short are teal, others pale: dark and light in grey print.
-GOOD_DB = 1.0
+# The hanging bars are full at this many decibels at least, and at what this share of the nights does not pass.
+LEAST_SCALE_DB, SCALE_SHARE = 3.0, 0.9
 STEEPEST_DEG = 29.0
-NEAREST_KM, FARTHEST_KM = 356_400.0, 406_700.0
-LEFT, RIGHT, HEAD = 56.0, 34.0, 11.0
-# Shares of a row: numbers of the weekends, bars, declination, distance; the rest is air.
-NUMBERS, BARS, DECLINATION, DISTANCE = 0.27, 0.32, 0.22, 0.10
+LEFT, RIGHT, HEAD = 54.0, 50.0, 11.0
+SIZE = 7.0
+# Shares of a row: numbers of the weekends, bars up, bars down, declination; the rest is air.
+NUMBERS, UP, DOWN, DECLINATION = 0.20, 0.31, 0.20, 0.21
 DAYS = 31
+DAYS_TOLD = (1, 5, 10, 15, 20, 25, 30)
 
 
 @dataclass(frozen=True)
 class Cell:
-    """One night: figures may be NaN; `rank` is that of its weekend among those told, if any."""
+    """One night: `loss_db` may be NaN; `rank` is that of its weekend among those told, if any."""
 
     day: int
-    degradation_db: float
+    contacts: float
+    loss_db: float
     declination_deg: float
-    distance_km: float
     near_sun: bool
     weekend: bool
-    possible: bool
+    away: bool
     rank: int | None
 
 
 @dataclass(frozen=True)
 class MonthRow:
-    """One calendar month of nights; a day may be without one."""
+    """One calendar month of nights; a day may be without one. `left` and `right` are two short lines each."""
 
-    label: str
+    left: tuple[str, str]
+    right: tuple[str, str]
     days: int
     cells: Sequence[Cell]
 
 
-def months_chart(rows: Sequence[MonthRow], width: float, height: float, most: float = 62.0) -> Markup:
-    """A row a month; no row is higher than `most` points."""
-    pitch = min((height - HEAD) / len(rows), most)
+@dataclass(frozen=True)
+class Scales:
+    """Contacts of the tallest bar and decibels from which a hanging one is full."""
+
+    contacts: float
+    loss_db: float
+
+
+def scales_of(rows: Sequence[MonthRow]) -> Scales:
+    """One scale for all months."""
+    most = max((cell.contacts for row in rows for cell in row.cells), default=0.0)
+    lost = sorted(cell.loss_db for row in rows for cell in row.cells if not math.isnan(cell.loss_db))
+    usual = lost[int(SCALE_SHARE * (len(lost) - 1))] if lost else 0.0
+    return Scales(most, max(float(math.ceil(usual)), LEAST_SCALE_DB))
+
+
+def months_chart(rows: Sequence[MonthRow], scales: Scales, width: float, pitch: float, title: str) -> Markup:
+    """A row a month, `pitch` points high."""
     cell = (width - LEFT - RIGHT) / DAYS
-    drawing = _Drawing(cell, pitch)
+    drawing = _Drawing(cell, pitch, scales)
     for index, row in enumerate(rows):
         drawing.row(row, HEAD + index * pitch)
-    texts = [text(LEFT + (day - 0.5) * cell, HEAD - 3.5, str(day), 6.4, GREY, "middle") for day in range(1, DAYS + 1)]
-    title = (
-        f"{formats.count(len(rows), 'month')} of nights from {rows[0].label} on, a row a month: quietness at home, "
-        "declination and distance of the Moon; the same figures stand in year.csv"
-    )
-    return svg(width, HEAD + len(rows) * pitch, title, [*texts, *drawing.parts()], "strip")
+    texts = [text(LEFT + (day - 0.5) * cell, HEAD - 3.5, str(day), SIZE, GREY, "middle") for day in DAYS_TOLD]
+    return svg(width, HEAD + len(rows) * pitch, title, [*drawing.parts(), *texts], "strip")
 
 
 class _Drawing:
     """Gathers the commands of one path per colour while the rows are walked."""
 
-    def __init__(self, cell: float, pitch: float) -> None:
-        self.cell, self.pitch = cell, pitch
-        self.tint = self.sun = self.good = self.poor = self.outlined = self.lines = self.zero = ""
-        self.declination = self.distance = self.brackets = ""
+    def __init__(self, cell: float, pitch: float, scales: Scales) -> None:
+        self.cell, self.pitch, self.scales = cell, pitch, scales
+        self.tint = self.sun = self.weekend = self.other = self.losses = self.lines = self.zero = ""
+        self.declination = self.away = ""
         self.texts: list[str] = []
 
     def row(self, row: MonthRow, top: float) -> None:
         """One month from its upper edge down."""
-        bars_top = top + NUMBERS * self.pitch
-        bars_foot = bars_top + BARS * self.pitch
-        middle = bars_foot + (0.03 + DECLINATION / 2) * self.pitch
-        far_top = bars_foot + (0.06 + DECLINATION) * self.pitch
-        far_foot = far_top + DISTANCE * self.pitch
+        base = top + (NUMBERS + UP) * self.pitch
+        foot = base + DOWN * self.pitch
+        middle = foot + (0.03 + DECLINATION / 2) * self.pitch
+        low = middle + DECLINATION / 2 * self.pitch
         end = LEFT + row.days * self.cell
-        self.lines += f"M0 {top + self.pitch:.2f}H{LEFT + DAYS * self.cell + RIGHT:.2f}"
-        self.lines += f"M{LEFT:.2f} {bars_foot:.2f}H{end:.2f}"
+        self.lines += f"M0 {top + self.pitch:.2f}H{LEFT + DAYS * self.cell + RIGHT:.2f}M{LEFT:.2f} {base:.2f}H{end:.2f}"
         self.zero += f"M{LEFT:.2f} {middle:.2f}H{end:.2f}"
         for cell in row.cells:
-            self._cell(cell, LEFT + (cell.day - 1) * self.cell, bars_top, bars_foot, far_foot)
+            self._cell(cell, LEFT + (cell.day - 1) * self.cell, base)
         for first, last in runs_of(np.array([cell.near_sun for cell in row.cells])):
             x0, x1 = self._across(row.cells[first], row.cells[last])
-            self.sun += rectangle(x0 + 0.4, bars_top, x1 - x0 - 0.8, far_foot - bars_top)
-        self._weekends(row.cells, bars_top)
+            self.sun += rectangle(x0 + 0.4, top + NUMBERS * self.pitch, x1 - x0 - 0.8, low - top - NUMBERS * self.pitch)
+        self._weekends(row.cells, top + NUMBERS * self.pitch, foot)
         half = DECLINATION / 2 * self.pitch
-        self.declination += self._line(
-            row.cells,
-            [middle - cell.declination_deg / STEEPEST_DEG * half for cell in row.cells],
+        points = (
+            f"{LEFT + (cell.day - 0.5) * self.cell:.1f} {middle - cell.declination_deg / STEEPEST_DEG * half:.1f}"
+            for cell in row.cells
         )
-        span = NEAREST_KM - FARTHEST_KM
-        self.distance += self._line(
-            row.cells,
-            [far_foot - (cell.distance_km - FARTHEST_KM) / span * (far_foot - far_top) for cell in row.cells],
-        )
-        self._words(row, bars_foot, middle, far_foot)
+        self.declination += "M" + "L".join(points)
+        self._words(row, base, foot)
 
-    def _cell(self, cell: Cell, x: float, bars_top: float, bars_foot: float, foot: float) -> None:
-        if cell.weekend:
-            self.tint += rectangle(x, bars_top, self.cell, foot - bars_top)
-        if math.isnan(cell.degradation_db):
-            return
-        deep = max(1.0 - cell.degradation_db / WORST_DB, 0.03) * (bars_foot - bars_top)
-        bar = rectangle(x + 0.9, bars_foot - deep, self.cell - 1.8, deep)
-        if not cell.possible:
-            self.outlined += bar
-        elif cell.degradation_db <= GOOD_DB:
-            self.good += bar
-        else:
-            self.poor += bar
+    def _cell(self, cell: Cell, x: float, base: float) -> None:
+        if cell.contacts > 0.0:
+            high = cell.contacts / self.scales.contacts * UP * self.pitch
+            if cell.weekend:
+                self.weekend += f"M{x + self.cell / 2:.1f} {base:.1f}v{-high:.2f}"
+            else:
+                self.other += f"M{x + 1.6:.1f} {base:.1f}v{-high:.2f}h{self.cell - 3.2:.1f}v{high:.2f}"
+        if not math.isnan(cell.loss_db):
+            deep = min(max(cell.loss_db / self.scales.loss_db, 0.03), 1.0) * DOWN * self.pitch
+            self.losses += f"M{x + self.cell / 2:.1f} {base + 0.6:.1f}v{max(deep - 0.6, 0.6):.2f}"
+        if cell.away:
+            self.away += f"M{x:.2f} {base:.2f}h{self.cell:.2f}"
 
-    def _weekends(self, cells: Sequence[Cell], bars_top: float) -> None:
-        """A bracket over the nights of each weekend that is told, with its number."""
-        base = bars_top - 1.2
+    def _weekends(self, cells: Sequence[Cell], top: float, foot: float) -> None:
+        """A tint behind the nights of each weekend that is told, with its number above."""
         first = 0
         while first < len(cells):
             rank, last = cells[first].rank, first
@@ -132,31 +134,20 @@ class _Drawing:
             while last + 1 < len(cells) and cells[last + 1].rank == rank:
                 last += 1
             x0, x1 = self._across(cells[first], cells[last])
-            self.brackets += f"M{x0 + 0.9:.2f} {base:.2f}H{x1 - 0.9:.2f}"
-            self.texts.append(text((x0 + x1) / 2, base - 1.6, str(rank), 7.0, INK, "middle", 600))
+            self.tint += rectangle(x0, top, x1 - x0, foot - top)
+            self.texts.append(text((x0 + x1) / 2, top - 1.2, f"{rank}.", SIZE, INK, "middle", 600))
             first = last + 1
 
     def _across(self, first: Cell, last: Cell) -> tuple[float, float]:
         """Left edge of one night and right edge of another."""
         return LEFT + (first.day - 1) * self.cell, LEFT + last.day * self.cell
 
-    def _line(self, cells: Sequence[Cell], heights: Sequence[float]) -> str:
-        points = (f"{LEFT + (cell.day - 0.5) * self.cell:.1f} {y:.1f}" for cell, y in zip(cells, heights, strict=True))
-        return "M" + "L".join(points)
-
-    def _words(self, row: MonthRow, bars_foot: float, middle: float, far_foot: float) -> None:
+    def _words(self, row: MonthRow, base: float, foot: float) -> None:
         edge = LEFT + DAYS * self.cell + 4
-        self.texts.append(text(0, bars_foot - 1.5, row.label, 7.8, INK, weight=600))
-        self.texts.append(text(0, middle + 1.8, "declination", 5.8, TEAL))
-        self.texts.append(text(0, far_foot, "distance", 5.8, GREY))
-        known = [cell.degradation_db for cell in row.cells if not math.isnan(cell.degradation_db)]
-        if known:
-            self.texts.append(text(edge, bars_foot - 1.5, f"{formats.decibels(min(known))} dB", 6.8, INK))
-        south, north = (pick(cell.declination_deg for cell in row.cells) for pick in (min, max))
-        reach = f"{formats.signed(south, 0)} to {formats.signed(north, 0, plus=True)}°"
-        self.texts.append(text(edge, middle + 1.8, reach, 5.8, TEAL))
-        nearest = 1000 * round(min(cell.distance_km for cell in row.cells) / 1000)
-        self.texts.append(text(edge, far_foot, f"{formats.thousands(nearest)} km", 5.8, GREY))
+        self.texts.append(text(0, base - 5.0, row.left[0], 8.0, INK, weight=600))
+        self.texts.append(text(0, foot + 3.0, row.left[1], SIZE, INK))
+        self.texts.append(text(edge, base - 5.0, row.right[0], SIZE, GREY))
+        self.texts.append(text(edge, foot + 3.0, row.right[1], SIZE, GREY))
 
     def parts(self) -> list[str]:
         """The paths, lowest first, then the words."""
@@ -165,17 +156,18 @@ class _Drawing:
             path(self.sun, fill=AMBER_TINT, stroke=AMBER, width=0.8),
             path(self.lines, stroke=HAIR, width=0.5),
             path(self.zero, stroke=PALE, width=0.4, more=' stroke-dasharray="2 2"'),
-            path(self.good, fill=TEAL),
-            path(self.poor, fill=PALE),
-            path(self.outlined, stroke=PALE, width=0.6),
-            path(self.declination, stroke=TEAL, width=1.1, more=' stroke-linejoin="round"'),
-            path(self.distance, stroke=GREY, width=0.9, more=' stroke-linejoin="round"'),
-            path(self.brackets, stroke=INK, width=1.2),
+            path(self.weekend, stroke=TEAL, width=self.cell - 2.4),
+            path(self.other, fill="#ffffff", stroke=TEAL, width=0.7),
+            path(self.losses, stroke=PALE, width=self.cell - 4.8),
+            path(self.away, stroke=INK, width=1.6),
+            path(self.declination, stroke=TEAL, width=1.0, more=' stroke-linejoin="round"'),
             *self.texts,
         ]
 
 
-def course_chart(years: Sequence[int], limits_deg: Sequence[float], mark: int, width: float, height: float) -> Markup:
+def course_chart(
+    years: Sequence[int], limits_deg: Sequence[float], mark: int, width: float, height: float, title: str
+) -> Markup:
     """A bar a year from 0 to 30 degrees, its figure above it; the marked year in ink."""
     head, foot = 10.0, 11.0
     step = width / max(len(years), 1)
@@ -187,10 +179,11 @@ def course_chart(years: Sequence[int], limits_deg: Sequence[float], mark: int, w
         colour, weight = (INK, 600) if year == mark else (TEAL, 400)
         middle = (place + 0.5) * step
         bars[colour] += rectangle(place * step + step * 0.28, base - limit * scale, step * 0.44, limit * scale)
-        texts.append(text(middle, base - limit * scale - 2.5, f"{limit:.1f}", 6.8, INK, "middle", weight))
-        texts.append(text(middle, height - 2.0, str(year), 6.8, INK if weight == 600 else GREY, "middle", weight))
+        texts.append(text(middle, base - limit * scale - 2.5, f"{limit:.1f}", SIZE, INK, "middle", weight))
+        # Every second year is named: the engine pays per word.
+        if (year - mark) % 2 == 0:
+            texts.append(text(middle, height - 2.0, str(year), SIZE, INK if weight == 600 else GREY, "middle", weight))
     line = path(f"M0 {base:.2f}H{width:g}", stroke=HAIR, width=0.5)
-    title = f"The Moon's most northern declination of each year, {years[0]} to {years[-1]}, in degrees"
     return svg(width, height, title, [*(path(commands, fill=c) for c, commands in bars.items()), line, *texts], "strip")
 
 

@@ -12,7 +12,9 @@ from pipeline.reports import pdf
 from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.single_files import replace_files
 from pipeline.reports.tables import csv_text
-from pipeline.reports.year_view import ADVICE_WIDTH, GUTTER, YearView, year_view
+from pipeline.reports.year_view import YearView, year_view
+from pipeline.reports.year_weekend_charts import HEAD
+from pipeline.reports.year_weekends_view import AIR, DATES_WIDTH, WORDS_WIDTH
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
@@ -23,7 +25,7 @@ PDF_NAME = "year.pdf"
 
 def year_html(view: YearView, for_pdf: bool) -> str:
     """The pages as HTML: for the PDF engine with fonts by file, else with fonts embedded for any browser."""
-    return page_html("year.html.jinja", for_pdf, _page_css(view), year=view, last_heading=LAST_HEADING)
+    return page_html("year.html.jinja", for_pdf, _page_css(view, for_pdf), year=view, last_heading=LAST_HEADING)
 
 
 def year_files(year: Year, with_pdf: bool) -> dict[str, bytes]:
@@ -34,9 +36,10 @@ def year_files(year: Year, with_pdf: bool) -> dict[str, bytes]:
     view = year_view(year)
     files: dict[str, bytes] = {}
     if with_pdf:
-        least = len(view.pages) + len(view.tables)
         html = year_html(view, for_pdf=True)
-        files[PDF_NAME] = pdf.render(html, year.period.first_night, year.number, least, LAST_HEADING)
+        files[PDF_NAME] = pdf.render(
+            html, year.period.first_night, year.number, max(len(view.weekends), 1), LAST_HEADING
+        )
     files["year.html"] = year_html(view, for_pdf=False).encode()
     files["year.csv"] = csv_text(year.nights).encode()
     files["weekends.csv"] = csv_text(year.weekends).encode()
@@ -54,11 +57,18 @@ def write_year(year: Year, out_folder: Path, with_pdf: bool = True) -> list[Path
     return replace_files(out_folder, files, gone=() if with_pdf else (PDF_NAME,))
 
 
-def _page_css(view: YearView) -> str:
-    """The sheet's size and what depends on it."""
-    paper = view.paper
-    chart = paper.height - 2 * paper.side - ADVICE_WIDTH - GUTTER
+def _page_css(view: YearView, for_pdf: bool) -> str:
+    """The sheet's size and what depends on it: rows stand as high as the picture over them has them.
+
+    A page printed by hand has a picture in each row instead.
+    """
+    pitch = max((page.pitch for page in view.weekends), default=0.0)
+    marks = view.paper.text_width - DATES_WIDTH - WORDS_WIDTH - AIR
+    dates = DATES_WIDTH + (marks + AIR if for_pdf else 0.0)
     return (
-        f"{page_rule(paper, 'landscape')}\n{margin_rule(view.footer)}\n"
-        f"@media print {{ .beside {{ width: {ADVICE_WIDTH:g}pt; }} .under {{ width: {chart:g}pt; }} }}"
+        f"{page_rule(view.paper)}\n{margin_rule(view.footer)}\n"
+        "@media print { "
+        f".weekends th:first-child {{ width: {dates:g}pt; }} .weekends .strip-cell {{ width: {marks + AIR:g}pt; }} "
+        f".weekends thead th {{ height: {HEAD:g}pt; line-height: {HEAD:g}pt; }} "
+        f".weekends tbody th, .weekends td {{ height: {pitch:g}pt; line-height: {pitch:g}pt; }} }}"
     )

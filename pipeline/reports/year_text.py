@@ -6,8 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.reports.folding import WIDTH, folded
-from pipeline.reports.year_view import months_title, no_weekend, told_weekends, weekend_dates, weekend_figures
-from pipeline.wording.year import course_sentence
+from pipeline.reports.year_view import months_title
+from pipeline.reports.year_weekends_view import no_weekend, row_noun, told_weekends, weekend_dates
+from pipeline.wording import formats
+from pipeline.wording.year import course_sentence, with_whom
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
@@ -22,12 +24,14 @@ def year_text(year: Year, files: list[Path], width: int = WIDTH) -> str:
     told = told_weekends(year)
     if told:
         dates = [weekend_dates(row) for row in told]
-        figures = [weekend_figures(row) for row in told]
-        across, along = max(map(len, dates)), max(map(len, figures))
-        lines += ["", "Best weekends, by the contacts to expect within everybody's hours:"]
-        for row, date, figure in zip(told, dates, figures, strict=True):
-            lines.append(f"  {row['rank']:2}  {date:{across}}  {figure:{along}}  {row['partners'] or 'nobody'}")
+        across = max(map(len, dates))
+        lines += ["", f"Best {row_noun(year)}s, by the contacts to expect within everybody's hours:"]
+        lines += [f"      {'nights named':{across}}  contacts  if free  with whom, most certain first"]
+        for row, partners, date in zip(told, year.weekend_partners, dates, strict=False):
+            contacts, free = (formats.contacts(float(row[name])) for name in ("contacts_expected", "contacts_if_free"))
+            calls = with_whom([partner.call for partner in partners])
+            lines.append(f"  {row['rank']:2}  {date:{across}}  {contacts:>8}  {free:>7}  {calls}")
     else:
-        lines += ["", f"No weekend that could be used. {no_weekend(year)}"]
+        lines += ["", f"No {row_noun(year)} that could be used. {no_weekend(year)}"]
     lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
     return folded("\n".join(lines), width)

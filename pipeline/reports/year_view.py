@@ -1,92 +1,59 @@
-"""The year's pages in words: the months' rows, the ten best weekends, partners by months, the Moon's long course.
+"""The year's pages in words: weekends, the best of them and why, months at a glance, partners by months, the course.
 
 From a finished `Year`; figures are printed as `formats` says.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from pipeline.outlook.facts import NEAR_SUN_DEG
+from pipeline.outlook.weekends import weekend_days
 from pipeline.reports import year_charts
 from pipeline.reports.views import PAPERS, Paper
+from pipeline.reports.year_partners_view import PartnerTable, partner_tables
+from pipeline.reports.year_weekends_view import (
+    WeekendAdvice,
+    WeekendsPage,
+    advice,
+    advice_title,
+    no_weekend,
+    row_lead,
+    row_noun,
+    told_weekends,
+    weekend_pages,
+    weekends_key,
+)
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.wording import formats
-from pipeline.wording.year import course_sentence, no_weekend_words, weekend_words
+from pipeline.wording.year import course_sentence, course_title, months_title_words, named_nights
 
 if TYPE_CHECKING:
     from pipeline.outlook.year import Year
 
-BEST_WEEKENDS = 10
 # At most so many rows of months on a page, columns of months in a table.
 MONTHS_A_PAGE = 12
-# Points: the column of weekends and its distance from the chart, the title with its line, the key below the chart.
-ADVICE_WIDTH, GUTTER, TITLE, KEY = 238.0, 16.0, 56.0, 40.0
-# The chart of the course: at most and at least so high; the rest of its page, and a row of the table beside it.
-COURSE_HEIGHT, COURSE_LEAST, AROUND_COURSE, TABLE_ROW = 104.0, 56.0, 190.0, 21.7
-# Points of the partners' table: call and total together, a month; from so many months on it fills the page.
-PARTNER_WIDTH, MONTH_WIDTH, SPREAD_FROM = 134.0, 52.0, 11
+# Points: title with its line, head and key of the page of weekends; headings, head and key about the months on theirs;
+# a month at most and at least; the chart of the course.
+AROUND_WEEKENDS, AROUND_MONTHS, MOST_PITCH, LEAST_PITCH, COURSE_HEIGHT = 82.0, 114.0, 40.0, 26.0, 76.0
+# A weekend in words: its line, the air behind it, and the letters that a line of half the page holds.
+ADVICE_LINE, ADVICE_AIR, ADVICE_LETTERS = 10.2, 4.0, 58
+# Words for the best in an alternative text.
+TOLD_IN_TITLE = 3
 
 
 @dataclass(frozen=True)
-class WeekendAdvice:
-    """A weekend in words."""
-
-    rank: int
-    dates: str
-    figures: str
-    reason: str
-
-
-@dataclass(frozen=True)
-class MonthsPage:
-    """A page of months' rows; the weekends stand on the first alone."""
+class MonthsChart:
+    """Rows of months on one page."""
 
     title: str
-    again: bool
     chart: Markup
-    weekends: tuple[WeekendAdvice, ...]
-
-
-@dataclass(frozen=True)
-class MonthCell:
-    """A partner's month: hours in reach and the best usable chance; empty where there is no window."""
-
-    hours: str
-    chance: str
-    strong: bool
-
-
-@dataclass(frozen=True)
-class PartnerRow:
-    """A partner's months, its hours altogether and its best night."""
-
-    call: str
-    best: str
-    total: str
-    cells: tuple[MonthCell | None, ...]
-
-
-@dataclass(frozen=True)
-class PartnerTable:
-    """Partners by months; `months` are (month, year) heads."""
-
-    months: tuple[tuple[str, str], ...]
-    rows: tuple[PartnerRow, ...]
-
-    @property
-    def width(self) -> str:
-        """A few months do not spread over the whole page."""
-        if len(self.months) >= SPREAD_FROM:
-            return "100%"
-        return f"{PARTNER_WIDTH + len(self.months) * MONTH_WIDTH:g}pt"
 
 
 @dataclass(frozen=True)
@@ -99,12 +66,15 @@ class YearView:
     number: str
     paper: Paper
     heading: str
-    at: str
     subtitle: str
-    pages: tuple[MonthsPage, ...]
+    weekends: tuple[WeekendsPage, ...]
+    weekends_key: tuple[tuple[Markup, str], ...]
+    weekends_note: str
     advice_title: str
+    advice: tuple[WeekendAdvice, ...]
     no_weekend: str
-    key: str
+    months: tuple[MonthsChart, ...]
+    months_key: str
     tables: tuple[PartnerTable, ...]
     table_key: str
     course_sentence: str
@@ -118,21 +88,29 @@ def year_view(year: Year) -> YearView:
     home, paper = inputs.home, PAPERS[inputs.season.report.paper]
     heading = months_title(year.months)
     band = formats.band(inputs.season.band)
+    at = formats.short(home.title)
+    told = told_weekends(year)
+    pages = _months_by_page(year.months)
+    weekends = weekend_pages(
+        year, pages, [months_title(one) for one in pages], paper.text_width, paper.text_height - AROUND_WEEKENDS
+    )
     return YearView(
         title=f"Mutual Moon, {heading}, {home.call} {home.title}, {band}",
         author=home.operator or home.call,
-        footer=f"Mutual Moon · {heading} · {home.call} {formats.short(home.title)} · {band} · plan {year.number}",
+        footer=f"Mutual Moon · {heading} · {home.call} {at} · {band} · plan {year.number}",
         number=year.number,
         paper=paper,
         heading=heading,
-        at=formats.short(home.title),
-        subtitle=f"{home.call} · {band} · a night is one passage of the Moon, by the date on which it stands highest · "
-        "times are local",
-        pages=_pages(year, paper),
-        advice_title=_advice_title(len(told_weekends(year))),
-        no_weekend=no_weekend(year),
-        key=_key(year),
-        tables=_tables(year),
+        subtitle=f"{heading} at {at}" + (f", {row_lead(year)}" if weekends else ""),
+        weekends=weekends,
+        weekends_key=weekends_key(year),
+        weekends_note=_weekends_note(year, len(told)),
+        advice_title=advice_title(len(told), row_noun(year)),
+        advice=advice(year),
+        no_weekend="" if told else no_weekend(year),
+        months=_months(year, pages, paper),
+        months_key=_months_key(year),
+        tables=partner_tables(year, pages),
         table_key=_table_key(year),
         course_sentence=course_sentence(year.course, year.middle_year),
         course=_course(year, paper),
@@ -156,179 +134,147 @@ def months_title(months: Sequence[tuple[int, int]]) -> str:
     return f"{start} to {end}"
 
 
-def weekend_dates(weekend: dict[str, Any]) -> str:
-    """`Fri 12 to Sun 14 March 2027`: the names of its first and last night."""
-    first, last = as_date(weekend["weekend_start"]), as_date(weekend["weekend_end"])
-    end = f"{formats.WEEKDAYS[last.weekday()]} {last.day} {formats.MONTHS[last.month - 1]} {last.year}"
-    if first == last:
-        return end
-    start = f"{formats.WEEKDAYS[first.weekday()]} {first.day}"
-    if first.month != last.month:
-        start += f" {formats.MONTHS[first.month - 1]}" + ("" if first.year == last.year else f" {first.year}")
-    return f"{start} to {end}"
+def _months_by_page(months: tuple[tuple[int, int], ...]) -> list[tuple[tuple[int, int], ...]]:
+    many = months_a_page(len(months))
+    return [months[first : first + many] for first in range(0, len(months), many)]
 
 
-def weekend_figures(weekend: dict[str, Any]) -> str:
-    """`2.4 contacts, 5.1 if you were free`."""
-    words, free = (f"{float(weekend[name]):.1f}" for name in ("contacts_expected", "contacts_if_free"))
-    return f"{words} contacts" + (f", {free} if you were free" if free != words else "")
+def _weekends_note(year: Year, told: int) -> str:
+    words = [] if not told else ["Tinted: the best, with their rank." if told > 1 else "Tinted: the best."]
+    words.append(
+        "A mark is as long as the contacts that its partner brings inside both ends' hours; a dash: nobody can be met."
+    )
+    if any(year.inputs.home.is_away(date) for date in year.period.dates):
+        words.append("Away: home is away on that night.")
+    return " ".join(words)
 
 
-def told_weekends(year: Year) -> list[dict[str, Any]]:
-    """The best weekends of those that bring anything, the best first."""
-    return [row for row in records(year.weekends.head(BEST_WEEKENDS)) if float(row["contacts_expected"]) > 0.0]
-
-
-def no_weekend(year: Year) -> str:
-    """What is said where no weekend is told."""
-    free = [row for row in records(year.weekends) if float(row["contacts_if_free"]) > 0.0]
-    best = max(free, key=lambda row: float(row["contacts_if_free"]), default=None)
-    if best is None:
-        return no_weekend_words("")
-    return no_weekend_words(f"{weekend_dates(best)} with {float(best['contacts_if_free']):.1f} contacts")
-
-
-def _advice_title(count: int) -> str:
-    names = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-    if count == 0:
-        return "No weekend that could be used"
-    return "The best weekend" if count == 1 else f"The {names[count - 1]} best weekends"
-
-
-def _pages(year: Year, paper: Paper) -> tuple[MonthsPage, ...]:
-    width, height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
-    told, zone = told_weekends(year), year.period.zone
-    of_weekend = {row["weekend_start"]: int(row["rank"]) for row in told}
-    ranks = {
-        as_date(date): of_weekend[weekend]
-        for date, weekend in zip(year.nights["night"], year.nights["weekend"], strict=True)
-        if weekend in of_weekend
-    }
-    rows = _rows(year, ranks)
-    pages = []
-    many = months_a_page(len(rows))
-    for first in range(0, len(rows), many):
-        mine = rows[first : first + many]
-        beside = 0.0 if first else ADVICE_WIDTH + GUTTER
-        chart = year_charts.months_chart(mine, width - beside, height - TITLE - KEY)
-        title = months_title(year.months[first : first + many])
-        weekends = tuple(
-            WeekendAdvice(int(row["rank"]), weekend_dates(row), weekend_figures(row), weekend_words(facts, zone))
-            for row, facts in zip(told, year.weekend_facts[: len(told)], strict=True)
-            if not first
+def _months(year: Year, pages: list[tuple[tuple[int, int], ...]], paper: Paper) -> tuple[MonthsChart, ...]:
+    rows = month_rows(year)
+    scales = year_charts.scales_of(list(rows.values()))
+    room = paper.text_height - AROUND_MONTHS - _advice_height(advice(year))
+    pitch = round(min(max(room / max(len(months) for months in pages), LEAST_PITCH), MOST_PITCH), 2)
+    made = []
+    for months in pages:
+        nights = [
+            row for row in records(year.nights) if (as_date(row["night"]).year, as_date(row["night"]).month) in months
+        ]
+        best = sorted(nights, key=lambda row: int(row["rank"]))[:TOLD_IN_TITLE]
+        best = [row for row in best if float(row["contacts_expected"]) > 0.0]
+        heard = [row for row in nights if not math.isnan(float(row["home_degradation_db"]))]
+        quietest = min(heard, key=lambda row: float(row["home_degradation_db"]), default=None)
+        title = months_title_words(
+            months_title(months),
+            [(formats.day(as_date(row["night"])), float(row["contacts_expected"])) for row in best],
+            "" if quietest is None else formats.day(as_date(quietest["night"])),
         )
-        pages.append(MonthsPage(title, first > 0, chart, weekends))
-    return tuple(pages)
+        chart = year_charts.months_chart([rows[month] for month in months], scales, paper.text_width, pitch, title)
+        made.append(MonthsChart(months_title(months), chart))
+    return tuple(made)
 
 
-def _rows(year: Year, ranks: dict[dt.date, int]) -> list[year_charts.MonthRow]:
-    by_month: dict[tuple[int, int], list[year_charts.Cell]] = {month: [] for month in year.months}
+def _advice_height(told: Sequence[WeekendAdvice]) -> float:
+    """How high the higher half of the weekends in words is, points."""
+    half = math.ceil(len(told) / 2)
+    heights = [ADVICE_LINE * (1 + math.ceil(len(one.reason) / ADVICE_LETTERS)) + ADVICE_AIR for one in told]
+    return max(sum(heights[:half]), sum(heights[half:]))
+
+
+def month_rows(year: Year) -> dict[tuple[int, int], year_charts.MonthRow]:
+    """What the chart of nights draws of each month."""
+    of_weekend = {row["weekend_start"]: int(row["rank"]) for row in told_weekends(year)}
+    home = year.inputs.home
+    found: dict[tuple[int, int], list[tuple[year_charts.Cell, float]]] = {month: [] for month in year.months}
     for row in records(year.nights):
         date = as_date(row["night"])
-        by_month[date.year, date.month].append(
-            year_charts.Cell(
-                day=date.day,
-                degradation_db=float(row["home_degradation_db"]),
-                declination_deg=float(row["declination_deg"]),
-                distance_km=float(row["distance_km"]),
-                near_sun=year_charts.near_sun(float(row["sun_separation_deg"])),
-                weekend=not is_missing(row["weekend"]),
-                possible=bool(row["possible"]),
-                rank=ranks.get(date),
-            )
+        cell = year_charts.Cell(
+            day=date.day,
+            contacts=float(row["contacts_expected"]),
+            loss_db=float(row["home_degradation_db"]),
+            declination_deg=float(row["declination_deg"]),
+            near_sun=year_charts.near_sun(float(row["sun_separation_deg"])),
+            weekend=not is_missing(row["weekend"]),
+            away=home.is_away(date),
+            rank=None if is_missing(row["weekend"]) else of_weekend.get(row["weekend"]),
         )
-    return [
-        year_charts.MonthRow(f"{formats.MONTHS[month - 1][:3]} {number}", monthrange(number, month)[1], cells)
-        for (number, month), cells in by_month.items()
-    ]
+        found[date.year, date.month].append((cell, float(row["distance_km"])))
+    return {month: _month_row(month, rows) for month, rows in found.items()}
 
 
-def _key(year: Year) -> str:
-    words = (
-        "Bars: how quiet the night is at home; a full cell is the best case for this equipment, an empty one "
-        f"{year_charts.WORST_DB:.0f} dB short of it; dark within {year_charts.GOOD_DB:g} dB. "
-        "The figures at the right are the month's best night, the Moon's range of declination and its least distance. "
-        f"Framed: the Sun within {NEAR_SUN_DEG:.0f} degrees. Tinted: weekend nights. "
-        "Numbers and brackets: the weekends told beside, each with the contacts to expect."
+def _month_row(month: tuple[int, int], rows: list[tuple[year_charts.Cell, float]]) -> year_charts.MonthRow:
+    number, name = month[0], formats.MONTHS[month[1] - 1][:3]
+    cells = [cell for cell, _ in rows]
+    # The earliest of equals.
+    best = max(cells, key=lambda cell: round(cell.contacts, 9))
+    words = f"{formats.contacts(best.contacts)} on the {best.day}" if best.contacts > 0.0 else "nobody"
+    known = [cell.loss_db for cell in cells if not math.isnan(cell.loss_db)]
+    return year_charts.MonthRow(
+        left=(f"{name} {number}", words),
+        right=(
+            formats.kilometres(min(distance for _, distance in rows)),
+            f"{formats.decibels(min(known))} dB" if known else "Moon down",
+        ),
+        days=monthrange(number, month[1])[1],
+        cells=cells,
     )
-    if not year.nights["possible"].all():
-        words += " Outlined bars: home is away, or not a night of the season."
-    return words
 
 
-def _tables(year: Year) -> tuple[PartnerTable, ...]:
-    found = {(row["partner"], row["month"]): row for row in records(year.partner_months)}
-    tables = []
-    many = months_a_page(len(year.months))
-    for first in range(0, len(year.months), many):
-        months = year.months[first : first + many]
-        rows = []
-        for call in (station.call for station in year.inputs.partners):
-            mine = [found[call, f"{number:04d}-{month:02d}"] for number, month in months]
-            hours = sum(float(row["hours"]) for row in mine)
-            rows.append(PartnerRow(call, _best(mine), _hours(hours), tuple(_month(year, row) for row in mine)))
-        heads = tuple((formats.MONTHS[month - 1][:3], str(number)) for number, month in months)
-        tables.append(PartnerTable(heads, tuple(rows)))
-    return tuple(tables)
-
-
-def _best(months: Sequence[dict[str, Any]]) -> str:
-    """The night of the best chance over these months; the earliest of equals."""
-    if not any(row["windows"] for row in months):
-        return "no window"
-    some = [row for row in months if row["nights_usable"]]
-    if not some:
-        return "never usable"
-    best = max(some, key=lambda row: round(float(row["chance"]), 3))
-    date = as_date(best["best_night"])
-    return f"best {formats.day(date)} {date.year}"
-
-
-def _month(year: Year, row: dict[str, Any]) -> MonthCell | None:
-    if not row["windows"]:
-        return None
-    limits = year.inputs.season.policy.outcome_thresholds
-    chance = float(row["chance"])
-    told = formats.chance(chance, limits.limits) if row["nights_usable"] else "nobody free"
-    return MonthCell(_hours(float(row["hours"])), told, chance >= limits.strong)
-
-
-def _hours(hours: float) -> str:
-    """`1,777 h`, `8.7 h`, `40 min`, `20 s`."""
-    if hours >= 9.95:
-        return f"{formats.thousands(hours)} h"
-    if hours >= 1.0:
-        return f"{hours:.1f} h"
-    return formats.duration(hours * 60.0) if hours else "none"
+def _months_key(year: Year) -> str:
+    scales = year_charts.scales_of(list(month_rows(year).values()))
+    words = []
+    if scales.contacts > 0.0:
+        words.append(
+            "Bars up: contacts to expect from the night alone, "
+            f"{formats.contacts(scales.contacts)} the tallest; full: {named_nights(weekend_days(year.inputs))}, "
+            f"outlined: another. "
+            f"Tinted: the {row_noun(year)}s told above, with their rank. At the left the month's best night."
+        )
+    words.append(
+        "Bars down: what distance, sky, ground, Sun and air cost your own echo that night, "
+        f"{scales.loss_db:.0f} dB or more the longest; none: the Moon stays out of your sight. "
+        "Curve: declination about the equator, the dashed line. "
+        "At the right the month's least distance of the Moon and its quietest night. "
+        f"Framed: the Sun within {NEAR_SUN_DEG:.0f} degrees."
+    )
+    if any(year.inputs.home.is_away(date) for date in year.period.dates):
+        words.append("Heavy base: home is away.")
+    return " ".join(words)
 
 
 def _table_key(year: Year) -> str:
-    strong = formats.chance(year.inputs.season.policy.outcome_thresholds.strong)
+    least = formats.chance(year.inputs.season.policy.outcome_thresholds.strong)
     return (
-        "Hours of mutual windows in the month, and the best chance in a slot that both ends can use. Heavy: "
-        f"at least {strong}. A dash: no window in that month."
+        "The word of the best chance that a slot of the month has within both ends' hours, and on how many nights "
+        f"there is one. Tinted: strong, {least} or more with nothing assumed about either end. No slot: the Moon is "
+        "shared, but never long enough, at hours of both and at a chance of at least marginal. A dash: it is not "
+        "shared in that month. Together: these nights, and the hours in which both ends have the Moon, free or not."
     )
 
 
 def _course(year: Year, paper: Paper) -> Markup:
-    if not len(year.course.years):
+    course = year.course
+    if not len(course.years):
         return Markup("")
-    width = paper.height - 2 * paper.side
-    left = paper.width - paper.top - paper.bottom - AROUND_COURSE - TABLE_ROW * len(year.inputs.partners)
-    height = min(max(left, COURSE_LEAST), COURSE_HEIGHT)
     return year_charts.course_chart(
-        year.course.years.tolist(), year.course.north_deg.tolist(), year.middle_year, width, height
+        course.years.tolist(),
+        course.north_deg.tolist(),
+        year.middle_year,
+        paper.text_width,
+        COURSE_HEIGHT,
+        course_title(course, year.middle_year),
     )
 
 
 def _method(year: Year) -> tuple[str, ...]:
     return (
-        "Windows, link and slots are computed as for a month's plan, with the same skylines, mounts, equipment and "
-        "hours. Home's decibels are those of its own echo, the mean over the time it can see the Moon that night; "
-        "declination, distance and the Sun are those of the instant at which the Moon stands highest.",
         "A weekend's contacts are those of the agenda that planning its nights by themselves gives, within the hours "
         "of both ends and your policy, what was agreed left aside; beside them what they would be if you could be at "
-        "the dish at any hour of these nights. Northern limits are the greatest geocentric declination of each "
-        "calendar year; the southern ones agree with them within about 0.1 degree.",
+        "the dish at any hour of these nights. A night is one passage of the Moon, by the date on which it stands "
+        "highest; times are local.",
+        "Windows, link and slots are computed as for a month's plan, with the same skylines, mounts, equipment and "
+        "hours. Home's decibels are those of its own echo, the mean over the time it can see the Moon that night; "
+        "declination, distance and the Sun are those of the instant at which the Moon stands highest. Northern limits "
+        "are the greatest geocentric declination of each calendar year; the southern ones agree with them within about "
+        "0.1 degree.",
         " ".join(f"{note.rstrip('.')}." for note in year.notes),
     )

@@ -27,6 +27,7 @@ from pipeline.agenda.notes import (
     Ties,
     TooManyNights,
     TooManySlots,
+    TripsAmong,
 )
 from pipeline.agenda.replan import Change, Fate, Stretch
 from pipeline.agenda.reserves import Reserve
@@ -67,6 +68,11 @@ def note_words(note: Note) -> str:
             return (
                 "This agenda is proven the best: no other is worth more by your priorities, chances and what nights and"
                 " hours cost."
+            )
+        case TripsAmong(nights, of):
+            return (
+                f"What each trip buys was sought among {nights} of the {of} nights that have slots: those that this"
+                " agenda would miss most, then those of the best slots."
             )
         case Ties():
             return (

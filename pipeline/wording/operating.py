@@ -6,6 +6,7 @@ From the values of `operating`; how a frequency is printed stands here: 10 Hz fr
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 
 from pipeline.inputs.modes import WITHOUT_TONES, Mode
@@ -20,6 +21,7 @@ HOUR_S = 3600.0
 NO_BREAK = "\N{NO-BREAK SPACE}"
 # More names than this fill the head of the page and tell nothing; each slot says it too.
 MOST_NAMED = 4
+TITLE = re.compile(r"(?P<mode>.+), (?P<period>[\d.]+) s periods(, tones (?P<spacing>[\d.e+]+) Hz apart)?")
 
 
 def turn_words(turns: Turns, end: End, speech: Speech = ENGLISH_SPEECH) -> str:
@@ -45,6 +47,15 @@ def mode_title(mode: Mode, speech: Speech) -> str:
     sentence = sentences.MODE_TITLE if mode.mode in WITHOUT_TONES else sentences.MODE_TITLE_TONES
     spacing = f"{mode.tone_spacing_hz:.3g}"
     return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
+
+
+def title_words(title: str, speech: Speech) -> str:
+    """The same of a title that the record holds in English; one that reads otherwise stays as it is."""
+    found = TITLE.fullmatch(title)
+    if found is None:
+        return title
+    sentence = sentences.MODE_TITLE_TONES if found["spacing"] else sentences.MODE_TITLE
+    return speech.say(sentence, **found.groupdict())
 
 
 def chance_words(value: float, limits: tuple[float, ...], speech: Speech) -> str:

@@ -44,7 +44,7 @@ CHANGED = "What has changed"
 YOUR_TIME, UTC_TIME = "Your time:", "UTC:"
 
 # Subjects.
-SUBJECT_CHANGED = "Moon contact with {home}, {period}: changed times"
+SUBJECT_CHANGED = "Moon contact with {home}, {period}: changed {things}"
 SUBJECT_NO_WINDOW = "Moon contact with {home}, {period}: no common time"
 SUBJECT_NO_SLOT = "Moon contact with {home}, {period}: no time yet"
 SUBJECT_AGREED = "Moon contact with {home}, {period}: our agreed times"
@@ -63,6 +63,36 @@ SLOT_NEW = "Slot {label} is new: {time}."
 SLOT_AGREED = "Slot {label} is agreed."
 SLOT_MAYBE = "You said maybe to slot {label}. We need a yes or a no."
 SLOT_WITHDRAWN = "Slot {label} is withdrawn: {time}. A second mail takes it out of your calendar."
+# What a letter says of a slot beside its time, where it differs from what was told last; by what differs.
+CHANGED_TIMES = "times"
+CHANGED_NAMES = {
+    "frequency": "frequency",
+    "mode": "mode",
+    "opener": "first to send",
+    "meet": "meeting place",
+    "dials": "dials",
+}
+DIFFERS_ONE = {
+    "frequency": "Slot {labels}: the frequency is new. Before: {before}. Now: {now}.",
+    "mode": "Slot {labels}: the mode is new. Before: {before}. Now: {now}.",
+    "opener": "Slot {labels}: who sends first is new. Before: {before}. Now: {now}.",
+    "meet": "Slot {labels}: the meeting place is new. Before: {before}. Now: {now}.",
+    "dials": "Slot {labels}: the dials are new. Before: {before}. Now: {now}.",
+}
+DIFFERS_MANY = {
+    "frequency": "Slots {labels}: the frequency is new. Before: {before}. Now: {now}.",
+    "mode": "Slots {labels}: the mode is new. Before: {before}. Now: {now}.",
+    "opener": "Slots {labels}: who sends first is new. Before: {before}. Now: {now}.",
+    "meet": "Slots {labels}: the meeting place is new. Before: {before}. Now: {now}.",
+    "dials": "Slots {labels}: the dials are new. Before: {before}. Now: {now}.",
+}
+DIALS_OF_MOVED_ONE = "Slot {labels}: the dials are new. Use those of this letter."
+DIALS_OF_MOVED_MANY = "Slots {labels}: the dials are new. Use those of this letter."
+FREQUENCY_OF_BOTH, FREQUENCY_OF_EACH = "{frequency}, both of us", "you {yours}, we {ours}"
+MODE_OF_NEITHER, NO_DIALS = "none that both of us have", "none"
+OPENS_PARTNER, OPENS_HOME = "you", "we"
+DIALS_TOLD = "listen on {listen}, send on {send}"
+DIAL_SPAN, DIAL_ALONE = "{first} to {last} MHz", "{first} MHz"
 OTHER_WORDS = "The slots are the same. Other lines are new: please use this letter, not the one before."
 
 # What it is about.
@@ -304,6 +334,7 @@ CHAT_SLOT_NARROW, CHAT_SLOT_UTC = "{label}: {local} your time = {utc} UTC", "{la
 CHAT_WITH = "{line} with {operator}"
 CHAT_AGREED, CHAT_MOVED = "{line} (agreed)", "{line} (moved, before: {before})"
 CHAT_LOCAL, CHAT_UTC = "{time} your time", "{time} UTC"
+CHAT_CHANGED = "New: {things}."
 CHAT_MORE_ONE, CHAT_MORE_MANY = "And {number} more slot: ask us.", "And {number} more slots: ask us."
 CHAT_BOTH_SEND, CHAT_EACH_SENDS = "Both send on {frequency}.", "You send on {yours}, we on {ours}."
 CHAT_TURNS: dict[End, str] = {"partner": "You send first, {yours} UTC.", "home": "You send second, {yours} UTC."}

@@ -41,6 +41,11 @@ def filled(pattern: str, values: Mapping[str, str]) -> str:
     return one_line(PLACES.sub(lambda found: values.get(found[1], found[0]), pattern))
 
 
+def season_words(pattern: str, speech: Speech) -> str:
+    """A text of the season in the partner's language where it is ours; the user's own stays as it was written."""
+    return speech.pattern(pattern) if pattern in sentences.SEASON_WORDS else pattern
+
+
 def person(station: Station) -> str:
     """Who is written to: the operator, or the call where nobody is named."""
     return one_line(station.operator or "") or station.call
@@ -105,3 +110,19 @@ def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: S
 def utc_words(start: dt.datetime, end: dt.datetime, speech: Speech = ENGLISH_SPEECH) -> str:
     """The span in UTC, its date too: it is often another one than there."""
     return speech.say(sentences.ONLY_UTC, utc=span_words(start, end, dt.UTC, speech))
+
+
+def one_time(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo | None, speech: Speech) -> str:
+    """The span by the partner's clock, or in UTC where its zone is not known."""
+    return local_words(start, end, zone, speech) if zone else utc_words(start, end, speech)
+
+
+def both_clocks(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
+    """`Fri 12 Mar 2027 22:15 to 23:15 (UTC-3) here, Sat 13 Mar 2027 03:15 to 04:15 (UTC+2) there`.
+
+    A partner whose zone is not known has UTC.
+    """
+    here, there = (
+        f"{short_span(start, end, zone)} ({offset_words(start, end, zone)})" for zone in (home, partner or dt.UTC)
+    )
+    return f"{here} here, {there} there" if partner else f"{here} here, {short_span(start, end, dt.UTC)} UTC"

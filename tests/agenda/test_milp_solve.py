@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from pipeline.agenda import milp_solve
 from pipeline.agenda.milp_hours import SiteHours
-from pipeline.agenda.milp_model import LEAST_NIGHT_COST, NEVER, QUANTUM, Demand, Problem
+from pipeline.agenda.milp_model import LEAST_NIGHT_COST, NEVER, QUANTUM, UNITS, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
 
 GAP = 15
@@ -329,6 +330,52 @@ def test_a_limit_of_nodes_is_told_by_a_bound() -> None:
     short, full = choose(problem, node_limit=1), choose(problem)
     assert full.value <= short.bound + QUANTUM
     assert short.value <= full.value + QUANTUM
+
+
+def _with_cheap_hours(problem: Problem) -> Problem:
+    nothing = np.full((3, problem.room.size), np.nan)
+    hours = SiteHours(0.02 / 60.0, problem.busy_until - GAP, np.full(problem.start.size, 0.04), *nothing)
+    return dataclasses.replace(problem, hours=hours)
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_of_many_items_a_small_gap_is_left_and_told(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The proven optimum lies between what is found and its bound; the bound is nearer than the ease."""
+    problem = _with_cheap_hours(_large(seed, 3, 3, 4))
+    full = choose(problem)
+    assert full.gap == 0.0
+    ease = 0.05 * UNITS
+    monkeypatch.setattr(milp_solve, "MANY_ITEMS", 1)
+    eased = choose(problem, ease=ease)
+    assert eased.value <= full.value + QUANTUM
+    assert full.value <= eased.bound + QUANTUM
+    assert eased.gap <= ease / UNITS
+    assert choose(problem, ease=0.0).gap == 0.0
+
+
+@pytest.mark.parametrize("held", [20, 6_000])
+def test_pairs_are_taken_up_in_few_rounds(held: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One pair for each two nights a round: few programs, none with more columns than were held and came new."""
+    problem, sizes, programs = _with_cheap_hours(_large(1, 3, 3, 4)), [], []
+    solve, search = milp_solve.linprog, milp_solve.milp
+
+    def counted(cost: np.ndarray, *rest: object, **options: object) -> object:
+        sizes.append(cost.size)
+        return solve(cost, *rest, **options)
+
+    def searched(cost: np.ndarray, **options: object) -> object:
+        programs.append(cost.size)
+        return search(cost, **options)
+
+    plain = choose(problem)
+    monkeypatch.setattr(milp_solve, "linprog", counted)
+    monkeypatch.setattr(milp_solve, "milp", searched)
+    monkeypatch.setattr(milp_solve, "MOST_IN_USE", held)
+    choice = choose(problem)
+    assert choice.value == pytest.approx(plain.value, abs=QUANTUM)
+    assert choice.gap == 0.0
+    assert len(sizes) <= 6
+    assert len(programs) <= 3
 
 
 def test_nothing_to_choose_from() -> None:

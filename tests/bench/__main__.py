@@ -60,6 +60,16 @@ def plan_case(partners: int, length: str) -> None:
     show(f"{_partners(partners)}, a {length}, whole plan", measure("ours.whole_plan", partners, length), {}, cpu=True)
 
 
+def size_cases() -> None:
+    """Four seasons larger than most, everybody available at all hours; the gap is what the agenda may fall short by."""
+    for partners, length, nights, slots in (
+        (120, "month", 6, 3), (30, "quarter", 6, 3), (20, "month", 6, 3), (20, "month", 20, 6),
+    ):  # fmt: skip
+        made = measure("ours.whole_plan", partners, length, nights, slots)
+        show(f"{partners} partners, a {length}, {nights} nights of {slots}", made, {}, cpu=True)
+        print(f"  gap {made.result['gap']:.4f} of a contact")
+
+
 def _partners(count: int) -> str:
     return f"{count} partner{'' if count == 1 else 's'}"
 
@@ -97,6 +107,7 @@ def main(arguments: list[str]) -> int:
     documents_case()
     help_case()
     if not quick:
+        size_cases()
         cost_table()
     return 0
 

@@ -9,10 +9,11 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from pipeline.agenda.notes import Proof
 from pipeline.ephemeris.sky import make_sky
 from pipeline.inputs.model import Station
 from pipeline.pairs.survey import make_survey
-from pipeline.plan.plan import make_plan
+from pipeline.plan.plan import Plan, make_plan
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
 from pipeline.windows.rules import make_rules
 from pipeline.windows.scene import sites_of
@@ -50,10 +51,19 @@ def all_quantities(partners: int, length: str) -> dict[str, float]:
     return {"windows": float(len(made.windows)), "hours": float(made.windows["duration_min"].sum() / 60.0)}
 
 
-def whole_plan(partners: int, length: str) -> dict[str, float]:
+def whole_plan(partners: int, length: str, nights: int = 6, slots: int = 3) -> dict[str, float]:
     """The same with nights, reasons, the agenda and why not; everybody is available at all hours: the dearest case."""
-    made = make_plan(scenes.season(partners, length), scenes.FIRST)
-    return {"windows": float(len(made.windows)), "hours": float(made.windows["duration_min"].sum() / 60.0)}
+    made = make_plan(scenes.season(partners, length, nights, slots), scenes.FIRST)
+    return {
+        "windows": float(len(made.windows)),
+        "hours": float(made.windows["duration_min"].sum() / 60.0),
+        "gap": gap_of(made),
+    }
+
+
+def gap_of(plan: Plan) -> float:
+    """Contacts by which another agenda may be better."""
+    return next(note.gap for note in plan.agenda_notes if isinstance(note, Proof))
 
 
 def every_pair(count: int, length: str) -> dict[str, float]:

@@ -16,7 +16,7 @@ from pipeline.record.inputs import Inputs
 MINIMUM_ELEVATION_DEG = 5.0
 FREQUENCY_MHZ = 10_368.0
 FIRST = dt.date(2027, 3, 1)
-LAST_OF = {"month": dt.date(2027, 3, 31), "year": dt.date(2028, 2, 29)}
+LAST_OF = {"month": dt.date(2027, 3, 31), "quarter": dt.date(2027, 5, 31), "year": dt.date(2028, 2, 29)}
 
 
 def stations(count: int) -> list[Station]:
@@ -50,15 +50,15 @@ def _station(index: int, latitude_deg: float, longitude_deg: float) -> Station:
     )
 
 
-def season(partners: int, length: str) -> Inputs:
-    """Home and its partners over a month or a year."""
+def season(partners: int, length: str, nights: int = 6, slots: int = 3) -> Inputs:
+    """Home and its partners over a month, a quarter or a year; so many nights, so many slots each."""
     home, *others = stations(partners + 1)
     plan = Season(
         home=home.call,
         band="3cm",
         frequency_mhz=FREQUENCY_MHZ,
         dates=DateRange(FIRST, LAST_OF[length]),
-        policy=Policy(refraction=False),
+        policy=Policy(refraction=False, maximum_nights=nights, maximum_slots_per_night=slots),
     )
     wishes = tuple(Partner(one.call) for one in others)
     return Inputs(plan, home, tuple(others), wishes, {"season.yaml": "0"}, modes=mode_table())

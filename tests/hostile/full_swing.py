@@ -20,6 +20,7 @@ from tests.letters.test_post_chain import answered
 Type = Callable[..., tuple[int, str]]
 CREW = f"out/{PERIOD}/nights/{NIGHT}"
 LEDGER = "stations/record/sent.jsonl"
+COPIES = "stations/record/sent/"
 CLOCK = re.compile(rb"answered: [^,}]+")
 
 # What is typed to be cut, and what before it.
@@ -91,8 +92,10 @@ def settled(type_: Type, desk: Path, office: PostOffice, old: Picture) -> list[s
     now = picture(desk)
     if not now[LEDGER].startswith(old[LEDGER]):
         faults.append("the ledger lost a line")
-    if not {path for path in now if now[path] != old.get(path)} <= {LEDGER}:
-        faults.append("a file beside the ledger changed")
+    if not {path for path in now if now[path] != old.get(path) and not path.startswith(COPIES)} <= {LEDGER}:
+        faults.append("a file beside the ledger and the copies changed")
+    if any(now.get(path) != content for path, content in old.items() if path.startswith(COPIES)):
+        faults.append("an older copy changed")
     codes = [type_(*SEND)[0]]
     stations = read_inputs(desk / "stations" / "season.yaml").partners
     addresses = {station.call: station.email for station in stations}
@@ -108,4 +111,13 @@ def settled(type_: Type, desk: Path, office: PostOffice, old: Picture) -> list[s
         faults.append("a letter was sent twice or not at all")
     if not picture(desk)[LEDGER].startswith(old[LEDGER]):
         faults.append("the ledger lost a line later")
-    return faults
+    return faults + copies_told(desk, office)
+
+
+def copies_told(desk: Path, office: PostOffice) -> list[str]:
+    """What is wrong with the copies: each mail that the server took lies there as it left."""
+    kept = {path: content for path, content in picture(desk).items() if path.startswith(COPIES)}
+    named = {f"{COPIES}{one.copy}" for one in read_ledger(desk / "stations").messages if one.delivered}
+    faults = [] if all(content in kept.values() for _, _, content in office.taken) else ["a copy is missing"]
+    whole = {path for path in kept if path.endswith(".eml")}
+    return [*faults, *([] if named <= whole else [f"the ledger names what is not there: {sorted(named - whole)}"])]

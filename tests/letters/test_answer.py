@@ -67,7 +67,9 @@ def test_answers_in_a_chat_take_the_times_of_the_plan(answer: Answer, season: Se
     assert (code, err) == (0, "")
     assert out == (
         "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed\n"
+        "          Fri 12 Mar 2027 22:15 to 23:15 (UTC−3) here, Sat 13 Mar 2027 02:15 to 03:15 (UTC+1) there\n"
         "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: declined\n"
+        "          Sat 13 Mar 2027 22:15 to 23:15 (UTC−3) here, Sun 14 Mar 2027 02:15 to 03:15 (UTC+1) there\n"
         "noted in stations/record/agenda.yaml; next: mutual-moon plan\n"
     )
     assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "declined"}
@@ -89,7 +91,11 @@ def test_answers_to_a_letter_take_the_times_of_the_letter(answer: Answer, season
     code, _, err = answer("QF4LUM", "C=yes")
     assert (code, err) == (2, "C=yes: slot C was withdrawn from QF4LUM; there is A, B.\n")
     sent(season, [slot("QF4LUM", "A", day=26, sequence=2)])
-    assert "(was at 2027-03-20 01:15 UTC)" in answer("QF4LUM", "A=yes")[1]
+    said = answer("QF4LUM", "A=yes")[1]
+    assert "(was at 2027-03-20 01:15 UTC)" in said
+    # The time before and after, each by both clocks.
+    assert "before: Fri 19 Mar 2027 22:15 to 23:15 (UTC−3) here, Sat 20 Mar 2027 02:15 to 03:15 (UTC+1) there" in said
+    assert "now:    Thu 25 Mar 2027 22:15 to 23:15 (UTC−3) here, Fri 26 Mar 2027 02:15 to 03:15 (UTC+1) there" in said
     assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "confirmed"}
 
 

@@ -538,6 +538,14 @@ def test_addresses_and_events_in_their_many_spellings(tmp_path: Path) -> None:
     assert read_file(wide).events[0].uid == uid("QF4LUM", "A")
 
 
+def test_a_yes_of_somebody_who_left_the_season_is_told(replies: Replies, season: SeasonFolder) -> None:
+    text = season.season.read_text(encoding="utf-8")
+    assert "  - {call: QF4LUM}\n" in text
+    season.season.write_text(text.replace("  - {call: QF4LUM}\n", ""), encoding="utf-8")
+    _, out, _ = replies(a=mail(reply()))
+    assert "QF4LUM is no partner of this season any more: tell it yourself, or put it back." in out
+
+
 def test_a_letter_handed_over_by_the_operator_is_known_by_its_uid(replies: Replies, season: SeasonFolder) -> None:
     """Who has no mail server sends `letter.eml` by hand: the ledger knows nothing of it, but the UID is ours."""
     _, out, _ = replies(a=mail(reply("QZ5KAR", "B", answer="DECLINED"), call="QZ5KAR"))

@@ -11,7 +11,9 @@ from itertools import pairwise
 import pandas as pd
 import pytest
 
-from pipeline.outlook.trips import LEAST_ADDED, Trips, make_trips
+from pipeline.agenda.notes import TripsAmong
+from pipeline.outlook import trips as trips_room
+from pipeline.outlook.trips import LEAST_ADDED, Trips, make_trips, nights_looked_at, trips_notes
 from pipeline.plan.tables import trips_table
 from pipeline.record.inputs import Inputs
 from pipeline.reports.agenda_view import agenda_view
@@ -71,6 +73,27 @@ def test_nights_agreed_are_always_in() -> None:
     trips = _trips(held)
     assert trips[0].nights == (last["night"],)
     assert all(last["night"] in one.nights for one in trips)
+
+
+def test_of_a_large_season_the_promising_nights_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As many nights as hold so many slots, the agenda's first; it is told, and of a small season nothing is."""
+    grid, agenda, _ = agenda_of(march_inputs())
+    nights = set(agenda.pool.night.tolist())
+    assert set(nights_looked_at(grid, agenda, agenda.pool)) == nights
+    assert trips_notes(grid, agenda) == ()
+    whole = make_trips(grid, agenda)
+    most = agenda.pool.start.size - 1
+    monkeypatch.setattr(trips_room, "MOST_ITEMS", most)
+    some = nights_looked_at(grid, agenda, agenda.pool)
+    assert agenda.nights <= set(some) < nights
+    assert trips_notes(grid, agenda) == (TripsAmong(len(some), len(nights)),)
+    fewer = make_trips(grid, agenda)
+    assert all(
+        one.contacts_expected <= other.contacts_expected + 0.05 for one, other in zip(fewer, whole, strict=False)
+    )
+    assert any(one.chosen for one in fewer)
+    monkeypatch.setattr(trips_room, "MOST_ITEMS", 1)
+    assert len(nights_looked_at(grid, agenda, agenda.pool)) == 1
 
 
 def test_table_and_words() -> None:

@@ -13,7 +13,7 @@ import pytest
 from pipeline.absence.causes import Absence, Cause, TooWeak
 from pipeline.absence.remedies import LargerDish, Tried
 from pipeline.plan.plan import Plan
-from pipeline.reports import tables
+from pipeline.reports import table_text, tables
 from pipeline.reports.table_text import columns_of, json_rows
 from tests.reports.invented_plan import make
 
@@ -111,9 +111,40 @@ def test_run_json_tells_the_provenance_and_no_path(plan: Plan) -> None:
     assert record["inputs"]["season.yaml"] == "ab" * 32
     assert record["versions"]["numpy"] == np.__version__
     assert record["ephemeris"]
+    assert record["agenda_gap_contacts"] == 0.0
     assert record["ut1"]
     assert record["assumed"]["QF4LUM"]
     assert '": "/' not in text
+
+
+def _texts(plan: Plan) -> dict[str, str]:
+    """All data files as they are written, in their order."""
+    parts = {name: [one] if isinstance(one, bytes) else one for name, one in tables.data_files(plan).items()}
+    made = {name: b"".join(some).decode() for name, some in parts.items()}
+    assert {name: b"".join(some).decode() for name, some in parts.items()} == made
+    return made
+
+
+@pytest.mark.parametrize("rows", [1, 7, 10_000])
+def test_a_large_table_is_the_same_in_any_blocks(plan: Plan, rows: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Few rows are held as text at a time; JSON without the CSV before it is the same too."""
+    samples, held = plan.samples.head(20), []
+    whole = table_text.columns_of
+
+    def counted(frame: pd.DataFrame) -> list[table_text.Column]:
+        held.append(len(frame))
+        return whole(frame)
+
+    monkeypatch.setattr(table_text, "BLOCK_ROWS", rows)
+    monkeypatch.setattr(table_text, "columns_of", counted)
+    text = table_text.BlockText(samples)
+    assert b"".join(text.csv()).decode() == table_text.csv_of(whole(samples))
+    assert max(held) <= rows
+    assert sum(held) == len(samples)
+    lines = [f"  {table_text.json_text(one.name)}: [{', '.join(one.json)}]" for one in whole(samples)]
+    assert b"".join(text.json()).decode() == "{\n" + ",\n".join(lines) + "\n}"
+    assert sum(held) == len(samples)
+    assert b"".join(table_text.BlockText(samples).json()).decode() == "{\n" + ",\n".join(lines) + "\n}"
 
 
 @pytest.mark.parametrize("name", ["QM7TOR.yaml", "/home/someone/season.yaml"])
@@ -122,7 +153,7 @@ def test_paths_lose_their_folder(name: str) -> None:
 
 
 def test_no_windows_at_all_still_writes_files() -> None:
-    files = tables.data_files(make(partners=1, blind="QF4LUM"))
+    files = _texts(make(partners=1, blind="QF4LUM"))
     assert files["windows.csv"].startswith("partner,")
     assert json.loads(files["plan.json"])["windows"] == []
     assert sorted(files) == [
@@ -151,7 +182,7 @@ def test_absences_have_their_change_slot_and_chance(plan: Plan) -> None:
         Absence(Cause.SUN_TOO_NEAR, second=Cause.HOURS_DO_NOT_MEET),
         Absence(Cause.NOT_WANTED, wanted=0),
     )
-    files = tables.data_files(dataclasses.replace(plan, absences=told))
+    files = _texts(dataclasses.replace(plan, absences=told))
     calls = [station.call for station in plan.inputs.partners]
     assert files["absences.csv"].splitlines() == [
         "partner,cause,second_cause,change,slot_start_utc,chance",
@@ -162,5 +193,5 @@ def test_absences_have_their_change_slot_and_chance(plan: Plan) -> None:
     assert [row["partner"] for row in rows] == calls[:2]
     assert rows[1]["change"] is None
     assert rows[0]["chance"] == 0.61
-    nobody = tables.data_files(dataclasses.replace(plan, absences=(None,) * 3))
+    nobody = _texts(dataclasses.replace(plan, absences=(None,) * 3))
     assert nobody["absences.csv"] == "partner,cause,second_cause,change,slot_start_utc,chance\n"

@@ -5,24 +5,39 @@ from __future__ import annotations
 import csv
 import dataclasses
 import datetime as dt
+import math
 import re
+import subprocess
 from functools import lru_cache
 from io import BytesIO, StringIO
 from pathlib import Path
+from typing import Any
 
 import pytest
+from fontTools.ttLib import TTFont
 from markupsafe import escape
 from pypdf import PdfReader
 
 from pipeline.inputs.model import DateRange
+from pipeline.outlook.weekends import WeekendPartner
 from pipeline.outlook.year import Year, make_year
-from pipeline.reports import single_files, year_pages, year_view
+from pipeline.reports import (
+    browser,
+    single_files,
+    year_charts,
+    year_pages,
+    year_view,
+    year_weekend_charts,
+    year_weekends_view,
+)
+from pipeline.reports.places import fonts_folder, templates_folder
 from pipeline.reports.svg import AMBER, AMBER_TINT, GREY, HAIR, INK, PALE, TEAL, TEAL_TINT
 from pipeline.reports.tables import csv_text
 from pipeline.reports.writing import OutputBlocked
 from pipeline.reports.year_text import year_text
+from pipeline.reports.year_weekends_view import told_weekends, weekend_dates, weekend_figures
 from pipeline.wording import formats
-from pipeline.wording.year import weekend_words
+from pipeline.wording.year import MOST_LETTERS, weekend_words
 from tests.plan.months import TODAY, demo_inputs, only_partners
 from tests.reports.headings import Headings
 
@@ -51,32 +66,125 @@ def page_texts() -> list[str]:
     return [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(BytesIO(files()["year.pdf"])).pages]
 
 
-def test_two_landscape_pages_with_footer_and_number() -> None:
+def test_portrait_pages_with_footer_number_and_bookmarks() -> None:
     reader = PdfReader(BytesIO(files()["year.pdf"]))
     texts = page_texts()
     assert len(texts) == 2
     for number, (page, text) in enumerate(zip(reader.pages, texts, strict=True), start=1):
-        assert page.mediabox.width > page.mediabox.height
+        assert page.mediabox.width < page.mediabox.height
         assert f"Mutual Moon · March to May 2027 · QM7TOR Basalt Tor · 3 cm · plan {year().number}" in text
         assert f"page {number} of 2" in text
     assert reader.metadata is not None
     assert reader.metadata.title == "Mutual Moon, March to May 2027, QM7TOR Basalt Tor, 3 cm"
-    assert [str(mark.title) for mark in reader.outline] == [
-        "March to May 2027 at Basalt Tor",
+    assert [str(getattr(mark, "title", "")) for mark in reader.outline] == [
+        "The year by what can be worked",
+        view().advice_title,
+        "The months at a glance",
         "Partners by months",
         year_pages.LAST_HEADING,
     ]
 
 
-def test_each_weekend_stands_once_with_its_reason() -> None:
+def weekends() -> list[dict[str, Any]]:
+    return year().weekends.sort_values("weekend_start").to_dict("records")
+
+
+def test_a_row_a_weekend_in_order_with_its_figures() -> None:
+    (page,) = view().weekends
     text = page_texts()[0]
-    told = year_view.told_weekends(year())
+    assert len(page.rows) == len(weekends()) == 13
+    of = {
+        row["weekend_start"]: mine
+        for row, mine in zip(year().weekends.to_dict("records"), year().weekend_partners, strict=True)
+    }
+    away = {dt.date(2027, 3, 12): "away Fri", dt.date(2027, 3, 19): "away 2 nights"}
+    for row, figures in zip(page.rows, weekends(), strict=True):
+        start, contacts, free = (figures[name] for name in ("weekend_start", "contacts_expected", "contacts_if_free"))
+        partners = of[start]
+        assert row.day == ("" if start.weekday() == 4 else "Sat ") + str(start.day)
+        assert row.note == away.get(start, "")
+        assert row.contacts == (f"{contacts:.1f}" if contacts >= 0.05 else "under 0.1" if contacts else "–")
+        assert row.if_free == (f"{free:.1f}" if free >= 0.05 else "under 0.1" if free else "–")
+        assert row.rank == (figures["rank"] if figures["rank"] <= 10 and contacts else None)
+        assert row.partners.split() == [partner.call for partner in partners]
+        assert f"{row.contacts} {row.if_free} {row.partners}".strip() in text
+        assert f"{free:.1f} if you were free" in str(row.strip) or free < 0.05
+    assert [row.month for row in page.rows if row.month] == ["Mar 2027", "Apr 2027", "May 2027"]
+    assert sum(row.rank is not None for row in page.rows) == len(told_weekends(year())) > 5
+
+
+def test_marks_are_the_partners_and_end_at_the_sum() -> None:
+    """What each partner brings adds up to the weekend; words are those of chances, most certain first."""
+    for row, partners in zip(year().weekends.itertuples(), year().weekend_partners, strict=True):
+        assert sum(partner.contacts for partner in partners) == pytest.approx(row.contacts_expected, abs=1e-9)
+        assert sorted(partner.call for partner in partners) == sorted(row.partners.split())
+        brought = [partner.contacts for partner in partners]
+        assert brought == sorted(brought, reverse=True)
+        for partner in partners:
+            # Chance times presence, 0.9: a strong contact of 90 % brings 0.81, a workable one of half 0.45.
+            assert {"strong": 0.81, "workable": 0.45, "marginal": 0.09}[partner.outcome] <= partner.contacts + 1e-9
+    place = year_weekend_charts.MarksPlace(100.0, 208.0, 500.0, 4)
+    one = WeekendPartner("QA1AA", 0.9, "strong"), WeekendPartner("QB1BB", 0.1, "marginal")
+    marks = [year_weekend_charts.WeekendMarks(one, 1.0, 3.0), year_weekend_charts.WeekendMarks((), 0.0, 0.0)]
+    chart = str(year_weekend_charts.weekends_chart(marks, place, 12.0, "title"))
+    # 50 points a contact from 104 on: tick at 154, line to 254; discs at the middles of 45 and 5 points, the second as
+    # small as its share.
+    assert "M154.00" in chart
+    assert "H254.00" in chart
+    assert f"M{104 + 22.5 - 3.4:.2f}" in chart
+    assert f"M{104 + 47.5 - 2.3:.2f}" in chart
+    assert chart.count("<path") == 5
+
+
+def test_an_axis_has_room_for_its_figures() -> None:
+    assert year_weekend_charts.axis_figures(1) == [0, 1]
+    assert year_weekend_charts.axis_figures(8) == list(range(9))
+    assert year_weekend_charts.axis_figures(12) == [0, 2, 4, 6, 8, 10, 12]
+    assert year_weekend_charts.axis_figures(47)[:3] == [0, 10, 20]
+    rows = [year_weekend_charts.WeekendMarks((), 2.0, 2.0), year_weekend_charts.WeekendMarks((), 0.5, 3.2)]
+    assert year_weekend_charts.axis_end(rows) == 4
+    assert year_weekend_charts.axis_end(rows[:1]) == 2
+    assert year_weekend_charts.axis_end([]) == 1
+
+
+def test_each_told_weekend_stands_once_with_its_reason() -> None:
+    text = " ".join(page_texts())
+    told = told_weekends(year())
     assert told == [row for row in year().weekends.head(10).to_dict("records") if row["contacts_expected"] > 0.0]
     assert len(told) > 5
     for row, facts in zip(told, year().weekend_facts[: len(told)], strict=True):
-        assert text.count(year_view.weekend_dates(row)) == 1
+        line = f"{row['rank']}. {weekend_dates(row)}: {weekend_figures(row)}"
+        assert text.count(line) == 1
         assert weekend_words(facts, year().period.zone) in text
-        assert year_view.weekend_figures(row) in text
+    # Each row that is told leads to its reason and back.
+    for rank, row in enumerate(told, start=1):
+        anchor = f"weekend-{row['weekend_start']}"
+        assert html().count(f'href="#best-{rank}"') == html().count(f'id="best-{rank}"') == 1
+        assert html().count(f'href="#{anchor}"') == html().count(f'id="{anchor}"') == 1
+
+
+def test_the_pictures_tell_their_message() -> None:
+    """Alternative texts against the tables."""
+    chart = re.search("<title>(.*?)</title>", str(view().weekends[0].chart))
+    months = re.search("<title>(.*?)</title>", str(view().months[0].chart))
+    course = re.search("<title>(.*?)</title>", str(view().course))
+    assert chart
+    assert months
+    assert course
+    best, nothing = year().weekends.iloc[0], (year().weekends["contacts_expected"] == 0.0).sum()
+    start = best["weekend_start"]
+    name = {3: "March", 4: "April", 5: "May"}[start.month]
+    assert f"most on {start.day} {name} ({best['contacts_expected']:.1f})" in chart[1]
+    assert f"on {nothing} of 13 weekends nobody can be met" in chart[1]
+    night = year().nights.set_index("rank").loc[1]
+    assert f"most on {formats.day(night['night'])} ({night['contacts_expected']:.1f})" in months[1]
+    quiet = year().nights.loc[year().nights["home_degradation_db"].idxmin(), "night"]
+    assert f"quietest at home on {formats.day(quiet)}" in months[1]
+    years = year().course.years.tolist()
+    north = dict(zip(years, year().course.north_deg.tolist(), strict=True))
+    most, least = max(north, key=lambda one: north[one]), min(north, key=lambda one: north[one])
+    assert f"most in {most} ({north[most]:.1f} degrees), least in {least} ({north[least]:.1f} degrees)" in course[1]
+    assert f"{north[2027]:.1f} degrees in 2027" in course[1]
 
 
 def test_partners_by_months_are_the_table() -> None:
@@ -84,53 +192,154 @@ def test_partners_by_months_are_the_table() -> None:
     assert [row.call for row in table.rows] == ["QF4LUM", "QX6ICE", "QI9TEA"]
     assert table.months == (("Mar", "2027"), ("Apr", "2027"), ("May", "2027"))
     figures = {(row["partner"], row["month"]): row for row in year().partner_months.to_dict("records")}
-    text = page_texts()[1]
+    text = " ".join(page_texts())
+    limits = year().inputs.season.policy.outcome_thresholds
+    words: set[str] = set()
     for row in table.rows:
         mine = [figures[row.call, month] for month in ("2027-03", "2027-04", "2027-05")]
         for cell, figure in zip(row.cells, mine, strict=True):
-            assert (cell is None) == (figure["windows"] == 0)
-            if cell is not None and figure["hours"] > 10:
-                assert cell.hours == f"{figure['hours']:.0f} h"
-                assert cell.hours in text
-                assert cell.strong == (figure["chance"] >= 0.9)
+            words.add(cell.word)
+            if not figure["windows"]:
+                assert (cell.word, cell.nights) == ("–", "")
+            elif not figure["nights_usable"]:
+                assert (cell.word, cell.nights) == ("no slot", "")
+            else:
+                reached = [
+                    one for one in ("marginal", "workable", "strong") if figure["chance"] >= getattr(limits, one)
+                ]
+                # QX6ICE is known in part alone: never strong.
+                assert cell.word == ("workable" if row.call == "QX6ICE" and reached[-1] == "strong" else reached[-1])
+                assert cell.nights.split()[0] == str(figure["nights_usable"])
+        assert f"{row.words.expandtabs(1)} {row.nights}" in text
+        total = sum(figure["nights_usable"] for figure in mine)
+        assert row.nights == (f"{total} night{'s' if total > 1 else ''}" if total else "no night")
+        hours = sum(figure["hours"] for figure in mine)
+        assert row.hours == (f"{hours:.0f} h" if hours > 10 else "none")
+        some = [figure for figure in mine if figure["nights_usable"]]
+        if some:
+            best = max(some, key=lambda figure: round(figure["chance"], 3))
+            assert row.best.endswith(f" on {formats.day(best['best_night'])}")
+            assert row.best.startswith(formats.chance(best["chance"], limits.limits))
+    assert words >= {"–", "strong", "workable"}
     assert table.rows[2].best == "no window"
-    assert table.rows[2].total == "none"
+    assert table.rows[0].strong == tuple(
+        (place, 1) for place, cell in enumerate(table.rows[0].cells) if cell.word == "strong"
+    )
+
+
+def test_columns_of_partners_end_before_the_next_begins() -> None:
+    """Widths by the font itself: a word that reaches the next stop would push the rest of its row aside."""
+    faces = {}
+    for weight in ("Regular", "Semibold"):
+        with TTFont(fonts_folder() / f"SourceSansPro-{weight}.otf") as font:
+            faces[weight] = font.getBestCmap(), {name: width for name, (width, _) in font["hmtx"].metrics.items()}
+    css = (templates_folder() / "year.css").read_text(encoding="utf-8")
+
+    def stop(rule: str) -> tuple[float, float]:
+        found = re.search(re.escape(rule) + r" \{[^}]*?tab-size: ([\d.]+)pt", css)
+        size = re.search(
+            re.escape(rule.split(" ")[0].split(",")[0]) + r"(?: table)? \{[^}]*?font-size: ([\d.]+)pt", css
+        )
+        assert found
+        assert size
+        return float(found[1]), float(size[1])
+
+    def wide(words: str, size: float, weight: str) -> float:
+        letters, widths = faces[weight]
+        # Tabular figures are 0.497 em wide, in semibold 0.536.
+        return size / 1000 * sum(max(widths[letters[ord(one)]], 540 if one.isdigit() else 0) for one in words)
+
+    tab, size = stop(".months th, .months td")
+    for words in ("strong", "workable", "marginal", "unlikely", "no slot", "27 nights", "2027"):
+        assert wide(words, size, "Regular") < tab - 1
+    tab, size = stop(".weekends .row-words")
+    for words in ("contacts", "under 0.1", "if free", "12.3"):
+        assert wide(words, size, "Semibold") < tab - 0.5
+    calls = "QT8NUI QJ2KAW QN1PIK QG8FEN QF4LUM QZ5KAR"
+    assert len(calls) == MOST_LETTERS - 1
+    assert wide(calls, size, "Semibold") + 2 * tab < year_weekends_view.WORDS_WIDTH
 
 
 def test_the_course_is_told_and_drawn() -> None:
-    text = page_texts()[1]
+    text = page_texts()[-1]
     assert (
         "The Moon comes to 27.7 degrees north and 27.7 degrees south in 2027, falling to 18.6 degrees in 2034." in text
     )
-    assert all(str(number) in text for number in range(2018, 2039))
+    assert all(str(number) in text for number in range(2019, 2039, 2))
+    assert all(f"{limit:.1f}" in text for limit in year().course.north_deg)
 
 
-def test_one_path_a_colour_and_only_the_colours_of_the_look() -> None:
-    chart = str(view().pages[0].chart)
-    assert chart.count("<path") <= 10
-    used = set(re.findall(r'(?:fill|stroke)="(#[0-9a-f]+)"', chart + str(view().course)))
-    assert used <= {INK, GREY, PALE, HAIR, TEAL, TEAL_TINT, AMBER, AMBER_TINT}
-    assert len(re.findall(r">\d\d? dB<|>\d\.\d dB<", chart)) == 3
+def test_one_path_a_colour_only_the_colours_of_the_look_and_nothing_small() -> None:
+    charts = [str(view().weekends[0].chart), str(view().months[0].chart), str(view().course)]
+    assert [chart.count("<path") <= 10 for chart in charts] == [True] * 3
+    used = set(re.findall(r'(?:fill|stroke)="(#[0-9a-f]+)"', "".join(charts)))
+    assert used <= {INK, GREY, PALE, HAIR, TEAL, TEAL_TINT, AMBER, AMBER_TINT, "#ffffff"}
+    sizes = [float(size) for size in re.findall(r'font-size="([\d.]+)"', "".join(charts))]
+    css = (templates_folder() / "year.css").read_text(encoding="utf-8")
+    sizes += [float(size) for size in re.findall(r"font-size: ([\d.]+)pt", css)]
+    assert min(sizes) >= 7.0
 
 
-def test_a_bar_a_night_taller_where_it_is_quieter() -> None:
-    from pipeline.reports import year_charts
+def luminance(colour: str) -> float:
+    """Relative luminance of sRGB: WCAG 2.2, `relative luminance`."""
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
-    rows = year_view._rows(year(), {})
+
+def test_words_stand_out_by_day_and_by_night() -> None:
+    """WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for words, each colour on each ground it stands on."""
+    css = (templates_folder() / "year.css").read_text(encoding="utf-8")
+    dark = css.split("prefers-color-scheme: dark")[1]
+    # Each colour of charts has its counterpart by night.
+    for colour in (INK, GREY, TEAL, PALE, HAIR, AMBER, TEAL_TINT, AMBER_TINT):
+        assert f'="{colour}"]' in dark
+    by_day = [(one, ground) for one in (INK, GREY, TEAL) for ground in ("#ffffff", TEAL_TINT)]
+    by_day += [(INK, AMBER_TINT)]
+    night, tint = "#12181f", "#17414b"
+    by_night = [(one, ground) for one in ("#e3e8ed", "#a9b4bf", "#86c8d6") for ground in (night, tint)]
+    assert all(colour in dark for pair in by_night for colour in pair)
+    for words, ground in by_day + by_night:
+        light, dim = sorted((luminance(words), luminance(ground)), reverse=True)
+        assert (light + 0.05) / (dim + 0.05) >= 4.5, (words, ground)
+
+
+def test_a_bar_a_night_by_its_contacts_and_what_it_costs() -> None:
+    rows = list(year_view.month_rows(year()).values())
+    nights = year().nights
     # A bar a night: each of these months has a date without one, and no bar there.
     assert [len(row.cells) for row in rows] == [30, 29, 30]
-    assert [cell.day for cell in rows[0].cells] == [date.day for date in year().period.dates if date.month == 3]
-    assert [row.label for row in rows] == ["Mar 2027", "Apr 2027", "May 2027"]
-    quiet = [
-        year_charts.Cell(day, db, 0.0, 380_000.0, False, False, True, None)
-        for day, db in enumerate((0.2, 0.9, 1.1, 5.0), 1)
-    ]
-    chart = str(year_charts.months_chart([year_charts.MonthRow("Mar 2027", 31, quiet)], 400, 100))
-    heights = [float(height) for height in re.findall(r"v([\d.]+)h-", chart)]
-    # Teal ones first: two within 1 dB, then the two others; the worst keeps a sliver that can be seen.
-    assert heights == sorted(heights, reverse=True)
-    assert len(heights) == 4
-    assert heights[3] > 0
+    cells = [cell for row in rows for cell in row.cells]
+    assert [cell.day for cell in cells] == [date.day for date in year().period.dates]
+    assert [cell.contacts for cell in cells] == nights["contacts_expected"].tolist()
+    assert [cell.loss_db for cell in cells] == nights["home_degradation_db"].tolist()
+    assert [cell.near_sun for cell in cells] == (nights["sun_separation_deg"] < 12.0).tolist()
+    assert [cell.weekend for cell in cells] == [date.weekday() in (4, 5, 6) for date in year().period.dates]
+    assert [cell.away for cell in cells].count(True) == 4
+    scales = year_charts.scales_of(rows)
+    assert scales.contacts == nights["contacts_expected"].max()
+    for (number, row), month in zip(enumerate(rows, start=3), ("Mar", "Apr", "May"), strict=True):
+        mine = nights[[date.month == number for date in nights["night"]]]
+        best = mine.loc[mine["contacts_expected"].idxmax()]
+        assert row.left == (f"{month} 2027", f"{best['contacts_expected']:.1f} on the {best['night'].day}")
+        assert row.right == (
+            f"{round(mine['distance_km'].min() / 1000)},000 km",
+            f"{mine['home_degradation_db'].min():.1f} dB",
+        )
+
+
+def test_bars_are_as_tall_as_their_figures() -> None:
+    def cell(day: int, contacts: float, loss_db: float, weekend: bool) -> year_charts.Cell:
+        return year_charts.Cell(day, contacts, loss_db, 0.0, False, weekend, False, None)
+
+    cells = [cell(1, 2.0, 1.0, True), cell(2, 1.0, 2.0, True), cell(3, 1.0, 9.0, False), cell(4, 0.0, math.nan, True)]
+    row = year_charts.MonthRow(("Mar 2027", ""), ("", ""), 31, cells)
+    assert year_charts.scales_of([row]) == year_charts.Scales(2.0, 3.0)
+    chart = str(year_charts.months_chart([row], year_charts.Scales(2.0, 4.0), 400, 100, ""))
+    up, down = year_charts.UP * 100, year_charts.DOWN * 100
+    assert [float(one) for one in re.findall(r"v-([\d.]+)", chart)] == pytest.approx([up, up / 2, up / 2])
+    found = [float(one) for one in re.findall(r"M[\d.]+ [\d.]+v([\d.]+)", chart)]
+    assert found == pytest.approx([down / 4 - 0.6, down / 2 - 0.6, down - 0.6], abs=0.01)
 
 
 def test_html_stands_alone_and_is_ordered() -> None:
@@ -141,6 +350,32 @@ def test_html_stands_alone_and_is_ordered() -> None:
     assert all(after - before <= 1 for before, after in zip(page.levels, page.levels[1:], strict=False))
     assert "file:" not in html()
     assert html().count("<svg") == html().count("<title>") - 1
+
+
+def test_no_page_is_wider_than_the_glass(tmp_path: Path) -> None:
+    """Laid out by the machine's browser on telephones and a desk: what is wide is pushed in its own box."""
+    program = browser.find()
+    if program is None:
+        pytest.skip("no browser on this machine")
+    widths = (320, 360, 430, 1280)
+    frames = "".join(f'<iframe width="{one}" height="800" srcdoc="{escape(html())}"></iframe>' for one in widths)
+    asks = (
+        "onload = () => { const f = [...document.querySelectorAll('iframe')]; const told = f.map(one => "
+        "one.contentDocument.documentElement.scrollWidth + ' ' + Math.max(...[...one.contentDocument.querySelectorAll("
+        "'section')].map(part => part.scrollWidth - part.clientWidth))); "
+        "document.body.innerHTML = '<p>' + told.join(', ') + '</p>'; }"
+    )
+    page = tmp_path / "frames.html"
+    page.write_text(f"<!DOCTYPE html><body>{frames}<script>{asks}</script></body>", encoding="utf-8")
+    command = [
+        str(program), "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--dump-dom",
+        f"--user-data-dir={tmp_path / 'profile'}", page.as_uri(),
+    ]  # fmt: skip
+    dom = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout
+    told = re.search(r"<p>([\d ,]+)</p>", dom)
+    assert told
+    # Sections cut what is too wide for them: nothing is.
+    assert told[1] == ", ".join(f"{one} 0" for one in widths)
 
 
 def test_true_minus_signs_only() -> None:
@@ -220,10 +455,12 @@ def test_terminal_text_has_a_line_a_weekend() -> None:
     text = year_text(year(), [Path("out/year.pdf"), Path("out/year.csv")])
     lines = text.splitlines()
     assert max(len(line) for line in lines) <= 100
-    for row in year_view.told_weekends(year()):
-        (line,) = [one for one in lines if year_view.weekend_dates(row) in one]
+    for row, partners in zip(told_weekends(year()), year().weekend_partners, strict=False):
+        (line,) = [one for one in lines if weekend_dates(row) in one]
         assert line.split()[0] == str(row["rank"])
-        assert year_view.weekend_figures(row) in line
+        figures = [f"{row[name]:.1f}" for name in ("contacts_expected", "contacts_if_free")]
+        told = line.split(weekend_dates(row))[1].split()
+        assert told == [*figures, *(partner.call for partner in partners)]
     assert lines[-1] == "Open: out/year.pdf"
 
 
@@ -236,7 +473,7 @@ def test_a_home_that_is_away_has_no_weekend() -> None:
     best = made.weekends.loc[made.weekends["contacts_if_free"].idxmax()]
     why = (
         "None earns a set-up within everybody's hours. Were you free, the best would be "
-        f"{year_view.weekend_dates(best.to_dict())} with {best['contacts_if_free']:.1f} contacts."
+        f"{weekend_dates(best.to_dict())} with {best['contacts_if_free']:.1f} contacts."
     )
     assert best["contacts_if_free"] > 0.5
     told = year_text(made, [Path("out/year.html")], 200)
@@ -247,7 +484,7 @@ def test_a_home_that_is_away_has_no_weekend() -> None:
 
 def test_dates_of_weekends_in_words() -> None:
     def words(first: dt.date, last: dt.date) -> str:
-        return year_view.weekend_dates({"weekend_start": first, "weekend_end": last})
+        return weekend_dates({"weekend_start": first, "weekend_end": last})
 
     # The Gregorian calendar: 12 March 2027 is a Friday, 31 December 2027 as well.
     assert words(dt.date(2027, 3, 12), dt.date(2027, 3, 14)) == "Fri 12 to Sun 14 March 2027"

@@ -44,7 +44,9 @@ def pairs() -> Iterator[tuple[str, str]]:
     """The sentences that are counted: the one of one and that of many."""
     for name, one in vars(sentences).items():
         many = getattr(sentences, f"{name.removesuffix('_ONE')}_MANY", None) if name.endswith("_ONE") else None
-        if many is not None and name != "ONE_LEAD":
+        if isinstance(one, dict) and many is not None:
+            yield from zip(one.values(), many.values(), strict=True)
+        elif many is not None and name != "ONE_LEAD":
             yield one, many
 
 

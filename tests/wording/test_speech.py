@@ -18,6 +18,7 @@ from tests.test_words_last import sentences as sentences_of_module
 # Modules of the letters whose words a partner reads; the others speak to the operator.
 SPOKEN = (
     "building", "chat", "home_words", "invitations", "morning_after", "no_slot", "on_the_air", "station_words",
+    "two_languages", "withdrawing", "told",
 )  # fmt: skip
 # What the table takes from other rooms.
 NO_SENTENCES = {"HORIZON", "MINIMUM_ELEVATION", "MOUNT_ELEVATION", "NO_PLACE_TO_MEET"}

@@ -9,7 +9,20 @@ import numpy as np
 
 from pipeline.outlook.facts import Fact, FactKind
 from pipeline.outlook.lunar_course import Course, lunar_course
-from pipeline.wording.year import LONGEST, course_sentence, no_weekend_words, weekend_words
+from pipeline.wording.year import (
+    LONGEST,
+    MOST_LETTERS,
+    away_words,
+    course_sentence,
+    course_title,
+    marks_title,
+    named_nights,
+    no_weekend_words,
+    row_words,
+    weekend_words,
+    weekends_title,
+    with_whom,
+)
 
 
 def test_course_sentences() -> None:
@@ -50,4 +63,42 @@ def test_a_weekend_that_brings_nothing_says_so() -> None:
     assert weekend_words((Fact(FactKind.NOBODY_FREE),), zone) == "Nobody can be met within everybody's hours."
     poor = Fact(FactKind.CAN_BE_MET, of_partners=9, best_night=night)
     assert weekend_words((poor,), zone) == "Nobody is worth a set-up, best on Saturday."
-    assert no_weekend_words("") == "None earns a set-up within everybody's hours."
+    assert no_weekend_words("") == (
+        "None earns a set-up within everybody's hours. None would if you were free at any hour."
+    )
+
+
+def test_a_row_names_as_many_partners_as_it_has_room_for() -> None:
+    calls = [f"QT{number}NUI" for number in range(1, 10)]
+    assert with_whom(calls[:6]) == " ".join(calls[:6])
+    assert with_whom(calls) == "QT1NUI QT2NUI QT3NUI QT4NUI and 5 more"
+    assert all(len(with_whom(calls[:count])) <= MOST_LETTERS for count in range(10))
+    assert with_whom(["QLONGCALL/QRP" * 4, "QA1AA"]).endswith(" and 1 more")
+    assert with_whom([]) == ""
+
+
+def test_away_nights_and_rows_in_words() -> None:
+    friday = dt.date(2027, 3, 5)
+    assert away_words([], 3) == ""
+    assert away_words([friday], 3) == "away Fri"
+    assert away_words([friday, friday + dt.timedelta(days=1)], 3) == "away 2 nights"
+    assert away_words([friday], 1) == "away"
+    assert row_words(("fri", "sat", "sun")) == "a row a weekend, Friday to Sunday night"
+    assert row_words(("tue", "wed")) == "a row a week, the nights named Tuesday and Wednesday"
+    assert named_nights(("fri", "sat", "sun")) == "a weekend night"
+    assert named_nights(("tue", "wed")) == "a night named Tuesday or Wednesday"
+
+
+def test_alternative_texts() -> None:
+    assert weekends_title("March 2027", "4 weekends", [("5 March", 2.61), ("12 March", 0.04)], 2) == (
+        "Contacts to expect, March 2027: most on 5 March (2.6) and 12 March (under 0.1); on 2 of 4 weekends nobody can "
+        "be met. The figures stand in the table."
+    )
+    assert marks_title([("QA1AA", "strong"), ("QB1BB", "marginal")], "3.1") == (
+        "QA1AA strong and QB1BB marginal; 3.1 if you were free"
+    )
+    assert marks_title([], "0") == "Nobody; 0 if you were free"
+    assert course_title(lunar_course(2027), 2027) == (
+        "The Moon's most northern declination of each year, 2018 to 2038: most in 2025 (28.7 degrees), least in 2034 "
+        "(18.6 degrees), 27.7 degrees in 2027."
+    )
