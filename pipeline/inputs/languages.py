@@ -11,8 +11,6 @@ from io import BytesIO
 from pathlib import Path
 
 from babel import Locale
-from babel.messages.mofile import write_mo
-from babel.messages.pofile import read_po
 
 ENGLISH = "en"
 LANGUAGES_FOLDER = Path(__file__).resolve().parent.parent / "data" / "languages"
@@ -32,6 +30,10 @@ def named() -> str:
 @cache
 def catalogue(language: str) -> GNUTranslations:
     """The sentences of one language other than English, its header in `info()`."""
+    # Whoever writes in English alone does not wait for these.
+    from babel.messages.mofile import write_mo
+    from babel.messages.pofile import read_po
+
     with (LANGUAGES_FOLDER / f"{language}.po").open("rb") as file:
         read = read_po(file, locale=language, abort_invalid=True)
     compiled = BytesIO()

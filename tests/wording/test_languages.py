@@ -56,6 +56,11 @@ def test_the_languages_to_begin_with() -> None:
     assert "de (German)" in named()
 
 
+def test_whoever_lays_out_a_station_file_reads_which_there_are() -> None:
+    told = (LANGUAGES_FOLDER.parent / "new_folder" / "station.yaml").read_text("utf-8")
+    assert f"English text beneath: {', '.join(languages())}." in told
+
+
 @pytest.mark.parametrize("code", OTHERS)
 def test_every_sentence_is_there_and_none_more(code: str) -> None:
     """Whatever is missing is printed as an entry to fill in."""
@@ -106,13 +111,14 @@ def test_what_a_catalogue_says_of_itself(code: str) -> None:
     head = (LANGUAGES_FOLDER / f"{code}.po").read_text("utf-8").partition("\nmsgid")[0]
     assert "from memory and unread by a speaker" in head.replace("\n# ", " ")
     assert Locale.parse(code).english_name in head
-    assert catalogue(code).info()["last-translator"] == ""
-    assert not spoken(code).is_read
+    assert spoken(code).is_read == bool(catalogue(code).info()["last-translator"])
     assert speech.ENGLISH_SPEECH.is_read
 
 
 def test_who_signs_is_believed(monkeypatch: pytest.MonkeyPatch) -> None:
     signed = catalogue("de")
+    monkeypatch.setattr(signed, "_info", signed.info() | {"last-translator": ""})
+    assert not spoken("de").is_read
     monkeypatch.setattr(signed, "_info", signed.info() | {"last-translator": "QD1EU"})
     assert spoken("de").is_read
 
