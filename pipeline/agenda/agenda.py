@@ -23,6 +23,7 @@ from pipeline.agenda.commitments import (
     blocked,
     make_commitments,
     next_label,
+    promised_to_others,
     refused_times,
 )
 from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_with_one_more
@@ -112,6 +113,7 @@ def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = 
     fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
     fit &= ~blocked(slots, held.busy, grid.inputs.season.policy.gap_minutes)
     fit &= ~refused_times(slots, held.refused)
+    fit &= ~promised_to_others(slots, held.promised, grid.inputs.season.policy.gap_minutes)
     return slots.take(np.flatnonzero(fit))
 
 

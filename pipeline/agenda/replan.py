@@ -147,6 +147,7 @@ def _held(grid: SlotGrid, found: _Sorted) -> Commitments:
         kept=(*found.stay, *found.elsewhere),
         busy=(*others, *((one.start, one.end) for one in stay)),
         open_offers=(),
+        promised=(),
         spent=record.spent | labels,
     )
 

@@ -314,6 +314,7 @@ class Letters(Keys):
     closing: Text = "Good echoes"
     reply_by: kinds.Day | None = None
     meet: Text = rules.NO_PLACE_TO_MEET
+    choices: Annotated[Whole, Field(ge=1, le=3, description="a number of times, 1 to 3,")] = 2
 
 
 @dataclass(config=CONFIG)

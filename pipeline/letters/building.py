@@ -7,11 +7,19 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.rules import NO_PLACE_TO_MEET
+from pipeline.letters.choice_words import (
+    ask_choice_words,
+    choose_words,
+    example_words,
+    lead_sentence,
+    other_times,
+    sky_words,
+    unbroken,
+)
 from pipeline.letters.document import Heads, Letter, Section, SlotView, content_digest
 from pipeline.letters.home_words import home_section
 from pipeline.letters.no_slot import no_slot_words
@@ -96,6 +104,7 @@ def heads_of(speech: Speech) -> Heads:
         speech.say(sentences.CHANGED),
         speech.say(sentences.YOUR_TIME),
         speech.say(sentences.UTC_TIME),
+        speech.say(sentences.OTHER_TIME),
     )
 
 
@@ -139,7 +148,11 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
     """One line that says what is asked."""
     speech = speech_for(view.station)
     figures = {"home": view.home.call, "period": speech.period(view.first_night, view.last_night)}
-    times = [speech.say(sentences.CHANGED_TIMES)] if any(slot.before for slot in slots) or withdrawn else []
+    times = (
+        [speech.say(sentences.CHANGED_TIMES)]
+        if any(slot.before and not slot.chosen for slot in slots) or withdrawn
+        else []
+    )
     changed = [*times, *subject_names(changes_of(slots), speech)]
     if changed:
         return speech.say(sentences.SUBJECT_CHANGED, things=speech.listed(changed), **figures)
@@ -171,7 +184,10 @@ def change_words(
         labels = speech.listed(refused)
         said.append(speech.count(sentences.SAID_NO_ONE, sentences.SAID_NO_MANY, len(refused), labels=labels))
     for slot in slots:
-        if slot.before:
+        if slot.chosen:
+            time = one_time(slot.start_utc, slot.end_utc, zone, speech)
+            said.append(say(sentences.YOU_CHOSE, chosen=slot.chosen, label=slot.label, time=time))
+        elif slot.before:
             before, now = (one_time(*edges, zone, speech) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
             said.append(say(sentences.SLOT_MOVES, label=slot.label, before=before, now=now))
         elif slot in fresh and not is_first:
@@ -181,6 +197,8 @@ def change_words(
             said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(say(sentences.SLOT_MAYBE, label=slot.label))
+        if slot.gone and not slot.is_confirmed:
+            said.append(say(sentences.NO_LONGER_FREE, labels=speech.listed(slot.gone)))
     said += change_sentences(changes_of(slots), speech)
     said += [
         say(sentences.SLOT_WITHDRAWN, label=slot.label, time=one_time(slot.start_utc, slot.end_utc, zone, speech))
@@ -206,8 +224,7 @@ def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo
     say, band = speech_for(view.station).say, formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
-        lead = {0: sentences.AGREED_LEAD, 1: sentences.ONE_LEAD}.get(waiting, sentences.MANY_LEAD)
-        words = [say(lead, band=band)]
+        words = [say(lead_sentence(waiting, any(slot.alternatives for slot in slots)), band=band)]
     else:
         words = [say(sentences.CONTACT_WANTED, band=band), no_slot_words(view)]
     if zone is None:
@@ -227,18 +244,13 @@ def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> Sl
     return SlotView(
         label=slot.label,
         title=say(sentences.SLOT, label=slot.label),
-        local=_unbroken(local_words(slot.start_utc, slot.end_utc, zone, speech)) if zone else "",
-        utc=_unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC, speech)),
+        local=unbroken(local_words(slot.start_utc, slot.end_utc, zone, speech)) if zone else "",
+        utc=unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC, speech)),
         company=company,
-        answer=say(answers.get(slot.state, sentences.PLEASE_CONFIRM)),
+        answer=say(answers[slot.state]) if slot.state in answers else choose_words(slot, speech),
         is_confirmed=slot.is_confirmed,
+        alternatives=other_times(slot, zone, speech),
     )
-
-
-def _unbroken(span: str) -> str:
-    """The hours stay in one line, on the narrowest glass too; an hour after its date does not stand alone."""
-    span = re.sub(r"(\d\d:\d\d .+), (\d\d:\d\d)", "\\1,\N{NO-BREAK SPACE}\\2", span)
-    return re.sub(r"(\d\d:\d\d) (\w+) (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}\\2\N{NO-BREAK SPACE}\\3", span)
 
 
 def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, ...]:
@@ -252,26 +264,21 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
             else (sentences.OTHER_PLACE_BY, sentences.OTHER_PLACE_SOON)
         )
         return (speech.say(by if date else soon, date=date),)
+    sky = sky_words(slots, speech)
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not waiting:
-        return (speech.say(sentences.NOTHING_TO_ANSWER),)
+        nothing = sentences.TIMES_AGREED if sky else sentences.NOTHING_TO_ANSWER
+        return (speech.say(nothing), *sky)
     example = speech.say(sentences.COMMA).join(example_words(waiting, speech))
     said = [
         speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date),
+        *ask_choice_words(slots, speech),
         speech.say(sentences.HOW_TO_ANSWER, example=example),
     ]
     if len(slots) > 1:
         said.append(speech.say(sentences.ONE_SLOT_SHOWN, label=waiting[0]))
     said.append(speech.say(sentences.NO_TIME_SUITS))
-    return tuple(said)
-
-
-def example_words(waiting: list[str], speech: Speech) -> list[str]:
-    """How an answer is written: `A yes`, `B no`."""
-    return [
-        speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
-        for place, label in enumerate(waiting[:2])
-    ]
+    return (*said, *sky)
 
 
 def names_a_place(letters: Letters) -> bool:

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import example_words, meet_place, names_a_place, told_slots
+from pipeline.letters.building import meet_place, names_a_place, told_slots
+from pipeline.letters.choice_words import example_words
 from pipeline.letters.home_words import short_home
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, withdrawn_slots
@@ -26,6 +27,7 @@ from pipeline.wording.words import offset_words, person, plain_letters, short_da
 
 if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
+    from pipeline.wording.speech import Speech
 
 LONGEST = 600
 PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "“": '"', "”": '"', "…": "..."}
@@ -45,6 +47,7 @@ class Message:
     withdrawn: str
     reason: str
     ask: str
+    sky: str
     frequency: str
     turn: str
     mode: str
@@ -68,13 +71,15 @@ class Room:
     wide_home: bool = False
     wide_times: bool = False
     question: bool = False
+    sky: bool = False
+    others: bool = False
 
 
 def rooms(slots: int) -> Iterator[Room]:
     """From everything to the ask alone: what is needed on the air goes last."""
-    room = Room(slots, *(True,) * 7)
+    room = Room(slots, *(True,) * 9)
     yield room
-    for part in ("question", "wide_home", "wide_mode", "wide_times", "meet", "minutes", "aims"):
+    for part in ("question", "wide_home", "sky", "wide_mode", "wide_times", "meet", "minutes", "others", "aims"):
         room = replace(room, **{part: False})
         yield room
     for count in range(slots, -1, -1):
@@ -86,7 +91,8 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     slots = told_slots(view)
     text = ""
     for room in rooms(len(slots)):
-        text = plain(templates.render(MESSAGE, message=_message(view, slots, room)), speech_for(view.station))
+        told = slots if room.others else tuple(replace(slot, alternatives=()) for slot in slots)
+        text = plain(templates.render(MESSAGE, message=_message(view, told, room)), speech_for(view.station))
         if len(text) <= LONGEST:
             return text
     raise TemplateFault(
@@ -128,6 +134,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots),
+        sky=_sky(slots, speech) if room.sky else "",
         frequency=_frequency(view) if on_the_air else "",
         turn=_turn(view, slots, room.minutes),
         mode=_mode(view, room.wide_mode) if on_the_air else "",
@@ -163,7 +170,11 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     elif slot.is_confirmed:
         line = say(sentences.CHAT_AGREED, line=line)
     aim = aim_at_start(view, slot) if room.aims else ""
-    return f"{line}\n{aim}" if aim else line
+    others = (
+        say(sentences.CHAT_OTHER, label=one.label, time=_time(view, one.start_utc, one.end_utc))
+        for one in slot.alternatives
+    )
+    return "\n".join(filter(None, (line, aim, *others)))
 
 
 def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
@@ -177,6 +188,19 @@ def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
 def _withdrawn_line(view: PartnerView, slot: OfferedSlot) -> str:
     time = _time(view, slot.start_utc, slot.end_utc)
     return speech_for(view.station).say(sentences.CHAT_WITHDRAWN, label=slot.label, time=time)
+
+
+def _sky(slots: tuple[OfferedSlot, ...], speech: Speech) -> str:
+    """The one question about the skyline, in few words."""
+    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
+    if asked is None:
+        return ""
+    return speech.say(
+        sentences.CHAT_SKY,
+        first=f"{asked.azimuth_from_deg:.0f}",
+        last=f"{asked.azimuth_to_deg:.0f}",
+        above=f"{asked.above_deg:.0f}",
+    )
 
 
 def _frequency(view: PartnerView) -> str:
@@ -228,5 +252,9 @@ def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
         return speech.say(sentences.CHAT_NO_SLOT_BY if date else sentences.CHAT_NO_SLOT_SOON, date=date)
     if not waiting:
         return speech.say(sentences.CHAT_ALL_AGREED)
+    choices = [slot for slot in slots if slot.alternatives]
+    if choices and len(waiting) == 1:
+        labels = speech.say(sentences.OR).join([waiting[0], *(one.label for one in choices[0].alternatives)])
+        return speech.say(sentences.CHAT_CHOOSE_BY if date else sentences.CHAT_CHOOSE_SOON, date=date, labels=labels)
     example = " ".join(example_words(waiting, speech))
     return speech.say(sentences.CHAT_ANSWER_BY if date else sentences.CHAT_ANSWER_SOON, date=date, example=example)

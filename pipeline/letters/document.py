@@ -31,6 +31,15 @@ class Section:
 
 
 @dataclass(frozen=True)
+class OtherTimeView:
+    """Another time that may be chosen for a slot; `local` is empty where the partner's zone is not known."""
+
+    label: str
+    local: str
+    utc: str
+
+
+@dataclass(frozen=True)
 class SlotView:
     """A slot as the partner reads it; `local` is empty where its zone is not known."""
 
@@ -41,6 +50,7 @@ class SlotView:
     company: str
     answer: str
     is_confirmed: bool
+    alternatives: tuple[OtherTimeView, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,6 +64,7 @@ class Heads:
     changed: str
     local: str
     utc: str
+    other: str
     note: str = field(default="", repr=False)
     english: str = field(default="", repr=False)
 

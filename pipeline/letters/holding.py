@@ -14,7 +14,7 @@ from pipeline.record.copies import COPIES
 from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message
 from pipeline.record.model import FOLDER, Answer, Told
 from pipeline.wording import formats
-from pipeline.wording.words import both_clocks
+from pipeline.wording.words import here_and_there
 
 WORDS = {"confirmed": "its answer: yes", "tentative": "its answer: perhaps", "declined": "its answer: no"}
 
@@ -55,7 +55,7 @@ def held_lines(call: str, held: Sequence[Held], home: ZoneInfo, partner: ZoneInf
     count = sum(not one.withdrawn for one in held)
     lines = [f"{call} holds {formats.count(count, 'slot') if count else 'no slot'}, as it was told:"]
     for one in held:
-        slot, times = one.slot, both_clocks(one.slot.start_utc, one.slot.end_utc, home, partner)
+        slot, times = one.slot, here_and_there(one.slot.start_utc, one.slot.end_utc, home, partner)
         lines += ["", f"  {slot.label}  {times}", f"     {told_words(one)}"]
         if slot.told is not None and not one.withdrawn:
             lines.append(f"     {content_words(slot.told)}")

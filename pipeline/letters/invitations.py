@@ -23,7 +23,7 @@ from pipeline.letters.on_the_air import aim_words
 from pipeline.letters.two_languages import english_view
 from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import ENGLISH_SPEECH, speech_for
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
@@ -101,7 +101,7 @@ def window_calendar(view: PartnerView) -> bytes | None:
             "home": view.home.call,
             "call": view.call,
             "band": formats.band(view.band),
-            "outcome": say(sentences.OUTCOMES[outcome]) if outcome else "",
+            "outcome": say(phrases.OUTCOMES[outcome]) if outcome else "",
         }
         event.add("summary", say(title, **figures))
         event.add("description", words)

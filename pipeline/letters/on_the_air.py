@@ -172,6 +172,11 @@ def _expectations(
     equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words(view, slot, period_s) if lines else []
+    said += [
+        speech.say(sentences.IF_YOU_CHOOSE, label=one.label, aim=aim)
+        for one in slot.alternatives
+        if (aim := aim_words(view, one.start_utc, one.end_utc))
+    ]
     return [*said, feed_words(planned.feed_advice if planned else None, equipment, speech)]
 
 

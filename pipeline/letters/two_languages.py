@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from pipeline.letters.document import Letter
-from pipeline.wording import sentences
+from pipeline.wording import phrases
 from pipeline.wording.speech import ENGLISH, ENGLISH_SPEECH, speech_for
 
 if TYPE_CHECKING:
@@ -30,12 +30,12 @@ def in_both(view: PartnerView, write: Callable[[PartnerView], Letter]) -> Letter
     if other is None:
         return letter
     english, speech = write(other), speech_for(view.station)
-    note = speech.say(sentences.ENGLISH_BELOW)
+    note = speech.say(phrases.ENGLISH_BELOW)
     if not speech.is_read:
-        note = f"{speech.say(sentences.NOBODY_READ_IT)} {note}"
+        note = f"{speech.say(phrases.NOBODY_READ_IT)} {note}"
     return replace(
         letter,
         english=english,
         subject=f"{letter.subject} / {english.subject}",
-        heads=replace(letter.heads, note=note, english=ENGLISH_SPEECH.say(sentences.IN_ENGLISH)),
+        heads=replace(letter.heads, note=note, english=ENGLISH_SPEECH.say(phrases.IN_ENGLISH)),
     )

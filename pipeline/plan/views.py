@@ -37,6 +37,16 @@ FIGURES = (
 
 
 @dataclass(frozen=True)
+class OtherTime:
+    """Another time that the partner may choose for a slot, by its own letter; UTC."""
+
+    label: str
+    start: dt.datetime
+    end: dt.datetime
+    chance: float
+
+
+@dataclass(frozen=True)
 class Slot:
     """One slot of the agenda with what is expected in it; instants are UTC, figures means over the slot.
 
@@ -70,6 +80,7 @@ class Slot:
     again_tonight: Stretch | None
     again_later: Stretch | None
     outcome: str = ""
+    alternatives: tuple[OtherTime, ...] = ()
 
     @property
     def fall_backs(self) -> tuple[Stretch, ...]:
@@ -216,7 +227,20 @@ def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
         again_tonight=tonight,
         again_later=later,
         outcome=str(row["slot_outcome"]),
+        alternatives=_alternatives(plan, row),
         **{name: float(row[name]) for name in FIGURES},
+    )
+
+
+def _alternatives(plan: Plan, row: dict[str, Any]) -> tuple[OtherTime, ...]:
+    if row["slot_outcome"]:
+        return ()
+    return tuple(
+        OtherTime(
+            str(one["label"]), as_instant(one["slot_start_utc"]), as_instant(one["slot_end_utc"]), float(one["chance"])
+        )
+        for one in _own(plan.alternatives, row["partner"])
+        if one["instead_of"] == row["label"]
     )
 
 

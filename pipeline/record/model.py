@@ -12,6 +12,8 @@ FOLDER = "record"
 AGENDA = "agenda.yaml"
 LEDGER = "sent.jsonl"
 CORRECTIONS = "corrections.yaml"
+UID_KEY = "uid_key.txt"
+REPLIES_READ = "replies_read.txt"
 
 CONFIRMED, TENTATIVE, DECLINED, FIXED = "confirmed", "tentative", "declined", "fixed"
 STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
@@ -61,10 +63,29 @@ class Told:
 
 
 @dataclass(frozen=True)
+class OfferedTime:
+    """Another time for a slot, as a letter told it; its letter means this one time for ever."""
+
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+
+
+@dataclass(frozen=True)
+class AskedSky:
+    """A question about a partner's sky: free over these azimuths, clockwise, above that elevation? Degrees."""
+
+    azimuth_from_deg: float
+    azimuth_to_deg: float
+    above_deg: float
+
+
+@dataclass(frozen=True)
 class Offer:
     """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
 
     `stamp_utc` is its DTSTAMP, `content` a digest of the calendar object; ledgers of before know neither, nor `told`.
+    `alternatives` are the other times that the last letter told with it, `told_before` those of earlier ones alone.
     """
 
     uid: str
@@ -80,6 +101,13 @@ class Offer:
     stamp_utc: dt.datetime | None = None
     content: str = ""
     told: Told | None = None
+    alternatives: tuple[OfferedTime, ...] = ()
+    told_before: tuple[OfferedTime, ...] = ()
+
+    @property
+    def all_alternatives(self) -> tuple[OfferedTime, ...]:
+        """Every other time that was ever told with it."""
+        return (*self.alternatives, *self.told_before)
 
 
 @dataclass(frozen=True)
@@ -97,9 +125,10 @@ class Correction:
 
 @dataclass(frozen=True)
 class Record:
-    """All of it. `ledger_sha256` is empty where nothing was ever sent."""
+    """All of it. `ledger_sha256` is empty where nothing was ever sent, `uid_key` where no letter was ever made."""
 
     answers: tuple[Answer, ...] = ()
     offers: tuple[Offer, ...] = ()
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""
+    uid_key: str = ""

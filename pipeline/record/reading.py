@@ -1,4 +1,4 @@
-"""The folder `record/` to a `Record`: agreed slots, the ledger's offers, corrections; every fault is gathered.
+"""The folder `record/` to a `Record`: agreed slots, the ledger's offers, corrections, key; every fault is gathered.
 
 What it says of stations or operators that the season does not know is left alone and told as a warning: a record
 outlives seasons.
@@ -26,6 +26,7 @@ from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
 from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Answer, Correction, Record
+from pipeline.record.uid_key import read_uid_key
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
 LONGEST_SLOT = dt.timedelta(hours=24)
@@ -120,12 +121,17 @@ def read_record(folder: Path, season: Season | None, home: str, calls: Collectio
     operators = [operator.call for operator in season.operators] if season else []
     answers = answers_of(tree_of(noted, folder, AGENDA), noted, minutes, next(iter(operators), home))
     corrections = corrections_of(tree_of(noted, folder, CORRECTIONS), noted)
+    key = ""
     try:
         noted.ledger = read_ledger(folder)
     except InputFaults as found:
         noted.faults += found.faults
+    try:
+        key = read_uid_key(folder)
+    except InputFaults as found:
+        noted.faults += found.faults
     noted.warnings += strangers(answers, {*operators, home}, calls, season)
-    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256)
+    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256, key)
     return noted
 
 

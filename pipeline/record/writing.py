@@ -150,8 +150,12 @@ def unwritable(where: str, error: Exception) -> InputFaults:
     return InputFaults([Fault(where, None, "", f"cannot write here ({reason}); nothing was changed.")])
 
 
-def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator: str, minutes: int) -> list[Changed]:
+def set_slots(
+    folder: Path, states: Sequence[SlotState], span: Stretch, operator: str, minutes: int, only_look: bool = False
+) -> list[Changed]:
     """Put states into the agenda of a season's folder; the caller holds the lock. Returns what was changed.
+
+    With `only_look` it returns what would be changed, and writes nothing.
 
     `span` bounds the period within which a letter is one slot; `operator` and `minutes` are the season's defaults for
     lines that leave them out. InputFaults where the file is at fault or cannot be written; then it is as it was.
@@ -178,7 +182,7 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator
             raise InputFaults([beyond_us(state)])
         text = new
         changed.append(Changed(before, state))
-    if changed:
+    if changed and not only_look:
         write_whole(path, text)
     return changed
 

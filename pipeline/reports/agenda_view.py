@@ -20,6 +20,7 @@ from pipeline.wording.agenda import note_words, reserve_words, slot_words
 from pipeline.wording.answers import answer_words
 from pipeline.wording.assumed import SKYLINE_UNKNOWN
 from pipeline.wording.idle_groups import idle_groups
+from pipeline.wording.slots import alternatives_words
 from pipeline.wording.trips import trips_words
 
 if TYPE_CHECKING:
@@ -124,6 +125,16 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         answer=""
         if row["slot_outcome"]
         else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
+        alternatives=_alternatives(plan, row),
+    )
+
+
+def _alternatives(plan: Plan, row: Row) -> str:
+    """Other times that the partner may choose, by home's clock."""
+    mine = (plan.alternatives["partner"] == row["partner"]) & (plan.alternatives["instead_of"] == row["label"])
+    told = records(plan.alternatives[mine])
+    return alternatives_words(
+        [(one["label"], as_instant(one["slot_start_utc"]), as_instant(one["slot_end_utc"])) for one in told], plan.zone
     )
 
 

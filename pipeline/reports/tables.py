@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.record.inputs import Inputs
 
-FRAMES = ("windows", "samples", "nights", "partners", "agenda")
+FRAMES = ("windows", "samples", "nights", "partners", "agenda", "alternatives")
 ABSENCES = ("partner", "cause", "second_cause", "change", "slot_start_utc", "chance")
 PACKAGES = (
     "numpy",

@@ -193,6 +193,7 @@ class SlotRow:
     skyline: str
     anchor: str
     answer: str
+    alternatives: str
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
 from pipeline.plan.views import Slot
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import ENGLISH_SPEECH, Speech
 
 HOUR_S = 3600.0
@@ -44,7 +44,7 @@ def turn_words(turns: Turns, end: End, speech: Speech = ENGLISH_SPEECH) -> str:
 
 def mode_title(mode: Mode, speech: Speech) -> str:
     """`Q65, 60 s periods, tones 26.7 Hz apart`, as `Mode.title` has it in English."""
-    sentence = sentences.MODE_TITLE if mode.mode in WITHOUT_TONES else sentences.MODE_TITLE_TONES
+    sentence = phrases.MODE_TITLE if mode.mode in WITHOUT_TONES else phrases.MODE_TITLE_TONES
     spacing = f"{mode.tone_spacing_hz:.3g}"
     return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
 
@@ -54,14 +54,14 @@ def title_words(title: str, speech: Speech) -> str:
     found = TITLE.fullmatch(title)
     if found is None:
         return title
-    sentence = sentences.MODE_TITLE_TONES if found["spacing"] else sentences.MODE_TITLE
+    sentence = phrases.MODE_TITLE_TONES if found["spacing"] else phrases.MODE_TITLE
     return speech.say(sentence, **found.groupdict())
 
 
 def chance_words(value: float, limits: tuple[float, ...], speech: Speech) -> str:
     """`85 %`, `almost 90 %`, as `formats.chance` has it in English."""
     side, steps = formats.twentieths(value, limits)
-    return speech.say(sentences.CHANCES[side], percent=steps * 5)
+    return speech.say(phrases.CHANCES[side], percent=steps * 5)
 
 
 def megahertz(frequency_hz: float) -> str:

@@ -7,33 +7,9 @@ plain: English may be the reader's third language. Names of things in a list or 
 from __future__ import annotations
 
 from pipeline.absence.causes import Cause
-from pipeline.inputs.rules import NO_PLACE_TO_MEET
 from pipeline.operating.turns import End
 from pipeline.windows.no_window import NoWindowKind
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION, MOUNT_ELEVATION
-
-# Dates, stretches, figures.
-SPAN, SPAN_DATES = "{date}, {start} to {end}", "{date}, {start} to {then}, {end}"
-SHORT_SPAN, SHORT_SPAN_DATES = "{date} {start} to {end}", "{date} {start} to {then} {end}"
-OFFSETS = "{before}, at the end {after}"
-LOCAL_SPAN = "{span} ({offset})"
-CHANCES = {
-    "": "{percent} %",
-    "under": "under {percent} %",
-    "almost": "almost {percent} %",
-    "over": "over {percent} %",
-}
-OUTCOMES = {"strong": "strong", "workable": "workable", "marginal": "marginal", "unlikely": "unlikely"}
-MODE_TITLE = "{mode}, {period} s periods"
-MODE_TITLE_TONES = "{mode}, {period} s periods, tones {spacing} Hz apart"
-
-# Two languages in one letter.
-ENGLISH_BELOW = "The English text is below. Where the two differ, it counts."
-NOBODY_READ_IT = "Nobody who speaks this language has read this translation yet."
-IN_ENGLISH = "In English"
-
-# What a season says where it has no words of its own.
-SEASON_WORDS = ("Dear {operator}", "Good echoes", NO_PLACE_TO_MEET)
 
 # Heads of the letter.
 TITLE = "{home} and {call} by the Moon"
@@ -61,6 +37,8 @@ SAID_NO_ONE, SAID_NO_MANY = (
 SLOT_MOVES = "Slot {label} moves. Before: {before}. Now: {now}."
 SLOT_NEW = "Slot {label} is new: {time}."
 SLOT_AGREED = "Slot {label} is agreed."
+YOU_CHOSE = "You chose {chosen}. Slot {label} is now: {time}. It is agreed."
+NO_LONGER_FREE = "No longer free: {labels}."
 SLOT_MAYBE = "You said maybe to slot {label}. We need a yes or a no."
 SLOT_WITHDRAWN = "Slot {label} is withdrawn: {time}. A second mail takes it out of your calendar."
 # What a letter says of a slot beside its time, where it differs from what was told last; by what differs.
@@ -386,3 +364,25 @@ AFTER_NEXT = "The next time at which both of us could try: {time}. Shall we?"
 AFTER_NEXT_MADE = "If you like another contact, the next time for it is: {time}."
 AFTER_LATER = "We will write to you about another time."
 AFTER_NO_NEXT = "In {period} we see no other time at which both of us could try."
+
+# Several times for one slot, and the one question about the sky.
+ONE_CHOICE_LEAD = "We would like to make a contact with you by the Moon on {band}. Which time suits you? We need one."
+MANY_CHOICES_LEAD = (
+    "We would like to make a contact with you by the Moon on {band}. Which times suit you? We need one of each slot."
+)
+OR, OTHER_TIME = " or ", "Or"
+PLEASE_CHOOSE = "Please choose: {labels}."
+OTHER_BETTER = "Is {other} better than {label}? Then reply: {other} yes. The letter is enough."
+KEPT_FREE = (
+    "The invitation is for {labels}. We keep {others} free for you until you answer. If you choose another time, the "
+    "invitation moves there."
+)
+TIMES_AGREED = "The times are agreed. If something comes between, tell us as soon as you can."
+IF_YOU_CHOOSE = "If you choose {label}: {aim}"
+SKY_QUESTION = (
+    "One question: is your sky free from azimuth {first}° to {last}°, above {above}° of elevation? Reply: sky free. Or "
+    "tell us how high trees and houses stand there: sky 7 means 7°."
+)
+CHAT_OTHER = "or {label}: {time}"
+CHAT_CHOOSE_BY, CHAT_CHOOSE_SOON = "Please answer by {date}: {labels}?", "Please answer soon: {labels}?"
+CHAT_SKY = "Is your sky free at azimuth {first} to {last} above {above} deg? Say: sky free, or its height: sky 7."

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.rules import LETTER_WORDS
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import ENGLISH_SPEECH, Speech
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def filled(pattern: str, values: Mapping[str, str]) -> str:
 
 def season_words(pattern: str, speech: Speech) -> str:
     """A text of the season in the partner's language where it is ours; the user's own stays as it was written."""
-    return speech.pattern(pattern) if pattern in sentences.SEASON_WORDS else pattern
+    return speech.pattern(pattern) if pattern in phrases.SEASON_WORDS else pattern
 
 
 def person(station: Station) -> str:
@@ -80,8 +80,8 @@ def span_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Sp
     first, last = start.astimezone(zone), end.astimezone(zone)
     figures = {"date": speech.day_long(first.date()), "start": formats.clock(first), "end": formats.clock(last)}
     if last.date() == first.date():
-        return speech.say(sentences.SPAN, **figures)
-    return speech.say(sentences.SPAN_DATES, **figures, then=speech.day_long(last.date(), last.year != first.year))
+        return speech.say(phrases.SPAN, **figures)
+    return speech.say(phrases.SPAN_DATES, **figures, then=speech.day_long(last.date(), last.year != first.year))
 
 
 def short_span(
@@ -91,20 +91,20 @@ def short_span(
     first, last = start.astimezone(zone), end.astimezone(zone)
     figures = {"date": speech.day(first.date(), year), "start": formats.clock(first), "end": formats.clock(last)}
     if last.date() == first.date():
-        return speech.say(sentences.SHORT_SPAN, **figures)
-    return speech.say(sentences.SHORT_SPAN_DATES, **figures, then=speech.day(last.date(), False))
+        return speech.say(phrases.SHORT_SPAN, **figures)
+    return speech.say(phrases.SHORT_SPAN_DATES, **figures, then=speech.day(last.date(), False))
 
 
 def offset_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Speech = ENGLISH_SPEECH) -> str:
     """`UTC+2`, or both offsets where the clocks change in between."""
     before, after = (formats.offset(moment.astimezone(zone).utcoffset()) for moment in (start, end))
-    return before if before == after else speech.say(sentences.OFFSETS, before=before, after=after)
+    return before if before == after else speech.say(phrases.OFFSETS, before=before, after=after)
 
 
 def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Speech = ENGLISH_SPEECH) -> str:
     """The span in local time with its distance to UTC."""
     offset = offset_words(start, end, zone, speech)
-    return speech.say(sentences.LOCAL_SPAN, span=span_words(start, end, zone, speech), offset=offset)
+    return speech.say(phrases.LOCAL_SPAN, span=span_words(start, end, zone, speech), offset=offset)
 
 
 def utc_words(start: dt.datetime, end: dt.datetime, speech: Speech = ENGLISH_SPEECH) -> str:
@@ -117,7 +117,7 @@ def one_time(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo | None, speec
     return local_words(start, end, zone, speech) if zone else utc_words(start, end, speech)
 
 
-def both_clocks(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
+def here_and_there(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
     """`Fri 12 Mar 2027 22:15 to 23:15 (UTC-3) here, Sat 13 Mar 2027 03:15 to 04:15 (UTC+2) there`.
 
     A partner whose zone is not known has UTC.
