@@ -1,4 +1,4 @@
-"""More of the table of `wording.sentences`: how dates, stretches, chances and modes are said; two languages in one letter.
+"""More of the table of `wording.sentences`: how dates, stretches, chances and modes are said; two languages at once.
 
 English too, and keys of the catalogues; what a season says where it has no words of its own stands here as well.
 """

@@ -20,6 +20,7 @@ from pipeline.wording import speech
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.readers import body, opened, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
+from tests.letters.test_letter_choices import with_others
 from tests.plan.months import month_plan
 
 OTHERS = [code for code in languages() if code != ENGLISH]
@@ -103,6 +104,22 @@ def test_what_has_changed_too_and_the_withdrawal(code: str) -> None:
         assert '<div lang="en">' in html
         plain = [word for word in words(body(mail, "plain")) if set(word) != {"="}]
         assert [word.casefold() for word in words_of_html(html)] == [word.casefold() for word in plain]
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_other_times_and_the_question_about_the_sky(code: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = with_others(with_station(demo_letters(), "QF4LUM", horizon=(), assumed=("horizon",)), 1)
+    assert len(spoken_to(plan, "QF4LUM", code).files["message.txt"].decode()) <= LONGEST
+    monkeypatch.setattr(chat, "LONGEST", 5000)
+    made = spoken_to(plan, "QF4LUM", code)
+    theirs, english = parts(letter_text(made))
+    assert any("sky free" in line for line in theirs)
+    lines, beside = (made.files[name].decode().splitlines() for name in ("message.txt", "message_en.txt"))
+    for one, other in [*zip(theirs, english, strict=True), *zip(lines, beside, strict=True)]:
+        assert figures(one, code) == figures(other, ENGLISH), (one, other)
+    # Of what is said in words alone nothing stays English.
+    said = [one for one in theirs if one in english and re.search("[a-z]{3}", one)]
+    assert [one for one in said if "example" not in one and "Ines" not in one] == []
 
 
 @pytest.mark.parametrize("code", OTHERS)

@@ -13,7 +13,9 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 
 from pipeline.inputs.languages import ENGLISH, LANGUAGES_FOLDER, catalogue, languages, named
-from pipeline.wording import sentences, speech
+from pipeline.inputs.modes import mode_table
+from pipeline.wording import formats, sentences, speech
+from pipeline.wording.operating import chance_words, mode_title, title_words
 from pipeline.wording.words import local_words, short_span
 from tests.wording.test_speech import table
 
@@ -158,3 +160,16 @@ def test_stretches_lists_and_figures() -> None:
     assert german.weekday(5) == "Sa"
     # 13.640 would be thirteen and a bit beside 10368.1 MHz.
     assert (german.whole(13640), speech.ENGLISH_SPEECH.whole(13640)) == ("13640", "13,640")
+
+
+def test_titles_and_chances_say_in_english_what_the_other_pages_say() -> None:
+    english = speech.ENGLISH_SPEECH
+    for mode in mode_table():
+        assert mode_title(mode, english) == mode.title
+        assert title_words(mode.title, spoken("de")) == mode_title(mode, spoken("de"))
+        assert "Perioden von" in mode_title(mode, spoken("de"))
+    assert title_words("something of an old record", spoken("de")) == "something of an old record"
+    limits = (0.9, 0.6, 0.25)
+    for value in (0.01, 0.3, 0.598, 0.6, 0.899, 0.95, 0.999):
+        assert chance_words(value, limits, english) == formats.chance(value, limits)
+    assert chance_words(0.899, limits, spoken("de")) == "fast 90 %"
