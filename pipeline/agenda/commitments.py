@@ -45,7 +45,8 @@ PAST = "past"
 class Kept:
     """A slot that stays: its pair, operator, label and state; `slot` is one row.
 
-    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing.
+    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing. Of an own proposal
+    the partner named the time itself: it is there then, whatever hours its file has.
     """
 
     pair: int
@@ -54,6 +55,7 @@ class Kept:
     state: str
     slot: Candidates
     outcome: str = field(default="", kw_only=True)
+    is_own_proposal: bool = field(default=False, kw_only=True)
 
     @property
     def is_over(self) -> bool:
@@ -136,7 +138,8 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
         spent.add((answer.partner, label))
         slot = grid.slots_at(pair, [times])
-        one = Kept(pair, answer.operator, label, STATE_WORDS[answer.state], slot, outcome=outcome)
+        state, own = STATE_WORDS[answer.state], answer.is_own_proposal
+        one = Kept(pair, answer.operator, label, state, slot, outcome=outcome, is_own_proposal=own)
         (lost if outcome == RAINED else kept).append(one)
     taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
     worked = Counter((one.pair, one.operator) for one in kept if one.outcome == MADE)
@@ -322,7 +325,7 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     kept = [one for one in kept if not one.is_over]
     for place, one in enumerate(kept):
         call = grid.inputs.partners[one.pair].call
-        broken = _rules_broken_by(grid, one)
+        broken = rules_broken_by(grid, one)
         for other in (other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)):
             over = one.start < other.end and one.end > other.start
             who = grid.inputs.partners[other.pair].call
@@ -343,7 +346,8 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
     return one.start < other.end + gap and one.end + gap > other.start
 
 
-def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+def rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+    """Which rules a slot breaks by itself, whatever else holds the dish."""
     rows = grid.rows_of(one.pair, one.start, one.end)
     call, minutes = grid.inputs.partners[one.pair].call, grid.minutes
     broken = [] if one.operator in grid.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]
@@ -353,7 +357,7 @@ def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
         broken.append(Broken(Rule.MOON_DOWN_IN_PART))
     if not minutes.home[rows].all():
         broken.append(Broken(Rule.HOME_HOURS))
-    if not minutes.partner[rows].all():
+    if not (minutes.partner[rows].all() or one.is_own_proposal):
         broken.append(Broken(Rule.PARTNER_HOURS, call))
     if not minutes.sun[rows].all():
         broken.append(Broken(Rule.SUN))

@@ -226,7 +226,7 @@ def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = Non
         pole=np.asarray(middle.polar_motion_matrix()) if clock.timescale.polar_motion_table else np.eye(3),
         obliquity_deg=J2000_OBLIQUITY_DEG + OBLIQUITY_RATE_DEG_PER_YEAR * years,
         kernel=name,
-        clock_note=clock.note,
+        clock_note=clock.note_until(end),
     )
 
 

@@ -6,6 +6,7 @@ Sources: IERS finals2000A (package astropy-iers-data), JPL DE421 (package skyfie
 from __future__ import annotations
 
 import atexit
+import datetime as dt
 import warnings
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,10 +25,23 @@ class EphemerisUnavailable(Exception):
 
 @dataclass(frozen=True)
 class Clock:
-    """Skyfield's time scale and a sentence that says where UT1 came from."""
+    """Skyfield's time scale, a sentence that says where UT1 came from, and the last day of that table."""
 
     timescale: Any
     note: str
+    known_until: dt.date | None = None
+
+    def note_until(self, end: dt.datetime) -> str:
+        """The sentence for a period, with what is extrapolated of it.
+
+        UT1 stays within 0.9 s of UTC by leap seconds (ITU-R TF.460, from memory); the Earth turns a station by that.
+        """
+        if self.known_until is None or end.date() <= self.known_until:
+            return self.note
+        return (
+            f"{self.note}; extrapolated: held from {self.known_until:%Y-%m-%d}, where the table ends, and since then "
+            "up to 0.9 s off: so far may window edges move, and Doppler at 10 GHz by 3 Hz"
+        )
 
 
 @lru_cache(maxsize=1)
@@ -40,7 +54,8 @@ def load_clock() -> Clock:
     try:
         import astropy_iers_data
 
-        table = earth_rotation_table(Path(astropy_iers_data.IERS_A_FILE).read_bytes())
+        known = earth_rotation_table(Path(astropy_iers_data.IERS_A_FILE).read_bytes())
+        table = held_beyond(known)
         days_tt, delta_t, leap_dates, leap_offsets = iers.build_timescale_arrays(table["utc_mjd"], table["dut1"])
         scale = Timescale((days_tt, delta_t), leap_dates, leap_offsets)
         # Without it a station stands up to 15 m off: 0.05 Hz at 10 GHz.
@@ -48,9 +63,13 @@ def load_clock() -> Clock:
     except (ImportError, OSError, ValueError, AttributeError):
         return Clock(load.timescale(builtin=True), "UT1 from Skyfield's own table: up to 0.3 s off, 1 Hz at 10 GHz")
     version = getattr(astropy_iers_data, "__version__", None) or _version("astropy-iers-data")
-    return Clock(scale, f"UT1 and polar motion from IERS finals2000A, package astropy-iers-data {version}")
+    until = MJD_ZERO + dt.timedelta(days=float(known["utc_mjd"][-1]))
+    return Clock(scale, f"UT1 and polar motion from IERS finals2000A, package astropy-iers-data {version}", until)
 
 
+MJD_ZERO = dt.date(1858, 11, 17)
+# 2150-01-01: past every period and the usual kernels.
+HELD_UNTIL_MJD = 106_331.0
 # Columns of finals2000A, from 0, end excluded (the readme beside the file at the IERS).
 FINALS_COLUMNS = {"utc_mjd": (7, 15), "x_arcseconds": (18, 27), "y_arcseconds": (37, 46), "dut1": (58, 68)}
 
@@ -70,6 +89,15 @@ def earth_rotation_table(raw: bytes) -> dict[str, FloatArray]:
     # The last months hold no predictions yet.
     known = np.char.strip(cut["dut1"]) != b""
     return {name: column[known].astype(float) for name, column in cut.items()}
+
+
+def held_beyond(table: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """The same table with its last UT1-UTC and pole once more, far ahead: held there, as a model would run away.
+
+    Skyfield would lead UT1 to a parabola of the tides: 3 s off in fifteen years, where leap seconds allow 0.9.
+    """
+    last = {name: column[-1] for name, column in table.items()} | {"utc_mjd": HELD_UNTIL_MJD}
+    return {name: np.append(column, last[name]) for name, column in table.items()}
 
 
 @lru_cache(maxsize=4)

@@ -5,9 +5,6 @@ Every figure is taken from the pair's link as the plan works it out; only single
 
 from __future__ import annotations
 
-import numpy as np
-import numpy.typing as npt
-
 from pipeline.explain.explain_signal import (
     GAUSSIAN,
     P676,
@@ -36,6 +33,7 @@ from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
 from pipeline.record.inputs import Inputs
 
+ITU_PATTERN = "Gaussian beam, ITU-R F.1245 averages"
 LIGHT_TIME = "light-time equation, geocentric"
 
 
@@ -110,15 +108,22 @@ def _antenna(band: str, end: PairEnd, link: PairLink, name: str) -> Section:
             "obstruction loss",
             number(antenna.obstruction_loss_db(end.clearance_deg, beam.beamwidth_deg)),
             "dB",
-            "-20 log10 Phi(2.355 clearance / beamwidth)",
+            "-20 log10 Phi(2.355 clearance / beamwidth), at most 40",
             "Gaussian aperture field cut by an edge",
+        ),
+        Line(
+            "ground over the skyline",
+            number(link.heard[name].skyline_noise_db),
+            "dB",
+            "noise now against flat ground at this elevation",
+            "radiometer sum",
         ),
         Line("main beam", number(main), "", "1.133 beamwidth^2 G / 4 pi, at most 1 - spill-over", GAUSSIAN, of_antenna),
         Line(
             "of it below the horizon",
-            number(antenna.ground_share(end.clearance_deg, beam.beamwidth_deg)),
+            number(end.pattern.shares.main_ground),
             "",
-            "Phi(-2.355 clearance / beamwidth)",
+            "integral of the beam below the skyline",
             GAUSSIAN,
         ),
         Line(
@@ -153,11 +158,11 @@ def _noise(inputs: Inputs, band: str, end: PairEnd, link: PairLink, name: str) -
     beam = equipment_assumed(end, band, "antenna")
     sun = f"S A_e / 2k over the disc; S = {flux:.0f} sfu at F10.7 = {f10_7_sfu(activity):.0f}"
     words = {
-        "sky": ("m (1 - g)(1 - u) T_sky t + (1 - m - s) T_sky t", "Haslam and others 1982"),
-        "moon": ("m (1 - g) u T_moon t", "radiometer sum"),
+        "sky": ("W (1 - u) T_sky + R T_rest", "Haslam and others 1982"),
+        "moon": ("W u T_moon", "radiometer sum"),
         "sun": (sun if bool(end.sun_is_up[0]) else "below the horizon", "quiet table and slope, from memory"),
-        "ground": (f"290 (m g + s), s = {equipment.spillover_fraction:g}", "radiometer sum"),
-        "air": ("(1 - s - m g) 275 (1 - t)", "ITU-R P.618, from memory"),
+        "ground": (f"290 G, spill-over {equipment.spillover_fraction:g}", "radiometer sum"),
+        "air": ("275 A", "ITU-R P.618, from memory"),
         "receiver": (
             f"290 (F - 1) + 290 (1 - 1/L), NF {equipment.noise_figure_db:g} dB, "
             f"L {equipment.loss_before_preamplifier_db:g} dB",
@@ -166,17 +171,22 @@ def _noise(inputs: Inputs, band: str, end: PairEnd, link: PairLink, name: str) -
     }
     assumed = {"ground": spill, "receiver": receiver, "sun": beam, "moon": beam}
     rests = spill or receiver or beam
+    met, survey = end.pattern, "Haslam 1982; Guzman 2011; Platania 2003"
     lines = [
-        Line(
-            "sky brightness in the beam",
-            _given(heard.sky_brightness_k),
-            "K",
-            "(T408 - 2.7)(f / 408 MHz)^-beta + 2.7",
-            "Haslam 1982; Guzman 2011; Platania 2003",
+        Line("sky brightness in the beam", number(met.sky_k), "K", "(T408 - 2.7)(f / 408 MHz)^-beta + 2.7", survey),
+        Line("sky brightness beside it", number(met.rest_k), "K", "the same under side lobes and back", survey),
+        *(
+            Line(title, number(share), "", integral, ITU_PATTERN, beam or spill)
+            for title, share, integral in (
+                ("main beam on open sky, W", met.shares.main_open, "the beam above the skyline, times t"),
+                ("the rest on open sky, R", met.shares.rest_open, "side lobes and back above the skyline, times t"),
+                ("ground, G", met.shares.ground, "the whole pattern below the skyline"),
+                ("air, A", met.shares.air, "the whole pattern above the skyline, times 1 - t"),
+            )
         ),
         Line(
             "Moon brightness",
-            _given(heard.moon_brightness_k),
+            number(heard.moon_brightness_k),
             "K",
             "T0 + (T0 / M) cos(phi - xi)",
             "fit of the RATAN-600 handbook",
@@ -197,10 +207,6 @@ def _noise(inputs: Inputs, band: str, end: PairEnd, link: PairLink, name: str) -
         Line("at its best", number(heard.best.total_k), "K", "coldest sky and Moon, zenith", "", rests),
     ]
     return Section(f"Noise at {end.station.call}", tuple(lines), Remark.NOISE_LETTERS)
-
-
-def _given(values: npt.NDArray[np.float64] | None) -> float | None:
-    return None if values is None else number(values)
 
 
 def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> Section:
@@ -243,7 +249,7 @@ def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink, se
     lines = [
         *feeds,
         *angles,
-        Line("offset", number(loss.offset_deg), "deg", "partner's angle - home's, folded to -90..90"),
+        Line("offset", number(loss.offset_deg), "deg", "home's upright, mirrored at the Moon, to the partner's"),
         Line("loss, feeds as they stand", number(loss.standing_db), "dB", standing if loss.linear else circular),
         *(turnable if loss.who_can_turn != "neither" else ()),
         Line("loss taken", column(link, "polarization_loss_db"), "dB", taken),

@@ -5,6 +5,7 @@ From the station alone by the formulas of `link` and `radio_sky`: no instant, th
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,13 +20,14 @@ from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
 from pipeline.link.exposure import LOWEST_LEVEL_MHZ, ExposureDistances, exposure_distances, power_density_w_m2
-from pipeline.link.noise import InBeam, system_temperature
+from pipeline.link.noise import system_temperature
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
 from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
 from pipeline.pairs.corrections import correction_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
+from pipeline.pairs.pattern_met import antenna_of, cold_sky
 from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
 from pipeline.radio_sky.moon_brightness import moon_fit
@@ -157,9 +159,10 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
     sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
     disc = float(moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)))
     mean_moon_k = float(moon_fit(frequency_mhz)[0])
-    cold = float(system_temperature(receiver, InBeam(sky_k, air_loss_db=air)).total_k)
-    met = InBeam(sky_k, moon_k=mean_moon_k, moon_disc_deg=disc, air_loss_db=air)
-    moon = float(system_temperature(receiver, met).total_k)
+    met = cold_sky(antenna_of(station, receiver, frequency_mhz).over_flat_ground(), atmosphere, 0.0, 90.0)
+    cold = system_temperature(receiver, met).total_k.item()
+    on_moon = dataclasses.replace(met, moon_k=mean_moon_k, moon_disc_deg=disc)
+    moon = system_temperature(receiver, on_moon).total_k.item()
     activity = activity_of(policy)
     flux = float(flux_sfu(frequency_mhz, activity))
     rise = sun_rise_db(

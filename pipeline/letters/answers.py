@@ -11,6 +11,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.scalars import Refusal, nearest
@@ -19,10 +20,22 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, LetterSlot, instant_of, slot_of
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
 from pipeline.record.reading import instant
-from pipeline.record.writing import Changed, SlotOutcome, SlotState, Stretch, minute, outcome_of, set_slots
+from pipeline.record.writing import (
+    Changed,
+    SlotOutcome,
+    SlotState,
+    Stretch,
+    minute,
+    outcome_of,
+    proposed_of,
+    set_slots,
+)
 from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
 from pipeline.wording.slots import both_clocks, utc_span
+
+if TYPE_CHECKING:
+    from pipeline.agenda.proposal import Judged
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 # What may be said of a slot: an answer, or how it went.
@@ -106,6 +119,11 @@ def offered_to(
                 told.setdefault(slot.label, []).append((slot.start_utc, slot.end_utc))
                 if slot.label not in found or (slot.label, slot.start_utc) not in rained:
                     found[slot.label] = made
+    for line in own:
+        # What the partner proposed itself and is agreed: whatever it was offered before.
+        if line.is_own_proposal and line.label:
+            end = line.end_utc or line.start_utc
+            found[line.label] = Offered(call, line.label, line.operator, line.start_utc, end)
     for label, written in in_letter(call, folder).items():
         if label not in told:
             # Never sent from here: what was handed over may be the letter that lies there, or one made since.
@@ -319,6 +337,22 @@ def write_answers(
     default = operators[0].call if operators else inputs.home.call
     span, minutes = (nights.start, nights.end), inputs.season.policy.slot_minutes.most
     return set_slots(folder, states, span, default, minutes, only_look)
+
+
+def take_proposal(folder: Path, inputs: Inputs, period: Span, judged: Judged, now: dt.datetime) -> list[Changed]:
+    """Put a proposed time that is possible into the record; the caller holds its lock.
+
+    The partner's own proposal is marked as such; a time that it was offered before is a yes. Raises as `write_answers`.
+    """
+    if judged.agreed:
+        return []
+    call, edges = judged.partner.station.call, (judged.start, judged.end)
+    state = (
+        SlotState(call, judged.label, *edges, CONFIRMED, judged.operator, now)
+        if judged.offered
+        else proposed_of(call, judged.label, *edges, judged.operator, now)
+    )
+    return write_answers(folder, inputs, period, [state])
 
 
 def changed_lines(changed: Changed, zones: Zones) -> list[str]:

@@ -161,7 +161,8 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
         return speech.say(none, **figures)
     if all(slot.is_confirmed for slot in slots):
         return speech.say(sentences.SUBJECT_AGREED, **figures)
-    return speech.count(sentences.SUBJECT_ASK_ONE, sentences.SUBJECT_ASK_MANY, len(slots), **figures)
+    waiting = sum(not slot.is_confirmed for slot in slots)
+    return speech.count(sentences.SUBJECT_ASK_ONE, sentences.SUBJECT_ASK_MANY, waiting, **figures)
 
 
 def slots_words(labels: list[str], speech: Speech) -> str:
@@ -189,10 +190,12 @@ def change_words(
             said.append(say(sentences.YOU_CHOSE, chosen=slot.chosen, label=slot.label, time=time))
         elif slot.before:
             before, now = (one_time(*edges, zone, speech) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
-            said.append(say(sentences.SLOT_MOVES, label=slot.label, before=before, now=now))
+            moves = sentences.SLOT_MOVES_TO_YOURS if slot.is_own_proposal else sentences.SLOT_MOVES
+            said.append(say(moves, label=slot.label, before=before, now=now))
         elif slot in fresh and not is_first:
             time = one_time(slot.start_utc, slot.end_utc, zone, speech)
-            said.append(say(sentences.SLOT_NEW, label=slot.label, time=time))
+            new = sentences.SLOT_IS_YOURS if slot.is_own_proposal else sentences.SLOT_NEW
+            said.append(say(new, label=slot.label, time=time))
         elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
             said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
@@ -240,7 +243,8 @@ def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> Sl
     if len(names) > 1 or slot.operator != view.home.call:
         name = names.get(slot.operator, "")
         company = say(sentences.YOU_WORK_NAMED if name else sentences.YOU_WORK, operator=slot.operator, name=name)
-    answers = {CONFIRMED: sentences.CONFIRMED_ANSWER, TENTATIVE: sentences.MAYBE_ANSWER}
+    yes = sentences.YOU_PROPOSED if slot.is_own_proposal else sentences.CONFIRMED_ANSWER
+    answers = {CONFIRMED: yes, TENTATIVE: sentences.MAYBE_ANSWER}
     return SlotView(
         label=slot.label,
         title=say(sentences.SLOT, label=slot.label),

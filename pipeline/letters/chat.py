@@ -165,7 +165,9 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
         line = say(sentences.CHAT_WITH, line=line, operator=slot.operator)
-    if slot.before:
+    if slot.is_own_proposal:
+        line = say(sentences.CHAT_AS_PROPOSED, line=line)
+    elif slot.before:
         line = say(sentences.CHAT_MOVED, line=line, before=_time(view, *slot.before))
     elif slot.is_confirmed:
         line = say(sentences.CHAT_AGREED, line=line)

@@ -32,7 +32,8 @@ class OfferedSlot(ledger.LetterSlot):
     `planned` is the agenda's own slot; None for a withdrawn one. `state_before`, `told_digest`, `told_before` and
     `content_before` are those of the letter that offered it last; `stamp_utc` is the stamp that stands for its times
     and its status, one step later where the object differs in anything else. `chosen` is the letter of the other time
-    that the partner took, `gone` are those of the times that it was told and that are no longer open to it.
+    that the partner took, `gone` are those of the times that it was told and that are no longer open to it;
+    `is_own_proposal` is whether the partner named this time itself.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -44,6 +45,7 @@ class OfferedSlot(ledger.LetterSlot):
     content_before: str = ""
     chosen: str = ""
     gone: tuple[str, ...] = ()
+    is_own_proposal: bool = False
 
     @property
     def is_confirmed(self) -> bool:
@@ -60,7 +62,11 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
-    found = [_offered(view, slot, offers.get(slot.uid)) for slot in ordered]
+    own = {(one.label, one.start_utc) for one in view.answers if one.is_own_proposal}
+    found = [
+        replace(_offered(view, slot, offers.get(slot.uid)), is_own_proposal=(slot.label, slot.start) in own)
+        for slot in ordered
+    ]
     # One question a letter: it goes with the first slot.
     return (replace(found[0], asked_sky=sky_question(view)), *found[1:]) if found else ()
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from pipeline.agenda.commitments import DOMAIN, slot_identifier
 from pipeline.inputs.yaml_tree import printable
-from pipeline.letters.answers import answer_part, fixed_line, is_in, period_named, time_words, zones_of
+from pipeline.letters.answers import answer_part, is_in, period_named, time_words, zones_of
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
 from pipeline.letters.verdicts import EARLIEST, Known, Verdict, answer_line, is_of, known_slots, unclear_sender
@@ -20,7 +20,7 @@ from pipeline.letters.worded_replies import judge_words
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger
 from pipeline.record.model import CONFIRMED, DECLINED, FIXED, TENTATIVE, Answer
-from pipeline.record.writing import Stretch
+from pipeline.record.writing import Stretch, minute
 from pipeline.wording.slots import utc_span
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
@@ -187,13 +187,11 @@ def judge_answer(mail: Mail, event: EventReply, one: Known, state: str | None, i
 
 
 def counter_advice(event: EventReply, one: Known) -> str:
-    """What to do with another time: the line to write where it suits."""
+    """What to do with another time: the command that judges it."""
     if event.start_utc is None:
-        return (
-            f"ask for the time, and write it into record/agenda.yaml as fixed; or ask for slot {one.slot.label} again."
-        )
-    end = event.end_utc or event.start_utc + (one.slot.end_utc - one.slot.start_utc)
-    return f"if it suits, {fixed_line(one.partner, one.slot, event.start_utc, end)}"
+        return f"ask for the time; then: `propose {one.partner} TIME --instead {one.slot.label}`"
+    command = f"propose {one.partner} {minute(event.start_utc)} --instead {one.slot.label}"
+    return f"whether it would do: `{command}`"
 
 
 # --- several answers, and the record ---------------------------------------------------------------------------------
@@ -233,6 +231,8 @@ def against_record(verdict: Verdict, answers: Sequence[Answer], inputs: Inputs) 
     elsewhere = next((line for line in answers if is_agreed_elsewhere(line, known, inputs)), None)
     if elsewhere is not None:
         when = utc_span(elsewhere.start_utc, elsewhere.end_utc)
+        if elsewhere.is_own_proposal:
+            return told_only(verdict, f"since then it proposed {when} itself, which is agreed")
         return told_only(verdict, f"the record has {elsewhere.state} for another time, {when}", last)
     line = next((one for one in answers if is_of(one, known)), None)
     if line is None or line.state == state:

@@ -23,6 +23,9 @@ GAUSSIAN_SOLID_ANGLE = np.pi / (4.0 * np.log(2.0))
 SQUARE_DEGREES_OF_SPHERE = 41_253.0
 # A dish that misses by more than its main lobe still has its first side lobes on the Moon (judgement).
 SIDE_LOBES_DB = 25.0
+# Behind an edge the wave is bent, not gone: a knife edge gives 40 dB at 5 degrees behind an edge 1 km off at 10 GHz
+# (ITU-R P.526, from memory).
+BEHIND_HILL_DB = 40.0
 
 
 @dataclass(frozen=True)
@@ -111,9 +114,22 @@ def pattern_relative_db(
     gain = np.asarray(gain_dbi, dtype=float)
     in_beamwidths = theta / np.asarray(beamwidth_deg, dtype=float)
     dish = average_side_lobes_dbi(theta, diameter_in_wavelengths) - gain
-    rods = np.where(in_beamwidths <= 2.5, -20.0, -10.0 - gain)
+    rods = array_side_lobes_dbi(in_beamwidths, gain) - gain
     side_lobes = np.where(np.asarray(array, dtype=bool), rods, dish)
     return np.asarray(np.maximum(-12.0 * in_beamwidths**2, side_lobes))
+
+
+def array_side_lobes_dbi(in_beamwidths: npt.ArrayLike, gain_dbi: npt.ArrayLike) -> Array:
+    """Side lobes of an array of rods, dBi: 20 dB below the peak to 2.5 beamwidths, then -10 dBi (judgement)."""
+    gain = np.asarray(gain_dbi, dtype=float)
+    return np.asarray(np.where(np.asarray(in_beamwidths, dtype=float) <= 2.5, gain - 20.0, -10.0))
+
+
+def side_lobes_dbi(theta_deg: npt.ArrayLike, beam: Beam) -> Array:
+    """Average side lobes of a beam, dBi, at angles of any shape off its axis."""
+    if beam.array:
+        return array_side_lobes_dbi(np.asarray(theta_deg, dtype=float) / beam.beamwidth_deg, beam.gain_dbi)
+    return average_side_lobes_dbi(theta_deg, beam.diameter_in_wavelengths)
 
 
 def pattern_ratio(theta_deg: npt.ArrayLike, beam: Beam) -> Array:
@@ -136,11 +152,11 @@ def pointing_loss_db(error_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> 
 def obstruction_loss_db(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
     """Signal lost behind the local horizon, dB; `clearance_deg` is the apparent elevation less the mask's.
 
-    A Gaussian aperture field cut by an edge: -20 log10 Phi(h / s), s = HPBW / 2.355. Grazing costs 6 dB. Shapes
-    broadcast.
+    A Gaussian aperture field cut by an edge: -20 log10 Phi(h / s), s = HPBW / 2.355. Grazing costs 6 dB; never more
+    than 40 dB. Shapes broadcast.
     """
     edge = np.asarray(clearance_deg, dtype=float) * HALF_POWER_IN_SIGMAS / np.asarray(beamwidth_deg, dtype=float)
-    return np.asarray(-20.0 / np.log(10.0) * log_ndtr(edge))
+    return np.asarray(np.minimum(-20.0 / np.log(10.0) * log_ndtr(edge), BEHIND_HILL_DB))
 
 
 def ground_share(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:

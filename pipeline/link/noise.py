@@ -1,7 +1,7 @@
 """System temperature of a receiver in named parts, and what each part costs against the best night.
 
 All parts stand behind the loss ahead of the preamplifier and add up to the system temperature. The radiometer's sum
-over what the beam sees (Kraus, Radio Astronomy): sky and Moon through the air, ground, air, Sun, losses, receiver.
+over what the pattern sees (Kraus, Radio Astronomy): sky and Moon through the air, ground, air, Sun, losses, receiver.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.link.antenna import Beam, disc_share, ground_share, main_beam_share
+from pipeline.link.antenna import Beam, disc_share
 from pipeline.link.constants import AIR_TEMPERATURE_K, BOLTZMANN_J_K, FARTHEST_DISC_DEG, REFERENCE_TEMPERATURE_K
+from pipeline.link.surroundings import Shares
 
 Array = npt.NDArray[np.float64]
 
@@ -65,42 +66,38 @@ def receiver_temperature_k(noise_figure_db: npt.ArrayLike, loss_before_preamplif
 
 
 @dataclass(frozen=True)
-class InBeam:
-    """What a receiver's beam meets on the way out; arrays broadcast to one shape.
+class Met:
+    """What a receiver's pattern meets on the way out; arrays broadcast to one shape.
 
-    `sky_k` is the beam-averaged sky at the band, `moon_k` the disc's brightness, `sun_k` the Sun's antenna temperature
-    ahead of air and loss (0 where it is set), `clearance_deg` the apparent elevation less the mask's, the air losses
-    those towards the Moon and towards the Sun. What is not given plays no part: no Moon in the beam, no ground in the
-    main beam, no air.
+    `shares` say which part of it meets ground, air and open sky. `sky_k` is the open sky in the main beam, `rest_k`
+    that of side lobes and back, `moon_k` the disc's brightness (None: no Moon in the beam), `sun_k` the Sun's antenna
+    temperature ahead of air and loss (0 where it is set), `sun_air_loss_db` the air towards it.
     """
 
+    shares: Shares
     sky_k: npt.ArrayLike
-    sun_k: npt.ArrayLike = 0.0
+    rest_k: npt.ArrayLike
     moon_k: npt.ArrayLike | None = None
     moon_disc_deg: npt.ArrayLike = 0.0
-    clearance_deg: npt.ArrayLike | None = None
-    air_loss_db: npt.ArrayLike = 0.0
+    sun_k: npt.ArrayLike = 0.0
     sun_air_loss_db: npt.ArrayLike = 0.0
 
 
-def system_temperature(receiver: Receiver, met: InBeam) -> SystemTemperature:
-    """System temperature in parts, K, of one shape: that to which all arrays in the beam broadcast."""
-    beam = receiver.beam
-    spill = receiver.spillover_fraction
-    main = float(main_beam_share(beam.beamwidth_deg, beam.gain_dbi, spill))
-    covered = np.zeros(()) if met.clearance_deg is None else ground_share(met.clearance_deg, beam.beamwidth_deg)
-    filled = np.zeros(()) if met.moon_k is None else disc_share(met.moon_disc_deg, beam.beamwidth_deg)
+def system_temperature(receiver: Receiver, met: Met) -> SystemTemperature:
+    """System temperature in parts, K, of one shape: that to which all that is met broadcasts.
+
+    With everything at one temperature the antenna takes in exactly that.
+    """
+    filled = np.zeros(()) if met.moon_k is None else disc_share(met.moon_disc_deg, receiver.beam.beamwidth_deg)
     disc_k = np.zeros(()) if met.moon_k is None else np.asarray(met.moon_k, dtype=float)
-    through = 10.0 ** (-np.asarray(met.air_loss_db, dtype=float) / 10.0)
     through_to_sun = 10.0 ** (-np.asarray(met.sun_air_loss_db, dtype=float) / 10.0)
     behind_loss = 10.0 ** (-receiver.loss_before_preamplifier_db / 10.0)
 
-    open_share = main * (1.0 - covered) * (1.0 - filled) + (1.0 - main - spill)
-    sky = np.asarray(met.sky_k, dtype=float) * open_share * through
-    moon = main * (1.0 - covered) * filled * disc_k * through
+    main_k, rest_k = np.asarray(met.sky_k, dtype=float), np.asarray(met.rest_k, dtype=float)
+    sky = met.shares.main_open * (1.0 - filled) * main_k + met.shares.rest_open * rest_k
+    moon = met.shares.main_open * filled * disc_k
     sun = np.asarray(met.sun_k, dtype=float) * through_to_sun
-    ground = REFERENCE_TEMPERATURE_K * (main * covered + spill)
-    air = (1.0 - spill - main * covered) * AIR_TEMPERATURE_K * (1.0 - through)
+    ground, air = REFERENCE_TEMPERATURE_K * met.shares.ground, AIR_TEMPERATURE_K * met.shares.air
     parts = np.broadcast_arrays(
         *(behind_loss * np.asarray(kelvins) for kelvins in (sky, moon, sun, ground, air)),
         np.asarray(receiver.temperature_k),
@@ -110,23 +107,18 @@ def system_temperature(receiver: Receiver, met: InBeam) -> SystemTemperature:
 
 def best_system_temperature(
     receiver: Receiver,
+    zenith: Shares,
     coldest_sky_k: npt.ArrayLike,
+    rest_k: npt.ArrayLike,
     coldest_moon_k: npt.ArrayLike | None = None,
-    zenith_air_loss_db: npt.ArrayLike = 0.0,
 ) -> SystemTemperature:
     """The floor that degradation counts from: coldest sky near the ecliptic, coldest and smallest Moon, the zenith.
 
-    Give the Moon and the air here where, and only where, they are given to `system_temperature`. Kelvins by part;
-    shapes broadcast.
+    `zenith`: the pattern's shares looking straight up over flat ground. Kelvins by part; shapes broadcast.
     """
     return system_temperature(
         receiver,
-        InBeam(
-            coldest_sky_k,
-            moon_k=coldest_moon_k,
-            moon_disc_deg=FARTHEST_DISC_DEG,
-            air_loss_db=zenith_air_loss_db,
-        ),
+        Met(zenith, coldest_sky_k, rest_k, moon_k=coldest_moon_k, moon_disc_deg=FARTHEST_DISC_DEG),
     )
 
 

@@ -1,11 +1,13 @@
 """What the turning of the polarization on the way between two stations costs, and whether turning a feed helps.
 
-The reflection keeps the direction of a linear feed in the sky, so two equal feeds on two horizons meet at the
-difference of their parallactic angles. Faraday rotation after ITU-R P.531; the caps on the loss are judgement.
+A linear feed's direction is mirrored on the facet of the Moon that sends the ray on, and meets the other end's feed
+there; where both rays coincide that is the difference of the parallactic angles. Faraday rotation after ITU-R P.531;
+the caps on the loss are judgement.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import Literal
 
@@ -82,13 +84,52 @@ def fold_deg(angle_deg: npt.ArrayLike) -> Array:
     return np.asarray(90.0 - (90.0 - np.asarray(angle_deg, dtype=float)) % 180.0)
 
 
-def polarization_offset_deg(home_parallactic_deg: npt.ArrayLike, partner_parallactic_deg: npt.ArrayLike) -> Array:
-    """Parallactic angle at the partner less that at home, folded to -90..90 degrees, signed (home sends).
+@dataclass(frozen=True)
+class Look:
+    """Where a station stands and sees the Moon, degrees: azimuth and geometric elevation, geodetic place.
 
-    Shapes broadcast.
+    Arrays of one shape, or single figures.
     """
-    partner = np.asarray(partner_parallactic_deg, dtype=float)
-    return fold_deg(partner - np.asarray(home_parallactic_deg, dtype=float))
+
+    azimuth_deg: npt.ArrayLike
+    elevation_deg: npt.ArrayLike
+    latitude_deg: npt.ArrayLike
+    longitude_deg: npt.ArrayLike
+
+
+def polarization_offset_deg(sender: Look, receiver: Look) -> Array:
+    """Angle at the receiver from the arriving upright of the sender's feed to its own, folded to -90..90 degrees.
+
+    Both looks at one instant, in Earth-fixed axes. v: the zenith across the ray; mirrored at the facet n between both
+    rays, e = v_A - 2 (n v_A) n; offset = atan2((e x v_B)(-k_B), e v_B), positive north through east. Antisymmetric in
+    the ends; shapes broadcast.
+    """
+    (ray_a, upright_a), (ray_b, upright_b) = _ray_and_upright(sender), _ray_and_upright(receiver)
+    facet = -_unit(ray_a + ray_b)
+    arriving = upright_a - 2.0 * _dot(facet, upright_a)[..., None] * facet
+    across = _dot(np.cross(arriving, upright_b), -ray_b)
+    return fold_deg(np.degrees(np.arctan2(across, _dot(arriving, upright_b))))
+
+
+def _ray_and_upright(look: Look) -> tuple[Array, Array]:
+    """Unit vectors (..., 3), Earth-fixed: towards the Moon, and the zenith as far as it stands across that ray."""
+    azimuth, elevation, latitude, longitude = np.broadcast_arrays(
+        *(np.radians(np.asarray(angle, dtype=float)) for angle in dataclasses.astuple(look))
+    )
+    zero = np.zeros_like(latitude)
+    up = np.stack([np.cos(latitude) * np.cos(longitude), np.cos(latitude) * np.sin(longitude), np.sin(latitude)], -1)
+    east = np.stack([-np.sin(longitude), np.cos(longitude), zero], -1)
+    level = np.sin(azimuth)[..., None] * east + np.cos(azimuth)[..., None] * np.cross(up, east)
+    ray = np.cos(elevation)[..., None] * level + np.sin(elevation)[..., None] * up
+    return ray, _unit(up - _dot(up, ray)[..., None] * ray)
+
+
+def _dot(first: Array, second: Array) -> Array:
+    return np.asarray(np.sum(first * second, axis=-1))
+
+
+def _unit(vector: Array) -> Array:
+    return np.asarray(vector / np.linalg.norm(vector, axis=-1, keepdims=True))
 
 
 def loss_cap_db(frequency_mhz: float) -> float:

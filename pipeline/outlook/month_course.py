@@ -18,6 +18,7 @@ from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.link.spread import limb_to_limb_hz
 from pipeline.pairs.ends import PairEnd, home_alone
 from pipeline.pairs.equipment import activity_of
+from pipeline.pairs.pattern_met import pattern_at_zenith
 from pipeline.pairs.reception import hear, reception_columns
 from pipeline.pairs.survey import Survey
 from pipeline.record.inputs import Inputs
@@ -85,7 +86,7 @@ def _at_zenith(home: PairEnd) -> PairEnd:
     """Home with the Moon and the sky behind it as they are, but free of ground, low air and Sun: whatever the hour."""
     return dataclasses.replace(
         home,
-        clearance_deg=np.full_like(home.clearance_deg, 90.0),
+        pattern=pattern_at_zenith(home.antenna, home.atmosphere, home.seen),
         sun_is_up=np.zeros_like(home.sun_is_up),
         air_db=home.zenith_air_db,
     )

@@ -19,7 +19,6 @@ from pipeline.link.doppler import echo_paths
 from pipeline.link.path_loss import path_loss_db
 from pipeline.link.polarization import (
     PolarizationLoss,
-    parallactic_angle_deg,
     polarization_loss,
     polarization_offset_deg,
 )
@@ -104,6 +103,8 @@ def work_out_pair(
     ends = {"home": home, "partner": partner}
     heard = {name: hear(end, pair.elongation_deg, pair.solar_activity) for name, end in ends.items()}
     columns = reception_columns(home, partner, heard)
+    for name, end in ends.items():
+        columns[f"{name}_skyline_loss_db"] = skyline_loss_db(end, heard[name])
     columns |= doppler
     polarization, here = polarization_of(pair)
     turned = here if turned is None else turned
@@ -134,6 +135,11 @@ def work_out_pair(
     return PairLink(columns, mode, heard, terms, echo_terms, polarization, width)
 
 
+def skyline_loss_db(end: PairEnd, heard: Hearing) -> FloatArray:
+    """What the skyline costs an end that listens, dB, (n,): the wave that it cuts off and the ground in the pattern."""
+    return antenna.obstruction_loss_db(end.clearance_deg, end.receiver.beam.beamwidth_deg) + heard.skyline_noise_db
+
+
 def doppler_columns(
     sky: Sky,
     home: Sites,
@@ -159,12 +165,8 @@ def doppler_columns(
 def polarization_of(pair: Pair) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
     """The pair's polarization at each sample (n,), and whether a feed stands turned: decided once a window."""
     home, partner = pair.home, pair.partner
-    angles = [
-        parallactic_angle_deg(end.seen.moon.azimuth_deg, end.seen.moon.elevation_deg, end.station.position.latitude_deg)
-        for end in (home, partner)
-    ]
     loss = polarization_loss(
-        polarization_offset_deg(angles[0], angles[1]),
+        polarization_offset_deg(home.look, partner.look),
         home.equipment.polarization,
         partner.equipment.polarization,
         home.frequency_mhz,

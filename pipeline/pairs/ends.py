@@ -14,8 +14,10 @@ from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.tracks import Geocentre, Sites, bodies_at, see_from_centre
 from pipeline.inputs.model import BandEquipment, Station
 from pipeline.link.noise import Receiver
+from pipeline.link.polarization import Look
 from pipeline.pairs.corrections import correction_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, receiver_of
+from pipeline.pairs.pattern_met import Antenna, PatternMet, antenna_of, pattern_met
 from pipeline.radio_sky.air import Names, air_loss_db, reference_atmospheres, zenith_air_loss_db
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
@@ -30,7 +32,7 @@ IntArray = npt.NDArray[np.int64]
 class PairEnd:
     """One end at the pair's samples, arrays (n,). Clearance: apparent elevation less the mask's, degrees.
 
-    `correction` is what logs have taught of the station on this band.
+    `pattern` is what the whole antenna pattern meets, `correction` what logs have taught of the station on this band.
     """
 
     station: Station
@@ -45,7 +47,19 @@ class PairEnd:
     air_db: FloatArray
     zenith_air_db: FloatArray
     sun_air_db: FloatArray
+    pattern: PatternMet
     correction: Correction | None = None
+
+    @property
+    def antenna(self) -> Antenna:
+        """The receiving antenna where it stands."""
+        return antenna_of(self.station, self.receiver, self.frequency_mhz)
+
+    @property
+    def look(self) -> Look:
+        """Where this end stands and sees the Moon."""
+        place, moon = self.station.position, self.seen.moon
+        return Look(moon.azimuth_deg, moon.elevation_deg, place.latitude_deg, place.longitude_deg)
 
     @property
     def transmit_mhz(self) -> float:
@@ -96,11 +110,12 @@ def make_pair_end(
     owner = np.full(seen.refraction_deg.size, index)
     height = station.position.height_m
     atmosphere = reference_atmospheres(station.position.latitude_deg, months, inputs.season.policy.atmosphere)
+    receiver = receiver_of(station, band, frequency_mhz)
     sun_apparent = seen.sun.elevation_deg + refraction_deg(seen.sun.elevation_deg, height)
     return PairEnd(
         station=station,
         equipment=station.bands[band],
-        receiver=receiver_of(station, band, frequency_mhz),
+        receiver=receiver,
         sites=standpoints.sites.take(owner),
         seen=seen,
         frequency_mhz=frequency_mhz,
@@ -110,5 +125,6 @@ def make_pair_end(
         air_db=air_loss_db(frequency_mhz, atmosphere, height, seen.apparent_elevation_deg),
         zenith_air_db=zenith_air_loss_db(frequency_mhz, atmosphere, height),
         sun_air_db=air_loss_db(frequency_mhz, atmosphere, height, sun_apparent),
+        pattern=pattern_met(station, antenna_of(station, receiver, frequency_mhz), atmosphere, seen),
         correction=correction_of(inputs, station.call, band),
     )

@@ -150,6 +150,8 @@ def window_figures(
     doubtful = np.array([rests_on_assumptions(inputs, index) for index in range(len(inputs.partners))], dtype=bool)
     assumed = doubtful[pair] if pair.size else np.zeros(0, dtype=bool)
     by_window = samples.groupby(steps.window)["degradation_db"]
+    edges = [np.searchsorted(steps.window, np.arange(pair.size), side=side) for side in ("left", "right")]
+    rows = {"start": edges[0], "end": edges[1] - 1}
     least = by_window.idxmin().to_numpy().astype(np.int64)
     instants = pd.DatetimeIndex(samples["time_utc"])
     mean = _slot_means(samples, slots)
@@ -158,6 +160,11 @@ def window_figures(
         "best_time_utc": instants[least],
         "degradation_least_db": by_window.min().to_numpy(),
         "degradation_mean_db": by_window.mean().to_numpy(),
+        **{
+            f"{end}_skyline_loss_{edge}_db": samples[f"{end}_skyline_loss_db"].to_numpy()[rows[edge]]
+            for end in ("home", "partner")
+            for edge in ("start", "end")
+        },
         "slot_start_utc": instants[slots.first_row].where(slots.allowed),
         "degradation_slot_db": mean["degradation_db"],
         "doppler_spread_hz": mean["doppler_spread_hz"],

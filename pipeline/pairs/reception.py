@@ -5,6 +5,7 @@ From both ends of a pair by the formulas of `radio_sky` and `link`; the pair's f
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from pipeline.link.constants import MOON_RADIUS_KM
 from pipeline.link.noise import (
     DEGRADATION_PARTS,
     PARTS,
-    InBeam,
+    Met,
     SystemTemperature,
     best_system_temperature,
     degradation_parts_db,
@@ -23,8 +24,9 @@ from pipeline.link.noise import (
 from pipeline.link.path_loss import distance_part_db
 from pipeline.link.sun_noise import sun_antenna_temperature_k
 from pipeline.pairs.ends import PairEnd
+from pipeline.pairs.pattern_met import zenith_shares
 from pipeline.radio_sky.moon_brightness import coldest_moon_k, moon_temperature_k
-from pipeline.radio_sky.sky_brightness import coldest_sky_k, sky_temperature_k
+from pipeline.radio_sky.sky_brightness import coldest_sky_k, mean_sky_k
 from pipeline.radio_sky.sun_flux import flux_sfu
 
 FloatArray = npt.NDArray[np.float64]
@@ -33,12 +35,15 @@ Columns = dict[str, npt.NDArray[np.generic]]
 
 @dataclass(frozen=True)
 class Hearing:
-    """One end at some instants: kelvins by part now and at its best, and the brightness of what the beam sees."""
+    """One end at some instants: kelvins by part now and at its best, and the Moon's brightness.
+
+    `skyline_noise_db` is what the skyline adds to the noise: now against flat ground at the same elevation.
+    """
 
     now: SystemTemperature
     best: SystemTemperature
-    sky_brightness_k: FloatArray | None = None
-    moon_brightness_k: FloatArray | None = None
+    moon_brightness_k: FloatArray
+    skyline_noise_db: FloatArray
 
 
 def moon_disc_deg(range_km: FloatArray) -> FloatArray:
@@ -50,24 +55,26 @@ def hear(end: PairEnd, elongation_deg: FloatArray, activity: str | float) -> Hea
     """The receiver of one station, kelvins (n,); Moon's elongation (n,), activity a word or the 10.7 cm flux."""
     beam, frequency = end.receiver.beam, end.frequency_mhz
     sun_k = sun_antenna_temperature_k(flux_sfu(frequency, activity), frequency, beam, end.seen.sun_separation_deg)
-    sky_k = sky_temperature_k(end.seen.right_ascension_deg, end.seen.declination_deg, beam.beamwidth_deg, frequency)
     moon_k = moon_temperature_k(frequency, elongation_deg - 180.0)
-    now = system_temperature(
-        end.receiver,
-        InBeam(
-            sky_k,
-            sun_k=np.where(end.sun_is_up, sun_k, 0.0),
-            moon_k=moon_k,
-            moon_disc_deg=moon_disc_deg(end.seen.moon.range_km),
-            clearance_deg=end.clearance_deg,
-            air_loss_db=end.air_db,
-            sun_air_loss_db=end.sun_air_db,
-        ),
+    met = Met(
+        end.pattern.shares,
+        end.pattern.sky_k,
+        end.pattern.rest_k,
+        moon_k=moon_k,
+        moon_disc_deg=moon_disc_deg(end.seen.moon.range_km),
+        sun_k=np.where(end.sun_is_up, sun_k, 0.0),
+        sun_air_loss_db=end.sun_air_db,
     )
+    now = system_temperature(end.receiver, met)
+    flat = system_temperature(end.receiver, dataclasses.replace(met, shares=end.pattern.flat_shares))
     best = best_system_temperature(
-        end.receiver, coldest_sky_k(beam.beamwidth_deg, frequency), coldest_moon_k(frequency), end.zenith_air_db
+        end.receiver,
+        zenith_shares(end.antenna, end.atmosphere),
+        coldest_sky_k(beam.beamwidth_deg, frequency),
+        mean_sky_k(frequency),
+        coldest_moon_k(frequency),
     )
-    return Hearing(now, best, sky_k, moon_k)
+    return Hearing(now, best, moon_k, 10.0 * np.log10(now.total_k / flat.total_k))
 
 
 def reception_columns(home: PairEnd, partner: PairEnd, heard: dict[str, Hearing]) -> Columns:

@@ -116,6 +116,34 @@ def sky_temperature_k(
     return scale_to_band_k(beam_sky(beamwidth_deg).at(right_ascension_deg, declination_deg), frequency_mhz)
 
 
+def mean_sky_k(frequency_mhz: float) -> float:
+    """The whole sky's mean at the band, K: what side lobes see where they see everything."""
+    return float(scale_to_band_k(mean_408_k(), frequency_mhz))
+
+
+@lru_cache(maxsize=1)
+def mean_408_k() -> float:
+    """The whole sky's mean at 408 MHz, K: cells weighted by their area."""
+    cells = survey_408_k()
+    declination = np.radians(-90.0 + (np.arange(cells.shape[0]) + 0.5) * CELL_DEG)
+    return float(np.average(cells.mean(axis=1), weights=np.cos(declination)))
+
+
+def offset_icrs_deg(
+    right_ascension_deg: npt.ArrayLike, declination_deg: npt.ArrayLike, off_deg: npt.ArrayLike, angle_deg: npt.ArrayLike
+) -> tuple[Array, Array]:
+    """Right ascension and declination, degrees, of places `off_deg` away at a position angle, north through east.
+
+    Shapes broadcast.
+    """
+    declination, off = np.radians(np.asarray(declination_deg, float)), np.radians(np.asarray(off_deg, float))
+    angle = np.radians(np.asarray(angle_deg, float))
+    sine = np.sin(declination) * np.cos(off) + np.cos(declination) * np.sin(off) * np.cos(angle)
+    ahead = np.cos(declination) * np.cos(off) - np.sin(declination) * np.sin(off) * np.cos(angle)
+    east = np.degrees(np.arctan2(np.sin(off) * np.sin(angle), ahead))
+    return np.asarray(right_ascension_deg, float) + east, np.degrees(np.arcsin(np.clip(sine, -1.0, 1.0)))
+
+
 def coldest_sky_k(beamwidth_deg: float, frequency_mhz: float) -> float:
     """The least beam-averaged sky temperature where the Moon can come: within 5.3 degrees of the ecliptic, K."""
     return float(scale_to_band_k(_coldest_408_k(beamwidth_deg), frequency_mhz))

@@ -20,6 +20,8 @@ STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
 # How a slot went: a contact, an attempt without one, an end that was not there, a night lost to weather.
 MADE, FAILED, ABSENT, RAINED = "made", "failed", "absent", "rained"
 OUTCOMES = (MADE, FAILED, ABSENT, RAINED)
+# Who named the time of a slot, where it was not home.
+PARTNER = "partner"
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,8 @@ class Answer:
     """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
-    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went.
+    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went;
+    `proposed_by` is `partner` where the time is the partner's own proposal, else empty.
     """
 
     partner: str
@@ -39,6 +42,12 @@ class Answer:
     line: int
     answered: dt.datetime | None = None
     outcome: str = ""
+    proposed_by: str = ""
+
+    @property
+    def is_own_proposal(self) -> bool:
+        """Whether the partner named this time itself and it is agreed: nobody asks it for an answer."""
+        return self.proposed_by == PARTNER and self.state == CONFIRMED
 
     def is_about(self, partner: str, label: str, start_utc: dt.datetime) -> bool:
         """Whether the line is about this slot of a partner: by its letter; where it gives none, by its very start."""

@@ -25,7 +25,7 @@ from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
-from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Answer, Correction, Record
+from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, PARTNER, Answer, Correction, Record
 from pipeline.record.uid_key import read_uid_key
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
@@ -82,6 +82,7 @@ class SlotLine(Keys):
     operator: Call | None = None
     answered: Annotated[dt.datetime, text_by(answer_time)] | None = None
     outcome: Annotated[Literal["made", "failed", "absent", "rained"], AnyCase] | None = None
+    proposed_by: Annotated[Literal["home", "partner"], AnyCase] | None = None
 
 
 @checked(config=CONFIG)
@@ -200,7 +201,8 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
         whom = row.operator or operator
-        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, row.outcome or "")
+        outcome, by = row.outcome or "", PARTNER if row.proposed_by == PARTNER else ""
+        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, outcome, by)
         twin = next((one for one in answers if same_slot(one, made)), None)
         if twin is not None:
             message = (

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from pipeline.agenda.arrivals import arrival_before
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, partner_anchor, period_edges
+from pipeline.reports.clocks import clock_notes
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, partner_anchor, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -122,6 +123,7 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         fall_back=row["fall_back"],
         skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
         anchor=partner_anchor(row["partner"]),
+        call=str(row["partner"]),
         answer=""
         if row["slot_outcome"]
         else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
@@ -154,7 +156,7 @@ def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
         if absence is not None:
             reason = _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits))
             calls.setdefault(reason, []).append(station.call)
-    return tuple(LeftOut(formats.listed(alike), reason) for reason, alike in calls.items())
+    return tuple(LeftOut(formats.listed(alike), reason, tuple(alike)) for reason, alike in calls.items())
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:

@@ -18,7 +18,11 @@ from markupsafe import Markup
 from pipeline.inputs.model import Mount, Station, mask_arrays
 from pipeline.operating import night_track
 from pipeline.operating.night_track import Event, NightTrack
+from pipeline.pairs.equipment import pair_frequency_mhz, receiver_of
+from pipeline.pairs.listening_aim import WORTH_DB, listening_lift
+from pipeline.pairs.pattern_met import antenna_of
 from pipeline.plan.views import Slot
+from pipeline.radio_sky.air import reference_atmosphere
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.windows.instants import as_instant
@@ -84,19 +88,19 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     rows, grid = _rows(track, slots, home.mount, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
     events, mount = _events(track), _mount(home.mount, track)
-    beside = feeds[:FEEDS_BESIDE]
+    beside, listening = feeds[:FEEDS_BESIDE], _listening(night, track)
     return DishSheet(
         antenna=antenna,
         span=_span(track),
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
         readings=_readings(home.mount),
-        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, mount)),
+        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening))),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
         events=events,
         mount=mount,
-        moving=_moving(track, antenna),
+        moving=(*_moving(track, antenna), *listening),
         feeds=tuple(beside),
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
         feed_words=_feed_words(feeds),
@@ -118,11 +122,14 @@ LETTERS_A_LINE = 43
 
 
 def _map_pt(
-    rows_a_block: int, feeds: Sequence[FeedPosition], events: Sequence[tuple[str, str]], mount_words: str
+    rows_a_block: int, feeds: Sequence[FeedPosition], events: Sequence[tuple[str, str]], more: Sequence[str]
 ) -> float:
-    """How large the map may be, so that the column ends on the page that the table's `rows_a_block` lines fill."""
+    """How large the map may be, so that the column ends on the page that the table's `rows_a_block` lines fill.
+
+    `more` are the paragraphs that stand in the column beside what is always there.
+    """
     lines = sum(math.ceil(len(words) / (LETTERS_A_LINE - 5)) for _, words in events)
-    lines += math.ceil(len(mount_words) / LETTERS_A_LINE)
+    lines += sum(math.ceil(len(words) / LETTERS_A_LINE) for words in more)
     taken = ALWAYS_PT + LINE_PT * lines + (HEAD_PT + KEY_PT + FEED_PT * len(feeds) if feeds else 0.0)
     column = ROW_PT * rows_a_block + BELOW_TABLE_PT
     return max(min(column - taken, MAP_PT), LEAST_MAP_PT)
@@ -340,6 +347,25 @@ def step_words(seconds: float) -> str:
     if rest:
         return f"{minutes} min {rest} s"
     return "minute" if minutes == 1 else f"{minutes} minutes"
+
+
+def _listening(night: NightView, track: NightTrack) -> tuple[str, ...]:
+    """The aim above a low Moon that hears it best, where it gains anything to speak of."""
+    home = night.inputs.home
+    frequency = pair_frequency_mhz(night.inputs, night.band)
+    atmosphere = reference_atmosphere(
+        home.position.latitude_deg, track.time_utc[0].month, night.inputs.season.policy.atmosphere
+    )
+    antenna = antenna_of(home, receiver_of(home, night.band, frequency), frequency)
+    lift, gain = listening_lift(antenna, atmosphere, track.moon.azimuth_deg, track.apparent_elevation_deg)
+    worth = np.flatnonzero(track.clear & (gain >= WORTH_DB))
+    if not worth.size:
+        return ()
+    best, below = worth[np.argmax(gain[worth])], float(track.apparent_elevation_deg[worth].max())
+    return (
+        f"For listening below {formats.plain(math.ceil(below))}°, aim {formats.plain(round(float(lift[best]), 1))}° "
+        f"above the Moon: {gain[best]:.1f} dB less noise. To send, aim at it.",
+    )
 
 
 def _moving(track: NightTrack, antenna: str) -> tuple[str, ...]:

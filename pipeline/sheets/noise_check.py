@@ -6,13 +6,14 @@ the rise's own saturation: at a high rise a loss of gain shows in full, at a low
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
 
 from pipeline.link.antenna import Beam
 from pipeline.link.constants import SUN_DISC_DEG
-from pipeline.link.noise import InBeam, Receiver, system_temperature
+from pipeline.link.noise import Met, Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
 
 SHORTFALLS_DB = (0.5, 1.0, 3.0)
@@ -63,12 +64,11 @@ def sun_check(
     frequency_mhz: float,
     flux_sfu: float,
     flux_uncertainty: float,
-    sky_k: float,
+    cold_sky: Met,
     air_db: float,
-    clearance_deg: float,
 ) -> NoiseCheck:
-    """From cold sky at the Sun's elevation to the Sun; `clearance_deg` is that elevation less the skyline's."""
-    cold = float(system_temperature(receiver, InBeam(sky_k, clearance_deg=clearance_deg, air_loss_db=air_db)).total_k)
+    """From cold sky at the Sun's elevation to the Sun; `air_db` is the air's loss there."""
+    cold = system_temperature(receiver, cold_sky).total_k.item()
     sun_k = sun_antenna_temperature_k(flux_sfu, frequency_mhz, receiver.beam, 0.0)
     rise = sun_rise_db(cold, sun_k, receiver.loss_before_preamplifier_db, air_db)
     low, high = sun_rise_range_db(rise, flux_uncertainty)
@@ -79,23 +79,13 @@ def moon_check(
     receiver: Receiver,
     moon_k: float,
     moon_disc_deg: float,
-    sky_k: float,
-    air_db: float,
-    clearance_deg: float,
+    cold_sky: Met,
     moon_uncertainty_k: float = 10.0,
 ) -> NoiseCheck:
     """From cold sky at the Moon's elevation to the Moon; its brightness is known to about 10 K (RATAN-600 fit)."""
-
-    def system_k(brightness_k: float | None) -> float:
-        noise = system_temperature(
-            receiver,
-            InBeam(
-                sky_k, moon_k=brightness_k, moon_disc_deg=moon_disc_deg, clearance_deg=clearance_deg, air_loss_db=air_db
-            ),
-        )
-        return float(noise.total_k)
-
-    rise = 10.0 * np.log10(system_k(moon_k) / system_k(None))
+    on_moon = dataclasses.replace(cold_sky, moon_k=moon_k, moon_disc_deg=moon_disc_deg)
+    hot, cold = (system_temperature(receiver, met).total_k.item() for met in (on_moon, cold_sky))
+    rise = 10.0 * np.log10(hot / cold)
     share = moon_uncertainty_k / moon_k
     low, high = sun_rise_range_db(rise, share)
     return _check(float(rise), float(low), float(high), receiver.beam, moon_disc_deg)

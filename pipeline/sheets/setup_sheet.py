@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
 from pipeline.inputs.modes import mode_table
+from pipeline.link.noise import Met
 from pipeline.pairs.equipment import activity_of
+from pipeline.pairs.pattern_met import cold_sky
 from pipeline.radio_sky.air import air_loss_db
-from pipeline.radio_sky.sky_brightness import coldest_sky_k
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
 from pipeline.record.inputs import Inputs
 from pipeline.reports.views import PAPERS, Paper
@@ -178,6 +179,12 @@ def _air_db(evening: Evening, body: Body, at: int) -> float:
     return float(air_loss_db(end.frequency_mhz, str(end.atmosphere[at]), height, body.elevation_deg[at]))
 
 
+def _cold_sky(evening: Evening, body: Body, at: int) -> Met:
+    """Cold sky as high as the body stands, at its azimuth."""
+    end = evening.end
+    return cold_sky(end.antenna, str(end.atmosphere[at]), float(body.azimuth_deg[at]), float(body.elevation_deg[at]))
+
+
 def _sun_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
     if step.condition == "not possible":
         return None
@@ -188,9 +195,8 @@ def _sun_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
         end.frequency_mhz,
         float(flux_sfu(end.frequency_mhz, activity)),
         flux_uncertainty(activity),
-        coldest_sky_k(end.receiver.beam.beamwidth_deg, end.frequency_mhz),
+        _cold_sky(evening, evening.sun, at),
         _air_db(evening, evening.sun, at),
-        float(evening.sun.clearance_deg[at]),
     )
 
 
@@ -202,9 +208,7 @@ def _moon_at(evening: Evening, step: Step) -> NoiseCheck | None:
         end.receiver,
         float(evening.moon_k[at]),
         float(evening.moon_disc_deg[at]),
-        coldest_sky_k(end.receiver.beam.beamwidth_deg, end.frequency_mhz),
-        _air_db(evening, evening.moon, at),
-        float(evening.moon.clearance_deg[at]),
+        _cold_sky(evening, evening.moon, at),
     )
 
 

@@ -20,6 +20,9 @@ from pipeline.windows.samples import End, see_from
 from pipeline.windows.scene import Scene
 from pipeline.windows.windows import Windows
 
+# Between three samples, five minutes apart, 1.5 seconds: a kink of both arcs is found to 0.003 degree.
+FINE_STEPS = 401
+
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
@@ -90,11 +93,47 @@ def windows_table(
             columns[f"{name}_azimuth_{edge}_deg"] = seen.moon.azimuth_deg[row]
             columns[f"{name}_elevation_{edge}_deg"] = seen.moon.elevation_deg[row]
             columns[f"{name}_apparent_elevation_{edge}_deg"] = seen.apparent_elevation_deg[row]
-    lower = np.minimum(scene.home.moon.elevation_deg, scene.partner.moon.elevation_deg)
-    columns["maximum_lower_elevation_deg"] = np.maximum.reduceat(lower, first) if first.size else lower
+    columns["maximum_lower_elevation_deg"] = _highest_lower_deg(scene, first, last)
     columns["opens_by"] = np.array([word for w in pairs for word in w.opens_by], dtype=object)
     columns["closes_by"] = np.array([word for w in pairs for word in w.closes_by], dtype=object)
     return pd.DataFrame(columns)
+
+
+def _highest_lower_deg(scene: Scene, first: IntArray, last: IntArray) -> FloatArray:
+    """Greatest of the lower of both geometric elevations in each window, degrees (windows,).
+
+    `first` and `last` (windows,) are its rows. Each elevation is a parabola through the highest sample and its
+    neighbours; their lower one may have its top at a kink, so a fine grid between the neighbours finds it.
+    """
+    ends = [end.moon.elevation_deg for end in (scene.home, scene.partner)]
+    lower = np.minimum(*ends)
+    if not first.size:
+        return lower
+    top = np.maximum.reduceat(lower, first)
+    window = np.repeat(np.arange(first.size), last - first + 1)
+    highest = np.flatnonzero(lower == top[window])
+    best = highest[np.unique(window[highest], return_index=True)[1]]
+    # A window of two samples is shorter than a step: the higher edge is its top.
+    long = last - first >= 2
+    rows = np.clip(best - 1, first, last - 2)[long, None] + np.arange(3)
+    at, time = np.linspace(0.0, 1.0, FINE_STEPS), scene.steps.time_s[rows]
+    grid = time[:, :1] + at * (time[:, 2:] - time[:, :1])
+    fine = np.minimum(*(_parabola(time, elevation[rows], grid) for elevation in ends))
+    top[long] = np.maximum(top[long], fine.max(axis=1))
+    return top
+
+
+def _parabola(time_s: FloatArray, values: FloatArray, grid_s: FloatArray) -> FloatArray:
+    """Values at a grid (m, k) by the parabola through three points (m, 3)."""
+    total = np.zeros(grid_s.shape)
+    for point in range(3):
+        others = [other for other in range(3) if other != point]
+        weight = np.ones(grid_s.shape)
+        for other in others:
+            apart = time_s[:, point] - time_s[:, other]
+            weight *= (grid_s - time_s[:, other, None]) / apart[:, None]
+        total += weight * values[:, point, None]
+    return total
 
 
 def nights_table(

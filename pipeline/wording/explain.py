@@ -37,8 +37,8 @@ from pipeline.wording.corrections import learnt_words
 
 REMARKS = {
     Remark.NO_LINK: "Not worked out: the Moon has to stand above both level horizons.",
-    Remark.NOISE_LETTERS: "Behind the loss ahead of the preamplifier. m main beam, g below the horizon, u filled by the"
-    " Moon, s spill-over, t passed by the air.",
+    Remark.NOISE_LETTERS: "Behind the loss ahead of the preamplifier. u: share of the beam that the Moon fills,"
+    " t: what the air lets through at each direction's own elevation. W, R, G and A together are 1.",
     Remark.CORRECTIONS_APART: "The plan adds these; the other figures here are the file's alone.",
 }
 FEEDS = {

@@ -37,6 +37,9 @@ SAID_NO_ONE, SAID_NO_MANY = (
 SLOT_MOVES = "Slot {label} moves. Before: {before}. Now: {now}."
 SLOT_NEW = "Slot {label} is new: {time}."
 SLOT_AGREED = "Slot {label} is agreed."
+SLOT_MOVES_TO_YOURS = "Slot {label} moves to the time that you proposed. Before: {before}. Now: {now}."
+SLOT_IS_YOURS = "Slot {label} is the time that you proposed: {time}."
+YOU_PROPOSED = "You proposed this time. We confirm it."
 YOU_CHOSE = "You chose {chosen}. Slot {label} is now: {time}. It is agreed."
 NO_LONGER_FREE = "No longer free: {labels}."
 SLOT_MAYBE = "You said maybe to slot {label}. We need a yes or a no."
@@ -383,6 +386,7 @@ SKY_QUESTION = (
     "One question: is your sky free from azimuth {first}° to {last}°, above {above}° of elevation? Reply: sky free. Or "
     "tell us how high trees and houses stand there: sky 7 means 7°."
 )
+CHAT_AS_PROPOSED = "{line} (as you proposed)"
 CHAT_OTHER = "or {label}: {time}"
 CHAT_CHOOSE_BY, CHAT_CHOOSE_SOON = "Please answer by {date}: {labels}?", "Please answer soon: {labels}?"
 CHAT_SKY = "Is your sky free at azimuth {first} to {last} above {above} deg? Say: sky free, or its height: sky 7."

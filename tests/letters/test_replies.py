@@ -307,11 +307,24 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     wanted = "QF4LUM proposes 2027-03-14 03:00 to 04:00 UTC instead (“an hour later?”); nothing was changed."
     assert out.count(wanted) == 2
     assert states(season) == {}
-    # The line that is told is one that the record takes.
-    line = out.partition("under slots: ")[2].splitlines()[0]
-    season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
-    answer = answers(season)["QF4LUM", "A"]
-    assert (answer.start_utc, answer.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
+    assert out.count("    Whether it would do: mutual-moon propose QF4LUM 2027-03-14T03:00Z --instead A") == 2
+
+
+def test_an_answer_to_a_time_that_the_partner_gave_up_itself_changes_nothing(
+    replies: Replies, season: SeasonFolder
+) -> None:
+    line = (
+        "slots:\n  - {partner: QF4LUM, label: A, start: 2027-03-14T20:00Z, end: 2027-03-14T21:00Z, state: confirmed, "
+        "proposed_by: partner}\n"
+    )
+    season.agenda.write_text(line, encoding="utf-8")
+    _, out, _ = replies(a=mail(reply()))
+    assert "since then it proposed 2027-03-14 20:00 to 21:00 UTC itself, which is agreed, so it was left alone" in out
+    assert season.agenda.read_text(encoding="utf-8") == line
+    # Another month's A is another slot.
+    season.agenda.write_text(line.replace("2027-03-14", "2027-05-14"), encoding="utf-8")
+    replies(a=mail(reply()))
+    assert answers(season)["QF4LUM", "A"].start_utc.month == 3
 
 
 def test_a_counter_proposal_in_a_zone_named_as_offices_name_it(replies: Replies, season: SeasonFolder) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
 from pipeline.link import polarization as pol
 
@@ -67,19 +68,50 @@ def test_against_position_angles_of_astropy() -> None:
 @pytest.mark.parametrize(
     ("home", "partner", "offset_deg", "loss_db"),
     [
-        ((153.910, 60.8835, 48.14583), (69.0285, 7.8906, 41.7292), -29.89, 1.24),
-        ((194.080, 68.9380, 48.14583), (74.855, 25.1911, 41.7292), -64.76, 7.40),
-        ((242.239, 57.616, 48.14583), (90.724, 44.860, 41.7292), 80.91, 15.0),
+        ((153.910, 60.8835, 48.14583, 11.625), (69.0285, 7.8906, 41.7292, -72.7083), -30.12, 1.26),
+        ((194.080, 68.9380, 48.14583, 11.625), (74.855, 25.1911, 41.7292, -72.7083), -65.19, 7.54),
+        ((242.239, 57.616, 48.14583, 11.625), (90.724, 44.860, 41.7292, -72.7083), 80.42, 15.0),
     ],
 )
 def test_moon_between_two_continents(
     home: tuple[float, ...], partner: tuple[float, ...], offset_deg: float, loss_db: float
 ) -> None:
     """Skyfield's topocentric Moon on 2026-01-05 00h, 06-15 12h and 10-02 06h UTC; the third meets the cap at 10 GHz."""
-    offset = pol.polarization_offset_deg(pol.parallactic_angle_deg(*home), pol.parallactic_angle_deg(*partner))
+    offset = pol.polarization_offset_deg(pol.Look(*home), pol.Look(*partner))
     assert offset == pytest.approx(offset_deg, abs=0.05)
     loss = pol.polarization_loss(offset, "horizontal", "horizontal", 10368)
     assert loss.standing_db == pytest.approx(loss_db, abs=0.05)
+
+
+def _turned_least(vector: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
+    """A vector turned by the least rotation from one unit vector to another (Rodrigues)."""
+    axis = np.cross(start, end)
+    cosine = float(start @ end)
+    return vector * cosine + np.cross(axis, vector) + axis * (axis @ vector) / (1.0 + cosine)
+
+
+@given(st.lists(st.floats(0.02, 0.98), min_size=8, max_size=8))
+def test_mirrored_plane_is_the_least_turn_of_the_upright(unit: list[float]) -> None:
+    """An independent derivation: turn home's upright by the least rotation from one ray to the other."""
+    place = [(180 * unit[i] - 90, 360 * unit[i + 1], 360 * unit[i + 2], 90 * unit[i + 3]) for i in (0, 4)]
+    rays, uprights = [], []
+    for latitude_deg, longitude_deg, azimuth_deg, elevation_deg in place:
+        to_earth = Rotation.from_euler("ZY", [longitude_deg, 90.0 - latitude_deg], degrees=True)
+        # In south, east, up: the axes that the two turns carry from the pole's.
+        azimuth, elevation = np.radians(azimuth_deg), np.radians(elevation_deg)
+        south, east = -np.cos(azimuth) * np.cos(elevation), np.sin(azimuth) * np.cos(elevation)
+        ray = to_earth.apply([south, east, np.sin(elevation)])
+        zenith = to_earth.apply([0.0, 0.0, 1.0])
+        upright = zenith - (zenith @ ray) * ray
+        rays.append(ray)
+        uprights.append(upright / np.linalg.norm(upright))
+    assume(rays[0] @ rays[1] > -0.9)
+    carried = _turned_least(uprights[0], rays[0], rays[1])
+    expected = np.degrees(np.arctan2(np.cross(carried, uprights[1]) @ -rays[1], carried @ uprights[1]))
+    looks = [pol.Look(one[2], one[3], one[0], one[1]) for one in place]
+    found = pol.polarization_offset_deg(*looks)
+    assert np.sin(np.radians(2 * (found - expected))) == pytest.approx(0.0, abs=1e-6)
+    assert np.sin(np.radians(found + pol.polarization_offset_deg(*looks[::-1]))) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_linear_loss() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pipeline.radio_sky import sky_brightness as sky
 
@@ -124,3 +126,22 @@ def test_ecliptic_against_astropy() -> None:
     ra, dec = sky.ecliptic_to_icrs_deg(longitude, latitude)
     np.testing.assert_allclose(ra, place.ra.deg, atol=1e-3)
     np.testing.assert_allclose(dec, place.dec.deg, atol=1e-3)
+
+
+def test_mean_of_the_whole_sky() -> None:
+    """The survey's mean is 34.7 K at 408 MHz (integrated apart from this code), 4.1 K at 1.3 GHz by its index."""
+    assert sky.mean_sky_k(408.0) == pytest.approx(34.7, abs=0.1)
+    assert sky.mean_sky_k(1296.0) == pytest.approx(2.725 + (34.7 - 2.725) * (1296 / 408) ** -2.70, abs=0.02)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0, 360), st.floats(-89, 89), st.floats(0.01, 170), st.floats(0, 360))
+def test_places_beside_a_direction_against_astropy(ra_deg: float, dec_deg: float, off_deg: float, angle: float) -> None:
+    """`SkyCoord.directional_offset_by`: position angle north through east, on the sphere."""
+    coordinates = pytest.importorskip("astropy.coordinates")
+    from astropy import units
+
+    start = coordinates.SkyCoord(ra_deg, dec_deg, unit="deg")
+    there = start.directional_offset_by(angle * units.deg, off_deg * units.deg)
+    found = coordinates.SkyCoord(*sky.offset_icrs_deg(ra_deg, dec_deg, off_deg, angle), unit="deg")
+    assert found.separation(there).deg < 1e-6

@@ -10,23 +10,23 @@ import pytest
 
 from pipeline.inputs.model import Antenna
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
-from pipeline.link.noise import InBeam, Receiver, system_temperature
+from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.energy import night_energy
 from pipeline.sheets.noise_check import SHORTFALLS_DB, moon_check, off_axis_deg, sun_check
 from pipeline.sheets.safety import distances, low_sectors, lower_edge_m
 from tests.link.sun_examples import BY_HAND
+from tests.link.what_is_met import high_up
 from tests.plan.months import one_station
 
 two_hundredths_db = 0.02
-OPEN_SKY_DEG = 90.0
 
 
 def receiver_of_system(beam: Beam, system_k: float) -> Receiver:
     """A receiver without spill-over whose noise figure fills the system up to that temperature on 3 K of sky."""
     bare = Receiver(beam, 0.0)
-    rest = float(system_temperature(bare, InBeam(3.0, clearance_deg=OPEN_SKY_DEG)).total_k)
+    rest = float(system_temperature(bare, high_up(bare)).total_k)
     return dataclasses.replace(bare, noise_figure_db=10.0 * math.log10(1.0 + (system_k - rest) / 290.0))
 
 
@@ -39,15 +39,15 @@ def test_sun_against_worked_examples(
 ) -> None:
     """dT = S G lambda^2 / (8 pi k L), L = x / (1 - e^-x), x = ln 2 (0.533 / HPBW)^2 (ITU-R S.733 form), by hand."""
     receiver = receiver_of_system(dish_beam(diameter_m, efficiency, frequency_mhz), system_k)
-    found = sun_check(receiver, frequency_mhz, flux_sfu, 0.10, 3.0, 0.0, OPEN_SKY_DEG)
+    found = sun_check(receiver, frequency_mhz, flux_sfu, 0.10, high_up(receiver), 0.0)
     assert found.rise_db == pytest.approx(rise_db, abs=two_hundredths_db)
     assert found.low_db < found.rise_db < found.high_db
 
 
 def test_a_low_sun_rises_less() -> None:
     receiver = receiver_of_system(dish_beam(1.8, 0.55, 10368), 120.0)
-    high = sun_check(receiver, 10368, 300, 0.10, 3.0, 0.05, OPEN_SKY_DEG)
-    low = sun_check(receiver, 10368, 300, 0.10, 3.0, 0.9, 1.0)
+    high = sun_check(receiver, 10368, 300, 0.10, high_up(receiver, 3.0, 0.05), 0.05)
+    low = sun_check(receiver, 10368, 300, 0.10, high_up(receiver, 3.0, 0.9), 0.9)
     assert low.rise_db < high.rise_db - 1.0
 
 
@@ -81,7 +81,7 @@ def test_a_rise_cannot_fall_short_by_more_than_itself() -> None:
 def test_moon_by_hand() -> None:
     """1.8 m at 10.368 GHz, 220 K, 0.518 degree: 30.1 K times the main beam (worked by hand) on 120 K: about 0.7 dB."""
     receiver = receiver_of_system(dish_beam(1.8, 0.55, 10368), 120.0)
-    found = moon_check(receiver, 220.0, 0.518, 3.0, 0.0, OPEN_SKY_DEG)
+    found = moon_check(receiver, 220.0, 0.518, high_up(receiver))
     # Main beam 1.133 HPBW^2 G / 4 pi = 0.731 by hand; the Moon hides 3 K of sky in its part.
     by_hand = 10.0 * math.log10(1.0 + 0.731 * 0.137 * (220.0 - 3.0) / 120.0)
     assert found.rise_db == pytest.approx(by_hand, abs=two_hundredths_db)
@@ -91,7 +91,7 @@ def test_moon_by_hand() -> None:
 
 def test_moon_is_lost_in_a_wide_beam() -> None:
     receiver = receiver_of_system(gain_beam(18.0, 144.1), 400.0)
-    assert not moon_check(receiver, 225.0, 0.518, 200.0, 0.0, OPEN_SKY_DEG).is_measurable
+    assert not moon_check(receiver, 225.0, 0.518, high_up(receiver, 200.0)).is_measurable
 
 
 def test_averaging_time_by_hand() -> None:
