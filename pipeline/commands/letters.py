@@ -129,6 +129,8 @@ def _after(plan: Plan, date: dt.date, season: Path, out: Path, month: str | None
     folder = write_notes(notes, date, period)
     for note in notes:
         say(f"{note.call} {note.label}, {'mail and message' if note.mail else 'message'}:\n\n{note.message}")
+        if note.english:
+            say(note.english)
     say(f"Written: {folder.as_posix()}; nothing was sent")
 
 

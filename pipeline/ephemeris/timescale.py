@@ -39,8 +39,8 @@ class Clock:
         if self.known_until is None or end.date() <= self.known_until:
             return self.note
         return (
-            f"{self.note}; extrapolated: held from {self.known_until:%Y-%m-%d}, the table's end; since then up to 0.9 s "
-            "off, window edges as far and Doppler at 10 GHz by 3 Hz"
+            f"{self.note}; extrapolated: held from {self.known_until:%Y-%m-%d}, the table's end; since then 0.9 s off "
+            "at most, window edges as far and Doppler at 10 GHz by 3 Hz"
         )
 
 

@@ -17,6 +17,7 @@ from pydantic.dataclasses import dataclass
 
 from pipeline.inputs import kinds, rules
 from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
+from pipeline.inputs.languages import ENGLISH
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.modes import Mode
 from pipeline.inputs.scalars import WEEKDAYS
@@ -166,6 +167,7 @@ class Station(Keys):
     operator: Text | None = None
     email: kinds.Mail | None = None
     time_zone: kinds.Zone | None = None
+    language: kinds.Language = ENGLISH
     minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
     horizon: Horizon = ()
     mount: Mount = field(default_factory=Mount)

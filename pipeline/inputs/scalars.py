@@ -13,6 +13,7 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.bands import MODES, band_of, band_table
+from pipeline.inputs.languages import languages, named
 from pipeline.inputs.locator import LocatorError, cells, spelled
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
@@ -265,6 +266,13 @@ def nearest_city(text: str) -> str | None:
     cities = {name.rsplit("/", 1)[-1].casefold(): name for name in zone_names() if "/" in name}
     near = nearest(text.rsplit("/", 1)[-1], cities)
     return cities[near] if near else None
+
+
+def language(text: str) -> str:
+    """A language of which there is a catalogue, by its ISO 639 code, letter case aside."""
+    if text.casefold() in languages():
+        return text.casefold()
+    raise Refusal(f"one of these languages is meant: {named()}.")
 
 
 def frequency(text: str, band: str | None) -> float:

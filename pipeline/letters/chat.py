@@ -21,8 +21,8 @@ from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.letters.told import changes_of, subject_names
 from pipeline.operating.turns import turns_of
 from pipeline.wording import formats, sentences
-from pipeline.wording.operating import turn_words
-from pipeline.wording.speech import speech_for
+from pipeline.wording.operating import mode_title, turn_words
+from pipeline.wording.speech import ENGLISH, Speech, speech_for
 from pipeline.wording.words import offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     text = ""
     for room in rooms(len(slots)):
         told = slots if room.others else tuple(replace(slot, alternatives=()) for slot in slots)
-        text = plain(templates.render(MESSAGE, message=_message(view, told, room))).strip() + "\n"
+        text = plain(templates.render(MESSAGE, message=_message(view, told, room)), speech_for(view.station))
         if len(text) <= LONGEST:
             return text
     raise TemplateFault(
@@ -100,8 +100,13 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     )
 
 
-def plain(text: str) -> str:
-    """The text in letters that every chat shows; a sign without a plain form is left out."""
+def plain(text: str, speech: Speech) -> str:
+    """English in letters that every chat shows, a sign without a plain form left out; who reads another language has
+    a telephone that shows it.
+    """
+    text = text.strip() + "\n"
+    if speech.language != ENGLISH:
+        return text
     for sign, instead in PLAIN.items():
         text = text.replace(sign, instead)
     return text.encode("ascii", "ignore").decode()
@@ -113,9 +118,9 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     on_the_air = view.is_wanted and (bool(slots) or view.no_window is None)
     left = len(slots) - room.slots
     figures = {
-        "name": plain_letters(person(view.station)) or view.call,
+        "name": name_words(view),
         "band": formats.band(view.band),
-        "period": formats.period_title(view.first_night, view.last_night),
+        "period": speech.period(view.first_night, view.last_night),
     }
     question = room.question and on_the_air
     changed = subject_names(changes_of(slots), speech)
@@ -126,7 +131,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
         more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
-        changed=speech.say(sentences.CHAT_CHANGED, things=formats.listed(changed)) if changed else "",
+        changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots),
         sky=_sky(slots, speech) if room.sky else "",
@@ -141,14 +146,21 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     )
 
 
+def name_words(view: PartnerView) -> str:
+    """The partner's name, in plain letters where the message is in English; the call where it has none."""
+    name = person(view.station)
+    return name if speech_for(view.station).language != ENGLISH else plain_letters(name) or view.call
+
+
 def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     """When, with whom, what is new about it; below it where to point and what to dial at the start."""
-    zone, say = view.station.zone, speech_for(view.station).say
-    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)
+    zone, speech = view.station.zone, speech_for(view.station)
+    say = speech.say
+    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, zone is None, speech)
     line = say(sentences.CHAT_SLOT_UTC, label=slot.label, utc=utc)
     if zone is not None:
-        local = short_span(slot.start_utc, slot.end_utc, zone, year=room.wide_times)
-        offset = offset_words(slot.start_utc, slot.end_utc, zone)
+        local = short_span(slot.start_utc, slot.end_utc, zone, room.wide_times, speech)
+        offset = offset_words(slot.start_utc, slot.end_utc, zone, speech)
         both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
@@ -169,10 +181,10 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
 
 def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
     """A stretch by the partner's clock, or by UTC where its zone is not known."""
-    zone, say = view.station.zone, speech_for(view.station).say
+    zone, speech = view.station.zone, speech_for(view.station)
     if zone is None:
-        return say(sentences.CHAT_UTC, time=short_span(start, end, dt.UTC, year=False))
-    return say(sentences.CHAT_LOCAL, time=short_span(start, end, zone, year=False))
+        return speech.say(sentences.CHAT_UTC, time=short_span(start, end, dt.UTC, False, speech))
+    return speech.say(sentences.CHAT_LOCAL, time=short_span(start, end, zone, False, speech))
 
 
 def _withdrawn_line(view: PartnerView, slot: OfferedSlot) -> str:
@@ -213,7 +225,8 @@ def _turn(view: PartnerView, slots: tuple[OfferedSlot, ...], with_minutes: bool)
 def _mode(view: PartnerView, wide: bool) -> str:
     if view.mode is None:
         return ""
-    return speech_for(view.station).say(sentences.CHAT_MODE, mode=view.mode.title if wide else view.mode.mode)
+    speech = speech_for(view.station)
+    return speech.say(sentences.CHAT_MODE, mode=mode_title(view.mode, speech) if wide else view.mode.mode)
 
 
 def _meet(view: PartnerView) -> str:
@@ -231,7 +244,7 @@ def _home(view: PartnerView, slots: tuple[OfferedSlot, ...], with_equipment: boo
 
 def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
     speech, reply_by = speech_for(view.station), view.letters.reply_by
-    date = short_date(reply_by) if reply_by else ""
+    date = short_date(reply_by, speech=speech) if reply_by else ""
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not slots and not view.is_wanted:
         return speech.say(sentences.CHAT_SORRY)

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from pipeline.letters.document import OtherTimeView
 from pipeline.letters.offers import OfferedSlot
-from pipeline.wording import formats, sentences
+from pipeline.wording import sentences
 from pipeline.wording.speech import Speech
 from pipeline.wording.words import local_words, span_words
 
@@ -34,13 +34,13 @@ def choose_words(slot: OfferedSlot, speech: Speech) -> str:
     return speech.say(sentences.PLEASE_CHOOSE, labels=labels)
 
 
-def other_times(slot: OfferedSlot, zone: ZoneInfo | None) -> tuple[OtherTimeView, ...]:
+def other_times(slot: OfferedSlot, zone: ZoneInfo | None, speech: Speech) -> tuple[OtherTimeView, ...]:
     """The other times of a slot by both clocks."""
     return tuple(
         OtherTimeView(
             one.label,
-            unbroken(local_words(one.start_utc, one.end_utc, zone)) if zone else "",
-            unbroken(span_words(one.start_utc, one.end_utc, dt.UTC)),
+            unbroken(local_words(one.start_utc, one.end_utc, zone, speech)) if zone else "",
+            unbroken(span_words(one.start_utc, one.end_utc, dt.UTC, speech)),
         )
         for one in slot.alternatives
     )
@@ -51,10 +51,10 @@ def ask_choice_words(slots: Sequence[OfferedSlot], speech: Speech) -> list[str]:
     choices = [slot for slot in slots if slot.alternatives]
     if not choices:
         return []
-    first, hold = choices[0], formats.listed([one.label for slot in choices for one in slot.alternatives])
+    first, hold = choices[0], speech.listed([one.label for slot in choices for one in slot.alternatives])
     return [
         speech.say(sentences.OTHER_BETTER, other=first.alternatives[0].label, label=first.label),
-        speech.say(sentences.KEPT_FREE, labels=formats.listed([slot.label for slot in choices]), others=hold),
+        speech.say(sentences.KEPT_FREE, labels=speech.listed([slot.label for slot in choices]), others=hold),
     ]
 
 
@@ -81,5 +81,5 @@ def sky_words(slots: Sequence[OfferedSlot], speech: Speech) -> tuple[str, ...]:
 
 def unbroken(span: str) -> str:
     """The hours stay in one line, on the narrowest glass too; an hour after its date does not stand alone."""
-    span = re.sub(r"( to [^,]+), (\d\d:\d\d)", "\\1,\N{NO-BREAK SPACE}\\2", span)
-    return re.sub(r"(\d\d:\d\d) to (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}\\2", span)
+    span = re.sub(r"(\d\d:\d\d .+), (\d\d:\d\d)", "\\1,\N{NO-BREAK SPACE}\\2", span)
+    return re.sub(r"(\d\d:\d\d) (\w+) (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}\\2\N{NO-BREAK SPACE}\\3", span)

@@ -131,6 +131,13 @@ STATION_FAULTS = [
         "time_zone is missing; the home station needs one, for instance `time_zone: America/Montevideo`.",
     ),
     (
+        "time_zone: America/Montevideo",
+        "time_zone: America/Montevideo\nlanguage: German",
+        "language",
+        "language is 'German'; one of these languages is meant: en (English), de (German), es (Spanish), fr (French), "
+        "it (Italian), ja (Japanese), pt (Portuguese).",
+    ),
+    (
         "noise_figure_db: 0.8",
         "noise_figure_db: 0,8",
         "bands.3cm.noise_figure_db",

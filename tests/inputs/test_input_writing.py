@@ -79,12 +79,14 @@ def test_new_folder_explains_every_key(tmp_path: Path) -> None:
 def test_add_partner(tmp_path: Path) -> None:
     lay_out(tmp_path)
     path = add_partner(
-        tmp_path, NewPartner("qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null")
+        tmp_path,
+        NewPartner("qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null", language="DE"),
     )
     assert path.read_text(encoding="utf-8") == (
         "call: QX6ICE/P\n"
         "operator: 'null'\n"
         "position: {locator: JP99hw}\n"
+        "language: DE\n"
         "bands:\n"
         "  3cm:\n"
         "    antenna: {dish_diameter_m: 2.4}\n"
