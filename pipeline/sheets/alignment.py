@@ -5,6 +5,7 @@ From the station's landmarks by `landmarks` and `compass`.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 
@@ -81,6 +82,17 @@ def _hindrance(station: Station, landmark: Landmark, seen: Sight | None) -> str:
     if clear[MOUNT_AZIMUTH].item() < 0.0 or clear[MOUNT_ELEVATION].item() < 0.0:
         return OUT_OF_REACH
     return BEHIND if station.horizon and elevation is not None and clear[HORIZON].item() < 0.0 else ""
+
+
+def ring_words(station: Station, beamwidth_deg: float, declination: Declination, night: dt.date) -> str:
+    """The trick that leaves no offset on a dial whose ring can be turned, and what to type where it cannot."""
+    found = align(station, beamwidth_deg, declination)
+    best = next((line for line in found.lines if line.name == found.best), None)
+    known = f"{best.name}, turn the ring to {best.azimuth}" if best else "a known bearing, turn the ring to it"
+    return (
+        f"No offset: sight on {known}; set the inclinometer to 0 on a level. Nothing that turns? Type night "
+        f"{night.isoformat()} --dial-offset, what the dial shows less the truth, and take new sheets."
+    )
 
 
 def of_no_use_words(alignment: Alignment) -> str:

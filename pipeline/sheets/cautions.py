@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from math import ceil
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,10 +17,13 @@ from pipeline.inputs.model import Station
 from pipeline.link.exposure import ExposureDistances
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.record.inputs import Inputs
-from pipeline.sheets.evening import Evening, Stretch
+from pipeline.sheets.evening import Evening, Stretch, make_evening
 from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
 from pipeline.sheets.setup_steps import span
 from pipeline.wording import formats
+
+if TYPE_CHECKING:
+    from pipeline.plan.views import NightView
 
 # A dish this near the Sun heats its own feed (common practice, no source).
 NEAR_SUN_DEG = 5.0
@@ -58,6 +62,15 @@ def cautions(
     dish = evening.end.equipment.antenna.dish_diameter_m
     words.append(sector_words(sectors, evening, farthest, width, dish, zone, night))
     return (*words, *_near_sun(evening, sending), *COMMON)
+
+
+def cautions_of_tests(night: NightView, first: dt.datetime, last: dt.datetime) -> tuple[str, ...]:
+    """Those of a night without slots: own echoes may be tried whenever the Moon is in reach. Whole minutes, UTC."""
+    evening = make_evening(night.inputs, night.band, first, last)
+    tried = evening.stretches((evening.moon.clearance_deg >= 0.0) & (evening.moon.reach_deg >= 0.0))
+    if not tried:
+        return COMMON
+    return cautions(night.inputs, [night.band], evening, tried, night.zone, night.date)
 
 
 def joined(stretches: Sequence[Stretch]) -> list[Stretch]:

@@ -23,6 +23,9 @@ from pipeline.pairs.listening_aim import WORTH_DB, listening_lift
 from pipeline.pairs.pattern_met import antenna_of
 from pipeline.plan.views import Slot
 from pipeline.radio_sky.air import reference_atmosphere
+from pipeline.sheets.alignment import ring_words
+from pipeline.sheets.cautions import cautions_of_tests
+from pipeline.sheets.compass import declination
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.sheets.readings import Readings, offsets_words, readings
@@ -76,6 +79,7 @@ class DishSheet:
     more_feeds: tuple[FeedPosition, ...]
     feed_words: str
     note: str
+    cautions: tuple[str, ...] = ()
 
 
 def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSheet:
@@ -90,7 +94,8 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     shown = readings(track, slots, own_feed, home.mount, night.offsets)
     rows, grid = _rows(track, slots, shown, home.mount.dial_resolution_deg, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
-    events, mount = _events(track), _mount(home.mount, track)
+    events, mount = _events(track), f"{_mount(home.mount, track)} {_ring(night, track)}".strip()
+    careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
     beside, listening = feeds[:FEEDS_BESIDE], _listening(night, track)
     return DishSheet(
         antenna=antenna,
@@ -98,7 +103,7 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
         readings=_readings(night),
-        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening))),
+        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening, *careful))),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
         events=events,
@@ -108,7 +113,17 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
         feed_words=_feed_words(feeds),
         note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
+        cautions=careful,
     )
+
+
+def _ring(night: NightView, track: NightTrack) -> str:
+    """How to leave no offset, unless tonight's are in the figures already."""
+    if night.offsets:
+        return ""
+    place = night.inputs.home.position
+    field = declination(place.latitude_deg, place.longitude_deg, place.height_m, night.date)
+    return ring_words(night.inputs.home, track.beamwidth_deg, field, night.date)
 
 
 def _feed_words(feeds: Sequence[FeedPosition]) -> str:

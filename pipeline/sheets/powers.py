@@ -38,7 +38,7 @@ def powers_of(battery: Battery | None, mount: Mount) -> Powers:
 
 def weather_words(powers: Powers) -> str:
     """What forbids the night."""
-    return f"Wind (at most {_or_blank(powers.maximum_wind_m_s)} m/s), thunder, rain, ice."
+    return f"Wind to {_or_blank(powers.maximum_wind_m_s)} m/s, thunder, ice."
 
 
 def powers_words(powers: Powers) -> str:

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
 MOST_TABLE_ROWS = 13
 # What a shortfall inside the doubt tells.
-IN_DOUBT = "nothing"
+IN_DOUBT = "says nothing"
 ECHO_TAKES = dt.timedelta(minutes=ECHO_TAKES_MINUTES)
 
 
@@ -174,7 +174,7 @@ def _bodies(evening: Evening, frame: Frame, night: dt.date) -> tuple[tuple[str, 
     lit = lit_share(evening.sun_separation_deg)
     shadow, moon = (_before(evening, frame, mask) for mask in (sun_by_eye(evening), moon_by_eye(evening)))
     at = evening.index(moon[0][0] if moon else frame.align)
-    share = f", {lit[at] * 100.0:.0f} % lit"
+    share = f", {lit[at] * 100.0:.0f}\N{NO-BREAK SPACE}%\N{NO-BREAK SPACE}lit"
     return (
         ("Sun", f"by its shadow, {_spans(shadow, night)}" if shadow else "not before the first slot"),
         ("Moon", f"by eye, {_spans(moon, night)}{share}" if moon else f"not by eye before the first slot{share}"),

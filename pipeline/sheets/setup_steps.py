@@ -12,6 +12,7 @@ from math import ceil
 
 from pipeline.inputs.model import BandEquipment
 from pipeline.pairs.noise_rises import ground_aim
+from pipeline.sheets.by_eye import is_dark
 from pipeline.sheets.checks_at import Checks
 from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import Swing
@@ -160,7 +161,8 @@ def _clock(step: Step, facts: Facts) -> tuple[str, str]:
 def _align(step: Step, facts: Facts) -> tuple[str, str]:
     moon = moon_words(facts)
     if facts.landmark:
-        return "Align", f"Sight on {facts.landmark}{f'; {moon}' if moon else ''}. Write the offsets."
+        dark = ", if it is lit" if is_dark(facts.evening)[facts.evening.index(step.start)] else ""
+        return "Align", f"Sight on {facts.landmark}{dark}{f'; {moon}' if moon else ''}. Write the offsets."
     if moon:
         return "Align", f"No landmark sets the dial: {moon}. Write the offsets."
     return "Align", "No landmark sets the dial: use Sun or Moon."
@@ -204,17 +206,21 @@ def _half(value_deg: float) -> str:
 
 
 def _why_no_sun(step: Step, facts: Facts) -> str:
-    """Down for the whole of the set-up, or gone before a dish is aligned."""
+    """Beyond the mount, down for the whole of the set-up, or gone before a dish is aligned."""
     sun = facts.evening.sun
+    at = facts.evening.index(step.start)
+    instead = "use the Moon" if facts.checks.moon is not None else "ground and landmark must do"
+    if sun.clearance_deg[at] >= 0.0 and sun.reach_deg[at] < 0.0:
+        return f"Sun is beyond the mount's reach: {instead}."
     earlier = [one for one in facts.evening.clear_stretches(sun) if one[1] <= step.start]
     if not earlier:
         up = facts.evening.seen_stretches(sun)
-        return "Sun is too low: use the Moon." if up else "Sun is down: use the Moon."
+        return f"Sun is too low: {instead}." if up else f"Sun is down: {instead}."
     last = earlier[-1][1]
     sooner = (facts.aligned_from - last).total_seconds() / 60.0 + SUN_TAKES_MINUTES
     begins = clock_of_night(last, dt.UTC, facts.night)
     return (
-        f"Sun is too low from {begins} UTC, before the dish is aligned: use the Moon, or come "
+        f"Sun is too low from {begins} UTC, before the dish is aligned: {instead}, or come "
         f"{formats.duration(ceil(sooner / GRID_MINUTES) * GRID_MINUTES)} earlier."
     )
 

@@ -20,7 +20,7 @@ LEVEL_SHARE, CABLES_SHARE, CLOCK_SHARE, GROUND_SHARE, CHANGEOVER_SHARE = 0.1, 0.
 WEATHER_MINUTES = 60
 # Crews are ready this long before the first slot (common practice, no source).
 READY_MINUTES = 20
-GROUND_TAKES_MINUTES, ALIGN_TAKES_MINUTES = 5, 5
+GROUND_TAKES_MINUTES, ALIGN_TAKES_MINUTES, CHANGEOVER_TAKES_MINUTES = 5, 5, 5
 SUN_TAKES_MINUTES, MOON_TAKES_MINUTES, ECHO_TAKES_MINUTES = 10, 5, 5
 LOG_AFTER_MINUTES, PACK_AFTER_MINUTES, LEAVE_AFTER_MINUTES = 5, 15, 60
 GRID_MINUTES = 5
@@ -86,6 +86,7 @@ def timeline(
     sun_step = _sun(frame, sun, aligned_from(ground))
     moon_step = _moon(frame, moon, aligned_from(ground))
     echo_step = _echo(frame, moon, moon_step)
+    align_step = _align(frame, sun_step, moon_step)
     steps = [
         Step("weather", frame.weather),
         Step("arrive", frame.arrive),
@@ -93,8 +94,8 @@ def timeline(
         Step("cables", frame.between(CABLES_SHARE)),
         Step("clock", frame.between(CLOCK_SHARE)),
         Step("ground", ground),
-        Step("changeover", frame.between(CHANGEOVER_SHARE)),
-        _align(frame, sun_step, moon_step),
+        _changeover(frame, align_step, sun_step),
+        align_step,
         sun_step,
         moon_step,
         echo_step,
@@ -124,6 +125,15 @@ def _align(frame: Frame, *checks: Step) -> Step:
     takes = dt.timedelta(minutes=ALIGN_TAKES_MINUTES)
     early = [step.start - takes for step in checks if step.condition == "moved"]
     return Step("align", min([frame.align, *early]))
+
+
+def _changeover(frame: Frame, align: Step, sun: Step) -> Step:
+    """Before aligning; where the Sun had to be taken early, once that is done: it waits for nobody."""
+    due = frame.between(CHANGEOVER_SHARE)
+    is_early = sun.condition == "moved" and align.start < frame.align
+    if is_early and align.start - dt.timedelta(minutes=CHANGEOVER_TAKES_MINUTES) < due:
+        due = max(due, sun.start + dt.timedelta(minutes=SUN_TAKES_MINUTES))
+    return Step("changeover", due)
 
 
 def _afterwards(last: dt.datetime) -> list[Step]:

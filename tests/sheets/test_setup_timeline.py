@@ -11,7 +11,21 @@ import pytest
 from pipeline.sheets.timeline import Step, leaving, make_frame, timeline
 
 FIRST = dt.datetime(2027, 3, 19, 21, 45, tzinfo=dt.UTC)
-CREW = ("weather", "arrive", "level", "cables", "clock", "ground", "changeover", "align", "sun", "moon", "echo", "ready", "slot")
+CREW = (
+    "weather",
+    "arrive",
+    "level",
+    "cables",
+    "clock",
+    "ground",
+    "changeover",
+    "align",
+    "sun",
+    "moon",
+    "echo",
+    "ready",
+    "slot",
+)
 
 
 def at(minutes: float) -> dt.datetime:
