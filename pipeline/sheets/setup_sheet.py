@@ -291,7 +291,10 @@ def _noise_note(inputs: Inputs, evening: Evening, band: str, is_one_of_several: 
 def _dial_note(night: NightView) -> str:
     home = night.inputs.home
     words = offsets_words(home.mount, night.offsets, home.bands[night.band].polarization)
-    return f"Offset = shown less true. {words}"
+    new = (
+        "" if night.offsets else f" Others tonight? Type night {night.date.isoformat()} --dial-offset, for new sheets."
+    )
+    return f"Offset = shown less true. {words}{new}"
 
 
 def _energy_words(inputs: Inputs, frame: Frame, spans: list[Stretch]) -> str:
