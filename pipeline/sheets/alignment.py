@@ -5,6 +5,7 @@ From the station's landmarks by `landmarks` and `compass`.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 
@@ -25,7 +26,6 @@ FINDS_WITHIN_DEG = 30.0
 TOO_NEAR = "no bearing: too near for the digits of its place"
 # The air seldom lets one sight farther than this (judgement).
 FARTHEST_M = 40_000.0
-NO_OFFSET = "No offset: turn the ring to a known bearing."
 BEHIND, OUT_OF_REACH, TOO_FAR = "behind your own skyline", "outside the mount's reach", "too far to be seen"
 
 
@@ -84,11 +84,12 @@ def _hindrance(station: Station, landmark: Landmark, seen: Sight | None) -> str:
     return BEHIND if station.horizon and elevation is not None and clear[HORIZON].item() < 0.0 else ""
 
 
-def ring_words(station: Station, beamwidth_deg: float, declination: Declination) -> str:
-    """The trick that leaves no offset on a dial whose ring can be turned."""
+def ring_words(station: Station, beamwidth_deg: float, declination: Declination, night: dt.date) -> str:
+    """The trick that leaves no offset on a dial whose ring can be turned, and what to type where it cannot."""
     found = align(station, beamwidth_deg, declination)
     best = next((line for line in found.lines if line.name == found.best), None)
-    return f"No offset: on {best.name} turn the ring to {best.azimuth}." if best else NO_OFFSET
+    on = f"on {best.name} turn the ring to {best.azimuth}" if best else "turn the ring to a known bearing"
+    return f"For no offset {on}; else type night {night.isoformat()} --dial-offset."
 
 
 def of_no_use_words(alignment: Alignment) -> str:

@@ -123,7 +123,7 @@ def _ring(night: NightView, track: NightTrack) -> str:
         return ""
     place = night.inputs.home.position
     field = declination(place.latitude_deg, place.longitude_deg, place.height_m, night.date)
-    return ring_words(night.inputs.home, track.beamwidth_deg, field)
+    return ring_words(night.inputs.home, track.beamwidth_deg, field, night.date)
 
 
 def _feed_words(feeds: Sequence[FeedPosition]) -> str:

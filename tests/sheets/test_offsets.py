@@ -70,9 +70,9 @@ def test_dish_sheet_and_table_hold_the_same_offsets() -> None:
     track = _track(plan)
     night = dataclasses.replace(plan.night(NIGHT), offsets=offsets)
     sheet = dish_sheet(night, track, ROWS)
-    rows = list(
-        csv.DictReader(io.StringIO(night_room(plan, NIGHT, False, offsets=offsets).files["pointing.csv"].decode()))
-    )
+    table = night_room(plan, NIGHT, False, offsets=offsets).files["pointing.csv"]
+    assert isinstance(table, bytes)
+    rows = list(csv.DictReader(io.StringIO(table.decode())))
     by_minute = {row["time_utc"][11:16]: row for row in rows}
     step = plan.inputs.home.mount.dial_resolution_deg
     for line in (line for block in sheet.blocks for line in block):
@@ -87,7 +87,10 @@ def test_dish_sheet_and_table_hold_the_same_offsets() -> None:
         assert "Tonight's offsets are in: dial +3.4°, inclinometer −0.2°." in words
     assert "turn the ring" not in sheet.readings
     plain = dish_sheet(plan.night(NIGHT), track, ROWS)
-    assert "No offset: on grain silo turn the ring to 231.4°." in plain.readings
+    assert (
+        "For no offset on grain silo turn the ring to 231.4°; else type night 2027-03-13 --dial-offset."
+        in plain.readings
+    )
     assert "dial 0, inclinometer 0 (station file)" in plain.readings
     assert setup_sheet(plan.night(NIGHT)).dial_note.startswith("Offset = shown less true.")
 
