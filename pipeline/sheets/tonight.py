@@ -30,6 +30,7 @@ from pipeline.reports.fonts import faces_embedded
 from pipeline.reports.page import environment
 from pipeline.sheets.dish_sheet import dial_digits, step_s, trouble_at
 from pipeline.sheets.radio_sheet import RadioSlot, echo_nominal_hz
+from pipeline.sheets.readings import readings
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, tonight
 
@@ -113,6 +114,9 @@ def tonight_data(night: NightView, track: NightTrack, sheets: Sheets) -> dict[st
     """What the script reads: instants in ms since 1970, tables with a value a minute, everything else in words."""
     mount = night.inputs.home.mount
     radio, feeds = _radio_slots(sheets), _feeds(sheets)
+    shown = readings(track, night.slots, night.inputs.home.bands[night.band].polarization, mount, night.offsets)
+    # One offset stands in the field; where the feed's position changes it, the table holds the difference.
+    offset_deg = float(shown.inclinometer_offset_deg[0]) if track.time_s.size else 0.0
     slots = [
         made
         for slot, its_radio, feed in zip(night.slots, radio, feeds, strict=True)
@@ -131,13 +135,13 @@ def tonight_data(night: NightView, track: NightTrack, sheets: Sheets) -> dict[st
         "offsets_of_clock": _clock_offsets(night),
         "steps": steps,
         "slots": sorted(slots, key=lambda one: (one["start"], one["again"])),
-        "moon": _moon(track, None if night.slots else _echo_hz(night, track)),
+        "moon": _moon(track, shown.inclinometer_deg - offset_deg, None if night.slots else _echo_hz(night, track)),
         "echo_send_hz": None if night.slots else echo_nominal_hz(night),
         "antenna": sheets.dish.antenna,
         "resolution_deg": mount.dial_resolution_deg,
         "digits": dial_digits(mount.dial_resolution_deg),
-        "dial_offset_deg": 0.0,
-        "inclinometer_offset_deg": mount.inclinometer_offset_deg,
+        "dial_offset_deg": night.offsets.of_dial(),
+        "inclinometer_offset_deg": offset_deg,
         "most_offset_deg": [MOST_DIAL_OFFSET_DEG, MOST_INCLINOMETER_OFFSET_DEG],
         "words": tonight.page_words(),
     }
@@ -218,8 +222,8 @@ def aims(start: dt.datetime, end: dt.datetime, every_s: float) -> Sequence[dt.da
     return [start + dt.timedelta(seconds=every_s * number) for number in range(steps + 1)]
 
 
-def _moon(track: NightTrack, echo_hz: FloatArray | None) -> list[dict[str, Any]]:
-    """The minutes of the pass in runs without a gap: azimuth and apparent elevation, and what forbids a minute."""
+def _moon(track: NightTrack, elevation_deg: FloatArray, echo_hz: FloatArray | None) -> list[dict[str, Any]]:
+    """The minutes of the pass (n,) in runs without a gap: azimuth and elevation to dial, and what forbids a minute."""
     if not track.time_s.size:
         return []
     breaks = np.flatnonzero(np.diff(track.time_s) > 1.5 * MINUTE_S) + 1
@@ -227,7 +231,7 @@ def _moon(track: NightTrack, echo_hz: FloatArray | None) -> list[dict[str, Any]]
         {
             "start": _ms(as_instant(track.time_utc[rows[0]])),
             "azimuth_deg": track.moon.azimuth_deg[rows].tolist(),
-            "elevation_deg": track.apparent_elevation_deg[rows].tolist(),
+            "elevation_deg": elevation_deg[rows].tolist(),
             "trouble": [trouble_at(track, int(row)) for row in rows],
             "echo_hz": None if echo_hz is None else echo_hz[rows].tolist(),
         }

@@ -17,7 +17,7 @@ from pipeline.ephemeris.tracks import see_moon, separation_deg
 from pipeline.operating.night_track import make_night_track
 from pipeline.operating.turns import Turns
 from pipeline.plan.plan import Plan
-from pipeline.sheets.dish_sheet import dial_digits, dialled, inclinometer_deg, step_s
+from pipeline.sheets.dish_sheet import dial_digits, dialled, step_s
 from pipeline.sheets.document import Sheets, sheets_view
 from pipeline.sheets.tonight import aims, script_json, source_hash, tonight_data, tonight_html
 from pipeline.wording import formats
@@ -115,7 +115,7 @@ def test_every_line_of_the_dish_table_is_in_the_embedded_table(changes: dict[str
         assert formats.signed(float(reading), data["digits"]) == line.inclinometer
         assert run["trouble"][row] == line.trouble
     assert data["digits"] == dial_digits(mount.dial_resolution_deg)
-    assert data["inclinometer_offset_deg"] == inclinometer_deg(0.0, mount)
+    assert data["inclinometer_offset_deg"] == mount.inclinometer_offset_deg.at("horizontal")
 
 
 @pytest.mark.parametrize("dialing", ["each-follows-what-it-hears", "home-follows-for-both", "meet-at-the-moon"])
