@@ -27,11 +27,13 @@ class Inputs(SeasonFiles):
     """Season, stations and record; `files` holds the hashes of all of them.
 
     `planned_from` is the first date for which anything is planned; None where it is the season's own, or is still to be
-    found from the record (`windows.beginning`).
+    found from the record (`windows.beginning`). `observed_flux` are rising days, each with the 10.7 cm flux seen on it,
+    solar flux units.
     """
 
     record: Record = field(default_factory=Record)
     planned_from: dt.date | None = None
+    observed_flux: tuple[tuple[dt.date, float], ...] = ()
 
     def is_past(self, night: dt.date) -> bool:
         """Whether nothing is planned for a night any more."""

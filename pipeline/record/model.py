@@ -18,6 +18,11 @@ STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
 # How a slot went: a contact, an attempt without one, an end that was not there, a night lost to weather.
 MADE, FAILED, ABSENT, RAINED = "made", "failed", "absent", "rained"
 OUTCOMES = (MADE, FAILED, ABSENT, RAINED)
+# What is measured of a station: how much noisier than cold sky ground, Sun and Moon are, and how strong its own echo.
+GROUND, SUN, MOON, ECHO = "ground", "sun", "moon", "echo"
+KINDS = (GROUND, SUN, MOON, ECHO)
+# How it was pointed: as the dial says, or to where most was heard.
+DIAL, PEAK = "dial", "peak"
 
 
 @dataclass(frozen=True)
@@ -96,6 +101,30 @@ class Correction:
 
 
 @dataclass(frozen=True)
+class Measurement:
+    """One reading of a station on a band: dB over cold sky at the same elevation, an echo in 2500 Hz.
+
+    Offsets are where most was heard less what the dial should have said, degrees; None where nobody looked.
+    """
+
+    call: str
+    band: str
+    time_utc: dt.datetime
+    what: str
+    value_db: float
+    aim: str = DIAL
+    azimuth_offset_deg: float | None = None
+    elevation_offset_deg: float | None = None
+    remarks: str = ""
+    line: int = 0
+
+    @property
+    def key(self) -> tuple[str, str, str, dt.datetime]:
+        """What one line of the record is told from another by."""
+        return self.call, self.band, self.what, self.time_utc
+
+
+@dataclass(frozen=True)
 class Record:
     """All of it. `ledger_sha256` is empty where nothing was ever sent."""
 
@@ -103,3 +132,4 @@ class Record:
     offers: tuple[Offer, ...] = ()
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""
+    measurements: tuple[Measurement, ...] = ()

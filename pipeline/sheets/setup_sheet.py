@@ -14,11 +14,15 @@ from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
 from pipeline.inputs.modes import mode_table
 from pipeline.link.noise import Met
-from pipeline.pairs.equipment import activity_of
+from pipeline.pairs.ends import PairEnd
+from pipeline.pairs.measured import measured_of
+from pipeline.pairs.noise_rises import SunFlux, ground_rise
 from pipeline.pairs.pattern_met import cold_sky
+from pipeline.pairs.solar_activity import Activity, activity_on
 from pipeline.radio_sky.air import air_loss_db
-from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.radio_sky.sun_flux import f10_7_sfu
 from pipeline.record.inputs import Inputs
+from pipeline.record.model import GROUND, KINDS, MOON, PEAK, SUN
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
 from pipeline.sheets.cautions import cautions
@@ -26,12 +30,13 @@ from pipeline.sheets.compass import declination
 from pipeline.sheets.echo_finding import Finding, find_echo
 from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
-from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, sun_check
+from pipeline.sheets.noise_check import BY_FILE, SHORTFALLS_DB, Known, NoiseCheck, moon_check, sun_check
 from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
 from pipeline.wording import formats
 from pipeline.wording.formats import clock_of_night
+from pipeline.wording.measured import age_words, history_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -159,10 +164,11 @@ def _facts(night: NightView, evening: Evening, steps: tuple[Step, ...], landmark
         night=night.date,
         landmark=landmarks.best,
         sun=_sun_at(night.inputs, evening, by_kind["sun"]),
-        moon=_moon_at(evening, by_kind["moon"]),
+        moon=_moon_at(night.inputs, evening, by_kind["moon"]),
         echo=_echo_at(night.inputs, evening, by_kind["echo"]),
         receiver_from=by_kind["clock"].start,
         slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),
+        histories=_histories(night.inputs, evening),
     )
 
 
@@ -189,18 +195,18 @@ def _sun_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
     if step.condition == "not possible":
         return None
     at, end = evening.index(step.start), evening.end
-    activity = activity_of(inputs.season.policy)
+    activity = activity_on(inputs, step.start.date())
     return sun_check(
         end.receiver,
         end.frequency_mhz,
-        float(flux_sfu(end.frequency_mhz, activity)),
-        flux_uncertainty(activity),
+        SunFlux.at(end.frequency_mhz, activity.value),
         _cold_sky(evening, evening.sun, at),
         _air_db(evening, evening.sun, at),
+        _known(inputs, end, SUN),
     )
 
 
-def _moon_at(evening: Evening, step: Step) -> NoiseCheck | None:
+def _moon_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
     if step.condition == "not possible":
         return None
     at, end = evening.index(step.start), evening.end
@@ -209,7 +215,20 @@ def _moon_at(evening: Evening, step: Step) -> NoiseCheck | None:
         float(evening.moon_k[at]),
         float(evening.moon_disc_deg[at]),
         _cold_sky(evening, evening.moon, at),
+        _known(inputs, end, MOON),
     )
+
+
+def _known(inputs: Inputs, end: PairEnd, what: str) -> Known:
+    """What home's own readings say of a source at the highest noise; the file alone where there are none."""
+    found = measured_of(inputs, end.station.call, end.equipment.band)
+    return BY_FILE if found is None or found.figures is None else Known(*found.figures.ahead(what, PEAK))
+
+
+def _histories(inputs: Inputs, evening: Evening) -> dict[str, str]:
+    """The last readings of each kind up to the evening, in words."""
+    found = measured_of(inputs, evening.end.station.call, evening.end.equipment.band)
+    return {} if found is None else {kind: history_words(found.history(kind, evening.start)) for kind in KINDS}
 
 
 def _echo_at(inputs: Inputs, evening: Evening, step: Step) -> Finding | None:
@@ -273,18 +292,32 @@ def _shortfalls(facts: Facts) -> tuple[ShortfallLine, ...]:
 
 
 def _noise_note(inputs: Inputs, evening: Evening, band: str, is_one_of_several: bool) -> str:
-    activity = activity_of(inputs.season.policy)
-    end = evening.end
-    flux, share = float(flux_sfu(end.frequency_mhz, activity)), flux_uncertainty(activity)
+    end, date = evening.end, evening.start.date()
+    activity = activity_on(inputs, date)
+    flux = SunFlux.at(end.frequency_mhz, activity.value)
     keys = ("antenna", "noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")
     assumed = is_assumed(inputs.home, *(f"bands.{band}.{key}" for key in keys))
     return (
         f"{f'Checks are for {formats.band(band)}. ' if is_one_of_several else ''}"
         "Rises are from cold sky at the same elevation. "
-        f"Sun taken at {float(f'{flux:.2g}'):.0f} flux units (10.7 cm flux {f10_7_sfu(activity):.0f}), "
-        f"uncertain by {share * 100:.0f} %, the station by 0.5 dB"
-        f"{'; its figures are assumed' if assumed else ''}."
+        f"Sun taken at {float(f'{flux.sfu:.2g}'):.0f} flux units ({_flux_words(activity, date)}), "
+        f"uncertain by {flux.share * 100:.0f} %, the station by {_known(inputs, end, SUN).doubt_db:.1f} dB"
+        f"{'; its figures are assumed' if assumed else ''}. {_ground_words(inputs, evening)}"
     )
+
+
+def _flux_words(activity: Activity, date: dt.date) -> str:
+    said = f"10.7 cm flux {f10_7_sfu(activity.value):.0f}"
+    return said if activity.observed is None else f"{said} observed {age_words(activity.observed, date)}"
+
+
+def _ground_words(inputs: Inputs, evening: Evening) -> str:
+    """What ground should read over cold sky overhead, with this station's own history."""
+    end, known = evening.end, _known(inputs, evening.end, GROUND)
+    cold = cold_sky(end.antenna.over_flat_ground(), str(end.atmosphere[0]), 0.0, 90.0)
+    low, high = ground_rise(end.receiver, cold).within(known.doubt_db, known.by_db)
+    history = _histories(inputs, evening).get(GROUND, "")
+    return f"Ground over cold sky overhead: expect {low:.1f} to {high:.1f} dB{f'; {history}' if history else ''}."
 
 
 def _dial_note(inputs: Inputs) -> str:

@@ -6,11 +6,12 @@ From the steps of `timeline`, the evening's sky and the checks worked out at the
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from math import ceil
 
 from pipeline.inputs.model import BandEquipment
+from pipeline.record.model import ECHO, MOON, SUN
 from pipeline.sheets.echo_finding import Finding
 from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import NoiseCheck
@@ -58,6 +59,12 @@ class Facts:
     echo: Finding | None
     slots: tuple[SlotWords, ...]
     receiver_from: dt.datetime
+    histories: Mapping[str, str] = field(default_factory=dict)
+
+    def after(self, what: str) -> str:
+        """`; your last three: 10.9, 11.3, 11.1 dB`; empty where nothing was read."""
+        said = self.histories.get(what, "")
+        return f"; {said}" if said else ""
 
 
 PLAIN = {
@@ -120,7 +127,10 @@ def _sun(step: Step, facts: Facts) -> tuple[str, str]:
     if facts.sun is None:
         return "Sun noise", _why_no_sun(step, facts)
     place = _pointing(step, facts, facts.evening.sun)
-    return "Sun noise", f"{place}: expect {facts.sun.low_db:.1f} to {facts.sun.high_db:.1f} dB.{_moved(step)}"
+    return (
+        "Sun noise",
+        f"{place}: expect {facts.sun.low_db:.1f} to {facts.sun.high_db:.1f} dB{facts.after(SUN)}.{_moved(step)}",
+    )
 
 
 def _why_no_sun(step: Step, facts: Facts) -> str:
@@ -145,7 +155,7 @@ def _moon(step: Step, facts: Facts) -> tuple[str, str]:
     place = _pointing(step, facts, facts.evening.moon)
     if not facts.moon.is_measurable:
         return "Moon noise", f"{place}: under 0.1 dB, too little to measure."
-    expected = f"{place}: expect {facts.moon.low_db:.1f} to {facts.moon.high_db:.1f} dB."
+    expected = f"{place}: expect {facts.moon.low_db:.1f} to {facts.moon.high_db:.1f} dB{facts.after(MOON)}."
     return "Moon noise", f"{expected}{_sun_beside(step, facts)}{_moved(step)}"
 
 
@@ -170,6 +180,7 @@ def _echo(step: Step, facts: Facts) -> tuple[str, str]:
         return "Own echo", _why_no_moon(step, facts, "try between slots")
     value = facts.evening.echo_db[facts.evening.index(step.start)]
     expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz"
+    expected += facts.after(ECHO)
     limit = f"the ear needs {formats.signed(facts.echo.ear_limit_db, 0)}"
     if facts.echo.means == "by ear":
         return "Own echo", f"{expected}; {limit}. Bursts of 2 seconds.{_moved(step)}"
