@@ -65,5 +65,4 @@ def test_falls_with_separation_and_takes_arrays() -> None:
 
 
 def test_losses_and_air_lower_the_rise() -> None:
-    plain = sun_rise_db(100.0, 4000.0)
     assert sun_rise_db(100.0, 4000.0, 0.2, 0.3) == pytest.approx(10 * np.log10(1 + 40 * 10**-0.05))

@@ -12,9 +12,9 @@ from pipeline.inputs.model import Antenna
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
+from pipeline.pairs.noise_rises import SunFlux, off_axis_deg
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.energy import night_energy
-from pipeline.pairs.noise_rises import SunFlux, off_axis_deg
 from pipeline.sheets.noise_check import SHORTFALLS_DB, moon_check, sun_check
 from pipeline.sheets.safety import distances, low_sectors, lower_edge_m
 from tests.link.sun_examples import BY_HAND
