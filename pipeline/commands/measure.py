@@ -102,7 +102,8 @@ def _told(before: Inputs, after: Inputs, reading: Reading) -> list[str]:
     """What the reading says by all that was known before it, and what is known with it."""
     from pipeline.link.constants import SUN_DISC_DEG
     from pipeline.pairs.measured import ahead_of, known_figures, measured_of
-    from pipeline.pairs.noise_rises import off_axis_deg
+    from pipeline.record.model import ECHO
+    from pipeline.sheets.noise_check import off_axis_deg
     from pipeline.wording import measured as words
 
     one = reading.measurement
@@ -112,7 +113,7 @@ def _told(before: Inputs, after: Inputs, reading: Reading) -> list[str]:
     short = ahead.middle_db - one.value_db
     off = (
         off_axis_deg(ahead.middle_db, short, found.receiver.beam, SUN_DISC_DEG)
-        if reading.rise and short > 0.0
+        if one.what != ECHO and short > 0.0
         else None
     )
     lines = [

@@ -26,12 +26,13 @@ from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.corrections import learnt_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
 from pipeline.pairs.measured import Measured, measured_of
-from pipeline.pairs.noise_rises import SunFlux, moon_rise, own_echo_db, sun_rise
+from pipeline.pairs.noise_rises import ground_rise, moon_rise, sun_rise
+from pipeline.pairs.own_echo import own_echo_db
 from pipeline.pairs.pattern_met import antenna_of, cold_sky
 from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
 from pipeline.radio_sky.moon_brightness import moon_fit
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
-from pipeline.radio_sky.sun_flux import f10_7_sfu
+from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
@@ -170,15 +171,17 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
     sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
     disc = float(moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)))
     mean_moon_k = float(moon_fit(frequency_mhz)[0])
-    met = cold_sky(antenna_of(station, receiver, frequency_mhz).over_flat_ground(), atmosphere, 0.0, 90.0)
+    flat = antenna_of(station, receiver, frequency_mhz).over_flat_ground()
+    met = cold_sky(flat, atmosphere, 0.0, 90.0)
     cold = system_temperature(receiver, met).total_k.item()
     on_moon = dataclasses.replace(met, moon_k=mean_moon_k, moon_disc_deg=disc)
     moon = system_temperature(receiver, on_moon).total_k.item()
     activity = activity_of(policy)
-    flux = SunFlux.at(frequency_mhz, activity)
-    air_to_sun = float(air_loss_db(frequency_mhz, atmosphere, height, SUN_ELEVATION_DEG))
-    rise = sun_rise(receiver, frequency_mhz, flux, met, air_to_sun)
-    low, high = rise.within()
+    flux = float(flux_sfu(frequency_mhz, activity))
+    sun_air = float(air_loss_db(frequency_mhz, atmosphere, height, SUN_ELEVATION_DEG))
+    from_ground = ground_rise(flat, atmosphere)
+    from_sun = sun_rise(receiver, frequency_mhz, flux, flux_uncertainty(activity), met, sun_air)
+    from_moon = moon_rise(receiver, mean_moon_k, disc, met, air)
     noise_assumed = is_assumed(
         station,
         *(f"bands.{band}.{key}" for key in ("noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")),
@@ -213,19 +216,28 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
             whole_assumed,
         ),
         Line(
-            "Sun noise rise",
-            rise.rise_db,
+            "ground noise rise",
+            from_ground.rise_db,
             "dB",
-            f"expect {low:.1f} to {high:.1f} dB; cold sky to Sun at {SUN_ELEVATION_DEG:.0f} deg elevation, "
-            f"{flux.sfu:.0f} sfu at F10.7 = {f10_7_sfu(activity):.0f}",
+            f"± {from_ground.told_doubt_db:.1f} dB; cold sky at the zenith to the whole main beam on ground of 290 K, "
+            "whatever the aim",
+            "radiometer sum",
+            noise_assumed,
+        ),
+        Line(
+            "Sun noise rise",
+            from_sun.rise_db,
+            "dB",
+            f"± {from_sun.told_doubt_db:.1f} dB; cold sky to Sun at {SUN_ELEVATION_DEG:.0f} deg elevation, "
+            f"{flux:.0f} sfu at F10.7 = {f10_7_sfu(activity):.0f}",
             "flux table, from memory",
             noise_assumed,
         ),
         Line(
             "Moon noise rise",
-            moon_rise(receiver, mean_moon_k, disc, met).rise_db,
+            from_moon.rise_db,
             "dB",
-            f"cold sky to Moon of {mean_moon_k:.0f} K and {disc:.2f} deg, zenith",
+            f"± {from_moon.told_doubt_db:.1f} dB; cold sky to Moon of {mean_moon_k:.0f} K and {disc:.2f} deg, zenith",
             "RATAN-600 handbook",
             noise_assumed,
         ),

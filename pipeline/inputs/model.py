@@ -19,6 +19,7 @@ from pipeline.inputs import kinds, rules
 from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.modes import Mode
+from pipeline.inputs.mounting import InclinometerOffset
 from pipeline.inputs.scalars import WEEKDAYS
 
 
@@ -51,10 +52,13 @@ class Mount(Keys):
     maximum_elevation_deg: Annotated[Number, Field(gt=0, le=180, description="an elevation in degrees")] = 90.0
     azimuth_from_deg: kinds.Azimuth | None = None
     azimuth_to_deg: kinds.Azimuth | None = None
-    inclinometer_offset_deg: Annotated[Number, Field(ge=-90, le=90, description="an offset in degrees")] = 0.0
+    inclinometer_offset_deg: Annotated[InclinometerOffset, BeforeValidator(rules.number_or_positions)] = field(
+        default_factory=InclinometerOffset
+    )
     dial_resolution_deg: Annotated[
         Number, Field(gt=0, le=10, description="the smallest step of the dial in degrees")
     ] = 0.1
+    maximum_wind_m_s: Annotated[Number, Field(gt=0, le=60, description="a wind in metres a second")] | None = None
 
     _whole = model_validator(mode="after")(rules.both_ends)
 
@@ -116,6 +120,7 @@ class Battery(Keys):
     receive_a: kinds.Current = 0.0
     transmit_a: kinds.Current = 0.0
     other_a: kinds.Current = 0.0
+    minimum_voltage_v: Annotated[Number, Field(gt=0, le=1000, description="a voltage in volts")] | None = None
 
 
 @dataclass(config=CONFIG)

@@ -81,3 +81,13 @@ def sun_rise_db(
     loss_db = np.asarray(loss_before_preamplifier_db, dtype=float) + np.asarray(air_loss_db, dtype=float)
     sun = np.asarray(sun_antenna_k, dtype=float) * 10.0 ** (-loss_db / 10.0)
     return np.asarray(10.0 * np.log10((cold + sun) / cold))
+
+
+def sun_rise_range_db(rise_db: npt.ArrayLike, flux_uncertainty: float, station_db: float = 0.5) -> tuple[Array, Array]:
+    """Lower and upper noise rise, dB: flux off by its share, and the ratio of gain to temperature off by `station_db`.
+
+    The two are taken as independent and added in quadrature. Shapes broadcast.
+    """
+    ratio = 10.0 ** (np.asarray(rise_db, dtype=float) / 10.0) - 1.0
+    factor = 10.0 ** (np.hypot(10.0 * np.log10(1.0 + flux_uncertainty), station_db) / 10.0)
+    return 10.0 * np.log10(1.0 + ratio / factor), 10.0 * np.log10(1.0 + ratio * factor)

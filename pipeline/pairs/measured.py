@@ -24,21 +24,15 @@ from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.assumed import side_doubt_db2
 from pipeline.pairs.equipment import pair_frequency_mhz, receiver_of
-from pipeline.pairs.noise_rises import (
-    GROUND_SHARE,
-    MOON_DOUBT_K,
-    Rise,
-    SunFlux,
-    ground_rise,
-    moon_rise,
-    own_echo_db,
-    sun_rise,
-)
+from pipeline.pairs.noise_rises import MOON_K, SUN_TABLE_SHARE, ground_rise, moon_rise, sun_rise
+from pipeline.pairs.own_echo import own_echo_db
 from pipeline.pairs.pattern_met import Antenna, antenna_of, cold_sky
 from pipeline.pairs.solar_activity import Activity, activity_on
+from pipeline.pairs.source_ratios import ratio_of_db, rise_of_db
 from pipeline.pairs.station_figures import ECHO_READ_DB, RISE_READ_DB, Before, Figures, Readings, figures_of, sound
 from pipeline.radio_sky.air import air_loss_db, reference_atmosphere
 from pipeline.radio_sky.moon_brightness import moon_temperature_k
+from pipeline.radio_sky.sun_flux import flux_sfu
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import ECHO, GROUND, MOON, SUN, Correction, Measurement
 from pipeline.windows.samples import End, see_from
@@ -48,11 +42,13 @@ from pipeline.windows.scene import sites_of
 SHARED_DB2 = STATION_SPREAD_DB**2 / 4.0
 # A lower source is not measured but the ground under it.
 LOWEST_DEG = 0.0
-# What a source is off by on every day alike: the table of the quiet Sun by a tenth; the rest of its doubt is the day's.
+# What a source is off by on every day alike: ground fills not all of a pattern (a twentieth, judgement), table and
+# fit of Sun and Moon have their own; an active Sun is off by the day besides.
+GROUND_SHARE, USUAL_MOON_K = 0.05, 210.0
 COMMON_DOUBT_DB = {
     GROUND: 10.0 * math.log10(1.0 + GROUND_SHARE),
-    SUN: 10.0 * math.log10(1.0 + 0.10),
-    MOON: 10.0 * math.log10(1.0 + MOON_DOUBT_K / 210.0),
+    SUN: 10.0 * math.log10(1.0 + SUN_TABLE_SHARE),
+    MOON: 10.0 * math.log10(1.0 + MOON_K / USUAL_MOON_K),
 }
 # Standard deviations to either side that hold nine in ten (Gauss).
 NINE_IN_TEN = 1.6448536269514722
@@ -63,13 +59,15 @@ MARGIN = dt.timedelta(hours=2)
 class Reading:
     """One line of the record with what the station's file expects: a rise on the axis, or its own echo.
 
-    `rise` is None for an echo. Azimuth and apparent elevation are the source's, None for ground. A reading that is not
+    `day_doubt_db` is what the source may be off by on that day, `common_doubt_db` on every day alike, dB of source
+    against system. Azimuth and apparent elevation are the source's, None for ground. A reading that is not
     `counted` was below the horizon (`is_down`) or cannot be what it says.
     """
 
     measurement: Measurement
     expected_db: float
-    rise: Rise | None
+    day_doubt_db: float
+    common_doubt_db: float
     azimuth_deg: float | None
     elevation_deg: float | None
     activity: Activity | None
@@ -212,19 +210,33 @@ def _as_arrays(readings: Sequence[Reading]) -> Readings:
         expected_db=np.array([one.expected_db for one in readings], dtype=float),
         # Readings of one day share their error: each counts as a part of one.
         day_doubt_db=np.array(
-            [_day_doubt_db(one) * np.sqrt(days.count(day)) for one, day in zip(readings, days, strict=True)]
+            [one.day_doubt_db * np.sqrt(days.count(day)) for one, day in zip(readings, days, strict=True)]
         ),
-        common_doubt_db=COMMON_DOUBT_DB,
+        common_doubt_db=common_doubts_db(readings),
         across_deg=np.array(across, dtype=float),
         up_deg=np.array(up, dtype=float),
     )
 
 
-def _day_doubt_db(one: Reading) -> float:
-    """What the source of a reading's date is off by itself, dB."""
-    if one.rise is None:
-        return 0.0
-    return float(np.sqrt(max(one.rise.source_doubt_db**2 - COMMON_DOUBT_DB[one.measurement.what] ** 2, 0.0)))
+def common_doubts_db(readings: Sequence[Reading]) -> dict[str, float]:
+    """By kind, the greatest of its readings; of kinds that were not read the usual ones."""
+    found = dict(COMMON_DOUBT_DB)
+    for one in readings:
+        if one.measurement.what in found:
+            found[one.measurement.what] = max(one.common_doubt_db, found[one.measurement.what])
+    return found
+
+
+def sun_doubts_db(activity: Activity) -> tuple[float, float]:
+    """What the Sun may be off by on a day and on every day alike, dB.
+
+    An activity that nobody observed may be off for the season as much as for the day.
+    """
+    own = 10.0 * math.log10(1.0 + activity.share)
+    if activity.observed is not None:
+        return own, COMMON_DOUBT_DB[SUN]
+    half = own / math.sqrt(2.0)
+    return half, math.hypot(COMMON_DOUBT_DB[SUN], half)
 
 
 def _readings(asked: _Asked, receiver: Receiver) -> list[Reading]:
@@ -256,8 +268,8 @@ def _reading(asked: _Asked, receiver: Receiver, seen: End, centre: Geocentre, pl
     air, frequency, height = _air_name(asked, one), asked.frequency_mhz, asked.station.position.height_m
     antenna = _antenna(asked, receiver)
     if one.what == GROUND:
-        rise = ground_rise(receiver, cold_sky(antenna.over_flat_ground(), air, 0.0, 90.0))
-        return Reading(one, rise.rise_db, rise, None, None, None)
+        rise = ground_rise(antenna, air, min(asked.station.mount.maximum_elevation_deg, 90.0))
+        return Reading(one, rise.rise_db, 0.0, COMMON_DOUBT_DB[GROUND], None, None, None)
     body = seen.sun if one.what == SUN else seen.moon
     azimuth, geometric = float(body.azimuth_deg[place]), body.elevation_deg[place : place + 1]
     elevation = float((geometric + refraction_deg(geometric, np.array([height]))).item())
@@ -265,18 +277,18 @@ def _reading(asked: _Asked, receiver: Receiver, seen: End, centre: Geocentre, pl
     loss_db = float(air_loss_db(frequency, air, height, max(elevation, LOWEST_DEG)))
     if one.what == SUN:
         activity = activity_on(asked.inputs, one.time_utc.date())
-        flux = SunFlux.at(frequency, activity.value)
-        rise = sun_rise(receiver, frequency, flux, cold, loss_db)
-        return Reading(one, rise.rise_db, rise, azimuth, elevation, activity)
+        flux, share = float(flux_sfu(frequency, activity.value)), activity.share
+        rise = sun_rise(receiver, frequency, flux, share, cold, loss_db)
+        return Reading(one, rise.rise_db, *sun_doubts_db(activity), azimuth, elevation, activity)
     range_km = float(body.range_km[place])
     disc = float(moon_disc_deg(np.array(range_km)))
     moon_k = float(moon_temperature_k(frequency, centre.elongation_deg[place : place + 1] - 180.0).item())
     if one.what != ECHO:
-        rise = moon_rise(receiver, moon_k, disc, cold)
-        return Reading(one, rise.rise_db, rise, azimuth, elevation, None)
+        rise = moon_rise(receiver, moon_k, disc, cold, loss_db)
+        return Reading(one, rise.rise_db, 0.0, COMMON_DOUBT_DB[MOON], azimuth, elevation, None)
     hot = system_temperature(receiver, dataclasses.replace(cold, moon_k=moon_k, moon_disc_deg=disc)).total_k.item()
     echo = own_echo_db(asked.station, asked.band, frequency, range_km, 2.0 * loss_db, hot)
-    return Reading(one, echo, None, azimuth, elevation, None)
+    return Reading(one, echo, 0.0, 0.0, azimuth, elevation, None)
 
 
 def expected_at(inputs: Inputs, probe: Measurement) -> Reading | None:
@@ -299,12 +311,13 @@ def ahead_of(reading: Reading, figures: Figures) -> Ahead:
     """From the file's figure and what is known of the station; the source's day and the meter have their doubt too."""
     one = reading.measurement
     shift, doubt = figures.ahead(one.what, one.aim)
-    if reading.rise is None:
+    if one.what == ECHO:
         reach = NINE_IN_TEN * math.hypot(doubt, ECHO_READ_DB)
         middle = reading.expected_db + shift
         return Ahead(middle, middle - reach, middle + reach)
-    reach = NINE_IN_TEN * math.hypot(doubt, _day_doubt_db(reading))
-    middle, low, high = (reading.rise.moved(shift + by) for by in (0.0, -reach, reach))
+    reach = NINE_IN_TEN * math.hypot(doubt, reading.day_doubt_db)
+    ratio = ratio_of_db(reading.expected_db) + shift
+    middle, low, high = (float(rise_of_db(ratio + by)) for by in (0.0, -reach, reach))
     meter = NINE_IN_TEN * RISE_READ_DB
     return Ahead(middle, middle - math.hypot(middle - low, meter), middle + math.hypot(high - middle, meter))
 

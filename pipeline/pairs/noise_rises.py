@@ -1,150 +1,105 @@
-"""What ground, Sun and Moon should add to a station's noise over cold sky, and how strong its own echo should be.
+"""How far the noise rises from cold sky to warm ground, to the Sun and to the Moon, each with its doubt.
 
-From the receiver and what its pattern meets, by the radiometer's sum; check, sheets, `measure` and review take these.
-A rise is hot over cold: 10^(rise / 10) - 1 is the source against the system, which gain and noise scale as decibels.
+One system temperature over another (radiometer sum, Kraus, Radio Astronomy). What table, flux, air and the station's
+own figures may be off by is taken as independent and added in quadrature.
 """
 
 from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
-import numpy.typing as npt
 
-from pipeline.inputs.model import Station
-from pipeline.link import antenna
-from pipeline.link.antenna import Beam
 from pipeline.link.constants import REFERENCE_TEMPERATURE_K
-from pipeline.link.noise import Met, Receiver, system_temperature
-from pipeline.link.path_loss import moon_disc_deg, path_loss_db
-from pipeline.link.polarization import polarization_loss
-from pipeline.link.signal import PathTerms, snr_db
-from pipeline.link.spread import half_power_share
-from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
-from pipeline.pairs.equipment import receiver_of
-from pipeline.radio_sky.sun_flux import flux_sfu, flux_uncertainty
+from pipeline.link.noise import Met, Receiver, receiver_temperature_k, system_temperature
+from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
+from pipeline.pairs.pattern_met import Antenna, cold_sky
 
-FloatArray = npt.NDArray[np.float64]
-
-# The Moon's brightness is known to about 10 K (RATAN-600 fit).
-MOON_DOUBT_K = 10.0
-# Ground fills not quite all of a pattern turned to it, and is not quite at 290 K: a twentieth (judgement).
-GROUND_SHARE = 0.05
-# Figures of a station's file that nobody measured: gain over temperature (judgement).
-FILE_DOUBT_DB = 0.5
+# Gain over system temperature of a station known by its figures, dB (judgement).
+STATION_DB = 0.5
+# The table of the quiet Sun is sure to this share; so is a noise figure in dB, as meters differ (common practice).
+SUN_TABLE_SHARE, NOISE_FIGURE_DB = 0.12, 0.2
+# Tonight's air against its reference atmosphere, and spill-over and back lobes against the pattern's (judgement).
+AIR_SHARE, COLD_GROUND_SHARE = 0.3, 0.3
+# Ground by night and by day, and the RATAN-600 fit of the Moon.
+GROUND_K, MOON_K = 10.0, 10.0
+# So many beamwidths under the skyline the main beam meets nothing but ground, and at least so many degrees.
+UNDER_BEAMWIDTHS, UNDER_LEAST_DEG = 2.0, 2.0
 
 
 @dataclass(frozen=True)
 class Rise:
-    """An expected rise, dB, and how far the source alone may be off, dB of source against system."""
+    """A rise over cold sky and by how much it may be off, both dB."""
 
     rise_db: float
-    source_doubt_db: float
+    doubt_db: float
 
-    def moved(self, by_db: float) -> float:
-        """The rise of a station that is better by so many decibels of source against system."""
-        return float(rise_of_db(ratio_of_db(self.rise_db) + by_db))
-
-    def within(self, station_db: float = FILE_DOUBT_DB, by_db: float = 0.0) -> tuple[float, float]:
-        """Lower and upper rise, dB: source and station off by their doubts, taken as independent."""
-        doubt = float(np.hypot(self.source_doubt_db, station_db))
-        return self.moved(by_db - doubt), self.moved(by_db + doubt)
-
-
-def ratio_of_db(rise_db: npt.ArrayLike) -> FloatArray:
-    """Source against system, dB, of rises of any shape; far down where nothing rises."""
-    ratio = np.expm1(np.asarray(rise_db, dtype=float) * np.log(10.0) / 10.0)
-    return np.asarray(10.0 * np.log10(np.maximum(ratio, 1e-6)))
-
-
-def rise_of_db(ratio_db: npt.ArrayLike) -> FloatArray:
-    """Rises, dB, of source against system in dB, of any shape."""
-    return np.asarray(10.0 * np.log10(1.0 + 10.0 ** (np.asarray(ratio_db, dtype=float) / 10.0)))
+    @property
+    def told_doubt_db(self) -> float:
+        """In tenths, rounded up: a doubt is never told smaller than it is."""
+        return ceil(self.doubt_db * 10.0 - 1e-9) / 10.0
 
 
 @dataclass(frozen=True)
-class SunFlux:
-    """The Sun's flux on a band, solar flux units, and the share by which it may be off."""
+class GroundAim:
+    """Where the whole main beam meets ground: azimuth, and apparent elevation of the aim, degrees."""
 
-    sfu: float
-    share: float
-
-    @classmethod
-    def at(cls, frequency_mhz: float, activity: str | float) -> SunFlux:
-        """By a word of activity or a 10.7 cm flux."""
-        return cls(float(flux_sfu(frequency_mhz, activity)), flux_uncertainty(activity))
-
-    @property
-    def doubt_db(self) -> float:
-        """That share in decibels."""
-        return float(10.0 * np.log10(1.0 + self.share))
+    azimuth_deg: float
+    elevation_deg: float
 
 
-def cold_system_k(receiver: Receiver, cold_sky: Met) -> float:
-    """The whole system on cold sky, K."""
-    return float(system_temperature(receiver, cold_sky).total_k.item())
+def ground_aim(antenna: Antenna) -> GroundAim:
+    """Under the highest point of the skyline: there a dish has to look down least."""
+    at = int(np.argmax(antenna.skyline_deg))
+    under = max(UNDER_BEAMWIDTHS * antenna.receiver.beam.beamwidth_deg, UNDER_LEAST_DEG)
+    return GroundAim(antenna.azimuth_deg[at] % 360.0, max(antenna.skyline_deg[at] - under, -90.0))
 
 
-def ground_rise(receiver: Receiver, cold_sky: Met) -> Rise:
-    """From cold sky to a pattern full of ground: the receiver is the same, so that noise alone counts and no gain."""
-    cold = system_temperature(receiver, cold_sky)
-    through = 10.0 ** (-receiver.loss_before_preamplifier_db / 10.0)
-    hot = REFERENCE_TEMPERATURE_K * through + receiver.temperature_k
-    rise = 10.0 * np.log10(hot / cold.total_k.item())
-    return Rise(float(rise), float(10.0 * np.log10(1.0 + GROUND_SHARE)))
-
-
-def sun_rise(receiver: Receiver, frequency_mhz: float, flux: SunFlux, cold_sky: Met, air_db: float) -> Rise:
-    """From cold sky to the Sun on the beam's axis; `air_db` is the air's loss towards it."""
-    sun_k = sun_antenna_temperature_k(flux.sfu, frequency_mhz, receiver.beam, 0.0)
-    cold = cold_system_k(receiver, cold_sky)
-    return Rise(float(sun_rise_db(cold, sun_k, receiver.loss_before_preamplifier_db, air_db)), flux.doubt_db)
-
-
-def moon_rise(receiver: Receiver, moon_k: float, moon_disc_deg: float, cold_sky: Met) -> Rise:
-    """From cold sky to the Moon on the beam's axis."""
-    on_moon = dataclasses.replace(cold_sky, moon_k=moon_k, moon_disc_deg=moon_disc_deg)
-    rise = 10.0 * np.log10(cold_system_k(receiver, on_moon) / cold_system_k(receiver, cold_sky))
-    return Rise(float(rise), float(10.0 * np.log10(1.0 + MOON_DOUBT_K / moon_k)))
-
-
-def own_echo_db(
-    station: Station, band: str, frequency_mhz: float, range_km: float, air_db: float, system_k: float
-) -> float:
-    """A station's own echo in 2500 Hz, dB, with nothing in its way and the beam's axis on the Moon.
-
-    `air_db` is that of both ways; what pointing costs is not in it.
-    """
-    equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
-    width, feed = receiver.beam.beamwidth_deg, equipment.polarization
-    terms = PathTerms(
-        path_loss_db=path_loss_db(range_km, range_km, frequency_mhz),
-        gains_dbi=2.0 * receiver.beam.gain_dbi,
-        air_db=air_db,
-        pointing_db=0.0,
-        obstruction_db=0.0,
-        narrow_beam_db=antenna.narrow_beam_loss_db(
-            moon_disc_deg(np.array(range_km)), width, width, half_power_share(frequency_mhz)
-        ),
-        polarization_db=polarization_loss(np.zeros(1), feed, feed, frequency_mhz).for_signal_db().item(),
+def ground_rise(antenna: Antenna, atmosphere: str, cold_elevation_deg: float = 90.0) -> Rise:
+    """From cold sky, straight up or as high as the mount goes, to warm ground; no aim has to be right for it."""
+    receiver, aim = antenna.receiver, ground_aim(antenna)
+    hot, cold = (
+        system_temperature(receiver, cold_sky(antenna, atmosphere, azimuth, elevation))
+        for azimuth, elevation in ((aim.azimuth_deg, aim.elevation_deg), (aim.azimuth_deg + 180.0, cold_elevation_deg))
     )
-    return float(snr_db(equipment.power_w, terms, receiver.loss_before_preamplifier_db, system_k))
+    hot_k, cold_k = hot.total_k.item(), cold.total_k.item()
+    noisier_k = float(receiver_temperature_k(receiver.noise_figure_db + NOISE_FIGURE_DB)) - float(
+        receiver_temperature_k(receiver.noise_figure_db)
+    )
+    others = (
+        (hot_k + noisier_k, cold_k + noisier_k),
+        (hot_k + hot.ground_k.item() * GROUND_K / REFERENCE_TEMPERATURE_K, cold_k),
+        (hot_k, cold_k + COLD_GROUND_SHARE * cold.ground_k.item()),
+        (hot_k, cold_k + AIR_SHARE * cold.air_k.item()),
+    )
+    rise = _decibels(hot_k, cold_k)
+    return Rise(rise, float(np.hypot.reduce([_decibels(*other) - rise for other in others])))
 
 
-def off_axis_deg(rise_db: float, shortfall_db: float, beam: Beam, disc_deg: float) -> float | None:
-    """Degrees off the axis at which a source's rise reads `shortfall_db` less; None where the rise is not so large.
+def sun_rise(
+    receiver: Receiver, frequency_mhz: float, flux_sfu: float, flux_uncertainty: float, met: Met, air_db: float
+) -> Rise:
+    """From cold sky as high as the Sun, `met`, to the Sun; `air_db` is the air's loss there."""
+    cold = system_temperature(receiver, met).total_k.item()
+    sun_k = sun_antenna_temperature_k(flux_sfu, frequency_mhz, receiver.beam, 0.0)
+    rise = float(sun_rise_db(cold, sun_k, receiver.loss_before_preamplifier_db, air_db))
+    table_db = 10.0 * np.log10(1.0 + SUN_TABLE_SHARE)
+    return _with_doubt(rise, flux_uncertainty, float(np.hypot(table_db, AIR_SHARE * air_db)))
 
-    10^(rise/10) - 1 is the source against the rest; the pattern's mean over the disc scales it.
-    """
-    ratio = 10.0 ** (rise_db / 10.0) - 1.0
-    left = 10.0 ** ((rise_db - shortfall_db) / 10.0) - 1.0
-    if left <= 0.0:
-        return None
-    nodes_deg, mean_db = disc_mean_table(beam, disc_deg)
-    wanted_db = mean_db[0] + 10.0 * np.log10(left / ratio)
-    if wanted_db < mean_db.min():
-        return None
-    # The first place where the pattern has fallen this far; it never rises again by more than rounding.
-    falling = np.minimum.accumulate(mean_db)
-    return float(np.interp(-wanted_db, -falling, nodes_deg))
+
+def moon_rise(receiver: Receiver, moon_k: float, moon_disc_deg: float, met: Met, air_db: float = 0.0) -> Rise:
+    """From cold sky as high as the Moon, `met`, to the Moon; its brightness is known to about 10 K."""
+    on_moon = dataclasses.replace(met, moon_k=moon_k, moon_disc_deg=moon_disc_deg)
+    hot, cold = (system_temperature(receiver, one).total_k.item() for one in (on_moon, met))
+    return _with_doubt(_decibels(hot, cold), MOON_K / moon_k, AIR_SHARE * air_db)
+
+
+def _with_doubt(rise_db: float, share: float, other_db: float) -> Rise:
+    low, high = sun_rise_range_db(rise_db, share, float(np.hypot(STATION_DB, other_db)))
+    return Rise(rise_db, (float(high) - float(low)) / 2.0)
+
+
+def _decibels(hot_k: float, cold_k: float) -> float:
+    return float(10.0 * np.log10(hot_k / cold_k))

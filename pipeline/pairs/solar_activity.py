@@ -10,10 +10,13 @@ import datetime as dt
 from dataclasses import dataclass
 
 from pipeline.pairs.equipment import activity_of
+from pipeline.radio_sky.sun_flux import flux_uncertainty
 from pipeline.record.inputs import Inputs
 
 # The Sun turns once in 27 days: an older figure tells little of today's (judgement).
 OLDEST_DAYS = 27
+# A flux that was observed holds for its day to so much, bursts aside (judgement).
+OBSERVED_SHARE = 0.05
 
 
 @dataclass(frozen=True)
@@ -22,6 +25,11 @@ class Activity:
 
     value: str | float
     observed: dt.date | None = None
+
+    @property
+    def share(self) -> float:
+        """By how much of itself the flux may be off: what was observed is near, what a word says is not."""
+        return flux_uncertainty(self.value) if self.observed is None else OBSERVED_SHARE
 
 
 def activity_on(inputs: Inputs, date: dt.date) -> Activity:

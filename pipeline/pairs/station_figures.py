@@ -15,7 +15,7 @@ import numpy.typing as npt
 from pipeline.link.antenna import Beam, pointing_loss_db
 from pipeline.link.constants import SUN_DISC_DEG
 from pipeline.link.sun_noise import disc_mean_table
-from pipeline.pairs.noise_rises import ratio_of_db, rise_of_db
+from pipeline.pairs.source_ratios import ratio_of_db, rise_of_db
 from pipeline.record.model import DIAL, ECHO, GROUND, MOON, PEAK, SUN
 
 FloatArray = npt.NDArray[np.float64]

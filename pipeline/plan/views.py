@@ -7,7 +7,7 @@ cannot tell of one.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -18,6 +18,7 @@ from pipeline.inputs.model import BandEquipment, Letters, Operator, Partner, Pol
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
+from pipeline.plan.tonight import Offsets
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Answer, Offer
 from pipeline.windows.beginning import rows_ahead
@@ -161,6 +162,7 @@ class NightView:
     assumed: dict[str, tuple[str, ...]]
     slots: tuple[Slot, ...]
     samples: pd.DataFrame
+    offsets: Offsets = field(default_factory=Offsets)
 
 
 def night_view(plan: Plan, date: dt.date) -> NightView:

@@ -18,7 +18,7 @@ STATION_FAULTS = [
         "battery: {zzz: 1, voltage_v: 12.8",
         "battery.zzz",
         "unknown key 'zzz' in battery; "
-        "accepted: voltage_v, capacity_ah, usable_fraction, receive_a, transmit_a, other_a.",
+        "accepted: voltage_v, capacity_ah, usable_fraction, receive_a, transmit_a, other_a, minimum_voltage_v.",
     ),
     (
         "height_m: 212",

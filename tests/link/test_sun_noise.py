@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pipeline.link.antenna import dish_beam
-from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
+from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
 from tests.link.sun_examples import BY_HAND
 
 two_hundredths_db = 0.02
@@ -65,4 +65,8 @@ def test_falls_with_separation_and_takes_arrays() -> None:
 
 
 def test_losses_and_air_lower_the_rise() -> None:
+    plain = sun_rise_db(100.0, 4000.0)
     assert sun_rise_db(100.0, 4000.0, 0.2, 0.3) == pytest.approx(10 * np.log10(1 + 40 * 10**-0.05))
+    low, high = sun_rise_range_db(plain, 0.10)
+    assert low < plain < high
+    assert high - plain == pytest.approx(np.hypot(10 * np.log10(1.1), 0.5), abs=0.03)

@@ -16,7 +16,7 @@ from pipeline.link.constants import SUN_DISC_DEG
 from pipeline.link.sun_noise import disc_mean_table
 from pipeline.pairs.corrections import correction_of, joined, pair_spreads_db, rests_on_assumptions
 from pipeline.pairs.measured import COMMON_DOUBT_DB, ahead_of, before_of, expected_at, known_figures, measured_of
-from pipeline.pairs.noise_rises import ratio_of_db, rise_of_db
+from pipeline.pairs.source_ratios import ratio_of_db, rise_of_db
 from pipeline.pairs.station_figures import (
     ECHO_READ_DB,
     RISE_READ_DB,
