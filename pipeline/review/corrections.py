@@ -22,6 +22,7 @@ from pipeline.record.model import Correction
 from pipeline.review.compare import compare
 from pipeline.review.learning import Learnt, learn
 from pipeline.review.likelihood import Attempts, luck_db, trust
+from pipeline.review.periods import Periods
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -100,6 +101,13 @@ def attempts_of(rows: pd.DataFrame, inputs: Inputs, band: str, calls: list[str])
         doubt_at_home_db=_numbers(rows["two_minutes_at_home_db"]),
         tries=np.maximum(tries, needed),
         needed=needed,
+        periods=Periods(
+            *(
+                np.stack([rows[f"periods_{what}_{way}"].to_numpy(dtype=float) for way in ("at_partner", "at_home")])
+                for what in ("tried", "heard")
+            ),
+            np.stack([rows[f"guessed_{way}"].to_numpy(dtype=bool) for way in ("at_partner", "at_home")]),
+        ),
     )
 
 
