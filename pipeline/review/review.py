@@ -23,6 +23,9 @@ from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
 from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
 from pipeline.windows.span import Span, month_after, plan_number
 
+# An attempt before noon belongs to the evening before.
+HALF_DAY = dt.timedelta(hours=12)
+
 
 @dataclass(frozen=True)
 class Review:
@@ -121,8 +124,9 @@ def make_review(
 
 
 def period_ahead(inputs: Inputs, last: dt.datetime) -> Span:
-    """The month after that of the last attempt, home's time: what the next plan can still change."""
-    first = month_after(last.astimezone(inputs.zone).date().replace(day=1))
+    """The month after that of the last attempt's evening at home: what the next plan can still change."""
+    evening = (last.astimezone(inputs.zone) - HALF_DAY).date()
+    first = month_after(evening.replace(day=1))
     return Span(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
 
 

@@ -30,8 +30,7 @@ SENDS = (
     "the power that the file gives",
 )
 SETTLED_BY = {
-    GROUND: "ground against cold sky: as the file says, and the aim is left; short, and it is the "
-    "receiver",
+    GROUND: "ground against cold sky: as the file says, and the aim is left; short, and it is the receiver",
     SUN: "the Sun's noise by the dial and at its highest: alike, and the aim is cleared",
     ECHO: "the own echo: as expected, and power and aim are cleared together",
 }
