@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pipeline.inputs.bands import MODES
 from pipeline.record.inputs import Inputs
-from pipeline.record.log_csv import GUESSED, NIL, NO, PERIODS, WHOLE, YES
+from pipeline.record.log_csv import NIL, NO, PERIODS, WHOLE, YES
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import RawRecord
 from pipeline.review.bands_logged import band_and_frequency
@@ -125,7 +125,8 @@ def entry_of(raw: RawRecord, file: str, inputs: Inputs) -> Kept:
         slot_start_utc=_edge(judge, "SLOT_START"),
         slot_end_utc=_edge(judge, "SLOT_END"),
         **{name: _periods(judge, name) for name in PERIODS},
-        **{name: name.upper() in judge.raw.fields for name in GUESSED},
+        guessed_at_home="GUESSED_AT_HOME" in judge.raw.fields,
+        guessed_at_partner="GUESSED_AT_PARTNER" in judge.raw.fields,
     )
     found = judge.findings()
     if idle and entry.moonbounce:

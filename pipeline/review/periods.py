@@ -65,7 +65,7 @@ def log_periods(
     """
     found = np.zeros((*margin_db.shape, errors_db.size))
     use = periods.told & np.isfinite(margin_db)
-    somebody = (np.nan_to_num(periods.heard) > 0).any(axis=0)
+    somebody: BoolArray = np.any(np.nan_to_num(periods.heard) > 0.0, axis=0, keepdims=True)[0]
     for way, row in zip(*np.nonzero(use), strict=True):
         level = margin_db[way, row] + errors_db + doubt_db[way, row] * NODES[:, None]
         tried, heard = float(periods.tried[way, row]), float(periods.heard[way, row])

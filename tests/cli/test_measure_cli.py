@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.record.log_csv import GUESSED, PERIODS
+from pipeline.record.measurements import COLUMNS
 from tests.conftest import Type
 
 STATIONS = Path(__file__).resolve().parents[2] / "stations"
@@ -96,3 +98,19 @@ def test_check_plan_and_sheets_go_by_the_readings(moon: Type) -> None:
     sheets = "".join(one.read_text() for one in sorted((OUT / "nights").glob("*/sheets.html")))
     assert "your last two: 8.9, 9.1 dB" in sheets
     assert "your last: 4.0 dB" in sheets
+
+
+def test_readme_shows_what_is_said(tmp_path: Path, mutual_moon: Type) -> None:
+    shutil.copytree(STATIONS, tmp_path / "stations")
+    readme = (STATIONS.parent / "README.md").read_text("utf-8")
+    block = readme.split("$ mutual-moon measure ", 1)[1].split("```", 1)[0]
+    typed, shown = block.split("\n", 1)
+    code, said, _ = mutual_moon("measure", *typed.split())
+    assert code == 0
+    assert said.split() == shown.split()
+
+
+def test_developers_name_every_column() -> None:
+
+    text = (STATIONS.parent / "DEVELOPERS.md").read_text("utf-8")
+    assert all(f"`{name}`" in text for name in (*COLUMNS, *PERIODS, *GUESSED))
