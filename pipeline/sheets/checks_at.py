@@ -11,10 +11,11 @@ from math import hypot
 
 from pipeline.inputs.modes import mode_table
 from pipeline.link.noise import Met
-from pipeline.pairs.measured import measured_of, sun_doubts_db
+from pipeline.pairs.measured import Reading, measured_of, sun_doubts_db
 from pipeline.pairs.pattern_met import cold_sky
 from pipeline.pairs.solar_activity import activity_on
-from pipeline.pairs.source_ratios import Known
+from pipeline.pairs.source_ratios import Known, ratio_of_db, rise_of_db
+from pipeline.pairs.station_figures import Figures
 from pipeline.radio_sky.air import air_loss_db
 from pipeline.radio_sky.sun_flux import flux_sfu
 from pipeline.record.inputs import Inputs
@@ -49,20 +50,34 @@ class Checks:
 def checks_at(inputs: Inputs, evening: Evening, steps: dict[str, Step]) -> Checks:
     """`steps` by their kind."""
     sun = _sun_at(inputs, evening, steps["sun"])
+    ground, moon = _ground_at(inputs, evening, steps["ground"]), _moon_at(inputs, evening, steps["moon"])
     return Checks(
-        ground=_ground_at(inputs, evening, steps["ground"]),
+        ground=ground,
         sun=sun,
         swing=_swing(evening, steps["sun"], sun),
-        moon=_moon_at(inputs, evening, steps["moon"]),
+        moon=moon,
         echo=_echo_at(inputs, evening, steps["echo"]),
-        histories=_histories(inputs, evening),
+        histories=_histories(inputs, evening, {GROUND: ground, SUN: sun, MOON: moon}),
     )
 
 
-def _histories(inputs: Inputs, evening: Evening) -> dict[str, str]:
-    """The last readings of each kind up to the evening, in words."""
+def _histories(inputs: Inputs, evening: Evening, checks: Mapping[str, NoiseCheck | None]) -> dict[str, str]:
+    """The last readings of each kind up to the evening, in words; what they would be here, where that differs."""
     found = measured_of(inputs, evening.end.station.call, evening.end.equipment.band)
-    return {} if found is None else {kind: history_words(found.history(kind, evening.start)) for kind in KINDS}
+    if found is None or found.figures is None:
+        return {}
+    told = {}
+    for kind in KINDS:
+        last, check = found.history(kind, evening.start), checks.get(kind)
+        here = [] if check is None else [_here_db(one, check, found.figures) for one in last]
+        told[kind] = history_words(last, here)
+    return told
+
+
+def _here_db(one: Reading, check: NoiseCheck, figures: Figures) -> float:
+    """What a reading would be at the check's place in the sky: as far from the file's figure there as it was then."""
+    file_ratio = ratio_of_db(check.rise_db) - figures.ahead(one.measurement.what, PEAK)[0]
+    return float(rise_of_db(ratio_of_db(one.measurement.value_db) - ratio_of_db(one.expected_db) + file_ratio))
 
 
 def _ground_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck:

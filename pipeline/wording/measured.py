@@ -6,6 +6,7 @@ From the values of `pairs.measured`; causes stand in the order in which they are
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from pipeline.explain.remarks import MeasuredNote
 from pipeline.pairs.measured import Ahead, Measured, Reading
@@ -13,6 +14,8 @@ from pipeline.pairs.station_figures import Figures
 from pipeline.record.model import DIAL, ECHO, GROUND, MOON, PEAK, SUN
 from pipeline.wording import formats
 
+# Less than this a lower or higher place in the sky does not change a reading that anybody compares.
+WORTH_MOVING_DB = 0.3
 NAMES = {GROUND: "ground", SUN: "Sun", MOON: "Moon", ECHO: "own echo"}
 LOW = {
     GROUND: "More noise than the file says comes from the receiver: look at the connector ahead of the preamplifier, "
@@ -111,12 +114,18 @@ def settles_words(measured: Measured) -> str:
     return "" if ECHO in kinds else SETTLES[ECHO]
 
 
-def history_words(last: tuple[Reading, ...]) -> str:
-    """`your last three: 10.9, 11.3, 11.1 dB`; empty without any."""
+def history_words(last: Sequence[Reading], here_db: Sequence[float] = ()) -> str:
+    """`your last three: 10.9, 11.3, 11.1 dB`; empty without any.
+
+    `here_db` is what each would be at another place in the sky; it is told where it differs: `(here 9.0, 9.4, 9.2)`.
+    """
     if not last:
         return ""
     number = {1: "your last", 2: "your last two"}.get(len(last), "your last three")
-    return f"{number}: {', '.join(figure(one.measurement.value_db) for one in last)} dB"
+    read = [one.measurement.value_db for one in last]
+    moved = any(abs(now - then) >= WORTH_MOVING_DB for now, then in zip(here_db, read, strict=False))
+    here = f" (here {', '.join(map(figure, here_db))})" if moved else ""
+    return f"{number}: {', '.join(map(figure, read))} dB{here}"
 
 
 def flux_words(reading: Reading) -> str:
