@@ -88,11 +88,8 @@ def ring_words(station: Station, beamwidth_deg: float, declination: Declination,
     """The trick that leaves no offset on a dial whose ring can be turned, and what to type where it cannot."""
     found = align(station, beamwidth_deg, declination)
     best = next((line for line in found.lines if line.name == found.best), None)
-    known = f"{best.name}, turn the ring to {best.azimuth}" if best else "a known bearing, turn the ring to it"
-    return (
-        f"No offset: sight on {known}; set the inclinometer to 0 on a level. Nothing that turns? Type night "
-        f"{night.isoformat()} --dial-offset, what the dial shows less the truth, and take new sheets."
-    )
+    on = f"on {best.name} turn the ring to {best.azimuth}" if best else "turn the ring to a known bearing"
+    return f"For no offset {on}; else type night {night.isoformat()} --dial-offset."
 
 
 def of_no_use_words(alignment: Alignment) -> str:

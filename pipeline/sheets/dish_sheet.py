@@ -94,7 +94,7 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     shown = readings(track, slots, own_feed, home.mount, night.offsets)
     rows, grid = _rows(track, slots, shown, home.mount.dial_resolution_deg, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
-    events, mount = _events(track), f"{_mount(home.mount, track)} {_ring(night, track)}".strip()
+    events, mount = _events(track), _mount(home.mount, track)
     careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
     beside, listening = feeds[:FEEDS_BESIDE], _listening(night, track)
     return DishSheet(
@@ -102,7 +102,7 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         span=_span(track),
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
-        readings=_readings(night),
+        readings=_readings(night, track),
         sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening, *careful))),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
@@ -229,13 +229,14 @@ def _trouble(track: NightTrack, row: int) -> str:
     return "" if track.clear[row] else "skyline"
 
 
-def _readings(night: NightView) -> str:
+def _readings(night: NightView, track: NightTrack) -> str:
     """What the large figures are, and which offsets they hold."""
     mount = night.inputs.home.mount
     step = formats.plain(mount.dial_resolution_deg)
     offsets = offsets_words(mount, night.offsets, night.inputs.home.bands[night.band].polarization)
+    nil = f"{ring} " if (ring := _ring(night, track)) else ""
     return (
-        f"Dials to their step of {step}°: apparent place from true north plus offset (shown less true). {offsets} "
+        f"Dials to their step of {step}°, from true north, with offset (shown less true). {offsets} {nil}"
         "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
     )
 

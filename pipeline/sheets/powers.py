@@ -52,8 +52,8 @@ def powers_words(powers: Powers) -> str:
 def changeover_words(powers: Powers, antenna: str) -> str:
     """The order in which it is proven, and where the antenna looks meanwhile."""
     return (
-        f"{antenna.capitalize()} up high, nobody before it. Key without drive: noise gone. Lowest drive, then full: "
-        f"{_or_blank(powers.transmit_a)} A. Receive: noise as before."
+        f"{antenna.capitalize()} high, clear. Keyed, no drive: noise gone. Lowest drive, then full: "
+        f"{_or_blank(powers.transmit_a)} A. Back: noise as before."
     )
 
 

@@ -58,7 +58,7 @@ def _at_rest(slots: Sequence[Slot], own_feed: str) -> FeedPosition:
 
 def offsets_words(mount: Mount, offsets: Offsets, own_feed: str) -> str:
     """`Tonight's offsets are in: dial +3.4°, inclinometer −0.2°.`; those of the file where nothing was given."""
-    dial = f"dial {_signed(offsets.of_dial())}" if offsets.dial_deg is not None else "dial 0 (none of tonight)"
+    dial = f"dial {_signed(offsets.of_dial())}" if offsets.dial_deg is not None else "dial 0"
     turns = own_feed == "rotatable"
     used: list[FeedPosition] = (
         list(FEED_POSITIONS) if turns else ["vertical" if own_feed == "vertical" else "horizontal"]

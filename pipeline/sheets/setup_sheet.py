@@ -178,7 +178,7 @@ def _bodies(evening: Evening, frame: Frame, night: dt.date) -> tuple[tuple[str, 
     share = f", {lit[at] * 100.0:.0f}\N{NO-BREAK SPACE}%\N{NO-BREAK SPACE}lit"
     return (
         ("Sun", f"by its shadow, {_spans(shadow, night)}" if shadow else "not before the first slot"),
-        ("Moon", f"by eye, {_spans(moon, night)}{share}" if moon else f"not by eye before the first slot{share}"),
+        ("Moon", f"by eye, {_spans(moon, night)}{share}" if moon else f"not by eye yet{share}"),
     )
 
 
@@ -190,8 +190,8 @@ def _before(evening: Evening, frame: Frame, mask: npt.NDArray[np.bool_]) -> tupl
 
 
 def _spans(stretches: Sequence[Stretch], night: dt.date) -> str:
-    """`20:10 to 21:45 UTC`."""
-    return f"{formats.listed([span(first, last, dt.UTC, night) for first, last in stretches])} UTC"
+    """`20:10 to 21:45`, UTC as the line says."""
+    return formats.listed([span(first, last, dt.UTC, night) for first, last in stretches])
 
 
 def _facts(night: NightView, evening: Evening, frame: Frame, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:

@@ -160,7 +160,7 @@ def _ready(step: Step, facts: Facts) -> tuple[str, str]:
 def _clock(step: Step, facts: Facts) -> tuple[str, str]:
     accuracy = facts.equipment.frequency_accuracy_hz
     if accuracy <= LOCKED_HZ:
-        return "GPS lock", "Before any frequency is believed; set the clock."
+        return "GPS lock", "Before a frequency is believed; set the clock."
     return "Oscillator warm", f"Good to about {accuracy:,.0f} Hz: search that far; set the clock."
 
 
@@ -195,7 +195,7 @@ def _sun(step: Step, facts: Facts) -> tuple[str, str]:
     if not facts.checks.sun.is_measurable:
         return "Sun noise", rises.not_with_this(facts.antenna, facts.checks.sun.rise_db)
     expected = f"{place}: peak first, then {_expected(facts, SUN, facts.checks.sun)}."
-    return "Sun noise", f"{expected}{swing_words(facts.checks.swing)}{_moved(step)}"
+    return "Sun noise", f"{expected}{swing_words(facts.checks.swing)}"
 
 
 def swing_words(swing: Swing | None) -> str:
@@ -204,7 +204,7 @@ def swing_words(swing: Swing | None) -> str:
         return ""
     by = [] if swing.azimuth_deg is None else [f"{_half(swing.azimuth_deg)} of dial"]
     by.append(f"{_half(swing.elevation_deg)} of inclinometer")
-    return f" Swing: {swing.fall_db:.1f} dB less {formats.listed(by, 'and')} to each side; the Sun is midway."
+    return f" {swing.fall_db:.1f} dB less {formats.listed(by)} each way: the Sun is midway."
 
 
 def _half(value_deg: float) -> str:

@@ -21,6 +21,19 @@ STATION_FAULTS = [
         "accepted: voltage_v, capacity_ah, usable_fraction, receive_a, transmit_a, other_a, minimum_voltage_v.",
     ),
     (
+        "inclinometer_offset_deg: 0.0",
+        "inclinometer_offset_deg: 95",
+        "mount.inclinometer_offset_deg",
+        "mount.inclinometer_offset_deg is 95; "
+        "an offset in degrees is meant, -90 to 90, or {horizontal: 0.2, vertical: -0.4}.",
+    ),
+    (
+        "inclinometer_offset_deg: 0.0",
+        "inclinometer_offset_deg: {horizontal: 0.2, vertical: 95}",
+        "mount.inclinometer_offset_deg.vertical",
+        "mount.inclinometer_offset_deg.vertical is 95; an offset in degrees is meant, -90 to 90.",
+    ),
+    (
         "height_m: 212",
         "height_m: 2000000",
         "position.height_m",

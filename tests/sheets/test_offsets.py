@@ -70,9 +70,9 @@ def test_dish_sheet_and_table_hold_the_same_offsets() -> None:
     track = _track(plan)
     night = dataclasses.replace(plan.night(NIGHT), offsets=offsets)
     sheet = dish_sheet(night, track, ROWS)
-    rows = list(
-        csv.DictReader(io.StringIO(night_room(plan, NIGHT, False, offsets=offsets).files["pointing.csv"].decode()))
-    )
+    table = night_room(plan, NIGHT, False, offsets=offsets).files["pointing.csv"]
+    assert isinstance(table, bytes)
+    rows = list(csv.DictReader(io.StringIO(table.decode())))
     by_minute = {row["time_utc"][11:16]: row for row in rows}
     step = plan.inputs.home.mount.dial_resolution_deg
     for line in (line for block in sheet.blocks for line in block):
@@ -85,19 +85,22 @@ def test_dish_sheet_and_table_hold_the_same_offsets() -> None:
         assert (row["dial_offset_deg"], row["inclinometer_offset_deg"]) == ("3.4", "-0.2")
     for words in (sheet.readings, setup_sheet(night).dial_note):
         assert "Tonight's offsets are in: dial +3.4°, inclinometer −0.2°." in words
-    assert "turn the ring" not in sheet.mount
+    assert "turn the ring" not in sheet.readings
     plain = dish_sheet(plan.night(NIGHT), track, ROWS)
-    assert "sight on grain silo, turn the ring to 231.4°" in plain.mount
-    assert "dial 0 (none of tonight), inclinometer 0 (station file)" in plain.readings
+    assert (
+        "For no offset on grain silo turn the ring to 231.4°; else type night 2027-03-13 --dial-offset."
+        in plain.readings
+    )
+    assert "dial 0, inclinometer 0 (station file)" in plain.readings
     assert setup_sheet(plan.night(NIGHT)).dial_note.startswith("Offset = shown less true.")
 
 
 @pytest.mark.parametrize(
     ("offsets", "feed", "words"),
     [
-        (Offsets(), "rotatable", "Offsets in: dial 0 (none of tonight), inclinometer "
+        (Offsets(), "rotatable", "Offsets in: dial 0, inclinometer "
          "+0.5° feed horizontal, −1.5° feed vertical (station file)."),
-        (Offsets(), "vertical", "Offsets in: dial 0 (none of tonight), inclinometer −1.5° (station file)."),
+        (Offsets(), "vertical", "Offsets in: dial 0, inclinometer −1.5° (station file)."),
         (Offsets(-2.0, {"vertical": 0.1}), "rotatable", "Tonight's offsets are in: dial −2.0°, inclinometer "
          "+0.5° feed horizontal, +0.1° feed vertical (station file and tonight)."),
     ],
