@@ -287,6 +287,7 @@ class Policy(Keys):
     latest_hour_on_work_nights: kinds.Clock | None = None
     minimum_sun_separation_deg: Annotated[Number, Field(ge=0, le=90, description="an angle in degrees")] = 5.0
     solar_activity: SolarActivity = "average"
+    solar_flux_file: kinds.Words | None = None
     outcome_thresholds: OutcomeThresholds = field(default_factory=OutcomeThresholds)
     setup_minutes: SetupMinutes = field(default_factory=SetupMinutes)
     first_to_transmit: Annotated[Literal["home", "partner", "eastern"], AnyCase] = "partner"

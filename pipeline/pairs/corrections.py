@@ -1,7 +1,7 @@
-"""What reviews have learnt of stations, as the link takes it: decibels on each way and the doubt that is left of it.
+"""What is known of stations beyond their files, as the link takes it: decibels on each way and the doubt that is left.
 
-From the record's `corrections.yaml`. The way A to B takes A's transmit side and B's receive side; sides are taken as
-independent of each other, which claims no more than the file says.
+From what reviews have learnt (`corrections.yaml`) and what was measured (`measurements.csv`). The way A to B
+takes A's transmit side and B's receive side; sides are taken as independent, which claims no more than the file says.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import math
 from pipeline.inputs.model import Station
 from pipeline.link.chance import STATION_SPREAD_DB
 from pipeline.pairs.assumed import RECEIVE, TRANSMIT, assumed_figures, side_doubt_db2, skyline_is_assumed
+from pipeline.pairs.measured import before_of, measured_correction
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
@@ -18,10 +19,45 @@ from pipeline.record.model import Correction
 SIDE_VARIANCE_DB2 = STATION_SPREAD_DB**2 / 2.0
 
 
-def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """What has been learnt of a station on a band; None where nothing was."""
+def learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """What reviews have learnt of a station on a band; None where nothing was."""
     found = (one for one in inputs.record.corrections if (one.call, one.band) == (call, band))
     return next(found, None)
+
+
+def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """What is known of a station on a band beyond its file, learnt and measured together; None where nothing is."""
+    learnt, measured = learnt_of(inputs, call, band), measured_correction(inputs, call, band)
+    if learnt is None or measured is None:
+        return learnt or measured
+    station = next(one for one in (inputs.home, *inputs.partners) if one.call == call)
+    before = before_of(station, band)
+    sends = joined(
+        (learnt.transmit_db, learnt.transmit_uncertainty_db),
+        (measured.transmit_db, measured.transmit_uncertainty_db),
+        before.gain_db2 + before.power_db2,
+    )
+    hears = joined(
+        (learnt.receive_db, learnt.receive_uncertainty_db),
+        (measured.receive_db, measured.receive_uncertainty_db),
+        before.gain_db2 + before.noise_db2,
+    )
+    words = f"{learnt.reviewed}, {measured.reviewed}" if learnt.reviewed else measured.reviewed
+    return Correction(call, band, sends[0], hears[0], sends[1], hears[1], words)
+
+
+def joined(one: tuple[float, float], other: tuple[float, float], before_db2: float) -> tuple[float, float]:
+    """Two findings about one side, each a mean and its deviation that began from the same belief, as one of both.
+
+    Normals: precisions add, and what was believed before is counted once. Never less sure than the surer of the two.
+    """
+    if min(one[1], other[1]) <= 0.0:
+        return min(one, other, key=lambda found: found[1])
+    weights = [max(1.0 / found[1] ** 2 - 1.0 / before_db2, 0.0) for found in (one, other)]
+    precision = sum(weights) + 1.0 / before_db2
+    # Each mean was drawn to zero by the belief; its own message alone is that much further out.
+    told = sum(found[0] / found[1] ** 2 for found, weight in zip((one, other), weights, strict=True) if weight > 0.0)
+    return told / precision, math.sqrt(1.0 / precision)
 
 
 def transmit_db(correction: Correction | None) -> float:
@@ -36,9 +72,9 @@ def receive_db(correction: Correction | None) -> float:
 
 def side_variances_db2(inputs: Inputs, station: Station, band: str) -> tuple[float, float]:
     """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed."""
-    learnt = correction_of(inputs, station.call, band)
-    if learnt is not None:
-        return learnt.transmit_uncertainty_db**2, learnt.receive_uncertainty_db**2
+    known = correction_of(inputs, station.call, band)
+    if known is not None:
+        return known.transmit_uncertainty_db**2, known.receive_uncertainty_db**2
     return (
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, TRANSMIT),
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, RECEIVE),
@@ -58,6 +94,6 @@ def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
     """Whether a skyline, or equipment of which no log has taught, is assumed at either end: then nothing is strong."""
     band = inputs.bands[pair]
     return any(
-        skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
+        skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and learnt_of(inputs, one.call, band) is None)
         for one in (inputs.home, inputs.partners[pair])
     )

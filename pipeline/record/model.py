@@ -22,6 +22,11 @@ MADE, FAILED, ABSENT, RAINED = "made", "failed", "absent", "rained"
 OUTCOMES = (MADE, FAILED, ABSENT, RAINED)
 # Who named the time of a slot, where it was not home.
 PARTNER = "partner"
+# What is measured of a station: how much noisier than cold sky ground, Sun and Moon are, and how strong its own echo.
+GROUND, SUN, MOON, ECHO = "ground", "sun", "moon", "echo"
+KINDS = (GROUND, SUN, MOON, ECHO)
+# How it was pointed: as the dial says, or to where most was heard.
+DIAL, PEAK = "dial", "peak"
 
 
 @dataclass(frozen=True)
@@ -133,6 +138,30 @@ class Correction:
 
 
 @dataclass(frozen=True)
+class Measurement:
+    """One reading of a station on a band: dB over cold sky at the same elevation, an echo in 2500 Hz.
+
+    Offsets are where most was heard less what the dial should have said, degrees; None where nobody looked.
+    """
+
+    call: str
+    band: str
+    time_utc: dt.datetime
+    what: str
+    value_db: float
+    aim: str = DIAL
+    azimuth_offset_deg: float | None = None
+    elevation_offset_deg: float | None = None
+    remarks: str = ""
+    line: int = 0
+
+    @property
+    def key(self) -> tuple[str, str, str, dt.datetime]:
+        """What one line of the record is told from another by."""
+        return self.call, self.band, self.what, self.time_utc
+
+
+@dataclass(frozen=True)
 class Record:
     """All of it. `ledger_sha256` is empty where nothing was ever sent, `uid_key` where no letter was ever made."""
 
@@ -141,3 +170,4 @@ class Record:
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""
     uid_key: str = ""
+    measurements: tuple[Measurement, ...] = ()

@@ -25,7 +25,9 @@ from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
-from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, PARTNER, Answer, Correction, Record
+from pipeline.record.measurements import LABEL as MEASUREMENTS
+from pipeline.record.measurements import read_measurements
+from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, PARTNER, Answer, Correction, Measurement, Record
 from pipeline.record.uid_key import read_uid_key
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
@@ -33,28 +35,10 @@ LONGEST_SLOT = dt.timedelta(hours=24)
 T = TypeVar("T")
 
 
-def instant(text: str) -> dt.datetime:
-    """An instant in UTC, written as 2027-03-13T01:15Z, in whole minutes."""
-    try:
-        moment = dt.datetime.fromisoformat(text)
-    except ValueError:
-        raise scalars.Refusal("an instant is meant, written as 2027-03-13T01:15Z.") from None
-    if "T" not in text.upper() and " " not in text:
-        raise scalars.Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")
-    if moment.tzinfo is None:
-        raise scalars.Refusal(f"the zone is missing; write {moment:%Y-%m-%dT%H:%M}Z if the time is UTC.")
-    if not 1900 < moment.year < 2100:
-        raise scalars.Refusal("the year is meant to be 1900 to 2099.")
-    moment = moment.astimezone(dt.UTC)
-    if moment.second or moment.microsecond:
-        raise scalars.Refusal(f"whole minutes are meant, such as {moment:%Y-%m-%dT%H:%M}Z.")
-    return moment
-
-
 def answer_time(text: str) -> dt.datetime:
     """When an answer came: an instant, or a day, which counts to its end, so that no mail of that day overturns it."""
     if len(text) > len("2027-03-13"):
-        return instant(text)
+        return scalars.instant(text)
     return dt.datetime.combine(scalars.date(text), dt.time(23, 59), dt.UTC)
 
 
@@ -65,7 +49,7 @@ def slot_letter(text: str) -> str:
     return text.upper()
 
 
-Instant = Annotated[dt.datetime, text_by(instant)]
+Instant = Annotated[dt.datetime, text_by(scalars.instant)]
 Decibels = Annotated[Number, Field(ge=-40, le=40)]
 Uncertainty = Annotated[Number, Field(ge=0, le=40)]
 
@@ -131,8 +115,14 @@ def read_record(folder: Path, season: Season | None, home: str, calls: Collectio
         key = read_uid_key(folder)
     except InputFaults as found:
         noted.faults += found.faults
+    measurements: tuple[Measurement, ...] = ()
+    try:
+        measurements, digest = read_measurements(folder)
+        noted.files |= {MEASUREMENTS: digest} if digest else {}
+    except InputFaults as found:
+        noted.faults += [dataclasses.replace(fault, file=MEASUREMENTS) for fault in found.faults]
     noted.warnings += strangers(answers, {*operators, home}, calls, season)
-    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256, key)
+    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256, key, measurements)
     return noted
 
 

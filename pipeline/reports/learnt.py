@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.pairs.corrections import correction_of
+from pipeline.pairs.corrections import correction_of, learnt_of
 from pipeline.wording.corrections import correction_words, learnt_words
 
 if TYPE_CHECKING:
@@ -29,4 +29,7 @@ def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:
 def learnt_fact(inputs: Inputs, call: str, band: str) -> str | None:
     """What stands beside a partner's dish and power where its figures are corrected."""
     found = correction_of(inputs, call, band)
-    return None if found is None else f"corrected from the log: {correction_words(found)}"
+    if found is None:
+        return None
+    source = "from the log" if learnt_of(inputs, call, band) is not None else "by its own readings"
+    return f"corrected {source}: {correction_words(found)}"

@@ -22,6 +22,7 @@ from pipeline.record.model import Correction
 from pipeline.review.compare import compare
 from pipeline.review.learning import Learnt, learn
 from pipeline.review.likelihood import Attempts, luck_db, trust
+from pipeline.review.periods import Periods
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -100,7 +101,18 @@ def attempts_of(rows: pd.DataFrame, inputs: Inputs, band: str, calls: list[str])
         doubt_at_home_db=_numbers(rows["two_minutes_at_home_db"]),
         tries=np.maximum(tries, needed),
         needed=needed,
+        periods=periods_of(rows),
     )
+
+
+def periods_of(rows: pd.DataFrame) -> Periods:
+    """Periods tried and heard of the rows, the way to the partner first."""
+    tried, heard = (
+        np.stack([rows[f"periods_{what}_at_{end}"].to_numpy(dtype=float) for end in ("partner", "home")])
+        for what in ("tried", "heard")
+    )
+    guessed = np.stack([rows[f"guessed_at_{end}"].to_numpy(dtype=bool) for end in ("partner", "home")])
+    return Periods(tried, heard, guessed)
 
 
 def _numbers(column: pd.Series) -> FloatArray:

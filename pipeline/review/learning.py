@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy import fft
 
 from pipeline.pairs.corrections import SIDE_VARIANCE_DB2
-from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_course, log_reports, trust
+from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_counts, log_course, log_reports, trust
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -74,9 +74,9 @@ def learn(attempts: Attempts, stations: int, scatter_db: float | None = None) ->
         for partner in range(1, stations)
     ]
     share = np.minimum(1.0, MOST_COUNTED / np.maximum(counts, 1.0))
-    ways = _ways(attempts, stations)
+    ways, counts_told = _ways(attempts, stations), log_counts(attempts, grid.ways)
     for _ in range(SCATTER_ROUNDS):
-        reports = log_reports(attempts, grid.ways, known)
+        reports = log_reports(attempts, grid.ways, known) + counts_told
         told = []
         for partner, course in enumerate(courses, start=1):
             there, here = reports[:, _rows(attempts, partner)].sum(axis=1)

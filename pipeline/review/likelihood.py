@@ -15,6 +15,7 @@ from scipy.interpolate import RectBivariateSpline
 from scipy.special import betainc, gammaln, log_ndtr, logsumexp, ndtr
 
 from pipeline.link.chance import FADING_SPREAD_DB
+from pipeline.review.periods import Periods, log_periods, none_told
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -43,7 +44,8 @@ class Attempts:
     `partner` counts from 1 (home is 0). Residuals are reported minus predicted, dB, NaN where no figure was given;
     margins NaN where there is no prediction of them. `heard` says whether home heard the partner: 1, 0 or NaN.
     `doubt_at_..._db` is how far a prediction may be off because a log's times are minutes off; it widens the scatter.
-    `tries` are periods that each end can decode, `needed` those that it has to for a contact.
+    `tries` are periods that each end can decode, `needed` those that it has to for a contact; `periods` what the log
+    tells of those that were tried and heard.
     """
 
     partner: IntArray
@@ -57,6 +59,12 @@ class Attempts:
     doubt_at_home_db: FloatArray
     tries: IntArray
     needed: IntArray
+    periods: Periods | None = None
+
+    @property
+    def counted(self) -> Periods:
+        """Periods tried and heard, nothing where the log tells none."""
+        return self.periods or none_told(self.partner.size)
 
 
 def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) -> FloatArray:
@@ -67,12 +75,20 @@ def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) ->
         (attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
         (attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
     )
-    return np.stack(
+    found = np.stack(
         [
             _report(residual[:, None], margin[:, None], errors_db, np.hypot(scatter_db, doubt)[:, None])
             for residual, margin, doubt in ways
         ]
     )
+    return found * attempts.counted.weight[:, :, None]
+
+
+def log_counts(attempts: Attempts, errors_db: FloatArray) -> FloatArray:
+    """The same of periods tried and heard, (2, n, m)."""
+    margins = np.stack([attempts.margin_at_partner_db, attempts.margin_at_home_db])
+    doubts = np.stack([attempts.doubt_at_partner_db, attempts.doubt_at_home_db])
+    return log_periods(attempts.counted, margins, doubts, errors_db, OTHER_REASONS)
 
 
 def trust(
@@ -131,6 +147,9 @@ def log_course(attempts: Attempts, row: int, errors_db: FloatArray) -> FloatArra
     """Of whether one contact was completed, and of what was heard where it was not: (m, m), at each of `errors_db` (m,)
     of the way to the partner (first axis) and of the way to home.
     """
+    if attempts.counted.told[:, row].any():
+        # The periods tell more of it than whether it came about, and would be counted twice.
+        return np.zeros((errors_db.size, errors_db.size))
     there = float(attempts.margin_at_partner_db[row]) + errors_db
     here = float(attempts.margin_at_home_db[row]) + errors_db
     if not (np.isfinite(there).all() and np.isfinite(here).all()):

@@ -21,7 +21,10 @@ from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
 from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
-from pipeline.windows.span import Span, month_after, plan_number, span_of
+from pipeline.windows.span import Span, month_after, plan_number
+
+# An attempt before noon belongs to the evening before.
+HALF_DAY = dt.timedelta(hours=12)
 
 
 @dataclass(frozen=True)
@@ -121,11 +124,9 @@ def make_review(
 
 
 def period_ahead(inputs: Inputs, last: dt.datetime) -> Span:
-    """The season's period, or the month after the last attempt where the log has used the period up."""
-    period = span_of(inputs, last.date())
-    if last.astimezone(inputs.zone).date() < period.last_night:
-        return period
-    first = month_after(period.last_night.replace(day=1))
+    """The month after that of the last attempt's evening at home: what the next plan can still change."""
+    evening = (last.astimezone(inputs.zone) - HALF_DAY).date()
+    first = month_after(evening.replace(day=1))
     return Span(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
 
 

@@ -34,6 +34,8 @@ def review_text(review: Review) -> str:
         lines.append(f"{formats.count(review.earlier, 'attempt')} of earlier reviews, in {LABEL}, count as well.")
     if page.untold:
         lines.append(f"Too little is told yet of {formats.listed(list(page.untold))}.")
+    if page.look_next:
+        lines += ["", *page.look_next]
     lines += _changes(review)
     return "\n".join(lines)
 

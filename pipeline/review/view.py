@@ -14,6 +14,7 @@ from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
 from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
 from pipeline.review.likelihood import luck_db
+from pipeline.review.look_next import look_next_lines
 from pipeline.review.review import Review
 from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
@@ -100,6 +101,7 @@ class ReviewPage:
     chances_words: str
     trends: Markup | None
     trend_words: tuple[str, ...]
+    look_next: tuple[str, ...]
     findings: tuple[str, ...]
     method: tuple[str, ...]
 
@@ -140,6 +142,7 @@ def review_page(review: Review) -> ReviewPage:
         chances_words=_chances_words(review),
         trends=_trends(review, paper.text_width),
         trend_words=_trend_words(review),
+        look_next=look_next_lines(review),
         findings=tuple(str(finding) for finding in review.findings),
         method=_method(review),
     )

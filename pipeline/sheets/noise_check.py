@@ -18,6 +18,7 @@ from pipeline.link.noise import Met, Receiver
 from pipeline.link.sun_noise import disc_mean_table
 from pipeline.pairs.noise_rises import Rise, ground_rise, moon_rise, sun_rise
 from pipeline.pairs.pattern_met import Antenna
+from pipeline.pairs.source_ratios import Known
 
 SHORTFALLS_DB = (0.5, 1.0, 3.0)
 # A smaller rise drowns in the drift of a receiver's gain while the dish is turned (common practice, no source).
@@ -87,16 +88,18 @@ def sun_swing(rise_db: float, beam: Beam, sun_elevation_deg: float) -> Swing | N
     return Swing(fall_db, half_deg, across)
 
 
-def _check(rise: Rise, beam: Beam, disc_deg: float) -> NoiseCheck:
+def _check(rise: Rise, beam: Beam, disc_deg: float, known: Known | None) -> NoiseCheck:
+    rise = known.of(rise) if known else rise
     shortfalls = tuple(
         None if short <= rise.doubt_db else off_axis_deg(rise.rise_db, short, beam, disc_deg) for short in SHORTFALLS_DB
     )
     return NoiseCheck(rise.rise_db, rise.doubt_db, shortfalls)
 
 
-def ground_check(antenna: Antenna, atmosphere: str, mount: Mount) -> NoiseCheck:
+def ground_check(antenna: Antenna, atmosphere: str, mount: Mount, known: Known | None = None) -> NoiseCheck:
     """From cold sky as high as the mount goes to warm ground; no pointing error stands behind a shortfall."""
     rise = ground_rise(antenna, atmosphere, min(mount.maximum_elevation_deg, 90.0))
+    rise = known.of(rise) if known else rise
     return NoiseCheck(rise.rise_db, rise.doubt_db, (None,) * len(SHORTFALLS_DB))
 
 
@@ -107,14 +110,20 @@ def sun_check(
     flux_uncertainty: float,
     cold_sky: Met,
     air_db: float,
+    known: Known | None = None,
 ) -> NoiseCheck:
-    """From cold sky at the Sun's elevation to the Sun; `air_db` is the air's loss there."""
+    """From cold sky at the Sun's elevation to the Sun; `air_db` is the air's loss there, `known` what readings tell."""
     rise = sun_rise(receiver, frequency_mhz, flux_sfu, flux_uncertainty, cold_sky, air_db)
-    return _check(rise, receiver.beam, SUN_DISC_DEG)
+    return _check(rise, receiver.beam, SUN_DISC_DEG, known)
 
 
 def moon_check(
-    receiver: Receiver, moon_k: float, moon_disc_deg: float, cold_sky: Met, air_db: float = 0.0
+    receiver: Receiver,
+    moon_k: float,
+    moon_disc_deg: float,
+    cold_sky: Met,
+    air_db: float = 0.0,
+    known: Known | None = None,
 ) -> NoiseCheck:
     """From cold sky at the Moon's elevation to the Moon; `air_db` is the air's loss there."""
-    return _check(moon_rise(receiver, moon_k, moon_disc_deg, cold_sky, air_db), receiver.beam, moon_disc_deg)
+    return _check(moon_rise(receiver, moon_k, moon_disc_deg, cold_sky, air_db), receiver.beam, moon_disc_deg, known)

@@ -16,8 +16,8 @@ import numpy.typing as npt
 
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
-from pipeline.pairs.equipment import activity_of
-from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.pairs.solar_activity import activity_on
+from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
 from pipeline.record.inputs import Inputs
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words, of_no_use_words
@@ -35,6 +35,7 @@ from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, span, step_l
 from pipeline.sheets.timeline import ECHO_TAKES_MINUTES, Frame, Step, aligned_from, leaving, make_frame, timeline
 from pipeline.wording import formats
 from pipeline.wording.formats import clock_of_night
+from pipeline.wording.measured import age_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -274,17 +275,18 @@ def _shortfalls(facts: Facts) -> tuple[ShortfallLine, ...]:
 
 
 def _noise_note(inputs: Inputs, evening: Evening, band: str, is_one_of_several: bool) -> str:
-    activity = activity_of(inputs.season.policy)
-    end = evening.end
-    flux, share = float(flux_sfu(end.frequency_mhz, activity)), flux_uncertainty(activity)
+    end, date = evening.end, evening.start.date()
+    activity = activity_on(inputs, date)
+    flux = float(flux_sfu(end.frequency_mhz, activity.value))
+    observed = "" if activity.observed is None else f" observed {age_words(activity.observed, date)}"
     keys = ("antenna", "noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")
     assumed = is_assumed(inputs.home, *(f"bands.{band}.{key}" for key in keys))
     return (
         f"{f'Checks are for {formats.band(band)}. ' if is_one_of_several else ''}"
         "Rises are from cold sky as high; ± holds table, flux, air and station"
         f"{' (its figures are assumed)' if assumed else ''}. "
-        f"Sun at {float(f'{flux:.2g}'):.0f} flux units (10.7 cm flux {f10_7_sfu(activity):.0f}), "
-        f"good to {share * 100:.0f} %. Ground short: receiver or feed. Ground right, Sun short: aim."
+        f"Sun at {float(f'{flux:.2g}'):.0f} flux units (10.7 cm flux {f10_7_sfu(activity.value):.0f}{observed}), "
+        f"good to {activity.share * 100:.0f} %. Ground short: receiver or feed. Ground right, Sun short: aim."
     )
 
 

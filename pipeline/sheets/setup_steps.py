@@ -12,10 +12,11 @@ from math import ceil
 
 from pipeline.inputs.model import BandEquipment
 from pipeline.pairs.noise_rises import ground_aim
+from pipeline.record.model import ECHO, GROUND, MOON, SUN
 from pipeline.sheets.by_eye import is_dark
 from pipeline.sheets.checks_at import Checks
 from pipeline.sheets.evening import Body, Evening, Stretch
-from pipeline.sheets.noise_check import Swing
+from pipeline.sheets.noise_check import NoiseCheck, Swing
 from pipeline.sheets.powers import Powers, changeover_words, powers_words, weather_words
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
 from pipeline.wording import formats, rises
@@ -135,8 +136,13 @@ def _ground(step: Step, facts: Facts) -> tuple[str, str]:
         return title, rises.not_with_this(facts.antenna, facts.checks.ground.rise_db)
     return (
         title,
-        f"{ground_words(facts)}: {rises.with_doubt(facts.checks.ground.rise_db, facts.checks.ground.doubt_db)}.",
+        f"{ground_words(facts)}: {_expected(facts, GROUND, facts.checks.ground)}.",
     )
+
+
+def _expected(facts: Facts, what: str, check: NoiseCheck) -> str:
+    """The rise with its doubt, and what this station read the last times."""
+    return f"{rises.with_doubt(check.rise_db, check.doubt_db)}{facts.checks.after(what)}"
 
 
 def ground_words(facts: Facts) -> str:
@@ -193,7 +199,7 @@ def _sun(step: Step, facts: Facts) -> tuple[str, str]:
     place = _pointing(step, facts, facts.evening.sun)
     if not facts.checks.sun.is_measurable:
         return "Sun noise", rises.not_with_this(facts.antenna, facts.checks.sun.rise_db)
-    expected = f"{place}: peak first, then {rises.with_doubt(facts.checks.sun.rise_db, facts.checks.sun.doubt_db)}."
+    expected = f"{place}: peak first, then {_expected(facts, SUN, facts.checks.sun)}."
     return "Sun noise", f"{expected}{swing_words(facts.checks.swing)}"
 
 
@@ -236,7 +242,7 @@ def _moon(step: Step, facts: Facts) -> tuple[str, str]:
     place = _pointing(step, facts, facts.evening.moon)
     if not facts.checks.moon.is_measurable:
         return "Moon noise", rises.not_with_this(facts.antenna, facts.checks.moon.rise_db)
-    expected = f"{place}: peak, then {rises.with_doubt(facts.checks.moon.rise_db, facts.checks.moon.doubt_db)}."
+    expected = f"{place}: peak, then {_expected(facts, MOON, facts.checks.moon)}."
     return "Moon noise", f"{expected}{_sun_beside(step, facts)}{_moved(step)}"
 
 
@@ -260,7 +266,7 @@ def _echo(step: Step, facts: Facts) -> tuple[str, str]:
     if facts.checks.echo is None:
         return "Own echo", _why_no_moon(step, facts, "try between slots")
     value = facts.evening.echo_db[facts.evening.index(step.start)]
-    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz"
+    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz{facts.checks.after(ECHO)}"
     limit = f"the ear needs {formats.signed(facts.checks.echo.ear_limit_db, 0)}"
     if facts.checks.echo.means == "by ear":
         return "Own echo", f"{expected}; {limit}. Bursts of 2 seconds.{_moved(step)}"

@@ -37,12 +37,13 @@ COMMANDS = {
     "replies": ("replies mails-1 --yes", "replies mails-2 --yes"),
     "review": ("review part-1.adi --apply --no-pdf", "review part-2.adi --apply --no-pdf"),
     "send": ("send --yes", "send --yes"),
+    "measure": ("measure 2027-03-13T18:20Z sun 11.2", "measure 2027-03-13T18:40Z ground 4.9"),
     "arrived": ("send --arrived QZ5KAR", "send --arrived QZ5KAR"),
     "add": ("add QX6ICE --locator JP99hw --power-w 10", "add QX6ICE --locator JP99hw --power-w 20"),
     "import": ("import roster-1.csv", "import roster-2.csv"),
 }
 # These hold the record's lock while they read and write; the others write new files alone, and wait for nobody.
-LOCKING = ("answer", "replies", "review", "send", "arrived")
+LOCKING = ("answer", "replies", "review", "send", "measure", "arrived")
 NEW_FILES = ("qb2sea.yaml", "qx6ice.yaml")
 AGENDA_CSV = """\
 slot,partner,operator,label,slot_start_utc,slot_end_utc,state

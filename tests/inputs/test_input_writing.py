@@ -60,11 +60,13 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
         text = text.replace("    antenna: {gain_dbi: 36.0, beamwidth_deg: 2.4}\n", "")
         path.write_text(text + "\n", encoding="utf-8")
     add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
+    (tmp_path / "flux.txt").write_text("2027 03 13 150\n")
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
     assert len(inputs.home.horizon) == 3
     assert inputs.home.presence == Policy().presence
-    assert inputs.season.policy == Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00")
+    own = Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00", solar_flux_file="flux.txt")
+    assert inputs.season.policy == own
     assert inputs.season.letters.closing == "Good echoes"
 
 
