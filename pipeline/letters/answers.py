@@ -14,12 +14,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.scalars import Refusal, nearest
+from pipeline.inputs.scalars import Refusal, instant, nearest
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger, LetterSlot, instant_of, slot_of
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
-from pipeline.record.reading import instant
 from pipeline.record.writing import (
     Changed,
     SlotOutcome,
