@@ -14,8 +14,9 @@ import numpy.typing as npt
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
+from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_hours import Manning
-from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
+from pipeline.agenda.milp_model import NEVER, UNITS, Choice, Columns, Problem, Program
 from pipeline.agenda.milp_nights import best_of_demands, bound_by_nights
 from pipeline.agenda.silence import silent_solver
 
@@ -41,28 +42,13 @@ INFEASIBLE = 2
 FIRST_FLOOR, FIRST_COLUMNS, STEP = -150.0, 600, 4
 
 
-@dataclass(frozen=True)
-class Choice:
-    """(demand, slot) chosen; worth less what nights and hours cost; the bound nobody can pass; how hard it was."""
-
-    taken: tuple[tuple[int, int], ...]
-    value: float
-    bound: float
-    kept: int
-    nodes: int
-    columns: int
-
-    @property
-    def gap(self) -> float:
-        """Contacts by which a better set could still lie above; 0 where this one is proven the best."""
-        return 0.0 if self.bound - self.value < QUANTUM else self.bound - self.value
-
-
 def choose(problem: Problem, node_limit: int = NODE_LIMIT, ease: float = EASE) -> Choice:
     """The best set of slots. The bound is proven either way; where the node limit ends the search it lies above.
 
     Of `MANY_ITEMS` items or more the search ends where the set falls short of the bound by no more than `ease`, units.
     """
+    if sum(demand.slots.size for demand in problem.demands) >= MANY_ITEMS:
+        return choose_large(problem, _kept_together(problem, node_limit) if problem.keep else ())
     program = Program(problem)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
@@ -274,6 +260,16 @@ def _most_kept(program: Program, node_limit: int) -> int:
     count = 1.0 + (columns.second >= 0)
     cost = np.concatenate([-count, np.zeros(program.rest)])
     return round(_solve(program, columns, 0, _Effort(node_limit, 0.0), cost).objective)
+
+
+def _kept_together(problem: Problem, node_limit: int) -> tuple[tuple[int, int], ...]:
+    """(demand, slot) of as many slots to keep as can stay together, of such sets the best."""
+    demands = []
+    for number, demand in enumerate(problem.demands):
+        fit = np.array([(number, int(slot)) in problem.keep for slot in demand.slots], dtype=bool)
+        pairs = None if demand.pair_worth is None else demand.pair_worth[np.ix_(fit, fit)]
+        demands.append(replace(demand, slots=demand.slots[fit], worth=demand.worth[fit], pair_worth=pairs))
+    return choose(replace(problem, demands=tuple(demands)), node_limit).taken
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:
