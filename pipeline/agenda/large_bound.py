@@ -82,9 +82,12 @@ class Prices:
     def _twice(self, night: int, gain: FloatArray, demand_price: FloatArray) -> dict[int, float]:
         strip, found = self.ground.strips[night], {}
         for demand, pairs in self.same_night[night].items():
+            if not pairs.size:
+                found[demand] = 0.0
+                continue
             mine = gain[strip.parts[demand]]
             over = mine[:, None] + mine[None] + demand_price[demand] - pairs
-            found[demand] = max(0.0, float(over.min(initial=np.inf))) if over.size else 0.0
+            found[demand] = max(0.0, float(over.min()))
         return found
 
 

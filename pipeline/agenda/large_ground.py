@@ -130,7 +130,7 @@ class Strip:
 
 
 class Ground:
-    """All items that may be chosen at all, (m,), by demand: night, times, worth in whole quanta, trifle of the tie-break.
+    """All items that may be chosen at all, (m,), by demand: night, times, worth in whole quanta, trifle of ties.
 
     `of` (demands,) are the items of each, `place` (m,) where they stand in it; `strips` are the nights with any.
     """
