@@ -63,7 +63,10 @@ class Prices:
         return value, np.where(value <= 0.0, 0.0, np.where(alone >= half, 1.0, 0.5))
 
     def bound(self, demand_price: FloatArray, sequences: int) -> tuple[float, FloatArray]:
-        """The bound at these prices (demands,), contacts, and its slope (demands,)."""
+        """The bound at these prices (demands,), contacts, and its slope (demands,), a number.
+
+        Of each night so many sequences are looked at.
+        """
         value, slope = self.of_items(demand_price)
         worth, rows = {}, {}
         for night, strip in self.ground.strips.items():

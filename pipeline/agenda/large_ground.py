@@ -76,7 +76,7 @@ class Strip:
         return float(self.first[first] + self.finish[last] - self.begin[first] + self.last[last]) + self.cost
 
     def best(self, gain: FloatArray, twice: Mapping[int, float], most: int) -> tuple[float, list[int]]:
-        """A bound on what rows earn in which no demand comes twice, and the best of them that were met.
+        """A bound on what rows earn, no demand coming twice, at these gains (n,), a number each, and the best rows met.
 
         So many sequences are looked at. Demands in `twice` may come twice for so much less, where the rows are those of
         the bound.
@@ -182,7 +182,7 @@ class Ground:
 
 
 def whole(worth: FloatArray) -> FloatArray:
-    """Worth in whole quanta; NEVER stays."""
+    """Worth (n,), a number of contacts, in whole quanta; NEVER stays."""
     return np.asarray(np.round(worth / QUANTUM) * QUANTUM)
 
 

@@ -37,7 +37,7 @@ class Chosen:
 
     @cached_property
     def every(self) -> IntArray:
-        """All items in order."""
+        """The numbers of all items in order, (n,)."""
         return np.sort(np.array([one for mine in self.items.values() for one in mine], dtype=np.int64))
 
 
