@@ -75,13 +75,13 @@ class Agenda:
         return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots if not one.is_over)}))
 
 
-def make_agenda(grid: SlotGrid) -> Agenda:
-    """The agenda of a period."""
+def make_agenda(grid: SlotGrid, bounded: bool = True) -> Agenda:
+    """The agenda of a period; with a bound on how good a large one is, where asked for."""
     held = make_commitments(grid)
     pool = slots_on_offer(grid, held)
     pool, offers = _with_open_offers(grid, held, pool)
     problem, people = make_problem(grid, held, pool, offers)
-    choice = choose(problem)
+    choice = choose(problem, bounded=bounded)
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
     slots, withdrawn = _labelled(grid, held, new)
     return Agenda(slots, held, pool, choice, withdrawn, _notes(grid, held, choice, slots, withdrawn))

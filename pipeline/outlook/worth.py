@@ -72,7 +72,7 @@ class Worth:
 def _best(problem: Problem) -> Sequence[tuple[int, int]]:
     """(demand, slot) of the best agenda; of few nights with few slots by looking at every set of them."""
     found = best_of_few_nights(problem)
-    return choose(problem).taken if found is None else found
+    return choose(problem, bounded=False).taken if found is None else found
 
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
@@ -90,7 +90,7 @@ def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     whole = contacts_of(agenda.slots, wishes)
     for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
         problem, people, pool = one_night_more(grid, agenda, night)
-        more = proposed(people, pool, choose(problem).taken)
+        more = proposed(people, pool, choose(problem, bounded=False).taken)
         added[night] = max(0.0, contacts_of([*agenda.slots, *more], wishes) - whole)
     return added
 
