@@ -165,6 +165,8 @@ class Station(Keys):
     name: Text | None = None
     operator: Text | None = None
     email: kinds.Mail | None = None
+    telephone: Text | None = None
+    meet: Text | None = None
     time_zone: kinds.Zone | None = None
     minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
     horizon: Horizon = ()

@@ -6,6 +6,7 @@ cannot tell of one.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -253,7 +254,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         home_mhz=home_mhz,
         partner_mhz=partner_mhz,
         policy=inputs.season.policy,
-        letters=inputs.season.letters,
+        letters=_letters(inputs, index),
         operators=inputs.season.operators,
         paper=inputs.season.report.paper,
         slots=tuple(slot for slot in plan.slots if slot.call == call and not slot.outcome),
@@ -267,6 +268,13 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         answers=tuple(one for one in inputs.record.answers if one.partner == call),
         is_answered_for=plan.is_answered_for(call),
     )
+
+
+def _letters(inputs: Inputs, index: int) -> Letters:
+    """The season's, with the partner's own meeting place where its file names one."""
+    letters = inputs.season.letters
+    meet = inputs.partners[index].meet
+    return letters if meet is None else dataclasses.replace(letters, meet=meet)
 
 
 def _left(plan: Plan, call: str) -> dict[str, Any]:

@@ -17,15 +17,17 @@ from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
 from pipeline.operating.dials import SlotDials, slot_dials
+from pipeline.operating.ladder_figures import search_in
 from pipeline.operating.night_track import NightTrack
-from pipeline.operating.search import search_of
-from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s
+from pipeline.operating.other_spots import other_spots
+from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.plan.views import Slot
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
 from pipeline.wording import formats
+from pipeline.wording.ladders import meaning_words, spot_away_words
 from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
 
 if TYPE_CHECKING:
@@ -50,6 +52,15 @@ class DialRow:
 
 
 @dataclass(frozen=True)
+class SpotRow:
+    """Where they would be heard at the slot's start if they hold the frequency by another rule."""
+
+    utc: str
+    holds: str
+    receive: str
+
+
+@dataclass(frozen=True)
 class Fact:
     """A head and its words; `care` marks what must not be overlooked."""
 
@@ -71,6 +82,7 @@ class RadioSlot:
     operator: str
     facts: tuple[Fact, ...]
     rows: tuple[DialRow, ...]
+    spots: tuple[SpotRow, ...]
     transmit_moves: bool
     there: str
 
@@ -121,7 +133,9 @@ def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()
     pages = tuple(tuple(made[start : start + SLOTS_A_PAGE]) for start in range(0, len(made), SLOTS_A_PAGE))
     if made:
         size = text_size_pt(pages, PAPERS[night.inputs.season.report.paper], "; ".join(changes))
-        return RadioSheet(pages, size, CONVENTION_WORDS[convention], (), "", "")
+        modes = dict.fromkeys(meaning_words(slot.mode) for slot in night.slots if slot.mode is not None)
+        words = f"{CONVENTION_WORDS[convention]} Figures are, in {' In '.join(modes)}" if modes else ""
+        return RadioSheet(pages, size, words or CONVENTION_WORDS[convention], (), "", "")
     rows, transmit = _own_echo(night, track)
     note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
     return RadioSheet(
@@ -133,7 +147,6 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
     convention = night.inputs.season.policy.dialing
     dials = slot_dials(night.inputs, track.sky, slot)
     zone = night.zone
-    operator = "" if slot.operator == night.inputs.home.call else slot.operator
     return RadioSlot(
         number=str(slot.number),
         call=slot.call,
@@ -141,7 +154,7 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
         utc=f"{formats.slot_span(slot.start, slot.end, dt.UTC)} UTC",
         local=f"{formats.slot_span(slot.start, slot.end, zone)} local",
         state={"confirmed": "", "proposed": "has not answered"}.get(slot.state, slot.state),
-        operator=operator,
+        operator=operator_words(night, slot),
         facts=(
             *_sending(slot),
             _worked(convention, slot, dials),
@@ -150,9 +163,18 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
             _missed(slot, zone),
         ),
         rows=_rows(dials),
+        spots=_spots(convention, slot, dials),
         transmit_moves=convention != EACH_FOLLOWS,
         there=_there(slot, dials),
     )
+
+
+def operator_words(night: NightView, slot: Slot) -> str:
+    """Who has our key in this slot: `Ines Calder`, `QM7XYZ Ines Calder` under another call, or nobody named."""
+    operators = night.inputs.season.operators
+    name = next((one.name for one in operators if one.call == slot.operator), None) or ""
+    call = "" if slot.operator == night.inputs.home.call else slot.operator
+    return " ".join(filter(None, (call, name)))
 
 
 def _rows(dials: SlotDials) -> tuple[DialRow, ...]:
@@ -169,6 +191,12 @@ def _rows(dials: SlotDials) -> tuple[DialRow, ...]:
         )
         for row, moment in enumerate(dials.times)
     )
+
+
+def _spots(convention: str, slot: Slot, dials: SlotDials) -> tuple[SpotRow, ...]:
+    found = other_spots(convention, slot.partner_mhz, dials.shifts, dials.dialing.home_receive_hz)
+    utc = formats.clock(slot.start)
+    return tuple(SpotRow(utc, spot_away_words(one), megahertz(float(one.receive_hz[0]))) for one in found)
 
 
 def _a_minute(value_hz: float) -> str:
@@ -216,17 +244,13 @@ def _searching(night: NightView, slot: Slot, dials: SlotDials) -> tuple[Fact, ..
     step = dial_step_hz(slot.partner_mhz * 1e6)
     span = f"{kilohertz(shift[0], step, plus=True)} at first, {kilohertz(shift[-1], step, plus=True)} at last"
     # The dials then hold each end's own half of it, another figure.
-    before = ", before either end corrects" if night.inputs.season.policy.dialing == AT_THE_MOON else ""
-    guessed = any(key.endswith("frequency_accuracy_hz") for key in night.assumed.get(slot.call, ()))
-    accuracy = [one.frequency_accuracy_hz for one in (night.inputs.home.bands[slot.band], slot.equipment)]
-    home_known_to_km = night.inputs.home.position.uncertainty_km
-    moves = fastest_hz_per_s(night.samples, slot.call, slot.start, slot.end)
-    search = search_of(slot, accuracy[0], accuracy[1], moves, guessed, home_known_to_km)
+    before = ", uncorrected" if night.inputs.season.policy.dialing == AT_THE_MOON else ""
+    search = search_in(night, slot)
     facts = [
-        Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
+        Fact("Their shift", f"{span} ({formats.signed(rate, 1, plus=True)} Hz a second{before})."),
         Fact("Search", search_words(search)),
     ]
-    if search.trouble is not None:
+    if search.troubles:
         facts.append(Fact("", trouble_words(search, slot.call), care=True))
     return tuple(facts)
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
-from pipeline.inputs.modes import mode_table
 from pipeline.link.noise import Met
 from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.pattern_met import cold_sky
@@ -23,10 +22,10 @@ from pipeline.reports.views import PAPERS, Paper
 from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
 from pipeline.sheets.cautions import cautions
 from pipeline.sheets.compass import declination
-from pipeline.sheets.echo_finding import Finding, find_echo
 from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
 from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, sun_check
+from pipeline.sheets.own_echo import echo_at, echo_dial
 from pipeline.sheets.setup_fit import Amount, spacing
 from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, step_lines, stretches_words
 from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
@@ -39,8 +38,6 @@ if TYPE_CHECKING:
 # Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
 MOST_TABLE_ROWS = 13
-# The ear's limit where a mode table of the user's own has no CW (common practice, no source).
-EAR_NEEDS_DB, EAR_WIDTH_HZ = -15.0, 50.0
 
 
 @dataclass(frozen=True)
@@ -152,6 +149,8 @@ def _policy_minutes(inputs: Inputs) -> tuple[float, float, float]:
 
 def _facts(night: NightView, evening: Evening, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:
     by_kind = {step.kind: step for step in steps}
+    echo = by_kind["echo"]
+    can_echo = echo.condition != "not possible"
     return Facts(
         evening=evening,
         equipment=evening.end.equipment,
@@ -160,7 +159,8 @@ def _facts(night: NightView, evening: Evening, steps: tuple[Step, ...], landmark
         landmark=landmarks.best,
         sun=_sun_at(night.inputs, evening, by_kind["sun"]),
         moon=_moon_at(evening, by_kind["moon"]),
-        echo=_echo_at(night.inputs, evening, by_kind["echo"]),
+        echo=echo_at(night.inputs, evening, echo.start) if can_echo else None,
+        echo_dial=echo_dial(evening, echo.start) if can_echo else None,
         receiver_from=by_kind["clock"].start,
         slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),
     )
@@ -210,15 +210,6 @@ def _moon_at(evening: Evening, step: Step) -> NoiseCheck | None:
         float(evening.moon_disc_deg[at]),
         _cold_sky(evening, evening.moon, at),
     )
-
-
-def _echo_at(inputs: Inputs, evening: Evening, step: Step) -> Finding | None:
-    if step.condition == "not possible":
-        return None
-    at = evening.index(step.start)
-    ear = next((mode for mode in (inputs.modes or mode_table()) if mode.mode == "CW"), None)
-    needs, width = (ear.needed_snr_db, ear.tone_spacing_hz) if ear else (EAR_NEEDS_DB, EAR_WIDTH_HZ)
-    return find_echo(float(evening.echo_db[at]), float(evening.echo_width_hz[at]), needs, width)
 
 
 def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine, ...]:

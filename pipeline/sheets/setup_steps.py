@@ -14,6 +14,7 @@ from pipeline.inputs.model import BandEquipment
 from pipeline.sheets.echo_finding import Finding
 from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import NoiseCheck
+from pipeline.sheets.own_echo import EchoDial, dial_words, finding_words
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
 from pipeline.wording import formats
 from pipeline.wording.formats import clock_of_night
@@ -56,6 +57,7 @@ class Facts:
     sun: NoiseCheck | None
     moon: NoiseCheck | None
     echo: Finding | None
+    echo_dial: EchoDial | None
     slots: tuple[SlotWords, ...]
     receiver_from: dt.datetime
 
@@ -166,17 +168,14 @@ def _why_no_moon(step: Step, facts: Facts, instead: str) -> str:
 
 
 def _echo(step: Step, facts: Facts) -> tuple[str, str]:
-    if facts.echo is None:
+    if facts.echo is None or facts.echo_dial is None:
         return "Own echo", _why_no_moon(step, facts, "try between slots")
-    value = facts.evening.echo_db[facts.evening.index(step.start)]
-    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz"
-    limit = f"the ear needs {formats.signed(facts.echo.ear_limit_db, 0)}"
-    if facts.echo.means == "by ear":
-        return "Own echo", f"{expected}; {limit}. Bursts of 2 seconds.{_moved(step)}"
-    if facts.echo.means == "averaged":
-        minutes = formats.count(max(1, round(facts.echo.minutes)), "minute")
-        return "Own echo", f"{expected}, {limit}: average the spectrum of 2-second bursts over {minutes}.{_moved(step)}"
-    return "Own echo", f"{expected}: below the ear and ten minutes of averaging; do not wait for it."
+    value = float(facts.evening.echo_db[facts.evening.index(step.start)])
+    found = finding_words(value, facts.echo)
+    if facts.echo.means == "not":
+        return "Own echo", found
+    dial = dial_words(facts.echo_dial)
+    return "Own echo", f"{dial[0].upper()}{dial[1:]}. {found}{_moved(step)}"
 
 
 def _pointing(step: Step, facts: Facts, body: Body) -> str:
