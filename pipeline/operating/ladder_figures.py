@@ -20,7 +20,7 @@ from pipeline.operating.ladders import Feed, LadderFigures, Level, Smear
 from pipeline.operating.other_spots import other_spots
 from pipeline.operating.search import BY_EAR, PERIOD_S, Search, search_of
 from pipeline.operating.search_width import fastest_hz_per_s
-from pipeline.operating.turns import turns_of
+from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of
 from pipeline.plan.views import Slot
@@ -70,7 +70,7 @@ def ladder_figures(night: NightView, slot: Slot, dials: SlotDials, moon_can_be_s
     inputs, means = night.inputs, slot_means(night.samples, slot)
     spreads = pair_spreads_db(inputs, slot.call, slot.band)
     period_s = slot.mode.period_s if slot.mode else PERIOD_S
-    opener = "home" if slot.opener == "home" else "partner"
+    opener: End = "home" if slot.opener == "home" else "partner"
     first = turns_of(slot.opener, slot.mode).first_start(opener, slot.start) if slot.mode else slot.start
     messages = slot.mode.messages if slot.mode else MESSAGES
     margins = {end: means[f"margin_at_{end}_db"] for end in ("home", "partner")}

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
 
 Stretch = tuple[dt.datetime, dt.datetime]
+# A column of a plan made again at the site: the number that a slot of that night has.
+NUMBER = "number_in_night"
 # Columns of the agenda that a slot carries as they are.
 FIGURES = (
     "chance", "joint_chance", "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db",
@@ -190,7 +192,9 @@ def slots_of(plan: Plan) -> tuple[Slot, ...]:
     for row in rows:
         night = as_date(row["night"])
         count[night] = count.get(night, 0) + 1
-        found.append(_slot(plan, row, night, count[night]))
+        # Planned again at the site, a slot keeps the number that the crew's paper has.
+        kept = row.get(NUMBER)
+        found.append(_slot(plan, row, night, count[night] if kept is None or is_missing(kept) else int(kept)))
     return tuple(found)
 
 

@@ -146,10 +146,9 @@ def _page(night: NightView, some: Sequence[SlotLadders]) -> LadderPage:
     ends = tuple(_row(do, [_tail(one, do) for one in some], some) for do in TAIL)
     facts, marks = _facts(night, some), tuple(_marks(one.slot) for one in some)
     sections.append(Section("Every ladder ends", ("",) * len(some), ends))
-    rows = [
-        row for one in sections for row in (Row(one.title, tuple(Cell("", words) for words in one.odds)), *one.rows)
-    ]
-    printed = [(row.step, *(f"{cell.minutes} {cell.figure}" for cell in row.cells)) for row in (*facts, *rows)]
+    heads = [Row(one.title, tuple(Cell("", words) for words in one.odds)) for one in sections]
+    all_rows = [*facts, *heads, *(row for one in sections for row in one.rows)]
+    printed = [(row.step, *(f"{cell.minutes} {cell.figure}" for cell in row.cells)) for row in all_rows]
     lines = sum(len(one.lines) for one in marks)
     return LadderPage(
         heads=tuple((str(one.slot.number), one.slot.call, _span(one.slot)) for one in some),

@@ -25,7 +25,10 @@ from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.plan.views import Slot
 from pipeline.reports.views import PAPERS
+from pipeline.sheets.evening import make_evening
+from pipeline.sheets.own_echo import echo_at, finding_words
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.ladders import meaning_words, spot_away_words
 from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
@@ -98,6 +101,7 @@ class EchoRow:
 
     utc: str
     receive: str
+    a_minute: str
     shift: str
     delay: str
 
@@ -137,7 +141,7 @@ def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()
         words = f"{CONVENTION_WORDS[convention]} Figures are, in {' In '.join(modes)}" if modes else ""
         return RadioSheet(pages, size, words or CONVENTION_WORDS[convention], (), "", "")
     rows, transmit = _own_echo(night, track)
-    note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
+    note = f"No slot tonight. The own echo shows that all works. {_echo_words(night, track)}"
     return RadioSheet(
         (), SIZES_PT[0], "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach."
     )
@@ -305,15 +309,30 @@ def _there(slot: Slot, dials: SlotDials) -> str:
     return f"At {slot.call}: sends on {sends}, listens on {hears} MHz (start to end)."
 
 
+def _echo_words(night: NightView, track: NightTrack) -> str:
+    """What to expect of the own echo when it is loudest, while the dish sees the Moon; or that it is not heard."""
+    rows = np.flatnonzero(track.usable)
+    if not rows.size:
+        return ""
+    first, last = (as_instant(track.time_utc[row]) for row in (rows[0], rows[-1]))
+    evening = make_evening(night.inputs, night.inputs.season.band, first, last + dt.timedelta(minutes=1))
+    heard = np.where(np.isin(np.arange(evening.minutes), rows - rows[0]), evening.echo_db, -np.inf)
+    best = evening.instant(int(np.nanargmax(heard)))
+    found = echo_at(night.inputs, evening, best)
+    return f"Loudest at {formats.clock(best)}: {finding_words(float(evening.echo_db[evening.index(best)]), found)}"
+
+
 def _own_echo(night: NightView, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
     """Lines of the own echo while the dish sees the Moon."""
     rows = np.flatnonzero(track.usable & (track.time_utc.minute.to_numpy() % 30 == 0))[:ECHO_LINES]
     band = night.inputs.season.band
     nominal = (night.inputs.home.bands[band].frequency_mhz or night.frequency_mhz) * 1e6
+    moves = np.gradient(track.home_echo_doppler_hz, track.time_s) * 60.0
     made = tuple(
         EchoRow(
             utc=f"{track.time_utc[row]:%H:%M}",
             receive=megahertz(nominal + track.home_echo_doppler_hz[row]),
+            a_minute=_a_minute(moves[row]),
             shift=kilohertz(track.home_echo_doppler_hz[row], dial_step_hz(nominal), plus=True),
             delay=f"{track.echo_delay_s[row]:.2f} s",
         )
