@@ -92,7 +92,7 @@ def node_weights() -> FloatArray:
 
 
 def error_nodes() -> tuple[FloatArray, FloatArray]:
-    """The station errors of both directions at each node, (nodes,) each: numbers of standard deviations."""
+    """The station errors of both directions at each node, (nodes,) each: standard deviations, no unit."""
     first, second, _ = _error_grid()
     return _error_axis()[first], _error_axis()[second]
 
