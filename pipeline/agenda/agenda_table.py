@@ -14,7 +14,7 @@ from pipeline.agenda.agenda import Agenda, Chosen
 from pipeline.agenda.alternatives import Alternative
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.contacts import chance_of_one
-from pipeline.agenda.fall_backs import FallBack, fall_back
+from pipeline.agenda.fall_backs import FallBack, Missed, fall_backs
 from pipeline.agenda.joint import chance_together
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.pairs.outcomes import opener_of
@@ -44,7 +44,14 @@ WITHDRAWN = ("partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_
 
 def agenda_table(grid: SlotGrid, agenda: Agenda) -> pd.DataFrame:
     """A row for each slot, in order of time."""
-    rows = [_row(grid, agenda, number, one) for number, one in enumerate(agenda.slots, start=1)]
+    ahead = [one for one in agenda.slots if not one.is_over]
+    missed = [Missed(one.slot, [(s.start, s.label) for s in _others(agenda, one)]) for one in ahead]
+    found = fall_backs(grid, missed, agenda.busy, agenda.commitments.refused)
+    after = {id(one): each for one, each in zip(ahead, found, strict=True)}
+    rows = [
+        _row(grid, agenda, number, one, after.get(id(one), FallBack(None, None)))
+        for number, one in enumerate(agenda.slots, start=1)
+    ]
     return _frame(rows, COLUMNS)
 
 
@@ -97,15 +104,15 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
     return frame
 
 
-def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen) -> dict[str, object]:
-    partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
+def _others(agenda: Agenda, one: Chosen) -> list[Chosen]:
+    """The same partner's and operator's other slots; those that are over and those ahead are apart."""
     person = (one.pair, one.operator)
-    # Slots that are over and slots ahead have nothing to do with each other.
-    others = [s for s in agenda.slots if (s.pair, s.operator) == person and s is not one and s.is_over == one.is_over]
-    after = FallBack(None, None)
-    if not one.is_over:
-        own = [(s.start, s.label) for s in others]
-        after = fall_back(grid, one.slot, own, agenda.busy, agenda.commitments.refused)
+    return [s for s in agenda.slots if (s.pair, s.operator) == person and s is not one and s.is_over == one.is_over]
+
+
+def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen, after: FallBack) -> dict[str, object]:
+    partner, mode = grid.inputs.partners[one.pair], grid.modes[one.pair]
+    others = _others(agenda, one)
     together = (one,) if one.is_over else (one, *others)
     nights = np.array([each.night for each in together], dtype=np.int64)
     return {

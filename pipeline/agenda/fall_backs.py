@@ -1,22 +1,25 @@
 """What to do if a slot is missed: the next good stretch of the same night, else one on a later night.
 
-From the slot grid and the agenda's slots; a stretch that another slot takes is never one.
+From the slot grid and the agenda's slots; a stretch that another slot or another's fall-back takes is never one.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice, permutations
 
 import numpy as np
 
 from pipeline.agenda.candidates import Candidates, find_slots, with_chances
 from pipeline.agenda.commitments import blocked, refused_times
 from pipeline.agenda.slot_grid import SlotGrid
-from pipeline.windows.instants import instant_of_minute
+from pipeline.windows.instants import instant_of_minute, minutes_of
 
 Stretch = tuple[int, int]
+# Orders tried in a night: all of four slots.
+MOST_ORDERS = 24
 
 
 @dataclass(frozen=True)
@@ -28,26 +31,87 @@ class FallBack:
     label: str = ""
 
 
+@dataclass(frozen=True)
+class Missed:
+    """A slot that may be missed; `own` are start and label of the same partner's and operator's other slots."""
+
+    slot: Candidates
+    own: Sequence[tuple[int, str]]
+
+
 def fall_back(
     grid: SlotGrid,
-    slot: Candidates,
-    own: Sequence[tuple[int, str]],
+    missed: Missed,
     busy: Sequence[Stretch],
     refused: Sequence[tuple[int, int, int]] = (),
+    promised: Sequence[Stretch] = (),
 ) -> FallBack:
-    """Where to try again; `own` are start and label of this partner's and operator's other slots, `busy` all slots.
+    """Where to try again; `busy` are all slots, `promised` other slots' fall-backs.
 
     `refused` are times that partners declined: pair, start, end.
     """
-    tonight = _tonight(grid, slot, busy, refused)
+    slot = missed.slot
+    tonight = _tonight(grid, slot, busy, refused, promised)
     end, night = int(slot.end[0]), int(slot.night[0])
-    after = sorted((start, label) for start, label in own if start >= end)
+    after = sorted((start, label) for start, label in missed.own if start >= end)
     if after and grid.night_of(after[0][0]) == night and tonight is not None and tonight[1] > after[0][0]:
         tonight = None
     if after:
         start, label = after[0]
         return FallBack(_instants(tonight), _instants(next(one for one in busy if one[0] == start)), label)
-    return FallBack(_instants(tonight), _instants(_later(grid, slot, busy, refused)))
+    return FallBack(_instants(tonight), _instants(_later(grid, slot, busy, refused, promised)))
+
+
+def fall_backs(
+    grid: SlotGrid,
+    missed: Sequence[Missed],
+    busy: Sequence[Stretch],
+    refused: Sequence[tuple[int, int, int]] = (),
+) -> tuple[FallBack, ...]:
+    """Where to try again for each slot, no two at one time: assigned together, night by night.
+
+    In the order of time, each takes its best of what is left. Where one then has none tonight that had one alone, the
+    other orders of that night's slots are tried, and the first stands with which most have one.
+    """
+    promised: list[Stretch] = []
+    found: dict[int, FallBack] = {}
+    for night in sorted({int(one.slot.night[0]) for one in missed}):
+        mine = [place for place, one in enumerate(missed) if int(one.slot.night[0]) == night]
+        best, left = _in_order(grid, missed, mine, busy, refused, promised)
+        alone = (fall_back(grid, missed[place], busy, refused, promised) for place in mine)
+        most = sum(one.tonight is not None for one in alone) if len(mine) > 1 else 0
+        for order in islice(permutations(mine), 1, MOST_ORDERS):
+            if _tonights(best) >= most:
+                break
+            other, taken = _in_order(grid, missed, order, busy, refused, promised)
+            if _tonights(other) > _tonights(best):
+                best, left = other, taken
+        found |= best
+        promised += left
+    return tuple(found[place] for place in range(len(missed)))
+
+
+def _in_order(
+    grid: SlotGrid,
+    missed: Sequence[Missed],
+    order: Sequence[int],
+    busy: Sequence[Stretch],
+    refused: Sequence[tuple[int, int, int]],
+    promised: Sequence[Stretch],
+) -> tuple[dict[int, FallBack], list[Stretch]]:
+    """Each takes its best of what those before it leave; with the stretches promised so."""
+    found: dict[int, FallBack] = {}
+    taken: list[Stretch] = []
+    for place in order:
+        found[place] = one = fall_back(grid, missed[place], busy, refused, (*promised, *taken))
+        # A later slot of its own is held by the agenda.
+        stretches = (one.tonight, None if one.label else one.later)
+        taken += [(minutes_of(start), minutes_of(end)) for start, end in filter(None, stretches)]
+    return found, taken
+
+
+def _tonights(found: Mapping[int, FallBack]) -> int:
+    return sum(one.tonight is not None for one in found.values())
 
 
 def _instants(stretch: Stretch | None) -> tuple[dt.datetime, dt.datetime] | None:
@@ -55,13 +119,17 @@ def _instants(stretch: Stretch | None) -> tuple[dt.datetime, dt.datetime] | None
 
 
 def _tonight(
-    grid: SlotGrid, slot: Candidates, busy: Sequence[Stretch], refused: Sequence[tuple[int, int, int]]
+    grid: SlotGrid,
+    slot: Candidates,
+    busy: Sequence[Stretch],
+    refused: Sequence[tuple[int, int, int]],
+    promised: Sequence[Stretch],
 ) -> Stretch | None:
     """The best of what is left of the night, at the same rules; a quarter of an hour at least."""
     pair, policy = int(slot.pair[0]), grid.inputs.season.policy
     mine = grid.minutes.of_pair(pair)
     free = mine.free & (mine.minute >= slot.end[0]) & (mine.night == slot.night[0])
-    for start, end in busy:
+    for start, end in (*busy, *promised):
         free &= (
             (mine.minute < start - policy.gap_minutes)
             | (mine.minute >= end + policy.gap_minutes)
@@ -77,12 +145,16 @@ def _tonight(
 
 
 def _later(
-    grid: SlotGrid, slot: Candidates, busy: Sequence[Stretch], refused: Sequence[tuple[int, int, int]]
+    grid: SlotGrid,
+    slot: Candidates,
+    busy: Sequence[Stretch],
+    refused: Sequence[tuple[int, int, int]],
+    promised: Sequence[Stretch],
 ) -> Stretch | None:
     """The best on a later night of the agenda; where those offer none, on any later night."""
     pool, policy = grid.slots, grid.inputs.season.policy
     rows = (pool.pair == slot.pair[0]) & (pool.night > slot.night[0])
-    rows &= ~blocked(pool, tuple(busy), policy.gap_minutes) & ~refused_times(pool, tuple(refused))
+    rows &= ~blocked(pool, (*busy, *promised), policy.gap_minutes) & ~refused_times(pool, tuple(refused))
     nights = np.array([grid.night_of(start) for start, _ in busy])
     used = rows & np.isin(pool.night, nights)
     for some in (used, rows):

@@ -19,6 +19,7 @@ from pipeline.inputs import kinds, rules
 from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
 from pipeline.inputs.languages import ENGLISH
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
+from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.modes import Mode
 from pipeline.inputs.mounting import InclinometerOffset
 from pipeline.inputs.scalars import WEEKDAYS
@@ -171,6 +172,8 @@ class Station(Keys):
     name: Text | None = None
     operator: Text | None = None
     email: kinds.Mail | None = None
+    telephone: Text | None = None
+    meet: Text | None = None
     time_zone: kinds.Zone | None = None
     language: kinds.Language = ENGLISH
     minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
@@ -301,26 +304,6 @@ class Report(Keys):
     """Paper of the pages."""
 
     paper: Annotated[Literal["A4", "letter"], AnyCase] = "A4"
-
-
-@dataclass(config=CONFIG)
-class Sender(Keys):
-    """Who signs the letters."""
-
-    name: Annotated[Text, Field(examples=["Basalt Tor"])]
-    email: kinds.Mail
-
-
-@dataclass(config=CONFIG)
-class Letters(Keys):
-    """Words of the season's letters."""
-
-    sender: Sender | None = None
-    greeting: Text = "Dear {operator}"
-    closing: Text = "Good echoes"
-    reply_by: kinds.Day | None = None
-    meet: Text = rules.NO_PLACE_TO_MEET
-    choices: Annotated[Whole, Field(ge=1, le=3, description="a number of times, 1 to 3,")] = 2
 
 
 @dataclass(config=CONFIG)

@@ -48,7 +48,7 @@ from pipeline.wording.words import (
 )
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Letters
+    from pipeline.inputs.letter_keys import Letters
     from pipeline.plan.views import PartnerView
 
 # As many windows as a reader on a telephone will look through; the page attached has all of them.

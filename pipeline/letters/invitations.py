@@ -28,7 +28,7 @@ from pipeline.wording.speech import ENGLISH_SPEECH, speech_for
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Letters, Sender
+    from pipeline.inputs.letter_keys import Letters, Sender
     from pipeline.plan.plan import Plan
     from pipeline.plan.views import PartnerView
 

@@ -91,6 +91,12 @@ def node_weights() -> FloatArray:
     return _error_grid()[2]
 
 
+def error_nodes() -> tuple[FloatArray, FloatArray]:
+    """The station errors of both directions at each node, (nodes,) each: standard deviations, no unit."""
+    first, second, _ = _error_grid()
+    return _error_axis()[first], _error_axis()[second]
+
+
 def chance_of(success: FloatArray) -> FloatArray:
     """Probability of a contact, (n,), over all station errors, from that at every node, (n, nodes)."""
     # Rounding alone would let a certain contact pass 1.

@@ -43,14 +43,19 @@ class Search:
     guessed: bool
     place_hz: float
     known_to_km: float
-    trouble: Trouble | None
+    troubles: tuple[Trouble, ...]
     tone_spacing_hz: float
     turn_every_s: int
 
     @property
     def found(self) -> bool:
         """Whether the mode finds the signal within this width."""
-        return self.trouble is not Trouble.TOO_WIDE
+        return Trouble.TOO_WIDE not in self.troubles
+
+    @property
+    def settings(self) -> int:
+        """How many settings of the dial, twice `FOUND_WITHIN_HZ` apart, cover the width."""
+        return max(math.ceil(self.width_hz / FOUND_WITHIN_HZ), 1)
 
 
 def search_of(
@@ -69,11 +74,11 @@ def search_of(
     width = search_width_hz(home_accuracy_hz + partner_accuracy_hz, drift, known_to_km, slot.partner_mhz)
     spacing = slot.mode.tone_spacing_hz if slot.mode else 0.0
     by_ear = slot.mode is None or slot.mode.mode in BY_EAR
-    trouble = None
-    if width > FOUND_WITHIN_HZ:
-        trouble = Trouble.TOO_WIDE
-    elif not by_ear and drift > spacing:
-        trouble = Trouble.TONES_RUN_AWAY
+    runs_away = not by_ear and drift > spacing
+    troubles = (
+        *((Trouble.TOO_WIDE,) if width > FOUND_WITHIN_HZ else ()),
+        *((Trouble.TONES_RUN_AWAY,) if runs_away else ()),
+    )
     return Search(
         width_hz=width,
         drift_hz=drift,
@@ -82,8 +87,8 @@ def search_of(
         guessed=guessed,
         place_hz=place,
         known_to_km=known_to_km,
-        trouble=trouble,
+        troubles=troubles,
         tone_spacing_hz=spacing,
         # Kept within half a tone spacing, a tone stays nearer to itself than to its neighbour.
-        turn_every_s=max(math.floor(period * spacing / drift), 1) if trouble is Trouble.TONES_RUN_AWAY else 0,
+        turn_every_s=max(math.floor(period * spacing / drift), 1) if runs_away else 0,
     )

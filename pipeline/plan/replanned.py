@@ -9,9 +9,12 @@ import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 
+import pandas as pd
+
 from pipeline.agenda.replan import Change, Slip, replan_night
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.plan.plan import Plan
+from pipeline.plan.views import NUMBER
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,21 @@ def replan(plan: Plan, night: dt.date, slip: Slip) -> ReplannedPlan:
     """The plan with that night planned again; the other nights' slots stand as they are, without other times."""
     grid = make_slot_grid(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
     again = replan_night(grid, plan.agenda, night, slip)
-    return ReplannedPlan(
-        dataclasses.replace(plan, agenda=again.agenda, alternatives=plan.alternatives.iloc[:0]), again.changes
-    )
+    agenda = again.agenda.assign(**{NUMBER: _numbers(plan, night, again.agenda)})
+    left = plan.alternatives.iloc[:0]
+    return ReplannedPlan(dataclasses.replace(plan, agenda=agenda, alternatives=left), again.changes)
+
+
+def _numbers(plan: Plan, night: dt.date, agenda: pd.DataFrame) -> list[int | None]:
+    """The numbers of that night's slots, None on other nights: those of the plan stay, new slots get the next."""
+    before = {(slot.call, slot.operator, slot.label): slot.number for slot in plan.slots if slot.night == night}
+    last, found = max(before.values(), default=0), list[int | None]()
+    for row in agenda.sort_values(["slot_start_utc", "partner"], kind="stable").itertuples():
+        key = (str(row.partner), str(row.operator), str(row.label))
+        if row.night == night and key not in before:
+            last += 1
+            before[key] = last
+    for row in agenda.itertuples():
+        key = (str(row.partner), str(row.operator), str(row.label))
+        found.append(before[key] if row.night == night else None)
+    return found

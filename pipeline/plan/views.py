@@ -6,6 +6,7 @@ cannot tell of one.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -14,7 +15,8 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from pipeline.absence.causes import Cause
-from pipeline.inputs.model import BandEquipment, Letters, Operator, Partner, Policy, Station
+from pipeline.inputs.letter_keys import Letters
+from pipeline.inputs.model import BandEquipment, Operator, Partner, Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
 
 Stretch = tuple[dt.datetime, dt.datetime]
+# A column of a plan made again at the site: the number that a slot of that night has.
+NUMBER = "number_in_night"
 # Columns of the agenda that a slot carries as they are.
 FIGURES = (
     "chance", "joint_chance", "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db",
@@ -202,7 +206,9 @@ def slots_of(plan: Plan) -> tuple[Slot, ...]:
     for row in rows:
         night = as_date(row["night"])
         count[night] = count.get(night, 0) + 1
-        found.append(_slot(plan, row, night, count[night]))
+        # Planned again at the site, a slot keeps the number that the crew's paper has.
+        kept = row.get(NUMBER)
+        found.append(_slot(plan, row, night, count[night] if kept is None or is_missing(kept) else int(kept)))
     return tuple(found)
 
 
@@ -279,7 +285,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         home_mhz=home_mhz,
         partner_mhz=partner_mhz,
         policy=inputs.season.policy,
-        letters=inputs.season.letters,
+        letters=_letters(inputs, index),
         operators=inputs.season.operators,
         paper=inputs.season.report.paper,
         slots=tuple(slot for slot in plan.slots if slot.call == call and not slot.outcome),
@@ -293,6 +299,13 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         answers=tuple(one for one in inputs.record.answers if one.partner == call),
         is_answered_for=plan.is_answered_for(call),
     )
+
+
+def _letters(inputs: Inputs, index: int) -> Letters:
+    """The season's, with the partner's own meeting place where its file names one."""
+    letters = inputs.season.letters
+    meet = inputs.partners[index].meet
+    return letters if meet is None else dataclasses.replace(letters, meet=meet)
 
 
 def _left(plan: Plan, call: str) -> dict[str, Any]:

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import hypot
 
-from pipeline.inputs.modes import mode_table
 from pipeline.link.noise import Met
 from pipeline.pairs.measured import Reading, measured_of, sun_doubts_db
 from pipeline.pairs.pattern_met import cold_sky
@@ -20,14 +19,12 @@ from pipeline.radio_sky.air import air_loss_db
 from pipeline.radio_sky.sun_flux import flux_sfu
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import GROUND, KINDS, MOON, PEAK, SUN
-from pipeline.sheets.echo_finding import Finding, find_echo
+from pipeline.sheets.echo_finding import Finding
 from pipeline.sheets.evening import Body, Evening
 from pipeline.sheets.noise_check import NoiseCheck, Swing, ground_check, moon_check, sun_check, sun_swing
+from pipeline.sheets.own_echo import echo_at
 from pipeline.sheets.timeline import Step
 from pipeline.wording.measured import history_words
-
-# The ear's limit where a mode table of the user's own has no CW (common practice, no source).
-EAR_NEEDS_DB, EAR_WIDTH_HZ = -15.0, 50.0
 
 
 @dataclass(frozen=True)
@@ -133,12 +130,7 @@ def _moon_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
 
 
 def _echo_at(inputs: Inputs, evening: Evening, step: Step) -> Finding | None:
-    if step.condition == "not possible":
-        return None
-    at = evening.index(step.start)
-    ear = next((mode for mode in (inputs.modes or mode_table()) if mode.mode == "CW"), None)
-    needs, width = (ear.needed_snr_db, ear.tone_spacing_hz) if ear else (EAR_NEEDS_DB, EAR_WIDTH_HZ)
-    return find_echo(float(evening.echo_db[at]), float(evening.echo_width_hz[at]), needs, width)
+    return None if step.condition == "not possible" else echo_at(inputs, evening, step.start)
 
 
 def _air_db(evening: Evening, body: Body, at: int) -> float:

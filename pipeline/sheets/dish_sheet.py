@@ -6,6 +6,7 @@ that the mount has.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,14 +19,11 @@ from markupsafe import Markup
 from pipeline.inputs.model import Mount, Station, mask_arrays
 from pipeline.operating import night_track
 from pipeline.operating.night_track import Event, NightTrack
-from pipeline.pairs.equipment import pair_frequency_mhz, receiver_of
-from pipeline.pairs.listening_aim import WORTH_DB, listening_lift
-from pipeline.pairs.pattern_met import antenna_of
 from pipeline.plan.views import Slot
-from pipeline.radio_sky.air import reference_atmosphere
 from pipeline.sheets.alignment import ring_words
 from pipeline.sheets.cautions import cautions_of_tests
 from pipeline.sheets.compass import declination
+from pipeline.sheets.dish_moving import listening, moving, step_s
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.sheets.readings import Readings, offsets_words, readings
@@ -38,8 +36,9 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 
 BLOCKS = 2
-# Grids to try, the finest first: minutes outside and inside slots.
-GRIDS = ((5, 5), (10, 5), (10, 10), (15, 5), (15, 15), (20, 20), (30, 30))
+# Minutes between lines outside slots, the finest first; inside, a line a move where there is room, else wider.
+OUTSIDE = (5, 10, 15, 20, 30, 60)
+INSIDE = (1, 2, 3, 4, 5, 10, 15, 20, 30)
 # Feeds that stand beside the pointing table; more follow on a page of their own.
 FEEDS_BESIDE = 4
 # The map takes what the column beside the table leaves it, within these.
@@ -92,23 +91,23 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), "", note)
     own_feed = home.bands[night.band].polarization
     shown = readings(track, slots, own_feed, home.mount, night.offsets)
-    rows, grid = _rows(track, slots, shown, home.mount.dial_resolution_deg, BLOCKS * rows_a_block)
+    rows, grid = _rows(night, track, shown, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
     events, mount = _events(track), _mount(home.mount, track)
     careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
-    beside, listening = feeds[:FEEDS_BESIDE], _listening(night, track)
+    beside, low_moon = feeds[:FEEDS_BESIDE], listening(night, track)
     return DishSheet(
         antenna=antenna,
         span=_span(track),
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
         readings=_readings(night, track),
-        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening, *careful))),
+        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *low_moon, *careful))),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
         events=events,
         mount=mount,
-        moving=(*_moving(track, antenna), *listening),
+        moving=(*moving(track, antenna), *low_moon),
         feeds=tuple(beside),
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
         feed_words=_feed_words(feeds),
@@ -173,12 +172,27 @@ def dial_digits(resolution_deg: float) -> int:
     return next((digits for digits in range(MOST_DIGITS) if abs(resolution_deg * 10**digits % 1.0) < 1e-9), MOST_DIGITS)
 
 
-def _rows(
-    track: NightTrack, slots: Sequence[Slot], shown: Readings, resolution_deg: float, most: int
-) -> tuple[list[PointingRow], str]:
+def _arrival(night: NightView) -> dt.datetime | None:
+    """When the crew arrives: nobody points the dish before. None without a slot."""
+    if not night.slots:
+        return None
+    return night.slots[0].start - dt.timedelta(minutes=night.inputs.season.policy.setup_minutes.arrive)
+
+
+def _grids(move_min: int, with_slots: bool) -> list[tuple[int, int]]:
+    """Minutes outside and inside slots to try: in slots no finer than a move, and never wider than outside."""
+    inside = [step for step in INSIDE if step >= move_min] or [INSIDE[-1]]
+    if not with_slots:
+        return [(step, step) for step in OUTSIDE]
+    return [(max(out, step), step) for step in inside for out in OUTSIDE]
+
+
+def _rows(night: NightView, track: NightTrack, shown: Readings, most: int) -> tuple[list[PointingRow], str]:
     """Lines of the finest grid that fits, and how the grid is told."""
-    for outside, inside in GRIDS:
-        chosen = _minutes(track, slots, outside, inside)
+    slots, resolution_deg, arrival = night.slots, night.inputs.home.mount.dial_resolution_deg, _arrival(night)
+    move_min = max(int(step_s(track.half_beam_s) // 60.0), 1)
+    for outside, inside in _grids(move_min, bool(slots)):
+        chosen = _minutes(track, slots, arrival, outside, inside)
         if len(chosen) <= most:
             break
     words = f"A line every {outside} minutes" + (f", every {inside} in slots" if slots and inside != outside else "")
@@ -204,10 +218,14 @@ def _rows(
     return rows, words
 
 
-def _minutes(track: NightTrack, slots: Sequence[Slot], outside: int, inside: int) -> list[int]:
-    """Rows of the track on the grid, with both ends of every slot."""
+def _minutes(
+    track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | None, outside: int, inside: int
+) -> list[int]:
+    """Rows of the track on the grid, from the crew's arrival on, with both ends of every slot."""
     minute = track.time_utc.hour.to_numpy() * 60 + track.time_utc.minute.to_numpy()
     keep = minute % outside == 0
+    if arrival is not None:
+        keep &= track.time_utc >= arrival
     for slot in slots:
         held = (track.time_utc >= slot.start) & (track.time_utc <= slot.end)
         keep |= held & (minute % inside == 0)
@@ -347,48 +365,3 @@ def _near(azimuth_deg: float, stop_deg: float) -> bool:
 
 # Edges are found to a tenth of a second, in which the Moon's azimuth hardly moves, however near the zenith.
 AT_STOP_DEG = 0.2
-
-
-def step_s(half_beam_s: float) -> float:
-    """How often to move, rounded down: half minutes from a minute, five seconds below."""
-    step = 30.0 if half_beam_s >= 60.0 else 5.0
-    return max(math.floor(half_beam_s / step + 1e-9) * step, 1.0)
-
-
-def step_words(seconds: float) -> str:
-    """`4 minutes`, `2 min 30 s`, `45 s`."""
-    if seconds < 60.0:
-        return f"{seconds:g} s"
-    minutes, rest = divmod(int(seconds), 60)
-    if rest:
-        return f"{minutes} min {rest} s"
-    return "minute" if minutes == 1 else f"{minutes} minutes"
-
-
-def _listening(night: NightView, track: NightTrack) -> tuple[str, ...]:
-    """The aim above a low Moon that hears it best, where it gains anything to speak of."""
-    home = night.inputs.home
-    frequency = pair_frequency_mhz(night.inputs, night.band)
-    atmosphere = reference_atmosphere(
-        home.position.latitude_deg, track.time_utc[0].month, night.inputs.season.policy.atmosphere
-    )
-    antenna = antenna_of(home, receiver_of(home, night.band, frequency), frequency)
-    lift, gain = listening_lift(antenna, atmosphere, track.moon.azimuth_deg, track.apparent_elevation_deg)
-    worth = np.flatnonzero(track.clear & (gain >= WORTH_DB))
-    if not worth.size:
-        return ()
-    best, below = worth[np.argmax(gain[worth])], float(track.apparent_elevation_deg[worth].max())
-    return (
-        f"For listening below {formats.plain(math.ceil(below))}°, aim {formats.plain(round(float(lift[best]), 1))}° "
-        f"above the Moon: {gain[best]:.1f} dB less noise. To send, aim at it.",
-    )
-
-
-def _moving(track: NightTrack, antenna: str) -> tuple[str, ...]:
-    beam = formats.plain(round(track.beamwidth_deg, 1))
-    return (
-        f"Move the {antenna} every {step_words(step_s(track.half_beam_s))}: by then the Moon has gone half of the "
-        f"{beam}° beam.",
-        "Aim ahead: set the figures for the middle of the coming step. The Moon is then never more than a quarter of "
-        "the beam off, 0.8 dB each way at most. Between two lines share the difference.",
-    )

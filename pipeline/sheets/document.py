@@ -1,4 +1,4 @@
-"""The sheets of one night as one document in the order of use: set-up, dish, radio; and the files beside it.
+"""The sheets of one night as one document in the order of use: set-up, dish, radio, ladders; and the files beside it.
 
 From a finished plan. `night_room` is one night's folder, `night_rooms` are those that `plan` writes.
 """
@@ -20,6 +20,7 @@ from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.reports.writing import Room, put_in_order
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
+from pipeline.sheets.ladder_sheet import LadderSheet, ladder_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
 from pipeline.sheets.readings import readings
@@ -58,6 +59,7 @@ class Sheets:
     setup: SetupSheet | None
     dish: DishSheet
     radio: RadioSheet
+    ladders: LadderSheet
 
 
 def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
@@ -144,6 +146,7 @@ def sheets_view(night: NightView, track: NightTrack, changes: Sequence[Change]) 
         setup=setup_sheet(night) if night.slots else None,
         dish=dish_sheet(night, track, ROWS_A_BLOCK[paper]),
         radio=radio_sheet(night, track, told),
+        ladders=ladder_sheet(night, track),
     )
 
 
@@ -165,5 +168,6 @@ def sheets_html(view: Sheets, for_pdf: bool) -> str:
 
 def sheets_document(view: Sheets, date: dt.date) -> Document:
     """The PDF to be."""
-    least = (2 if view.setup else 1) + max(len(view.radio.pages), 1)
-    return Document(sheets_html(view, for_pdf=True), date, view.number, least, f"Radio {view.night}")
+    least = (2 if view.setup else 1) + max(len(view.radio.pages), 1) + len(view.ladders.pages)
+    last = "Ladders" if view.ladders.pages else "Radio"
+    return Document(sheets_html(view, for_pdf=True), date, view.number, least, f"{last} {view.night}")

@@ -6,6 +6,7 @@ The ear's limit is the mode table's for CW with the loss by spread; the average 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,6 +27,11 @@ class Finding:
     means: Literal["by ear", "averaged", "not"]
     minutes: float
     ear_limit_db: float
+
+    @property
+    def short_db(self) -> float:
+        """How far the echo lies under what the longest average shows, dB; negative where it is shown."""
+        return 5.0 * math.log10(self.minutes / LONGEST_MINUTES)
 
 
 def averaging_minutes(echo_db: float, width_hz: float) -> float:

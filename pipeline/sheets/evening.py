@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import make_sky
+from pipeline.link.doppler import echo_path
 from pipeline.link.path_loss import moon_disc_deg
 from pipeline.link.polarization import polarization_loss
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
@@ -48,7 +49,10 @@ class Body:
 
 @dataclass(frozen=True)
 class Evening:
-    """Home's sky each minute from `start`; `echo_db` is in 2500 Hz and not a number with the Moon down."""
+    """Home's sky each minute from `start`; `echo_db` is in 2500 Hz and not a number with the Moon down.
+
+    `echo_shift_hz` is the shift of the own echo heard at that minute.
+    """
 
     start: dt.datetime
     minutes: int
@@ -60,6 +64,7 @@ class Evening:
     moon_k: FloatArray
     echo_db: FloatArray
     echo_width_hz: FloatArray
+    echo_shift_hz: FloatArray
 
     def index(self, instant: dt.datetime) -> int:
         """The whole minute nearest to an instant."""
@@ -112,6 +117,7 @@ def make_evening(inputs: Inputs, band: str, start: dt.datetime, until: dt.dateti
         moon_k=np.asarray(moon_temperature_k(frequency, elongation - 180.0)),
         echo_db=echo,
         echo_width_hz=np.asarray(width),
+        echo_shift_hz=echo_path(sky, end.sites, end.sites, time).shift_hz(end.transmit_mhz),
     )
 
 

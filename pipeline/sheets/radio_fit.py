@@ -21,7 +21,7 @@ LETTER = 0.405
 # The dial table with and without figures that move on the side of sending, its head and its rows.
 TABLE_PT, MOVING_TABLE_PT, TABLE_HEAD_PT, ROW_PT, TIGHT_ROW_PT = 218.0, 252.0, 11.0, 14.0, 13.4
 # The slot's head on one line and what a second adds (the rest is in the white around); its log, the white, the title.
-HEAD_PT, HEAD_MORE_PT, LOG_PT, TIGHT_LOG_PT, BETWEEN_PT, TITLE_PT = 12.0, 15.0, 27.5, 24.5, 9.5, 46.0
+HEAD_PT, HEAD_MORE_PT, LOG_PT, TIGHT_LOG_PT, BETWEEN_PT, TITLE_PT = 12.0, 15.0, 27.5, 24.5, 9.5, 66.0
 HEAD_LETTERS = 88
 
 
@@ -44,6 +44,8 @@ class Block(Protocol):
     @property
     def rows(self) -> Sequence[object]: ...
     @property
+    def spots(self) -> Sequence[object]: ...
+    @property
     def there(self) -> str: ...
     @property
     def transmit_moves(self) -> bool: ...
@@ -65,7 +67,7 @@ def _block_pt(slot: Block, size: float, width_pt: float) -> float:
     is_tight = size <= TIGHT_PT
     line = size * (TIGHT_LINE if is_tight else LINE)
     beside = width_pt - (MOVING_TABLE_PT if slot.transmit_moves else TABLE_PT)
-    table = TABLE_HEAD_PT + len(slot.rows) * (TIGHT_ROW_PT if is_tight else ROW_PT) + 4.0
+    table = TABLE_HEAD_PT + (len(slot.rows) + len(slot.spots)) * (TIGHT_ROW_PT if is_tight else ROW_PT) + 4.0
     down = 0.0
     for words in (*(f"{one.head}  {one.words}" for one in slot.facts), slot.there):
         # Below the dial table the words have the whole width.

@@ -17,15 +17,20 @@ from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
 from pipeline.operating.dials import SlotDials, slot_dials
+from pipeline.operating.ladder_figures import search_in
 from pipeline.operating.night_track import NightTrack
-from pipeline.operating.search import search_of
-from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s
+from pipeline.operating.other_spots import other_spots
+from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import correction_of, pair_spreads_db
 from pipeline.plan.views import Slot
 from pipeline.reports.views import PAPERS
+from pipeline.sheets.evening import make_evening
+from pipeline.sheets.own_echo import echo_at, finding_words
 from pipeline.sheets.radio_fit import SIZES_PT, TIGHT_PT, text_size_pt
+from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
+from pipeline.wording.ladders import meaning_words, spot_away_words
 from pipeline.wording.operating import kilohertz, megahertz, search_words, trouble_words, turn_words
 
 if TYPE_CHECKING:
@@ -50,6 +55,15 @@ class DialRow:
 
 
 @dataclass(frozen=True)
+class SpotRow:
+    """Where they would be heard at the slot's start if they hold the frequency by another rule."""
+
+    utc: str
+    holds: str
+    receive: str
+
+
+@dataclass(frozen=True)
 class Fact:
     """A head and its words; `care` marks what must not be overlooked."""
 
@@ -71,6 +85,7 @@ class RadioSlot:
     operator: str
     facts: tuple[Fact, ...]
     rows: tuple[DialRow, ...]
+    spots: tuple[SpotRow, ...]
     transmit_moves: bool
     there: str
 
@@ -86,6 +101,7 @@ class EchoRow:
 
     utc: str
     receive: str
+    a_minute: str
     shift: str
     delay: str
 
@@ -121,9 +137,11 @@ def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()
     pages = tuple(tuple(made[start : start + SLOTS_A_PAGE]) for start in range(0, len(made), SLOTS_A_PAGE))
     if made:
         size = text_size_pt(pages, PAPERS[night.inputs.season.report.paper], "; ".join(changes))
-        return RadioSheet(pages, size, CONVENTION_WORDS[convention], (), "", "")
+        modes = dict.fromkeys(meaning_words(slot.mode) for slot in night.slots if slot.mode is not None)
+        words = f"{CONVENTION_WORDS[convention]} Figures are, in {' In '.join(modes)}" if modes else ""
+        return RadioSheet(pages, size, words or CONVENTION_WORDS[convention], (), "", "")
     rows, transmit = _own_echo(night, track)
-    note = "No slot tonight. The own echo shows that all works: send on the first frequency, listen on the second."
+    note = f"No slot tonight. The own echo shows that all works. {_echo_words(night, track)}"
     return RadioSheet(
         (), SIZES_PT[0], "", rows, transmit, note if rows else "No slot tonight, and the Moon is not in reach."
     )
@@ -133,7 +151,6 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
     convention = night.inputs.season.policy.dialing
     dials = slot_dials(night.inputs, track.sky, slot)
     zone = night.zone
-    operator = "" if slot.operator == night.inputs.home.call else slot.operator
     return RadioSlot(
         number=str(slot.number),
         call=slot.call,
@@ -141,7 +158,7 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
         utc=f"{formats.slot_span(slot.start, slot.end, dt.UTC)} UTC",
         local=f"{formats.slot_span(slot.start, slot.end, zone)} local",
         state={"confirmed": "", "proposed": "has not answered"}.get(slot.state, slot.state),
-        operator=operator,
+        operator=operator_words(night, slot),
         facts=(
             *_sending(slot),
             _worked(convention, slot, dials),
@@ -150,9 +167,18 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
             _missed(slot, zone),
         ),
         rows=_rows(dials),
+        spots=_spots(convention, slot, dials),
         transmit_moves=convention != EACH_FOLLOWS,
         there=_there(slot, dials),
     )
+
+
+def operator_words(night: NightView, slot: Slot) -> str:
+    """Who has our key in this slot: `Ines Calder`, `QM7XYZ Ines Calder` under another call, or nobody named."""
+    operators = night.inputs.season.operators
+    name = next((one.name for one in operators if one.call == slot.operator), None) or ""
+    call = "" if slot.operator == night.inputs.home.call else slot.operator
+    return " ".join(filter(None, (call, name)))
 
 
 def _rows(dials: SlotDials) -> tuple[DialRow, ...]:
@@ -169,6 +195,12 @@ def _rows(dials: SlotDials) -> tuple[DialRow, ...]:
         )
         for row, moment in enumerate(dials.times)
     )
+
+
+def _spots(convention: str, slot: Slot, dials: SlotDials) -> tuple[SpotRow, ...]:
+    found = other_spots(convention, slot.partner_mhz, dials.shifts, dials.dialing.home_receive_hz)
+    utc = formats.clock(slot.start)
+    return tuple(SpotRow(utc, spot_away_words(one), megahertz(float(one.receive_hz[0]))) for one in found)
 
 
 def _a_minute(value_hz: float) -> str:
@@ -216,17 +248,13 @@ def _searching(night: NightView, slot: Slot, dials: SlotDials) -> tuple[Fact, ..
     step = dial_step_hz(slot.partner_mhz * 1e6)
     span = f"{kilohertz(shift[0], step, plus=True)} at first, {kilohertz(shift[-1], step, plus=True)} at last"
     # The dials then hold each end's own half of it, another figure.
-    before = ", before either end corrects" if night.inputs.season.policy.dialing == AT_THE_MOON else ""
-    guessed = any(key.endswith("frequency_accuracy_hz") for key in night.assumed.get(slot.call, ()))
-    accuracy = [one.frequency_accuracy_hz for one in (night.inputs.home.bands[slot.band], slot.equipment)]
-    home_known_to_km = night.inputs.home.position.uncertainty_km
-    moves = fastest_hz_per_s(night.samples, slot.call, slot.start, slot.end)
-    search = search_of(slot, accuracy[0], accuracy[1], moves, guessed, home_known_to_km)
+    before = ", uncorrected" if night.inputs.season.policy.dialing == AT_THE_MOON else ""
+    search = search_in(night, slot)
     facts = [
-        Fact("Their shift", f"{span}, about {formats.signed(rate, 1, plus=True)} Hz a second{before}."),
+        Fact("Their shift", f"{span} ({formats.signed(rate, 1, plus=True)} Hz a second{before})."),
         Fact("Search", search_words(search)),
     ]
-    if search.trouble is not None:
+    if search.troubles:
         facts.append(Fact("", trouble_words(search, slot.call), care=True))
     return tuple(facts)
 
@@ -281,14 +309,29 @@ def _there(slot: Slot, dials: SlotDials) -> str:
     return f"At {slot.call}: sends on {sends}, listens on {hears} MHz (start to end)."
 
 
+def _echo_words(night: NightView, track: NightTrack) -> str:
+    """What to expect of the own echo when it is loudest, while the dish sees the Moon; or that it is not heard."""
+    rows = np.flatnonzero(track.usable)
+    if not rows.size:
+        return ""
+    first, last = (as_instant(track.time_utc[row]) for row in (rows[0], rows[-1]))
+    evening = make_evening(night.inputs, night.inputs.season.band, first, last + dt.timedelta(minutes=1))
+    heard = np.where(np.isin(np.arange(evening.minutes), rows - rows[0]), evening.echo_db, -np.inf)
+    best = evening.instant(int(np.nanargmax(heard)))
+    found = echo_at(night.inputs, evening, best)
+    return f"Loudest at {formats.clock(best)}: {finding_words(float(evening.echo_db[evening.index(best)]), found)}"
+
+
 def _own_echo(night: NightView, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
     """Lines of the own echo while the dish sees the Moon."""
     rows = np.flatnonzero(track.usable & (track.time_utc.minute.to_numpy() % 30 == 0))[:ECHO_LINES]
     nominal = echo_nominal_hz(night)
+    moves = np.gradient(track.home_echo_doppler_hz, track.time_s) * 60.0
     made = tuple(
         EchoRow(
             utc=f"{track.time_utc[row]:%H:%M}",
             receive=megahertz(nominal + track.home_echo_doppler_hz[row]),
+            a_minute=_a_minute(moves[row]),
             shift=kilohertz(track.home_echo_doppler_hz[row], dial_step_hz(nominal), plus=True),
             delay=f"{track.echo_delay_s[row]:.2f} s",
         )

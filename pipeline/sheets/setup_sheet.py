@@ -28,6 +28,7 @@ from pipeline.sheets.compass import declination
 from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
 from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck
+from pipeline.sheets.own_echo import echo_dial
 from pipeline.sheets.powers import powers_of
 from pipeline.sheets.readings import offsets_words
 from pipeline.sheets.setup_fit import Amount, spacing
@@ -197,6 +198,7 @@ def _spans(stretches: Sequence[Stretch], night: dt.date) -> str:
 def _facts(night: NightView, evening: Evening, frame: Frame, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:
     by_kind = {step.kind: step for step in steps}
     home = night.inputs.home
+    echo = by_kind["echo"]
     return Facts(
         evening=evening,
         equipment=evening.end.equipment,
@@ -206,6 +208,7 @@ def _facts(night: NightView, evening: Evening, frame: Frame, steps: tuple[Step, 
         moon_by_eye=_before(evening, frame, moon_by_eye(evening)),
         powers=powers_of(home.battery, home.mount),
         checks=checks_at(night.inputs, evening, by_kind),
+        echo_dial=echo_dial(evening, echo.start) if echo.condition != "not possible" else None,
         aligned_from=aligned_from(by_kind["ground"].start),
         first_slot=frame.first_slot,
         slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),

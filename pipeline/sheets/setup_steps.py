@@ -17,6 +17,7 @@ from pipeline.sheets.by_eye import is_dark
 from pipeline.sheets.checks_at import Checks
 from pipeline.sheets.evening import Body, Evening, Stretch
 from pipeline.sheets.noise_check import NoiseCheck, Swing
+from pipeline.sheets.own_echo import EchoDial, dial_words, finding_words
 from pipeline.sheets.powers import Powers, changeover_words, powers_words, weather_words
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
 from pipeline.wording import formats, rises
@@ -64,6 +65,7 @@ class Facts:
     moon_by_eye: tuple[Stretch, ...]
     powers: Powers
     checks: Checks
+    echo_dial: EchoDial | None
     aligned_from: dt.datetime
     first_slot: dt.datetime
     slots: tuple[SlotWords, ...]
@@ -263,17 +265,14 @@ def _why_no_moon(step: Step, facts: Facts, instead: str) -> str:
 
 
 def _echo(step: Step, facts: Facts) -> tuple[str, str]:
-    if facts.checks.echo is None:
+    if facts.checks.echo is None or facts.echo_dial is None:
         return "Own echo", _why_no_moon(step, facts, "try between slots")
-    value = facts.evening.echo_db[facts.evening.index(step.start)]
-    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz{facts.checks.after(ECHO)}"
-    limit = f"the ear needs {formats.signed(facts.checks.echo.ear_limit_db, 0)}"
-    if facts.checks.echo.means == "by ear":
-        return "Own echo", f"{expected}; {limit}. Bursts of 2 seconds.{_moved(step)}"
-    if facts.checks.echo.means == "averaged":
-        minutes = formats.count(max(1, round(facts.checks.echo.minutes)), "minute")
-        return "Own echo", f"{expected}, {limit}: average the spectrum of 2-second bursts over {minutes}.{_moved(step)}"
-    return "Own echo", f"{expected}: below the ear and ten minutes of averaging; do not wait for it."
+    value = float(facts.evening.echo_db[facts.evening.index(step.start)])
+    found = finding_words(value, facts.checks.echo, facts.checks.after(ECHO))
+    if facts.checks.echo.means == "not":
+        return "Own echo", found
+    dial = dial_words(facts.echo_dial)
+    return "Own echo", f"{dial[0].upper()}{dial[1:]}. {found}{_moved(step)}"
 
 
 def _pointing(step: Step, facts: Facts, body: Body) -> str:

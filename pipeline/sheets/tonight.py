@@ -28,7 +28,8 @@ from pipeline.operating.turns import turns_of
 from pipeline.plan.views import Slot, Stretch
 from pipeline.reports.fonts import faces_embedded
 from pipeline.reports.page import environment
-from pipeline.sheets.dish_sheet import dial_digits, step_s, trouble_at
+from pipeline.sheets.dish_moving import step_s
+from pipeline.sheets.dish_sheet import dial_digits, trouble_at
 from pipeline.sheets.radio_sheet import RadioSlot, echo_nominal_hz
 from pipeline.sheets.readings import readings
 from pipeline.windows.instants import as_instant

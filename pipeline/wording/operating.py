@@ -85,30 +85,30 @@ def search_words(search: Search) -> str:
     if search.place_hz >= 0.5:
         place = f"{search.place_hz:.0f} Hz as places are known to {search.known_to_km:.0f} km, "
     return (
-        f"± {_rounded_up(search.width_hz)}: oscillators {formats.plain(search.home_accuracy_hz)} Hz (ours) + "
+        f"± {rounded_up(search.width_hz)}: oscillators {formats.plain(search.home_accuracy_hz)} Hz (ours) + "
         f"{formats.plain(search.partner_accuracy_hz)} Hz ({theirs}), {place}"
         f"{search.drift_hz / 2:.0f} Hz of shift in half a period (set the dial for its middle)."
     )
 
 
 def trouble_words(search: Search, call: str) -> str:
-    """What to do where the signal would not be found; empty where it is."""
-    if search.trouble is Trouble.TOO_WIDE:
-        return (
-            f"Too wide: beyond ± {FOUND_WITHIN_HZ:.0f} Hz a 2500 Hz passband cuts the signal and the mode misses "
-            f"it. Agree with {call} on a carrier or beacon first, and set the dials by it."
+    """What to do where the signal would not be found, both troubles where both hold; empty where it is."""
+    words = []
+    if Trouble.TOO_WIDE in search.troubles:
+        words.append(
+            f"Too wide: beyond ± {FOUND_WITHIN_HZ:.0f} Hz a 2500 Hz passband cuts the signal. Agree with {call} on a "
+            "carrier or beacon first, and set the dials by it."
         )
-    if search.trouble is Trouble.TONES_RUN_AWAY:
-        return (
-            f"In a period the shift moves {search.drift_hz:.0f} Hz, more than the tones' "
-            f"{search.tone_spacing_hz:.3g} Hz: let the radio follow, or turn the dial by "
-            f"{search.tone_spacing_hz:.0f} Hz every {search.turn_every_s} s."
+    if Trouble.TONES_RUN_AWAY in search.troubles:
+        words.append(
+            f"Drifts: {search.drift_hz:.0f} Hz in a period, tones are {search.tone_spacing_hz:.3g} Hz apart. Let the "
+            f"radio follow, or turn {search.tone_spacing_hz:.0f} Hz every {search.turn_every_s} s."
         )
-    return ""
+    return " ".join(words)
 
 
-def _rounded_up(width_hz: float) -> str:
-    """Up to the next 10 Hz; in tenths of a kilohertz from one on."""
+def rounded_up(width_hz: float) -> str:
+    """A search width up to the next 10 Hz; in tenths of a kilohertz from one on."""
     if width_hz > 990.0:
         return f"{math.ceil(width_hz / 100.0) / 10:.1f} kHz"
     return f"{math.ceil(width_hz / 10.0) * 10} Hz"

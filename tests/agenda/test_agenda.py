@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from functools import lru_cache
+from itertools import combinations
 
 import numpy as np
 import pandas as pd
@@ -50,7 +51,7 @@ from tests.agenda.slot_grids import (
     with_record,
     with_wish,
 )
-from tests.plan.months import TODAY, one_station, small_inputs
+from tests.plan.months import TODAY, one_station, small_inputs, with_policy
 
 QUARTER = pd.Timedelta(minutes=15)
 
@@ -388,6 +389,28 @@ def test_fall_backs_are_free() -> None:
             noon = dt.datetime.combine(row.night + dt.timedelta(days=1), dt.time(12), tzinfo=plan.zone)
             assert stretches[1][0] >= noon
     assert found >= 5
+
+
+def promised(table: pd.DataFrame) -> list[tuple[str, pd.Timestamp, pd.Timestamp]]:
+    """Partner, start and end of every fall-back that is no slot of its own."""
+    return [
+        (row.partner, *stretch)
+        for row in table.itertuples()
+        for stretch, own in ((row.fall_back.tonight, ""), (row.fall_back.later, row.fall_back.label))
+        if stretch is not None and not own
+    ]
+
+
+@pytest.mark.parametrize("most", [3, 5])
+def test_no_two_fall_backs_are_promised_for_one_time(most: int) -> None:
+    """Over a month with several slots a night: the dish can keep every promise, with the gap between."""
+    table = agenda_of(with_policy(march_inputs(), maximum_slots_per_night=most))[2]
+    told = promised(table)
+    gap = dt.timedelta(minutes=march_inputs().season.policy.gap_minutes)
+    for (_, start, end), (_, other, until) in combinations(told, 2):
+        assert end + gap <= other or until + gap <= start
+    shared = table.groupby("night")["partner"].transform("size") > 1
+    assert sum(one.tonight is not None for one in table.loc[shared, "fall_back"]) >= 2
 
 
 def test_a_declined_time_is_no_fall_back() -> None:

@@ -175,3 +175,21 @@ def test_nothing_is_left_of_a_night_that_is_over() -> None:
     night = _busiest(plan)
     after = dt.datetime.combine(night + dt.timedelta(days=1), dt.time(14, 30), tzinfo=dt.UTC)
     assert _tonight(replan(plan, night, Slip(after=after)).plan, night).empty
+
+
+def test_slots_keep_their_numbers() -> None:
+    """What stays has the number of the paper that the crew holds; what is new gets one that nobody had."""
+    plan = month_plan()
+    night = _busiest(plan)
+    before = {(slot.call, slot.label): slot.number for slot in plan.slots if slot.night == night}
+    first = min(before, key=lambda key: before[key])
+    again = replan(plan, night, Slip(dropped=frozenset({first[0]}))).plan
+    after = {(slot.call, slot.label): slot.number for slot in again.slots if slot.night == night}
+    stayed = set(before) & set(after)
+    assert stayed
+    assert first not in after
+    assert all(after[key] == before[key] for key in stayed)
+    assert all(after[key] > max(before.values()) for key in set(after) - stayed)
+    assert len(set(after.values())) == len(after)
+    others = [(slot.night, slot.call, slot.number) for slot in plan.slots if slot.night != night]
+    assert others == [(slot.night, slot.call, slot.number) for slot in again.slots if slot.night != night]

@@ -12,7 +12,8 @@ import pytest
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
-from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Letters, Mount, Policy, Season, Station
+from pipeline.inputs.letter_keys import Letters
+from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Mount, Policy, Season, Station
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
 from pipeline.inputs.writing import NewPartner, add_partner, new_folder, station_text, write_all

@@ -16,7 +16,7 @@ import icalendar
 import pandas as pd
 import pytest
 
-from pipeline.inputs.model import Sender
+from pipeline.inputs.letter_keys import Sender
 from pipeline.letters import invitations, making
 from pipeline.letters.offers import offered_slots, withdrawn_slots
 from pipeline.letters.templates import Templates

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.inputs.model import Sender
+from pipeline.inputs.letter_keys import Sender
 from pipeline.letters import making, outbox
 from pipeline.letters.mail import digest_without_date
 from pipeline.letters.templates import TemplateFault, Templates

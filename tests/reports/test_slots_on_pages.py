@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from pipeline.absence.causes import Absence, Cause
-from pipeline.inputs.model import Letters
+from pipeline.inputs.letter_keys import Letters
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
 from pipeline.reports.plan_text import plan_text

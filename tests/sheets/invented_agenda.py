@@ -66,6 +66,8 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                     "report_at_partner_db",
                     "report_at_home_db",
                     "doppler_spread_hz",
+                    "margin_at_partner_db",
+                    "margin_at_home_db",
                     "polarization_advice",
                     "mode",
                 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import io
+import math
 import re
 from functools import cache
 from itertools import pairwise
@@ -25,10 +26,13 @@ from pipeline.record.log_csv import LOG_COLUMNS, Log
 from pipeline.record.night_log import log_files, log_of, merged, outcomes
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import sheets_document, sheets_view
+from pipeline.sheets.echo_finding import averaging_minutes, find_echo
+from pipeline.sheets.own_echo import finding_words
 from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
+from pipeline.sheets.setup_sheet import setup_sheet
 from pipeline.wording.operating import kilohertz, megahertz, open_answers, search_words, trouble_words
 from tests.conftest import Outside
-from tests.sheets.invented_agenda import NIGHT, SLOTS, night_files, night_plan, with_agenda
+from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan, with_agenda
 
 ten_hertz = 10.0
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -161,7 +165,7 @@ def test_search_by_hand() -> None:
     assert "12 Hz as places are known to 5 km" in search_words(search)
     assert search.found
     # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
-    assert search.trouble is Trouble.TONES_RUN_AWAY
+    assert search.troubles == (Trouble.TONES_RUN_AWAY,)
     assert "every 20 s" in trouble_words(search, "QZ5KAR")
 
 
@@ -199,13 +203,13 @@ def test_three_full_slots_are_one_page(paper: str) -> None:
         ),
     )
     pages = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT)))).pages
-    assert len(pages) == 3
+    assert len(pages) == 4
 
 
 def test_wide_tones_need_no_turning_and_an_ear_follows_by_itself() -> None:
-    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).trouble is None
-    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).trouble is None
-    assert _search(2.0, 2.0, None).trouble is None
+    assert _search(2.0, 2.0, Mode("Q65", 60, 106.667, -25.0)).troubles == ()
+    assert _search(2.0, 2.0, Mode("CW", 60, 50.0, -15.0)).troubles == ()
+    assert _search(2.0, 2.0, None).troubles == ()
 
 
 def test_free_running_oscillators_want_a_beacon_first() -> None:
@@ -215,6 +219,64 @@ def test_free_running_oscillators_want_a_beacon_first() -> None:
     assert "beacon" in trouble_words(search, "QZ5KAR")
     words = [fact.words for fact in _radio(CONVENTIONS[0], ("Q65",), 1000.0).pages[0][0].facts]
     assert trouble_words(search, "QZ5KAR") in words
+
+
+def test_too_wide_and_drifting_are_both_told() -> None:
+    search = _search(1000.0, 1000.0, Mode("Q65", 60, 26.667, -26.9))
+    assert search.troubles == (Trouble.TOO_WIDE, Trouble.TONES_RUN_AWAY)
+    words = trouble_words(search, "QZ5KAR")
+    assert "Too wide" in words
+    assert "Drifts" in words
+    # 2.1 kHz to either side in settings that show 1 kHz to either side.
+    assert search.settings == 3
+
+
+def test_spots_stand_beside_the_dials() -> None:
+    """Both rules not agreed, kilohertz away as printed."""
+    for slot in _radio().pages[0]:
+        dial = _hz(slot.rows[0].receive)
+        assert len(slot.spots) == 2
+        for spot in slot.spots:
+            away = float(spot.holds.split(", ")[1].split(" ")[0].replace("\N{MINUS SIGN}", "-")) * 1e3
+            assert _hz(spot.receive) - dial == pytest.approx(away, abs=15)
+
+
+def test_a_night_without_slots_tells_whether_the_echo_is_heard() -> None:
+    plan = night_plan()
+    track = make_night_track(plan.inputs, EMPTY_NIGHT, plan.period.edges_of(EMPTY_NIGHT))
+    sheet = radio_sheet(plan.night(EMPTY_NIGHT), track)
+    assert re.search(r"Loudest at \d\d:\d\d: (Expect about|This station cannot hear it: about) .\d+ dB", sheet.note)
+    row_of = {f"{moment:%H:%M}": row for row, moment in enumerate(track.time_utc)}
+    for row in sheet.echo:
+        at = row_of[row.utc]
+        steps = np.diff(track.home_echo_doppler_hz[max(at - 1, 0) : at + 2])
+        assert float(row.a_minute.replace("\N{MINUS SIGN}", "-")) == pytest.approx(steps.mean(), abs=1.0)
+
+
+@pytest.mark.parametrize(("echo_db", "words"), [(-10.0, "Bursts of 2 seconds"), (-45.0, "cannot hear it")])
+def test_echo_that_is_not_heard_says_by_how_much(echo_db: float, words: str) -> None:
+    found = find_echo(echo_db, 80.0, -15.0, 50.0)
+    told = finding_words(echo_db, found)
+    assert words in told
+    if found.means == "not":
+        # So much louder, ten minutes would just show it.
+        assert averaging_minutes(echo_db + found.short_db, 80.0) == pytest.approx(10.0)
+        assert f"fall {math.ceil(found.short_db)} dB short" in told
+
+
+def test_the_echo_step_names_the_dial() -> None:
+    """Listening frequency and its move as the night's track has them."""
+    plan = night_plan()
+    night = plan.night(NIGHT)
+    track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT))
+    step = next(one for one in setup_sheet(night).steps if one.title == "Own echo")
+    at = [f"{moment:%H:%M}" for moment in track.time_utc].index(step.utc)
+    found = re.match(rf"Send on ([\d.{NO_BREAK}]+), listen on ([\d.{NO_BREAK}]+), (.\d+) Hz a minute", step.note)
+    assert found is not None
+    assert _hz(found[1]) == night.frequency_mhz * 1e6
+    assert _hz(found[2]) - _hz(found[1]) == pytest.approx(track.home_echo_doppler_hz[at], abs=5.5)
+    moves = track.home_echo_doppler_hz[at + 1] - track.home_echo_doppler_hz[at]
+    assert float(found[3].replace("\N{MINUS SIGN}", "-")) == pytest.approx(moves, abs=0.6)
 
 
 def test_answers_that_are_missing() -> None:
@@ -231,8 +293,8 @@ def _files() -> dict[str, bytes]:
 
 def test_a_page_each_up_to_three_slots() -> None:
     pages = [page.extract_text() for page in PdfReader(io.BytesIO(_files()["sheets.pdf"])).pages]
-    assert [page.split("\n")[0] != "" for page in pages] == [True] * 3
-    for page, head in zip(pages, ("Set-up", "Dish", "Radio"), strict=True):
+    assert [page.split("\n")[0] != "" for page in pages] == [True] * 4
+    for page, head in zip(pages, ("Set-up", "Dish", "Radio", "Ladders"), strict=True):
         assert f"{head} Saturday 13 March 2027" in page.replace("\n", " ")
         assert "has not answered" in page
         assert "plan " + night_plan().number in page
@@ -247,9 +309,12 @@ def test_four_slots_take_a_second_radio_page() -> None:
     view = sheets_view(many.night(NIGHT), track, (Change(Fate.WORKED, "QF4LUM"),))
     reader = PdfReader(io.BytesIO(render_document(sheets_document(view, NIGHT))))
     pages = [page.extract_text().replace("\n", " ") for page in reader.pages]
-    heads = [next((head for head in ("Set-up", "Dish", "Radio") if f"{head} Saturday" in page), "") for page in pages]
-    assert heads[-3:] == ["Dish", "Radio", "Radio"]
-    assert "Re-planned at the site: QF4LUM is worked, says the log." in pages[-2]
+    heads = [
+        next((head for head in ("Set-up", "Dish", "Radio", "Ladders") if f"{head} Saturday" in page), "")
+        for page in pages
+    ]
+    assert heads[-5:] == ["Dish", "Radio", "Radio", "Ladders", "Ladders"]
+    assert "Re-planned at the site: QF4LUM is worked, says the log." in pages[-4]
 
 
 def test_log_is_prefilled_and_reads_back() -> None:

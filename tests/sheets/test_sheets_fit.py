@@ -101,9 +101,10 @@ def test_sheets_can_be_read(case: Case) -> None:
     )
     view = sheets_view(plan.night(case.night), track, ())
     pages = pages_of(render_document(sheets_document(view, case.night)))
-    titles = re.compile(rf"\b(Set-up|Dish|Radio) {case.night:%A}")
+    titles = re.compile(rf"\b(Set-up|Dish|Radio|Ladders) {case.night:%A}")
     heads = ["Set-up"] if slots else []
     heads += ["Dish"] * (1 + (len(slots) > FEEDS_BESIDE)) + ["Radio"] * max(-(-len(slots) // SLOTS_A_PAGE), 1)
+    heads += ["Ladders"] * -(-len(slots) // SLOTS_A_PAGE)
     found = [(title := titles.search(page.text)) and title[1] for page in pages]
     assert found == heads
     for page in pages:

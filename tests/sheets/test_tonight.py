@@ -17,7 +17,8 @@ from pipeline.ephemeris.tracks import see_moon, separation_deg
 from pipeline.operating.night_track import make_night_track
 from pipeline.operating.turns import Turns
 from pipeline.plan.plan import Plan
-from pipeline.sheets.dish_sheet import dial_digits, dialled, step_s
+from pipeline.sheets.dish_moving import step_s
+from pipeline.sheets.dish_sheet import dial_digits, dialled
 from pipeline.sheets.document import Sheets, sheets_view
 from pipeline.sheets.tonight import aims, script_json, source_hash, tonight_data, tonight_html
 from pipeline.wording import formats

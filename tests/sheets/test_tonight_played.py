@@ -25,7 +25,8 @@ from pipeline.operating.turns import turns_of
 from pipeline.plan.plan import Plan
 from pipeline.plan.views import Slot
 from pipeline.reports import browser
-from pipeline.sheets.dish_sheet import dialled, step_s
+from pipeline.sheets.dish_moving import step_s
+from pipeline.sheets.dish_sheet import dialled
 from pipeline.sheets.document import Sheets, sheets_view
 from pipeline.sheets.tonight import tonight_html
 from pipeline.wording import formats
