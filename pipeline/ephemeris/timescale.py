@@ -92,7 +92,7 @@ def earth_rotation_table(raw: bytes) -> dict[str, FloatArray]:
 
 
 def held_beyond(table: dict[str, FloatArray]) -> dict[str, FloatArray]:
-    """The same table, columns (n + 1,), with its last UT1-UTC and pole once more, far ahead: held there.
+    """The same table, columns (n,) and one more, with its last UT1-UTC and pole once more, far ahead: held there.
 
     Skyfield would lead UT1 to a parabola of the tides: 3 s off in fifteen years, where leap seconds allow 0.9.
     """

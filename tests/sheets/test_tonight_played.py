@@ -160,8 +160,9 @@ def test_set_up_is_told_step_by_step(shown: Telephone) -> None:
 
 
 def test_the_moon_behind_the_skyline_is_told(shown: Telephone) -> None:
-    shown.at(utc("15:20"))
-    assert large(shown, "Moon at azimuth and inclinometer; not usable: skyline") == [("now", paper_dials("15:20"))]
+    clock = next(line.utc for block in sheets_of(NIGHT).dish.blocks for line in block if line.trouble == "skyline")
+    shown.at(utc(clock))
+    assert large(shown, "Moon at azimuth and inclinometer; not usable: skyline") == [("now", paper_dials(clock))]
     track = track_of(NIGHT)
     clear = track.time_utc[int(np.argmax(track.usable))].to_pydatetime()
     shown.at(clear - SECOND)
@@ -193,7 +194,7 @@ def test_every_line_of_the_dish_table_stands_on_the_glass_at_its_minute(glass: T
     assert glass.text("#offset-note") == "As on paper: 0.0° and −1.3°."
     sheets = sheets_view(plan.night(NIGHT), track_of(NIGHT), ())
     lines = [line for block in sheets.dish.blocks for line in block if not line.slot]
-    assert len(lines) > 35
+    assert len(lines) > 20
     for line in lines:
         glass.at(utc(line.utc, day=14 if line.utc < "12" else 13))
         told = [what for _, what in large(glass, "Moon at azimuth")] or [
@@ -257,14 +258,17 @@ def test_the_dish_is_moved_in_time_and_stands_as_on_paper(shown: Telephone) -> N
     """At each printed line of a slot the dish stands as printed wherever a step has its middle there."""
     one, every = slot(2), step_s(track_of(NIGHT).half_beam_s)
     assert every == 150.0
+    printed = {line.utc for block in sheets_of(NIGHT).dish.blocks for line in block}
+    compared = 0
     for number in range(25):
         aim = one.start + number * every * SECOND
         if aim < one.end:
             shown.at(aim)
             ((_, stands),) = large(shown, "azimuth and inclinometer")
             assert stands in sky_dials(aim)
-            if aim.minute % 5 == 0 and aim.second == 0:
+            if f"{aim:%H:%M}" in printed and aim.second == 0:
                 assert stands == paper_dials(f"{aim:%H:%M}")
+                compared += 1
         due = aim + every / 2 * SECOND
         if due >= one.end:
             continue
@@ -280,6 +284,7 @@ def test_the_dish_is_moved_in_time_and_stands_as_on_paper(shown: Telephone) -> N
         assert shown.text("#action") == f"Move the dish now: {told[1]}."
         shown.at(due + 15 * SECOND)
         assert shown.text("#action").startswith(("We send", "Listen to"))
+    assert compared > 2
 
 
 def test_between_slots_the_next_one_is_prepared(shown: Telephone) -> None:
