@@ -30,10 +30,12 @@ from pipeline.reports.fonts import faces_embedded
 from pipeline.reports.page import environment
 from pipeline.sheets.dish_moving import step_s
 from pipeline.sheets.dish_sheet import dial_digits, trouble_at
+from pipeline.sheets.ladder_sheet import SlotLadders, night_ladders
 from pipeline.sheets.radio_sheet import RadioSlot, echo_nominal_hz
 from pipeline.sheets.readings import readings
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, tonight
+from pipeline.wording.ladders import ladder_lines
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -73,7 +75,7 @@ def tonight_html(night: NightView, track: NightTrack, sheets: Sheets) -> str:
     bare = TonightPage(
         sheets=sheets,
         slots=tuple(PlainSlot(radio, feed) for radio, feed in zip(_radio_slots(sheets), _feeds(sheets), strict=True)),
-        heard=tonight.HEARD,
+        heard=tonight.heard_words(),
         data=script_json(tonight_data(night, track, sheets)),
         policy="",
         style=Markup(),
@@ -120,8 +122,8 @@ def tonight_data(night: NightView, track: NightTrack, sheets: Sheets) -> dict[st
     offset_deg = float(shown.inclinometer_offset_deg[0]) if track.time_s.size else 0.0
     slots = [
         made
-        for slot, its_radio, feed in zip(night.slots, radio, feeds, strict=True)
-        for made in _slot(night, track, slot, its_radio, feed)
+        for its_ladders, its_radio, feed in zip(night_ladders(night, track), radio, feeds, strict=True)
+        for made in _slot(night, track, its_ladders, its_radio, feed)
     ]
     lines = sheets.setup.steps if sheets.setup else ()
     steps = [
@@ -170,11 +172,12 @@ def _clock_offsets(night: NightView) -> list[list[int]]:
     ]
 
 
-def _slot(night: NightView, track: NightTrack, slot: Slot, radio: RadioSlot, feed: str) -> list[dict[str, Any]]:
+def _slot(
+    night: NightView, track: NightTrack, ladders: SlotLadders, radio: RadioSlot, feed: str
+) -> list[dict[str, Any]]:
     """The slot, and once more its fall-back of the same night."""
-    facts = {fact.head: fact.words for fact in radio.facts}
-    trouble = next((fact.words for fact in radio.facts if not fact.head), "")
-    ladders = tonight.ladder_lines(facts["Search"], trouble, radio.there, facts["Spread, delay"], facts["If missed"])
+    slot = ladders.slot
+    said = {ladder.heard: ladder_lines(ladder, ladders.figures) for ladder in ladders.ladders}
     shared = {
         "number": radio.number,
         "call": slot.call,
@@ -183,7 +186,7 @@ def _slot(night: NightView, track: NightTrack, slot: Slot, radio: RadioSlot, fee
         "turns": _turns(slot),
         "send_moves": night.inputs.season.policy.dialing != EACH_FOLLOWS,
         "step_hz": dial_step_hz(slot.home_mhz * 1e6),
-        "ladders": ladders,
+        "ladders": {key: said[heard] for key, heard in tonight.HEARD.items()},
     }
     spans = [(slot.start, slot.end), *((slot.again_tonight,) if slot.again_tonight else ())]
     return [

@@ -10,7 +10,7 @@ import math
 
 from pipeline.inputs.modes import WITHOUT_TONES, Mode
 from pipeline.operating.air_tonight import MOST_MM_PER_H, AirTonight
-from pipeline.operating.ladders import SWEEP_SHARE, Do, Heard, LadderFigures, Level
+from pipeline.operating.ladders import SWEEP_SHARE, Do, Heard, Ladder, LadderFigures, Level
 from pipeline.operating.other_spots import Holds, OtherSpot
 from pipeline.operating.search import Trouble
 from pipeline.operating.search_width import dial_step_hz
@@ -69,6 +69,16 @@ def odds_words(odds: float | None, figures: LadderFigures) -> str:
     if odds is None or math.isnan(odds):
         return ""
     return f"{formats.odds(odds)} after {figures.odds_after_min} min"
+
+
+def ladder_lines(ladder: Ladder, figures: LadderFigures) -> tuple[str, ...]:
+    """`How likely: 1 in 4 after 10 min`, then a line a step: what it asks, its figure, its minutes."""
+    odds = odds_words(ladder.odds, figures)
+    lines = [f"How likely: {odds}"] if odds else []
+    for rung in ladder.rungs:
+        told = ", ".join(filter(None, (figure_words(rung.do, figures), minutes_words(rung.minutes))))
+        lines.append(": ".join(filter(None, (STEP_WORDS[rung.do], told))))
+    return tuple(lines)
 
 
 def minutes_words(minutes: int) -> str:

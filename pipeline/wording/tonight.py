@@ -5,14 +5,16 @@ From nothing but names: figures come from the page's own tables, formatted as th
 
 from __future__ import annotations
 
+from pipeline.operating.ladders import Heard
 from pipeline.wording import formats
+from pipeline.wording.ladders import HEARD_WORDS
 
-# What may be heard, in the order of the buttons: the key of a ladder and what stands on its button.
+# What may be heard, in the order of the buttons, by the key that the page has for it.
 HEARD = {
-    "nothing": "nothing, either way",
-    "they_hear_us": "they hear us, we do not hear them",
-    "we_hear_them": "we hear them, they do not hear us",
-    "traces": "traces, no decode",
+    "nothing": Heard.NOTHING,
+    "they_hear_us": Heard.ONLY_THEY,
+    "we_hear_them": Heard.ONLY_WE,
+    "traces": Heard.TRACES,
 }
 
 # Where braces stand the page puts a figure in.
@@ -101,14 +103,6 @@ def page_words() -> dict[str, object]:
     return dict(PAGE_WORDS) | {"days": formats.WEEKDAYS, "months": [name[:3] for name in formats.MONTHS]}
 
 
-def ladder_lines(search: str, trouble: str, there: str, spread: str, missed: str) -> dict[str, tuple[str, ...]]:
-    """For each answer of HEARD the steps in order, of what the radio sheet says of the slot; empty words fall away."""
-    widths = (f"Search {search}", trouble)
-    last = f"If missed: {missed}"
-    steps = {
-        "nothing": (*widths, there, last),
-        "they_hear_us": ("Ask them to keep sending.", *widths, last),
-        "we_hear_them": ("Keep sending.", there, last),
-        "traces": ("Ask them to keep sending.", spread, *widths, last),
-    }
-    return {heard: tuple(filter(None, steps[heard])) for heard in HEARD}
+def heard_words() -> dict[str, str]:
+    """What stands on each button."""
+    return {key: HEARD_WORDS[heard] for key, heard in HEARD.items()}

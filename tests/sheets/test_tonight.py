@@ -20,8 +20,10 @@ from pipeline.plan.plan import Plan
 from pipeline.sheets.dish_moving import step_s
 from pipeline.sheets.dish_sheet import dial_digits, dialled
 from pipeline.sheets.document import Sheets, sheets_view
+from pipeline.sheets.ladder_sheet import night_ladders
 from pipeline.sheets.tonight import aims, script_json, source_hash, tonight_data, tonight_html
 from pipeline.wording import formats
+from pipeline.wording.ladders import STEP_WORDS, figure_words
 from pipeline.wording.operating import megahertz
 from pipeline.wording.tonight import HEARD, PAGE_WORDS
 from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan
@@ -189,14 +191,20 @@ def test_set_up_steps_are_the_sheets_with_their_instants() -> None:
 
 def test_ladders_are_of_the_slots_own_figures() -> None:
     sheets, data = _view(night_plan())
+    night = night_plan().night(NIGHT)
+    track = make_night_track(night.inputs, NIGHT, night.edges, [(slot.start, slot.end) for slot in night.slots])
+    made = {str(one.slot.number): one for one in night_ladders(night, track)}
     for radio in sheets.radio.pages[0]:
-        facts = {fact.head: fact.words for fact in radio.facts}
         (its,) = [one for one in data["slots"] if one["number"] == radio.number and not one["again"]]
         assert list(its["ladders"]) == list(HEARD)
-        assert its["ladders"]["they_hear_us"][0] == "Ask them to keep sending."
-        assert f"Search {facts['Search']}" in its["ladders"]["nothing"]
-        assert facts["Spread, delay"] in its["ladders"]["traces"]
-        assert all(lines[-1] == f"If missed: {facts['If missed']}" for lines in its["ladders"].values())
+        ladders = made[str(its["number"])]
+        for key, heard in HEARD.items():
+            (ladder,) = (one for one in ladders.ladders if one.heard is heard)
+            steps = [line for line in its["ladders"][key] if not line.startswith("How likely")]
+            assert len(steps) == len(ladder.rungs)
+            for line, rung in zip(steps, ladder.rungs, strict=True):
+                assert line.startswith(STEP_WORDS[rung.do])
+                assert figure_words(rung.do, ladders.figures) in line
 
 
 def test_a_night_without_slots_has_the_own_echo() -> None:
