@@ -22,6 +22,7 @@ AZIMUTH_STEP_DEG = 5.0
 # Nodes of the clearance: close in beamwidths where the beam leaves the ground, then wide apart in degrees.
 NODES_IN_BEAMWIDTHS = (-4.0, -2.5, -2.0, -1.5, -1.0, -0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.5)
 NODES_DEG = (1.0, 2.0, 3.5, 5.0, 7.5, 10.0, 14.0, 20.0, 28.0, 36.0, 45.0, 55.0, 65.0, 77.0, 90.0, 120.0)
+BACK_NODES_DEG = (0.0, 8.0, 20.0, 35.0, 50.0, 65.0, 80.0, 90.0, 120.0)
 ACROSS, ALONG = 9, 24
 # The skyline that rings are held against, to a quarter of a degree.
 SKYLINE_STEPS = 1440
@@ -160,13 +161,22 @@ def rest_table(around: Surroundings, beam: Beam, shares: PartShares) -> RestTabl
     )
     rest = shares.side + shares.back
     ground, air = np.zeros((count, clearance.size)), np.zeros((count, clearance.size))
-    aims = np.minimum(around.skyline_deg(azimuth)[:, None] + clearance, 90.0)
-    for rings, share in ((side_rings(beam), shares.side), (back_rings(), shares.back)):
+    # What lies behind is spread over half a sphere: few nodes tell it.
+    few = np.concatenate([clearance[:1], np.array(BACK_NODES_DEG)])
+    for rings, share, nodes in ((side_rings(beam), shares.side, clearance), (back_rings(), shares.back, few)):
         if share > 0.0:
+            aims = np.minimum(around.skyline_deg(azimuth)[:, None] + nodes, 90.0)
             met = _rings_met(around, rings, azimuth, aims)
-            ground += met.ground * share / rest
-            air += met.air * share / rest
+            ground += _at_nodes(clearance, nodes, met.ground) * share / rest
+            air += _at_nodes(clearance, nodes, met.air) * share / rest
     return RestTable(around, count, clearance, ground, air)
+
+
+def _at_nodes(wanted: Array, nodes: Array, values: Array) -> Array:
+    """Values (a, k) at other nodes (c,) of the clearance, linear: (a, c)."""
+    if nodes is wanted:
+        return values
+    return np.stack([np.interp(wanted, nodes, row) for row in values])
 
 
 def _rings_met(around: Surroundings, rings: Rings, azimuth_deg: Array, aims_deg: Array) -> GroundAndAir:

@@ -100,7 +100,7 @@ def test_what_lies_behind_over_flat_ground(elevation_deg: float) -> None:
     side_only = rest_table(only_back, beam, part_shares(beam, 0.0))
     parts, aim = part_shares(beam, 0.3), (np.zeros(1), np.array([elevation_deg]))
     both, side = table.met(*aim).ground[0] * (parts.side + parts.back), side_only.met(*aim).ground[0] * parts.side
-    assert (both - side) / parts.back == pytest.approx((90.0 + elevation_deg) / 180.0, abs=0.004)
+    assert (both - side) / parts.back == pytest.approx((90.0 + elevation_deg) / 180.0, abs=0.006)
 
 
 @settings(max_examples=40, deadline=None)
