@@ -25,7 +25,7 @@ from pipeline.link.path_loss import path_loss_db
 from pipeline.link.signal import PathTerms, snr_db
 from pipeline.link.spread import half_power_share
 from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
-from pipeline.pairs.corrections import correction_of
+from pipeline.pairs.corrections import learnt_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
 from pipeline.pairs.pattern_met import antenna_of, cold_sky
 from pipeline.pairs.reception import moon_disc_deg
@@ -103,7 +103,7 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
             inputs.season.policy,
             month,
             inputs.modes,
-            correction_of(inputs, station.call, band),
+            learnt_of(inputs, station.call, band),
         )
         for station in stations
         for band in station.bands
@@ -228,13 +228,16 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
 
 def _learnt(correction: Correction) -> Section:
     """What the logs have taught; the figures above are those of the station's file alone."""
-    lines = tuple(
+    sides = tuple(
         Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", correction)
         for side, value, doubt in (
             ("sending", correction.transmit_db, correction.transmit_uncertainty_db),
             ("receiving", correction.receive_db, correction.receive_uncertainty_db),
         )
     )
+    share = None if correction.presence is None else round(100.0 * correction.presence)
+    there = () if share is None else (Line("presence", share, "%", "agreed slots with nothing amiss", correction),)
+    lines = (*(sides if correction.tells_sides else ()), *there)
     return Section("Learnt from the log", lines, Remark.CORRECTIONS_APART)
 
 

@@ -19,9 +19,14 @@ SIDE_VARIANCE_DB2 = STATION_SPREAD_DB**2 / 2.0
 
 
 def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """What has been learnt of a station on a band; None where nothing was."""
-    found = (one for one in inputs.record.corrections if (one.call, one.band) == (call, band))
-    return next(found, None)
+    """What has been learnt of a station's sides on a band; None where nothing was."""
+    found = learnt_of(inputs, call, band)
+    return found if found is not None and found.tells_sides else None
+
+
+def learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """The same, also where only presence was learnt."""
+    return next((one for one in inputs.record.corrections if (one.call, one.band) == (call, band)), None)
 
 
 def transmit_db(correction: Correction | None) -> float:
@@ -35,10 +40,14 @@ def receive_db(correction: Correction | None) -> float:
 
 
 def side_variances_db2(inputs: Inputs, station: Station, band: str) -> tuple[float, float]:
-    """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed."""
+    """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed.
+
+    What was learnt is a station's mean; on the next evening it differs from that as evenings do.
+    """
     learnt = correction_of(inputs, station.call, band)
     if learnt is not None:
-        return learnt.transmit_uncertainty_db**2, learnt.receive_uncertainty_db**2
+        evening = learnt.evening_db**2
+        return learnt.transmit_uncertainty_db**2 + evening, learnt.receive_uncertainty_db**2 + evening
     return (
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, TRANSMIT),
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, RECEIVE),

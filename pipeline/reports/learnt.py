@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.pairs.corrections import correction_of
+from pipeline.pairs.corrections import learnt_of
 from pipeline.wording.corrections import correction_words, learnt_words
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:
     stations = zip((inputs.home.call, *(one.call for one in inputs.partners)), bands, strict=True)
     lines = []
     for call, band in stations:
-        found = correction_of(inputs, call, band)
+        found = learnt_of(inputs, call, band)
         if found is not None:
             lines.append((call, f"{correction_words(found)}; {learnt_words(found)}"))
     return tuple(lines)
@@ -28,5 +28,5 @@ def learnt_lines(inputs: Inputs) -> tuple[tuple[str, str], ...]:
 
 def learnt_fact(inputs: Inputs, call: str, band: str) -> str | None:
     """What stands beside a partner's dish and power where its figures are corrected."""
-    found = correction_of(inputs, call, band)
+    found = learnt_of(inputs, call, band)
     return None if found is None else f"corrected from the log: {correction_words(found)}"
