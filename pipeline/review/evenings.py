@@ -136,7 +136,7 @@ def believe(prior: FloatArray, sites: Sites, told: Told, width_db: float, start:
         push[at] += own_shift
         covariance = np.linalg.inv(whole)
         mean = covariance @ push
-        now: FloatArray = np.linalg.inv(sites.ways @ covariance @ sites.ways.transpose(0, 2, 1))
+        now = np.asarray(np.linalg.inv(sites.ways @ covariance @ sites.ways.transpose(0, 2, 1)), dtype=np.float64)
         now_shift = np.einsum("sab,sb->sa", now, sites.ways @ mean)
         rest, rest_shift = now - precisions, now_shift - shifts
         log_z, to_mean, to_cov, where = _met(told, rest, rest_shift, kinds, chances)

@@ -12,8 +12,9 @@ from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
-from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
+from pipeline.review.calibration import AGAINST, FEWEST, Step
 from pipeline.review.likelihood import luck_db
+from pipeline.review.method import method_words
 from pipeline.review.review import Review
 from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
@@ -149,7 +150,7 @@ def review_page(review: Review) -> ReviewPage:
             *(str(finding) for finding in review.findings),
             *(silence_question(one) for one in review.unlogged),
         ),
-        method=_method(review),
+        method=method_words(review),
     )
 
 
@@ -390,34 +391,3 @@ def _trend_words(review: Review) -> tuple[str, ...]:
             change = f"{formats.signed(trend.slope * unit, 1, plus=True)} ± {trend.error * unit:.1f} dB"
             told.append(f"Reports change by {change} with each {words}: predictions may err there.")
     return tuple(told) or ("None of these bends the reports by more than chance would.",)
-
-
-def _method(review: Review) -> tuple[str, ...]:
-    scatter = formats.listed([f"{lesson.learnt.scatter_db:.1f} dB" for lesson in review.lessons])
-    evenings = formats.listed([f"{lesson.learnt.evening_db:.1f} dB" for lesson in review.lessons])
-    return (
-        "Each way has one error: the sender's sending side plus the listener's receiving side. Before any log each "
-        "side is taken as 0 ± 1.4 dB, a station's two sides alike by a half, as the chance takes them. All reports, "
-        "contacts and failures together then say what each side most likely is; the figure behind ± is one standard "
-        "deviation.",
-        "Home's sides come out of what all partners have in common. A few partners tell home from partner poorly: the "
-        "sum is then better known than its parts, and the record, which keeps the doubt of each side alone, claims "
-        "less than is known.",
-        "Only periods that decode are reported, so that reports of weak signals are the lucky ones; this is reckoned "
-        "with. A failed attempt counts with care: the other end may not have been there, or something gross was amiss. "
-        "How often that is so is learnt too, for all and for each partner; before any log the season's figure counts "
-        "for twenty slots, and what all partners have shown for ten of each partner's. An agreed slot without a line "
-        "in a log is no contact: nineteen in twenty of them are taken to have failed until somebody says how they went. "
-        "Where a log holds contacts only although failures were due, that they came about says nothing. A "
-        "report far from all the others is doubted and loses its weight, and so does one near a horizon, where two "
-        "minutes are decibels.",
-        "Evenings differ: each station has one term for each, alike for sending and hearing, and now and then one is "
-        f"quite another. From the log one station differs by {evenings} from evening to evening; the plan counts that "
-        "as doubt on top of what is left of each side.",
-        f"Single reports scatter by {scatter} about what was learnt. Corrections are learnt against the station files, "
-        "never against earlier corrections. Reviews that were applied keep their attempts in record/attempts.csv, and "
-        "later ones learn from these as well; whoever changes a station's equipment deletes its lines.",
-        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. Of five honest "
-        "steps one often lies outside, the more so as attempts with one partner share that partner's errors; two or "
-        f"more on the same side are a sign. A trend is told from {TOLD_FROM:g} standard errors.",
-    )
