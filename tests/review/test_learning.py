@@ -229,7 +229,7 @@ def test_the_scatter_follows_the_log() -> None:
     """Sixty reports that scatter by 4 dB widen the intervals; sixty that scatter by 1 dB do not make them absurd."""
     random = np.random.default_rng(3)
     scatters = [
-        learn(only_reports([1] * 30, *random.normal(0.0, spread, (2, 30))), 2).scatter_db for spread in (1.0, 4.0)
+        learn(only_reports([1] * 30, *random.normal(0.0, spread, (2, 30))), 2, TOLD).scatter_db for spread in (1.0, 4.0)
     ]
     assert 1.2 < scatters[0] < 1.8
     assert 3.0 < scatters[1] < 4.2
