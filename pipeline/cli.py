@@ -18,8 +18,10 @@ from pipeline.commands import (  # noqa: F401
     answer,
     explain,
     letters,
+    measure,
     night,
     plan,
+    propose,
     replies,
     review,
     send,
@@ -53,7 +55,9 @@ SEASON_STEPS = (
     ("send", "who would get what; with --yes it sends what is new, once; --by-hand CALL notes what you told"),
     ("replies FOLDER", "notes the answers saved from your mail"),
     ("answer CALL A=yes B=no", "notes an answer given in words"),
+    ("propose CALL 2027-03-13T19:00Z", "whether a time that a partner proposed would do; --take agrees to it"),
     ("night 2027-03-13", "the sheets for one night; --after 23:10Z plans the rest of it again"),
+    ("measure 2027-03-13T18:20Z sun 11.2", "notes what ground, Sun, Moon or own echo read, and says what it means"),
     ("review LOG.adi", "the log against the predictions; with --apply the next plan learns from it"),
 )
 STATION_STEPS = (

@@ -63,7 +63,7 @@ class Attempts:
         if words not in self.made:
             if self.left <= 0:
                 return None
-            self.made[words] = make_agenda(self._grid(inputs, pair, remedies))
+            self.made[words] = make_agenda(self._grid(inputs, pair, remedies), bounded=False)
         now = slots_of(self.agenda, pair)
         then = slots_of(self.made[words], pair)
         wanted = wanted_still(self.grid, self.agenda, pair)

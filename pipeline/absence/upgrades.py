@@ -65,7 +65,7 @@ def alone(inputs: Inputs, pair: int) -> Inputs:
         inputs,
         partners=(inputs.partners[pair],),
         wishes=(inputs.wishes[pair],),
-        record=Record(corrections=inputs.record.corrections),
+        record=Record(corrections=inputs.record.corrections, measurements=inputs.record.measurements),
     )
 
 

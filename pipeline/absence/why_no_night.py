@@ -171,7 +171,7 @@ def _not_chosen(grid: SlotGrid, agenda: Agenda, night: int) -> Absence:
     if gain >= cost and len(agenda.nights) >= policy.maximum_nights:
         return OtherNightsWorthMore(policy.maximum_nights)
     if gain >= cost:
-        gain = choose(alone).value
+        gain = choose(alone, bounded=False).value
     if gain <= 0.0:
         return Absence(Cause.NOTHING_TO_ADD)
     return EarnsTooLittle(gain, cost) if gain < cost else OnlyWorthItsCost(cost)

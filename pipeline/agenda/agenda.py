@@ -23,6 +23,7 @@ from pipeline.agenda.commitments import (
     blocked,
     make_commitments,
     next_label,
+    promised_to_others,
     refused_times,
 )
 from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_with_one_more
@@ -74,13 +75,13 @@ class Agenda:
         return tuple(sorted({*self.commitments.busy, *((one.start, one.end) for one in self.slots if not one.is_over)}))
 
 
-def make_agenda(grid: SlotGrid) -> Agenda:
-    """The agenda of a period."""
+def make_agenda(grid: SlotGrid, bounded: bool = True) -> Agenda:
+    """The agenda of a period; with a bound on how good a large one is, where asked for."""
     held = make_commitments(grid)
     pool = slots_on_offer(grid, held)
     pool, offers = _with_open_offers(grid, held, pool)
     problem, people = make_problem(grid, held, pool, offers)
-    choice = choose(problem)
+    choice = choose(problem, bounded=bounded)
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
     slots, withdrawn = _labelled(grid, held, new)
     return Agenda(slots, held, pool, choice, withdrawn, _notes(grid, held, choice, slots, withdrawn))
@@ -112,6 +113,7 @@ def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = 
     fit = wanted[slots.pair] & (slots.chance >= grid.least_chance) if slots.pair.size else np.zeros(0, dtype=bool)
     fit &= ~blocked(slots, held.busy, grid.inputs.season.policy.gap_minutes)
     fit &= ~refused_times(slots, held.refused)
+    fit &= ~promised_to_others(slots, held.promised, grid.inputs.season.policy.gap_minutes)
     return slots.take(np.flatnonzero(fit))
 
 

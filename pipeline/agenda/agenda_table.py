@@ -1,4 +1,4 @@
-"""The agenda as tables: one row a slot with the figures expected in it, one row an offer withdrawn.
+"""The agenda as tables: a row a slot with the figures expected in it, a row another time for one, a row an offer gone.
 
 From the agenda and the samples; figures are means over the slot, minute by minute. `fall_back` holds values, not words.
 """
@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.agenda.agenda import Agenda, Chosen
+from pipeline.agenda.alternatives import Alternative
 from pipeline.agenda.commitments import uid_of
 from pipeline.agenda.contacts import chance_of_one
 from pipeline.agenda.fall_backs import FallBack, fall_back
@@ -34,6 +35,10 @@ MEANS = {
     "margin_at_home_db": "margin_at_home_db",
     "doppler_spread_hz": "doppler_spread_hz",
 }
+ALTERNATIVES = (
+    "partner", "operator", "band", "label", "instead_of", "night", "slot_start_utc", "slot_end_utc", "chance",
+    "chance_met",
+)  # fmt: skip
 WITHDRAWN = ("partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc")
 
 
@@ -41,6 +46,26 @@ def agenda_table(grid: SlotGrid, agenda: Agenda) -> pd.DataFrame:
     """A row for each slot, in order of time."""
     rows = [_row(grid, agenda, number, one) for number, one in enumerate(agenda.slots, start=1)]
     return _frame(rows, COLUMNS)
+
+
+def alternatives_table(grid: SlotGrid, alternatives: Sequence[Alternative]) -> pd.DataFrame:
+    """A row for each other time that letters offer, in the order of their slots."""
+    rows = [
+        {
+            "partner": grid.inputs.partners[one.pair].call,
+            "operator": one.operator,
+            "band": grid.band_of(one.pair),
+            "label": one.label,
+            "instead_of": one.instead_of,
+            "night": grid.period.dates[one.night],
+            "slot_start_utc": instant_of_minute(one.start),
+            "slot_end_utc": instant_of_minute(one.end),
+            "chance": float(one.slot.chance[0]),
+            "chance_met": float(one.slot.chance_met[0]),
+        }
+        for one in alternatives
+    ]
+    return _frame(rows, ALTERNATIVES)
 
 
 def withdrawn_table(agenda: Agenda) -> pd.DataFrame:

@@ -31,6 +31,7 @@ from pipeline.agenda.notes import (
 )
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.record.model import DECLINED, FIXED, MADE, RAINED, TENTATIVE, Answer, Offer
+from pipeline.record.uid_key import random_part
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 PROPOSED, CONFIRMED = "proposed", "confirmed"
@@ -44,7 +45,8 @@ PAST = "past"
 class Kept:
     """A slot that stays: its pair, operator, label and state; `slot` is one row.
 
-    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing.
+    `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing. Of an own proposal
+    the partner named the time itself: it is there then, whatever hours its file has.
     """
 
     pair: int
@@ -53,6 +55,7 @@ class Kept:
     state: str
     slot: Candidates
     outcome: str = field(default="", kw_only=True)
+    is_own_proposal: bool = field(default=False, kw_only=True)
 
     @property
     def is_over(self) -> bool:
@@ -80,7 +83,8 @@ class Commitments:
     """Slots kept; the dish's other engagements (start, end); refused times by pair; open offers; labels spent.
 
     Slots that are over are kept as well, to be told. `lost` are those that the weather took: each is asked for again
-    under its letter. `worked` counts contacts by pair and operator.
+    under its letter. `promised` are other times that an open offer names: pair, start and end; nobody else gets them.
+    `worked` counts contacts by pair and operator.
     """
 
     kept: tuple[Kept, ...]
@@ -91,6 +95,7 @@ class Commitments:
     spent: frozenset[tuple[str, str]]
     notes: tuple[Note, ...]
     lost: tuple[Kept, ...] = ()
+    promised: tuple[tuple[int, int, int], ...] = ()
     worked: Mapping[tuple[int, str], int] = field(default_factory=dict)
 
     def wanted(self, grid: SlotGrid, pair: int, operator: str) -> int:
@@ -112,6 +117,7 @@ def make_commitments(grid: SlotGrid) -> Commitments:
     spent = {(offer.partner, offer.label) for offer in concerned} | {
         (answer.partner, answer.label) for answer in answers
     }
+    spent |= {(offer.partner, one.label) for offer in concerned for one in offer.all_alternatives}
     # An answer settles its offer, also where another plan holds the slot: it is neither moved nor withdrawn here.
     offers = tuple(one for one in concerned if not any(_settles(grid, answer, one) for answer in outside))
     refused = [answer for answer in answers if answer.state == DECLINED and not answer.outcome]
@@ -132,7 +138,8 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         label = answer.label or _label_of(answer, offers) or next_label(answer.partner, spent)
         spent.add((answer.partner, label))
         slot = grid.slots_at(pair, [times])
-        one = Kept(pair, answer.operator, label, STATE_WORDS[answer.state], slot, outcome=outcome)
+        state, own = STATE_WORDS[answer.state], answer.is_own_proposal
+        one = Kept(pair, answer.operator, label, state, slot, outcome=outcome, is_own_proposal=own)
         (lost if outcome == RAINED else kept).append(one)
     taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
     worked = Counter((one.pair, one.operator) for one in kept if one.outcome == MADE)
@@ -156,8 +163,23 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         spent=frozenset(spent),
         notes=(*notes, *_of_the_past(grid, kept, worked), *_broken_rules(grid, kept)),
         lost=_to_ask_again(grid, kept, lost, refused),
+        promised=_promised(grid, offers, answers),
         worked=worked,
     )
+
+
+def _promised(grid: SlotGrid, offers: Sequence[Offer], answers: Sequence[Answer]) -> tuple[tuple[int, int, int], ...]:
+    """Other times that stand in the last letters, as many as the season allows, of slots that nobody settled yet."""
+    most, found = grid.inputs.season.letters.choices - 1, []
+    for offer in offers:
+        pair = grid.pair_of(offer.partner)
+        said = [one for one in answers if one.is_about(offer.partner, offer.label, offer.start_utc)]
+        settled = any(one.outcome or one.state in (DECLINED, CONFIRMED) for one in said)
+        if pair is None or offer.withdrawn or settled or not grid.inputs.wishes[pair].contacts_wanted:
+            continue
+        times = [(minutes_of(one.start_utc), minutes_of(one.end_utc)) for one in offer.alternatives[:most]]
+        found += [(pair, *edges) for edges in times if not grid.is_past(edges[0])]
+    return tuple(found)
 
 
 def _to_ask_again(
@@ -202,7 +224,13 @@ def uid_of(grid: SlotGrid, pair: int, label: str) -> str:
     """The identifier of a slot: of home, partner, band, period and letter, never of the time."""
     home, partner = grid.inputs.home.call, grid.inputs.partners[pair].call
     name = f"{home}-{partner}-{grid.band_of(pair)}-{grid.period.name}-{label}"
-    return identifier(name)
+    return slot_identifier(name, grid.inputs.record.uid_key)
+
+
+def slot_identifier(name: str, key: str) -> str:
+    """A slot's name as its identifier: with the record's random part, where it has one."""
+    plain = identifier(name).partition("@")[0]
+    return identifier(f"{plain}-{random_part(key, plain)}" if key else plain)
 
 
 def next_label(call: str, spent: set[tuple[str, str]] | frozenset[tuple[str, str]]) -> str:
@@ -220,6 +248,16 @@ def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int)
     found = np.zeros(candidates.start.size, dtype=bool)
     for start, end in busy:
         found |= (candidates.start < end + gap) & (candidates.end + gap > start)
+    return found
+
+
+def promised_to_others(
+    candidates: Candidates, promised: tuple[tuple[int, int, int], ...], gap: int
+) -> npt.NDArray[np.bool_]:
+    """Slots that come within the gap of a time promised to somebody else, (n,); `promised` holds pair and minutes."""
+    found = np.zeros(candidates.start.size, dtype=bool)
+    for pair, start, end in promised:
+        found |= (candidates.pair != pair) & (candidates.start < end + gap) & (candidates.end + gap > start)
     return found
 
 
@@ -287,7 +325,7 @@ def _broken_rules(grid: SlotGrid, kept: list[Kept]) -> list[Note]:
     kept = [one for one in kept if not one.is_over]
     for place, one in enumerate(kept):
         call = grid.inputs.partners[one.pair].call
-        broken = _rules_broken_by(grid, one)
+        broken = rules_broken_by(grid, one)
         for other in (other for other in kept[:place] if _too_close(one, other, policy.gap_minutes)):
             over = one.start < other.end and one.end > other.start
             who = grid.inputs.partners[other.pair].call
@@ -308,7 +346,8 @@ def _too_close(one: Kept, other: Kept, gap: int) -> bool:
     return one.start < other.end + gap and one.end + gap > other.start
 
 
-def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+def rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
+    """Which rules a slot breaks by itself, whatever else holds the dish."""
     rows = grid.rows_of(one.pair, one.start, one.end)
     call, minutes = grid.inputs.partners[one.pair].call, grid.minutes
     broken = [] if one.operator in grid.operators else [Broken(Rule.NOT_OUR_OPERATOR, one.operator)]
@@ -318,7 +357,7 @@ def _rules_broken_by(grid: SlotGrid, one: Kept) -> list[Broken]:
         broken.append(Broken(Rule.MOON_DOWN_IN_PART))
     if not minutes.home[rows].all():
         broken.append(Broken(Rule.HOME_HOURS))
-    if not minutes.partner[rows].all():
+    if not (minutes.partner[rows].all() or one.is_own_proposal):
         broken.append(Broken(Rule.PARTNER_HOURS, call))
     if not minutes.sun[rows].all():
         broken.append(Broken(Rule.SUN))

@@ -66,6 +66,23 @@ class Problem:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """(demand, slot) chosen; worth less what nights and hours cost; the bound nobody can pass; how hard it was."""
+
+    taken: tuple[tuple[int, int], ...]
+    value: float
+    bound: float
+    kept: int
+    nodes: int
+    columns: int
+
+    @property
+    def gap(self) -> float:
+        """Contacts by which a better set could still lie above; 0 where this one is proven the best."""
+        return 0.0 if self.bound - self.value < QUANTUM else self.bound - self.value
+
+
+@dataclass(frozen=True)
 class Columns:
     """One or two items of a demand each, (c,): `second` is -1 where there is one; items count through all demands."""
 
@@ -106,22 +123,7 @@ class Program:
         # Variables behind the columns: the nights, then those of their hours.
         self.rest = self.nights + (0 if self.manning is None else self.manning.cost.size)
         self.rows, self.rest_part, self.limit = self._item_rows()
-        self.tie = self._ties()
-
-    def _ties(self) -> FloatArray:
-        """A trifle for each item, units, by the second criterion, less so further down; all together below a quantum.
-
-        Among equals the demand named first has the better one.
-        """
-        if not self.slot.size:
-            return np.zeros(0)
-        start = self.problem.start[self.slot]
-        second = (start - start.min()) / (np.ptp(start) + 1)
-        if self.problem.second is not None:
-            second = self.problem.second[self.slot]
-        most = min(2 * len(self.sizes), max(1, int(self.problem.room.sum())))
-        order = 1.0 + 0.5 * (len(self.sizes) - self.owner) / max(1, len(self.sizes))
-        return np.asarray(TIE_UNITS / most / 1.5 * order * second)
+        self.tie = ties_of(problem, self.owner, self.slot)
 
     def _item_rows(self) -> tuple[sparse.csr_matrix, sparse.csr_matrix, FloatArray]:
         """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over the rest."""
@@ -344,3 +346,19 @@ class Program:
             )
         table = np.concatenate([np.zeros((3, 0), dtype=np.int64), *found], axis=1)
         return Columns(*table)
+
+
+def ties_of(problem: Problem, owner: IntArray, slot: IntArray) -> FloatArray:
+    """A trifle for each item, units, by the second criterion, less so further down; all together below a quantum.
+
+    Items are told by demand and slot, (items,) each. Among equals the demand named first has the better one.
+    """
+    if not slot.size:
+        return np.zeros(0)
+    demands, start = len(problem.demands), problem.start[slot]
+    second = (start - start.min()) / (np.ptp(start) + 1)
+    if problem.second is not None:
+        second = problem.second[slot]
+    most = min(2 * demands, max(1, int(problem.room.sum())))
+    order = 1.0 + 0.5 * (demands - owner) / max(1, demands)
+    return np.asarray(TIE_UNITS / most / 1.5 * order * second)

@@ -14,9 +14,11 @@ import numpy.typing as npt
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
+from pipeline.agenda.few_nights import MOST_ITEMS
+from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_hours import Manning
-from pipeline.agenda.milp_model import NEVER, QUANTUM, UNITS, Columns, Problem, Program
-from pipeline.agenda.milp_nights import best_of_demands, bound_by_nights
+from pipeline.agenda.milp_model import NEVER, UNITS, Choice, Columns, Problem, Program
+from pipeline.agenda.milp_nights import bound_by_nights
 from pipeline.agenda.silence import silent_solver
 
 FloatArray = npt.NDArray[np.float64]
@@ -28,11 +30,10 @@ PRICED_AT_ONCE = 400
 MOST_COLUMNS = 20_000
 # Columns of the relaxation that are held from round to round.
 MOST_IN_USE = 6_000
-# From so many items on a gap of so many units is left and told: to close the last thousandths of a contact of a season
-# that large takes minutes.
-MANY_ITEMS, EASE = 3_000, 1000.0
-# The share of it that the integer program may leave; the relaxation may leave the rest.
-EASE_OF_PROGRAM = 0.75
+# From so many items on, in all or on one night, no integer program is asked: slots that stand in for each other make it
+# take seconds a night and minutes a season (1,144 items over 55 nights: 14 s; 330 a night: not ended after 280 s). A
+# night of fewer is looked at set by set.
+MANY_ITEMS, MANY_A_NIGHT = 1_000, MOST_ITEMS + 1
 SMALL = 1e-6
 # What scipy answers where no set meets all limits.
 INFEASIBLE = 2
@@ -41,43 +42,27 @@ INFEASIBLE = 2
 FIRST_FLOOR, FIRST_COLUMNS, STEP = -150.0, 600, 4
 
 
-@dataclass(frozen=True)
-class Choice:
-    """(demand, slot) chosen; worth less what nights and hours cost; the bound nobody can pass; how hard it was."""
+def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True) -> Choice:
+    """The best set of slots, with a proven bound; where the node limit ends the search the bound lies above.
 
-    taken: tuple[tuple[int, int], ...]
-    value: float
-    bound: float
-    kept: int
-    nodes: int
-    columns: int
-
-    @property
-    def gap(self) -> float:
-        """Contacts by which a better set could still lie above; 0 where this one is proven the best."""
-        return 0.0 if self.bound - self.value < QUANTUM else self.bound - self.value
-
-
-def choose(problem: Problem, node_limit: int = NODE_LIMIT, ease: float = EASE) -> Choice:
-    """The best set of slots. The bound is proven either way; where the node limit ends the search it lies above.
-
-    Of `MANY_ITEMS` items or more the search ends where the set falls short of the bound by no more than `ease`, units.
+    Of a large problem a good set; its bound is infinite unless asked for (`bounded`).
     """
+    if is_large(problem):
+        kept = _kept_together(problem, node_limit) if problem.keep else ()
+        return choose_large(problem, kept, bounded)
     program = Program(problem)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
-    effort = _Effort(node_limit, ease if program.slot.size >= MANY_ITEMS else 0.0)
     keep = _most_kept(program, node_limit) if program.kept.any() else 0
-    columns, bound, duals = _relax(program, keep, (1.0 - EASE_OF_PROGRAM) * effort.ease)
-    effort = replace(effort, relative_gap=EASE_OF_PROGRAM * effort.ease / max(bound, 1.0))
+    columns, bound, duals = _relax(program, keep)
     reduced, alone = program.priced(duals)
     if program.manning is not None:
-        return _by_nights(program, program.manning, keep, effort, (bound, reduced, alone), duals)
-    first = _solve(program, columns, keep, effort)
+        return _by_nights(program, program.manning, keep, node_limit, (bound, reduced, alone), duals)
+    first = _solve(program, columns, keep, node_limit)
     # No set with a column of less than this can be better than the one found.
     floor = -(bound - first.objective) - 1.0
     columns, cut = _above(program, reduced, alone, floor)
-    best = _solve(program, columns, keep, effort)
+    best = _solve(program, columns, keep, node_limit)
     if first.objective > best.objective + SMALL:
         best, nodes = first, first.nodes + best.nodes
         best_bound = max(best.objective, best.bound)
@@ -87,11 +72,18 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT, ease: float = EASE) -
     return _tell(program, best, best_bound, nodes, columns.demand.size)
 
 
+def is_large(problem: Problem) -> bool:
+    """Whether a problem has more items than the integer program takes, in all or on one night."""
+    slots = np.concatenate([np.zeros(0, dtype=np.int64), *(demand.slots for demand in problem.demands)])
+    a_night = np.bincount(problem.night[slots], minlength=1)
+    return bool(slots.size >= MANY_ITEMS or a_night.max() >= MANY_A_NIGHT)
+
+
 def _by_nights(
     program: Program,
     manning: Manning,
     keep: int,
-    effort: _Effort,
+    node_limit: int,
     relaxed: tuple[float, list[FloatArray], FloatArray],
     duals: FloatArray,
 ) -> Choice:
@@ -113,13 +105,13 @@ def _by_nights(
     while True:
         floor = max(missing, min(float(every[:most][-1]), STEP * floor))
         columns, cut = _above(program, pairs, alone, floor)
-        found = _solve(program, columns, keep, effort, beyond=tried)
+        found = _solve(program, columns, keep, node_limit, beyond=tried)
         nodes, inside = nodes + found.nodes, max(inside, found.bound)
         best = found if best is None or found.objective > best.objective + SMALL else best
         missing = -(bound - best.objective) - 1.0
         # What is left out lies below the floor.
         best_bound = min(bound, max(best.objective, inside, bound + max(cut, floor)))
-        if missing >= floor or columns.demand.size >= every.size or best_bound - best.objective <= effort.ease:
+        if missing >= floor or columns.demand.size >= every.size:
             break
         most, tried = most * STEP, columns
     return _tell(program, best, best_bound, nodes, columns.demand.size)
@@ -133,15 +125,6 @@ def _above(program: Program, reduced: list[FloatArray], alone: FloatArray, floor
 
 
 @dataclass(frozen=True)
-class _Effort:
-    """How many nodes a search may take, the gap that may be left, units, and at which share of its worth it may end."""
-
-    nodes: int
-    ease: float
-    relative_gap: float = 0.0
-
-
-@dataclass(frozen=True)
 class _Solved:
     columns: Columns
     nights: npt.NDArray[np.bool_]
@@ -150,11 +133,10 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, float, FloatArray]:
+def _relax(program: Program, keep: int) -> tuple[Columns, float, FloatArray]:
     """The linear relaxation over all columns: those in use, a bound on its value, and the prices of its rows.
 
-    Columns are taken up until all that are missing could lift it by no more than `tolerance`, units; of many those that
-    are far from use are let go again.
+    Columns are taken up until none is missing; of many those that are far from use are let go again.
     """
     columns, value = program.singles(), NEVER
     if program.kept.any():
@@ -168,7 +150,6 @@ def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, floa
         )
         duals = np.maximum(-found.ineqlin.marginals, 0.0)
         reduced, alone = program.priced(duals)
-        missing = float(np.maximum(best_of_demands(program, reduced, alone), 0.0) @ program.most)
         singles = program.singles()
         new = singles.take(alone[singles.first] > SMALL * 100) + program.best_pairs(
             reduced, SMALL * 100, PRICED_AT_ONCE
@@ -177,8 +158,6 @@ def _relax(program: Program, keep: int, tolerance: float) -> tuple[Columns, floa
         fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
         if not fresh.any():
             return columns, -float(found.fun), duals
-        if missing <= tolerance:
-            return columns, missing - float(found.fun), duals
         # Let go only where there was a gain: so it comes to an end.
         if columns.demand.size > MOST_IN_USE and -found.fun > value + SMALL:
             value, used = -float(found.fun), found.x[: columns.demand.size] > 0.0
@@ -229,7 +208,7 @@ def _solve(
     program: Program,
     columns: Columns,
     keep: int,
-    effort: _Effort,
+    node_limit: int,
     cost: FloatArray | None = None,
     beyond: Columns | None = None,
 ) -> _Solved:
@@ -251,7 +230,7 @@ def _solve(
             integrality=np.append(np.ones(columns.demand.size), program.whole()),
             bounds=Bounds(low, high),
             constraints=LinearConstraint(matrix, -np.inf, limits),
-            options={"node_limit": effort.nodes, "mip_rel_gap": effort.relative_gap if counted else 0.0},
+            options={"node_limit": node_limit, "mip_rel_gap": 0.0},
         )
     if found.x is None:
         # Stopped before any set was found, or there is none: none but the empty one is known.
@@ -273,7 +252,17 @@ def _most_kept(program: Program, node_limit: int) -> int:
     columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, items)
     count = 1.0 + (columns.second >= 0)
     cost = np.concatenate([-count, np.zeros(program.rest)])
-    return round(_solve(program, columns, 0, _Effort(node_limit, 0.0), cost).objective)
+    return round(_solve(program, columns, 0, node_limit, cost).objective)
+
+
+def _kept_together(problem: Problem, node_limit: int) -> tuple[tuple[int, int], ...]:
+    """(demand, slot) of as many slots to keep as can stay together, of such sets the best."""
+    demands = []
+    for number, demand in enumerate(problem.demands):
+        fit = np.array([(number, int(slot)) in problem.keep for slot in demand.slots], dtype=bool)
+        pairs = None if demand.pair_worth is None else demand.pair_worth[np.ix_(fit, fit)]
+        demands.append(replace(demand, slots=demand.slots[fit], worth=demand.worth[fit], pair_worth=pairs))
+    return choose(replace(problem, demands=tuple(demands)), node_limit).taken
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:

@@ -94,7 +94,7 @@ def replan_night(grid: SlotGrid, agenda: pd.DataFrame, night: dt.date, slip: Sli
     held = _held(grid, found)
     pool, keep = _pool(grid, held, found, index, now, slip)
     problem, people = make_problem(grid, held, pool, keep)
-    choice = choose(_only(grid, problem, index, found, slip))
+    choice = choose(_only(grid, problem, index, found, slip), bounded=False)
     new = [(people[number], pool.take(np.array([slot]))) for number, slot in choice.taken]
     slots = _labelled(grid, agenda, held, found, new)
     made = Agenda(tuple(sorted(slots, key=lambda one: (one.start, one.pair))), held, pool, choice, (), ())
@@ -147,6 +147,7 @@ def _held(grid: SlotGrid, found: _Sorted) -> Commitments:
         kept=(*found.stay, *found.elsewhere),
         busy=(*others, *((one.start, one.end) for one in stay)),
         open_offers=(),
+        promised=(),
         spent=record.spent | labels,
     )
 

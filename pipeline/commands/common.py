@@ -71,6 +71,11 @@ def stop_and_advise(
     stop(re.sub(r"run: (.+)$", lambda found: f"run: {retyped(found[1], season, out, month)}", str(problem)), code)
 
 
+def advised(text: str, season: Path, out: Path = DEFAULT_OUT, month: str | None = None) -> str:
+    """A text whose commands stand between backquotes, with each in the form in which the user types it."""
+    return re.sub("`([^`]*)`", lambda found: retyped(found[1], season, out, month), text)
+
+
 def say(text: str, err: bool = False) -> None:
     """Prints, folded to the terminal where there is one."""
     console.wipe()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -49,6 +50,7 @@ def letters(
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
     from pipeline.commands.night import night_of
     from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.inputs.faults import InputFaults
     from pipeline.letters.making import (
         NoSender,
         late_answers,
@@ -59,6 +61,8 @@ def letters(
     )
     from pipeline.letters.templates import TemplateFault
     from pipeline.plan.plan import make_plan
+    from pipeline.record.uid_key_writing import kept_uid_key
+    from pipeline.record.writing import RecordBusy
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
@@ -72,17 +76,23 @@ def letters(
     try:
         require_sender(inputs.season)
         inputs = require_plan(inputs, span_of(inputs, today), out)
+        if after is None:
+            record = dataclasses.replace(inputs.record, uid_key=kept_uid_key(season.parent))
+            inputs = dataclasses.replace(inputs, record=record)
         plan = make_plan(inputs, today, tell)
         if after is not None:
             _after(plan, night_of(plan, after), season, out, month)
             return
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
     except (
         EphemerisUnavailable,
         NoSender,
         OutputBlocked,
         PdfUnavailable,
         PlanOutdated,
+        RecordBusy,
         TemplateFault,
     ) as problem:
         stop_and_advise(problem, season, out, month)
@@ -119,6 +129,8 @@ def _after(plan: Plan, date: dt.date, season: Path, out: Path, month: str | None
     folder = write_notes(notes, date, period)
     for note in notes:
         say(f"{note.call} {note.label}, {'mail and message' if note.mail else 'message'}:\n\n{note.message}")
+        if note.english:
+            say(note.english)
     say(f"Written: {folder.as_posix()}; nothing was sent")
 
 

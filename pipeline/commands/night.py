@@ -26,7 +26,9 @@ from pipeline.commands.common import (
 
 if TYPE_CHECKING:
     from pipeline.agenda.replan import Change
+    from pipeline.inputs.mounting import FeedPosition
     from pipeline.plan.plan import Plan
+    from pipeline.plan.tonight import Offsets
 
 MOST_NAMED = 12
 
@@ -45,6 +47,15 @@ def night(
     drop: Annotated[
         list[str] | None, typer.Option(help="A partner who cannot come tonight. Repeatable; name all, each time.")
     ] = None,
+    dial_offset: Annotated[
+        str | None, typer.Option(help="What the azimuth dial shows tonight, less the truth, degrees: 3.4.")
+    ] = None,
+    inclinometer_offset: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="The same of the inclinometer: -0.2; or vertical=0.4, one for each position of the feed. Repeatable."
+        ),
+    ] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
@@ -60,6 +71,7 @@ def night(
     from pipeline.sheets.document import NIGHTS, night_room, written_log
     from pipeline.windows.span import span_of
 
+    offsets = _offsets(dial_offset, inclinometer_offset or [])
     inputs = read(season, month)
     today = utc_today()
     try:
@@ -77,10 +89,12 @@ def night(
             again = replanned.replan(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
-        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes)], folder, tell)
+        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes, offsets)], folder, tell)
     except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
     say(_report(plan, chosen, changes, files))
+    if offsets:
+        say(_offsets_told(plan, offsets))
     _ask(folder / NIGHTS / chosen.isoformat() / LOG_NAME)
 
 
@@ -125,6 +139,39 @@ def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
         if call.upper() not in known:
             stop(f"--drop {call}: no partner of this season; partners are {', '.join(known)}")
     return frozenset(call.upper() for call in calls)
+
+
+def _offsets(dial: str | None, inclinometer: list[str]) -> Offsets:
+    """Tonight's offsets as typed, or an end with a sentence for the first that is none."""
+    from pipeline.inputs.mounting import FEED_POSITIONS
+    from pipeline.plan.tonight import Offsets
+
+    by_position: dict[FeedPosition, float] = {}
+    for words in inclinometer:
+        name, equals, value = words.rpartition("=")
+        positions = [one for one in FEED_POSITIONS if not equals or one == name.strip().lower()]
+        if not positions:
+            stop(f"--inclinometer-offset {words}: degrees are meant, or horizontal=0.2 or vertical=-0.4")
+        by_position |= dict.fromkeys(positions, _degrees("--inclinometer-offset", words, value, 90.0))
+    return Offsets(None if dial is None else _degrees("--dial-offset", dial, dial, 360.0), by_position)
+
+
+def _degrees(option: str, words: str, value: str, most: float) -> float:
+    try:
+        found = float(value)
+    except ValueError:
+        stop(f"{option} {words}: degrees are meant, what the dial shows less the truth, such as 3.4")
+    if not -most <= found <= most:
+        stop(f"{option} {words}: an offset from -{most:g} to {most:g} degrees is meant")
+    return found
+
+
+def _offsets_told(plan: Plan, offsets: Offsets) -> str:
+    from pipeline.sheets.readings import offsets_words
+
+    home = plan.inputs.home
+    words = offsets_words(home.mount, offsets, home.bands[plan.band].polarization)
+    return f"{words} Give them again each time; a new plan forgets them."
 
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:

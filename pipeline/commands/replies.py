@@ -1,74 +1,149 @@
-"""`replies`: reads the answers that came by mail and notes those that are clear."""
+"""`replies`: reads the answers that came by mail, shows what they say, and with --yes notes those that are clear."""
 
 from __future__ import annotations
 
 import datetime as dt
-import re
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, NOTHING_FOUND, SeasonFile, app, read, retyped, say, stop
+from pipeline.commands.common import (
+    DEFAULT_SEASON,
+    NOTHING_FOUND,
+    SeasonFile,
+    advised,
+    app,
+    read,
+    retyped,
+    say,
+    stop,
+)
 
 if TYPE_CHECKING:
-    from pipeline.letters.replies import Verdict
+    from collections.abc import Sequence
+
+    from pipeline.letters.reply_mail import Mail
+    from pipeline.letters.verdicts import Verdict
     from pipeline.record.inputs import Inputs
     from pipeline.record.writing import Changed
 
+# Of mails that have nothing to do with any partner so many are named; a whole inbox holds thousands.
+MOST_STRANGE = 5
 
-@app.command(epilog="Example: mutual-moon replies ~/Mail/answers")
+
+@app.command(epilog="Example: mutual-moon replies ~/Mail/answers, look at the list, then the same with --yes")
 def replies(
-    folder: Annotated[Path, typer.Argument(help="Folder with the answers: mails saved as .eml, calendar files .ics.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(help="Folder with the answers: mails saved as .eml, calendar files .ics, or a Maildir."),
+    ],
     season: SeasonFile = DEFAULT_SEASON,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Really note what is clear; without it everything is only shown.")
+    ] = False,
+    all_: Annotated[bool, typer.Option("--all", help="Also the answers that an earlier --yes has settled.")] = False,
 ) -> None:
-    """Reads answers from calendars and notes accepted, declined and tentative slots; all else is shown, not applied."""
+    """Shows the answers in a folder; with --yes notes accepted, declined and tentative slots, and nothing else."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.yaml_tree import printable
-    from pipeline.letters.replies import judge
     from pipeline.letters.reply_mail import read_folder
-    from pipeline.record.ledger import read_ledger
+    from pipeline.record.replies_read import note_replies_read
     from pipeline.record.writing import RecordBusy, record_lock
 
-    inputs = read(season, None)
+    # Faults of the inputs are told before anything waits.
+    read(season, None)
     if not folder.is_dir():
         stop(f"{printable(str(folder), 200)}: there is no such folder; save the answers there as .eml or .ics files.")
     mails = read_folder(folder)
     if not mails:
         stop(f"{printable(str(folder), 200)}: no .eml and no .ics file is in it.", NOTHING_FOUND)
     try:
-        with record_lock(season.parent):
-            # Another run may have noted something while this one waited.
-            inputs, ledger = read(season, None), read_ledger(season.parent)
-            verdicts = judge(mails, ledger, inputs, inputs.record.answers)
-            changes = _apply(season.parent, inputs, verdicts)
+        if yes:
+            with record_lock(season.parent):
+                # Another run may have noted something while this one waited.
+                verdicts, changes, new = _looked_at(mails, season, all_, only_look=False)
+                note_replies_read(season.parent, [mail.digest for mail in new if mail.digest])
+        else:
+            verdicts, changes, new = _looked_at(mails, season, all_, only_look=True)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
     except (EphemerisUnavailable, RecordBusy) as problem:
         stop(str(problem))
-    for verdict in verdicts:
-        say(f"{printable(verdict.file, 40)}: {_sentence(verdict, changes)}")
-        if verdict.advice:
-            said = re.sub("`([^`]*)`", lambda found: retyped(found[1], season), verdict.advice)
-            say(f"    {said[:1].upper()}{said[1:]}")
-    if changes:
-        count = f"{len(changes)} slot{'s' if len(changes) > 1 else ''}"
+    _tell(verdicts, changes, season, yes)
+    if len(new) < len(mails):
+        before = len(mails) - len(new)
+        say(f"{before} settled before and not shown again; with --all they are.")
+    again = retyped(f"replies {shlex.quote(str(folder))}{' --all' if all_ else ''} --yes", season)
+    count = f"{len(changes)} slot{'s' if len(changes) > 1 else ''}"
+    if changes and yes:
         say(f"\n{count} noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season)}")
+    elif changes:
+        say(f"\n{count} to be noted; nothing was changed yet. If this is right: {again}")
+    elif new and not (yes or all_):
+        say(f"\nNothing is to be noted. So that these are not shown again: {again}")
     else:
-        say("\nNothing was changed.")
+        say("\nNothing was changed." if new else "\nNothing new.")
 
 
-def _sentence(verdict: Verdict, changes: list[Changed]) -> str:
+def _looked_at(
+    mails: Sequence[Mail], season: Path, again: bool, only_look: bool
+) -> tuple[list[Verdict], list[Changed], list[Mail]]:
+    """Verdicts and changes for the mails that no earlier run has settled, and these mails."""
+    from pipeline.letters.replies import judge
+    from pipeline.record.ledger import read_ledger
+    from pipeline.record.replies_read import replies_read
+
+    inputs, ledger = read(season, None), read_ledger(season.parent)
+    settled = frozenset() if again else replies_read(season.parent)
+    new = [mail for mail in mails if mail.digest not in settled]
+    verdicts = judge(new, ledger, inputs, inputs.record.answers)
+    return verdicts, _apply(season.parent, inputs, verdicts, only_look), new
+
+
+def _tell(verdicts: Sequence[Verdict], changes: Sequence[Changed], season: Path, yes: bool) -> None:
+    """Each verdict with its times, what stood before and what to do; strangers' mails beyond a few are counted."""
+    from pipeline.inputs.yaml_tree import printable
+
+    strange = [verdict for verdict in verdicts if verdict.is_strange]
+    left_out = {id(verdict) for verdict in strange[MOST_STRANGE:]}
+    for verdict in verdicts:
+        if id(verdict) in left_out:
+            continue
+        change = _change(verdict, changes)
+        say(f"{printable(verdict.file, 40)}: {_sentence(verdict, change, yes)}")
+        for line in verdict.details:
+            say(f"    {line}")
+        if change is not None and change.before is not None:
+            before = change.before
+            say(f"    before: {before.state}, {before.start_utc:%Y-%m-%d %H:%M} UTC")
+        if verdict.advice:
+            said = advised(verdict.advice, season)
+            say(f"    {said[:1].upper()}{said[1:]}")
+    if left_out:
+        say(f"{len(left_out)} more of others, left alone.")
+
+
+def _change(verdict: Verdict, changes: Sequence[Changed]) -> Changed | None:
+    """What a verdict changes in the record."""
+    if verdict.state is None or verdict.known is None:
+        return None
+    key = (verdict.known.partner, verdict.known.slot.label, verdict.known.slot.start_utc)
+    return next((one for one in changes if (one.after.partner, one.after.label, one.after.start_utc) == key), None)
+
+
+def _sentence(verdict: Verdict, change: Changed | None, yes: bool) -> str:
     """The verdict, and whether the record knew it."""
     if verdict.state is None or verdict.known is None:
         return verdict.sentence
-    key = (verdict.known.partner, verdict.known.slot.label, verdict.known.slot.start_utc)
-    noted = any((one.after.partner, one.after.label, one.after.start_utc) == key for one in changes)
-    return f"{verdict.sentence}; {'noted' if noted else 'the record says so already'}."
+    if change is None:
+        return f"{verdict.sentence}; the record says so already."
+    return f"{verdict.sentence}; {'noted' if yes else 'to be noted'}."
 
 
-def _apply(folder: Path, inputs: Inputs, verdicts: list[Verdict]) -> list[Changed]:
+def _apply(folder: Path, inputs: Inputs, verdicts: Sequence[Verdict], only_look: bool) -> list[Changed]:
     """Note what is clear, period by period: a letter of the alphabet means one slot within its period."""
     from pipeline.letters.answers import period_named, write_answers
 
@@ -79,5 +154,5 @@ def _apply(folder: Path, inputs: Inputs, verdicts: list[Verdict]) -> list[Change
         period = period_named(name, inputs.zone)
         states = [verdict.as_state(now) for verdict in clear if verdict.known and verdict.known.period == name]
         if period is not None:
-            changes += write_answers(folder, inputs, period, states)
+            changes += write_answers(folder, inputs, period, states, only_look)
     return changes

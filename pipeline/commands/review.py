@@ -57,7 +57,7 @@ def review(
 
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
-    from pipeline.letters.answers import changed_line
+    from pipeline.letters.answers import changed_lines
     from pipeline.record.attempts import attempts_text
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.reports.blocked import OutputBlocked
@@ -97,7 +97,7 @@ def review(
         stop(str(problem))
     say(review_text(made))
     for change in noted:
-        say(changed_line(change))
+        say("\n".join(changed_lines(change, {})))
     if noted:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; `answer` says otherwise where the log is wrong")
     for file in (*files, *applied[-1:]):

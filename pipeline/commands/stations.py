@@ -53,6 +53,7 @@ def add(
     operator: Annotated[str | None, typer.Option(help="Name of the operator.")] = None,
     email: Annotated[str | None, typer.Option(help="Mail address.")] = None,
     time_zone: Annotated[str | None, typer.Option(help="IANA time zone: Europe/Helsinki.")] = None,
+    language: Annotated[str | None, typer.Option(help="Language of its letters: de.")] = None,
 ) -> None:
     """Writes a partner's file from what one learns in a chat."""
     from pipeline.inputs.writing import NewPartner, add_partner
@@ -74,6 +75,7 @@ def add(
         operator=operator,
         email=email,
         time_zone=time_zone,
+        language=language,
     )
     writing(lambda: [add_partner(season.parent, partner)])
 

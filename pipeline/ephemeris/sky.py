@@ -8,6 +8,7 @@ Source: JPL kernel and IAU precession-nutation through Skyfield; cubic Hermite b
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,10 @@ NODE_STEP_S = 3600.0
 # The dear part of the sky is the nutation series; taken at every sixth node and joined by straight lines it is
 # 0.0003 arcsecond off at most (0.23 arcsecond in 13.7 days is its quickest great term).
 EQUATOR_STRIDE = 6
+# A sky costs 3 ms a day, so longer gaps are left out. Over a year the pole moves by less than an arcsecond from where a
+# stretch has it, which no decibel feels.
+LONGEST_GAP = dt.timedelta(days=40)
+LONGEST_STRETCH = dt.timedelta(days=370)
 J2000_OBLIQUITY_DEG = 23.43928
 OBLIQUITY_RATE_DEG_PER_YEAR = -46.837 / 3600 / 100  # IAU 2006: 46.837 arcseconds a century
 
@@ -238,3 +243,25 @@ def _retarded_sun(kernel: object, timescale: object, time: object) -> tuple[Floa
         delay_days = np.linalg.norm(seen.position.km, axis=0) / LIGHT_KM_PER_S / 86400.0
         seen = pair.at(timescale.tdb_jd(time.whole, time.tdb_fraction - delay_days))  # type: ignore[attr-defined]
     return np.ascontiguousarray(seen.position.km.T), np.ascontiguousarray(seen.velocity.km_per_s.T)
+
+
+def covering(
+    instants: Sequence[dt.datetime], margin: dt.timedelta, kernel_file: str | None = None
+) -> list[tuple[list[int], Sky]]:
+    """Skies without long gaps over all instants (aware): the indices that each serves, in order of time, and the sky.
+
+    Raises EphemerisUnavailable where the kernel does not reach them.
+    """
+    order = sorted(range(len(instants)), key=lambda row: instants[row])
+    groups: list[list[int]] = []
+    for row in order:
+        last = instants[groups[-1][-1]] if groups else None
+        if (
+            last is not None
+            and instants[row] - last <= LONGEST_GAP
+            and instants[row] - instants[groups[-1][0]] <= LONGEST_STRETCH
+        ):
+            groups[-1].append(row)
+        else:
+            groups.append([row])
+    return [(rows, make_sky(instants[rows[0]] - margin, instants[rows[-1]] + margin, kernel_file)) for rows in groups]

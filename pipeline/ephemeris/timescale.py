@@ -39,8 +39,8 @@ class Clock:
         if self.known_until is None or end.date() <= self.known_until:
             return self.note
         return (
-            f"{self.note}; extrapolated: held from {self.known_until:%Y-%m-%d}, where the table ends, and since then "
-            "up to 0.9 s off: so far may window edges move, and Doppler at 10 GHz by 3 Hz"
+            f"{self.note}; extrapolated: held from {self.known_until:%Y-%m-%d}, the table's end; since then 0.9 s off "
+            "at most, window edges as far and Doppler at 10 GHz by 3 Hz"
         )
 
 
@@ -92,7 +92,7 @@ def earth_rotation_table(raw: bytes) -> dict[str, FloatArray]:
 
 
 def held_beyond(table: dict[str, FloatArray]) -> dict[str, FloatArray]:
-    """The same table with its last UT1-UTC and pole once more, far ahead: held there, as a model would run away.
+    """The same table, columns (n + 1,), with its last UT1-UTC and pole once more, far ahead: held there.
 
     Skyfield would lead UT1 to a parabola of the tides: 3 s off in fifteen years, where leap seconds allow 0.9.
     """

@@ -23,13 +23,13 @@ from pipeline.explain.remarks import FeedNote, FeedRule, Remark
 from pipeline.link import antenna
 from pipeline.link.constants import MOON_ALBEDO, REPORT_BANDWIDTH_HZ
 from pipeline.link.noise import PARTS, noise_power_dbw
+from pipeline.link.path_loss import moon_disc_deg
 from pipeline.link.polarization import faraday_rotation_deg, loss_cap_db, parallactic_angle_deg
 from pipeline.link.signal import PathTerms
 from pipeline.link.spread import half_power_share
 from pipeline.pairs.budget import PairLink
 from pipeline.pairs.ends import PairEnd
 from pipeline.pairs.equipment import activity_of
-from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
 from pipeline.record.inputs import Inputs
 

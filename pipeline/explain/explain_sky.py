@@ -12,8 +12,8 @@ from pipeline.ephemeris.tracks import Geocentre
 from pipeline.explain.explanation import Line, Section, is_assumed
 from pipeline.explain.remarks import BelowHorizon
 from pipeline.inputs.model import Station
+from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.ends import PairEnd
-from pipeline.pairs.reception import moon_disc_deg
 from pipeline.record.inputs import Inputs
 
 STATION_FILE = "station file"

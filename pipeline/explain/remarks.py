@@ -89,6 +89,14 @@ class OutsideWindows:
 
 
 @dataclass(frozen=True)
+class MeasuredNote:
+    """How many readings are set aside, and how many of these had their source below the horizon."""
+
+    aside: int
+    down: int
+
+
+@dataclass(frozen=True)
 class BelowHorizon:
     """The Moon is below the horizon of a station."""
 
@@ -138,7 +146,17 @@ class BelowExposureLevels:
     lowest_mhz: float
 
 
-Note = Remark | InWindow | OutsideWindows | BelowHorizon | FeedNote | ModesApart | AboveBestCase | BelowExposureLevels
+Note = (
+    Remark
+    | InWindow
+    | OutsideWindows
+    | BelowHorizon
+    | MeasuredNote
+    | FeedNote
+    | ModesApart
+    | AboveBestCase
+    | BelowExposureLevels
+)
 
 
 # Why there is nothing to explain

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.explain.explanation import Line, Section, find_call, is_assumed
+from pipeline.explain.measured_section import measured_section
 from pipeline.explain.oddities import Oddity
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.remarks import BelowExposureLevels, Remark, Sought
@@ -21,14 +22,13 @@ from pipeline.link import antenna
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
 from pipeline.link.exposure import LOWEST_LEVEL_MHZ, ExposureDistances, exposure_distances, power_density_w_m2
 from pipeline.link.noise import system_temperature
-from pipeline.link.path_loss import path_loss_db
-from pipeline.link.signal import PathTerms, snr_db
-from pipeline.link.spread import half_power_share
-from pipeline.link.sun_noise import sun_antenna_temperature_k, sun_rise_db, sun_rise_range_db
+from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.corrections import learnt_of
 from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
+from pipeline.pairs.measured import Measured, measured_of
+from pipeline.pairs.noise_rises import ground_rise, moon_rise, sun_rise
+from pipeline.pairs.own_echo import own_echo_db
 from pipeline.pairs.pattern_met import antenna_of, cold_sky
-from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.air import air_loss_db, reference_atmosphere, zenith_air_loss_db
 from pipeline.radio_sky.moon_brightness import moon_fit
 from pipeline.radio_sky.sky_brightness import coldest_sky_k
@@ -39,6 +39,17 @@ from pipeline.record.model import Correction
 SUN_ELEVATION_DEG = 30.0  # where the Sun is measured on a usual day: clear of trees and warm ground
 DUTY = 0.5  # share of the time that is sent when periods alternate
 CAUTION_PLACES_M = (10.0, 50.0)  # where people stand: beside the dish, across the yard
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of a station on a band beyond its file: by logs, and by its own readings of noise."""
+
+    learnt: Correction | None = None
+    measured: Measured | None = None
+
+
+NOTHING = Known()
 
 
 @dataclass(frozen=True)
@@ -62,14 +73,15 @@ def check_station(
     policy: Policy,
     month: int,
     modes: Sequence[Mode] = (),
-    correction: Correction | None = None,
+    known: Known = NOTHING,
 ) -> StationCheck:
     """The figures of a station on a band it has; `month` (1 to 12) picks the reference atmosphere."""
     exposure, exposed = _exposure(station, band, frequency_mhz)
     sections = (
         _antenna(station, band, frequency_mhz),
         _hearing(station, band, frequency_mhz, policy, month),
-        *(() if correction is None else (_learnt(correction),)),
+        *(() if known.learnt is None else (_learnt(known.learnt),)),
+        *(() if known.measured is None else (measured_section(known.measured),)),
         exposed,
     )
     return StationCheck(
@@ -103,7 +115,7 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
             inputs.season.policy,
             month,
             inputs.modes,
-            learnt_of(inputs, station.call, band),
+            Known(learnt_of(inputs, station.call, band), measured_of(inputs, station.call, band)),
         )
         for station in stations
         for band in station.bands
@@ -159,19 +171,17 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
     sky_k = coldest_sky_k(receiver.beam.beamwidth_deg, frequency_mhz)
     disc = float(moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)))
     mean_moon_k = float(moon_fit(frequency_mhz)[0])
-    met = cold_sky(antenna_of(station, receiver, frequency_mhz).over_flat_ground(), atmosphere, 0.0, 90.0)
+    flat = antenna_of(station, receiver, frequency_mhz).over_flat_ground()
+    met = cold_sky(flat, atmosphere, 0.0, 90.0)
     cold = system_temperature(receiver, met).total_k.item()
     on_moon = dataclasses.replace(met, moon_k=mean_moon_k, moon_disc_deg=disc)
     moon = system_temperature(receiver, on_moon).total_k.item()
     activity = activity_of(policy)
     flux = float(flux_sfu(frequency_mhz, activity))
-    rise = sun_rise_db(
-        cold,
-        sun_antenna_temperature_k(flux, frequency_mhz, receiver.beam, 0.0),
-        receiver.loss_before_preamplifier_db,
-        air_loss_db(frequency_mhz, atmosphere, height, SUN_ELEVATION_DEG),
-    )
-    low, high = (float(edge) for edge in sun_rise_range_db(rise, flux_uncertainty(activity)))
+    sun_air = float(air_loss_db(frequency_mhz, atmosphere, height, SUN_ELEVATION_DEG))
+    from_ground = ground_rise(flat, atmosphere)
+    from_sun = sun_rise(receiver, frequency_mhz, flux, flux_uncertainty(activity), met, sun_air)
+    from_moon = moon_rise(receiver, mean_moon_k, disc, met, air)
     noise_assumed = is_assumed(
         station,
         *(f"bands.{band}.{key}" for key in ("noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")),
@@ -206,19 +216,28 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
             whole_assumed,
         ),
         Line(
-            "Sun noise rise",
-            float(rise),
+            "ground noise rise",
+            from_ground.rise_db,
             "dB",
-            f"expect {low:.1f} to {high:.1f} dB; cold sky to Sun at {SUN_ELEVATION_DEG:.0f} deg elevation, "
+            f"± {from_ground.told_doubt_db:.1f} dB; cold sky at the zenith to the whole main beam on ground of 290 K, "
+            "whatever the aim",
+            "radiometer sum",
+            noise_assumed,
+        ),
+        Line(
+            "Sun noise rise",
+            from_sun.rise_db,
+            "dB",
+            f"± {from_sun.told_doubt_db:.1f} dB; cold sky to Sun at {SUN_ELEVATION_DEG:.0f} deg elevation, "
             f"{flux:.0f} sfu at F10.7 = {f10_7_sfu(activity):.0f}",
             "flux table, from memory",
             noise_assumed,
         ),
         Line(
             "Moon noise rise",
-            10.0 * np.log10(moon / cold),
+            from_moon.rise_db,
             "dB",
-            f"cold sky to Moon of {mean_moon_k:.0f} K and {disc:.2f} deg, zenith",
+            f"± {from_moon.told_doubt_db:.1f} dB; cold sky to Moon of {mean_moon_k:.0f} K and {disc:.2f} deg, zenith",
             "RATAN-600 handbook",
             noise_assumed,
         ),
@@ -242,23 +261,10 @@ def _learnt(correction: Correction) -> Section:
 
 
 def _own_echo_db(station: Station, band: str, frequency_mhz: float, air_db: float, system_k: float) -> float:
-    equipment, receiver = station.bands[band], receiver_of(station, band, frequency_mhz)
-    beam = receiver.beam
-    terms = PathTerms(
-        path_loss_db=path_loss_db(MOON_MEAN_DISTANCE_KM, MOON_MEAN_DISTANCE_KM, frequency_mhz),
-        gains_dbi=2.0 * beam.gain_dbi,
-        air_db=air_db,
-        pointing_db=2.0 * antenna.pointing_loss_db(equipment.pointing_error_deg, beam.beamwidth_deg),
-        obstruction_db=0.0,
-        narrow_beam_db=antenna.narrow_beam_loss_db(
-            moon_disc_deg(np.array(MOON_MEAN_DISTANCE_KM)),
-            beam.beamwidth_deg,
-            beam.beamwidth_deg,
-            half_power_share(frequency_mhz),
-        ),
-        polarization_db=0.0,
-    )
-    return float(snr_db(equipment.power_w, terms, receiver.loss_before_preamplifier_db, system_k))
+    """At the Moon's mean distance, with what the file's pointing error costs both ways."""
+    equipment, beam = station.bands[band], receiver_of(station, band, frequency_mhz).beam
+    pointing = 2.0 * float(antenna.pointing_loss_db(equipment.pointing_error_deg, beam.beamwidth_deg))
+    return own_echo_db(station, band, frequency_mhz, MOON_MEAN_DISTANCE_KM, air_db, system_k) - pointing
 
 
 def _exposure(station: Station, band: str, frequency_mhz: float) -> tuple[ExposureDistances | None, Section]:

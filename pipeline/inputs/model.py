@@ -17,8 +17,10 @@ from pydantic.dataclasses import dataclass
 
 from pipeline.inputs import kinds, rules
 from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
+from pipeline.inputs.languages import ENGLISH
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.modes import Mode
+from pipeline.inputs.mounting import InclinometerOffset
 from pipeline.inputs.scalars import WEEKDAYS
 
 
@@ -51,10 +53,13 @@ class Mount(Keys):
     maximum_elevation_deg: Annotated[Number, Field(gt=0, le=180, description="an elevation in degrees")] = 90.0
     azimuth_from_deg: kinds.Azimuth | None = None
     azimuth_to_deg: kinds.Azimuth | None = None
-    inclinometer_offset_deg: Annotated[Number, Field(ge=-90, le=90, description="an offset in degrees")] = 0.0
+    inclinometer_offset_deg: Annotated[InclinometerOffset, BeforeValidator(rules.number_or_positions)] = field(
+        default_factory=InclinometerOffset
+    )
     dial_resolution_deg: Annotated[
         Number, Field(gt=0, le=10, description="the smallest step of the dial in degrees")
     ] = 0.1
+    maximum_wind_m_s: Annotated[Number, Field(gt=0, le=60, description="a wind in metres a second")] | None = None
 
     _whole = model_validator(mode="after")(rules.both_ends)
 
@@ -116,6 +121,7 @@ class Battery(Keys):
     receive_a: kinds.Current = 0.0
     transmit_a: kinds.Current = 0.0
     other_a: kinds.Current = 0.0
+    minimum_voltage_v: Annotated[Number, Field(gt=0, le=1000, description="a voltage in volts")] | None = None
 
 
 @dataclass(config=CONFIG)
@@ -166,6 +172,7 @@ class Station(Keys):
     operator: Text | None = None
     email: kinds.Mail | None = None
     time_zone: kinds.Zone | None = None
+    language: kinds.Language = ENGLISH
     minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
     horizon: Horizon = ()
     mount: Mount = field(default_factory=Mount)
@@ -280,6 +287,7 @@ class Policy(Keys):
     latest_hour_on_work_nights: kinds.Clock | None = None
     minimum_sun_separation_deg: Annotated[Number, Field(ge=0, le=90, description="an angle in degrees")] = 5.0
     solar_activity: SolarActivity = "average"
+    solar_flux_file: kinds.Words | None = None
     outcome_thresholds: OutcomeThresholds = field(default_factory=OutcomeThresholds)
     setup_minutes: SetupMinutes = field(default_factory=SetupMinutes)
     first_to_transmit: Annotated[Literal["home", "partner", "eastern"], AnyCase] = "partner"
@@ -312,6 +320,7 @@ class Letters(Keys):
     closing: Text = "Good echoes"
     reply_by: kinds.Day | None = None
     meet: Text = rules.NO_PLACE_TO_MEET
+    choices: Annotated[Whole, Field(ge=1, le=3, description="a number of times, 1 to 3,")] = 2
 
 
 @dataclass(config=CONFIG)

@@ -210,6 +210,18 @@ def number_or_range(value: Any) -> Any:
     return value
 
 
+def number_or_positions(value: Any) -> Any:
+    """One offset for every position of the feed, or one for each."""
+    if isinstance(value, (int, float)) or (isinstance(value, str) and scalars.NUMBER.fullmatch(value)):
+        number = float(value)
+        if not -90.0 <= number <= 90.0:
+            raise Refusal("an offset in degrees is meant, -90 to 90, or {horizontal: 0.2, vertical: -0.4}.")
+        return {"horizontal": str(value), "vertical": str(value)}
+    if isinstance(value, (str, list)):
+        raise Refusal("an offset in degrees is meant, -90 to 90, or {horizontal: 0.2, vertical: -0.4}.")
+    return value
+
+
 def least_and_most(length: SlotMinutes) -> SlotMinutes:
     """The least is not more than the most."""
     if length.least > length.most:

@@ -13,6 +13,7 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.bands import MODES, band_of, band_table
+from pipeline.inputs.languages import languages, named
 from pipeline.inputs.locator import LocatorError, cells, spelled
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
@@ -267,6 +268,13 @@ def nearest_city(text: str) -> str | None:
     return cities[near] if near else None
 
 
+def language(text: str) -> str:
+    """A language of which there is a catalogue, by its ISO 639 code, letter case aside."""
+    if text.casefold() in languages():
+        return text.casefold()
+    raise Refusal(f"one of these languages is meant: {named()}.")
+
+
 def frequency(text: str, band: str | None) -> float:
     """A frequency in MHz within the band; hertz, kilohertz and gigahertz by mistake are told as such."""
     value = number(text)
@@ -284,3 +292,21 @@ def frequency(text: str, band: str | None) -> float:
         place = f"; {printable(text)} lies in {named}" if named else ""
         raise Refusal(f"the band {limits.name} is {limits.lowest_mhz:g} to {limits.highest_mhz:g} MHz{place}.")
     raise Refusal(f"a frequency in megahertz inside a known band is meant ({', '.join(band_table())}).")
+
+
+def instant(text: str) -> dt.datetime:
+    """An instant in UTC, written as 2027-03-13T01:15Z, in whole minutes."""
+    try:
+        moment = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise Refusal("an instant is meant, written as 2027-03-13T01:15Z.") from None
+    if "T" not in text.upper() and " " not in text:
+        raise Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")
+    if moment.tzinfo is None:
+        raise Refusal(f"the zone is missing; write {moment:%Y-%m-%dT%H:%M}Z if the time is UTC.")
+    if not 1900 < moment.year < 2100:
+        raise Refusal("the year is meant to be 1900 to 2099.")
+    moment = moment.astimezone(dt.UTC)
+    if moment.second or moment.microsecond:
+        raise Refusal(f"whole minutes are meant, such as {moment:%Y-%m-%dT%H:%M}Z.")
+    return moment

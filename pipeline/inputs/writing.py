@@ -88,7 +88,7 @@ def in_order(tree: dict[str, Any]) -> dict[str, Any]:
     place, antenna = list(fields_of(Position)), list(fields_of(Antenna))
     place = ["locator", *[key for key in place if key != "locator"]]
     # Who, then where, then the rest: the order in which people write.
-    first = ["call", "name", "operator", "email", "position", "time_zone"]
+    first = ["call", "name", "operator", "email", "position", "time_zone", "language"]
     ordered = sort_keys(tree, [*first, *[key for key in fields_of(Station) if key not in first]])
     if isinstance(ordered.get("position"), dict):
         ordered["position"] = sort_keys(ordered["position"], place)
@@ -251,6 +251,7 @@ class NewPartner:
     operator: str | None = None
     email: str | None = None
     time_zone: str | None = None
+    language: str | None = None
     available: str | None = None
 
     @property
@@ -268,6 +269,7 @@ class NewPartner:
                 "height_m": self.height_m,
             },
             "time_zone": self.time_zone,
+            "language": self.language,
             "available": self.available,
         }
 

@@ -1,4 +1,4 @@
-"""Answers into the record: which slot a letter of the alphabet means to a partner, and what it is from now on.
+"""Answers into the record: which slot at which time a letter means to a partner, and what it is from now on.
 
 A slot's times are those that the partner was offered last by mail; where nothing was sent, those of the plan on disk.
 """
@@ -7,34 +7,54 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.scalars import nearest
+from pipeline.inputs.scalars import Refusal, instant, nearest
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import Ledger, instant_of
+from pipeline.record.ledger import Ledger, LetterSlot, instant_of, slot_of
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
-from pipeline.record.writing import Changed, SlotOutcome, SlotState, outcome_of, set_slots
+from pipeline.record.writing import (
+    Changed,
+    SlotOutcome,
+    SlotState,
+    Stretch,
+    minute,
+    outcome_of,
+    proposed_of,
+    set_slots,
+)
 from pipeline.windows.nights import nights_of
 from pipeline.windows.span import Span
-from pipeline.wording.words import both_clocks
+from pipeline.wording.slots import both_clocks, utc_span
+
+if TYPE_CHECKING:
+    from pipeline.agenda.proposal import Judged
 
 STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
 # What may be said of a slot: an answer, or how it went.
 WORDS = (*STATE_OF, *OUTCOMES)
+# What a plan writes beside its agenda.csv.
+ALTERNATIVES = "alternatives.csv"
 EXAMPLE = "A=yes, B=no, C=perhaps"
+Zones = Mapping[str, dt.tzinfo | None]
 
 
 class AnswerFault(ValueError):
-    """An answer that cannot be taken; the text is one sentence for the user."""
+    """An answer that cannot be taken; the text is one sentence for the user, commands in it between backquotes."""
 
 
 @dataclass(frozen=True)
 class Offered:
-    """A slot as one partner knows it."""
+    """A slot as one partner knows it; or another time for one, whose letter `instead_of` gives.
+
+    `others` are further times that its letter may mean, `agreed` the starts of those that are agreed.
+    """
 
     partner: str
     label: str
@@ -42,6 +62,9 @@ class Offered:
     start_utc: dt.datetime
     end_utc: dt.datetime
     withdrawn: bool = False
+    instead_of: str = ""
+    others: tuple[Stretch, ...] = ()
+    agreed: frozenset[dt.datetime] = frozenset()
 
     def said(self, word: str, moment: dt.datetime) -> SlotState:
         """The slot with an answer, or with how it went."""
@@ -49,6 +72,15 @@ class Offered:
             return outcome_of(self.partner, self.label, self.start_utc, self.end_utc, self.operator, word)
         state = STATE_OF[word]
         return SlotState(self.partner, self.label, self.start_utc, self.end_utc, state, self.operator, moment)
+
+
+@dataclass(frozen=True)
+class Said:
+    """One answer as it was typed: `start_utc` is the time that it names, None where it names none."""
+
+    text: str
+    word: str
+    start_utc: dt.datetime | None = None
 
 
 def partner_call(inputs: Inputs, typed: str) -> str:
@@ -62,35 +94,98 @@ def partner_call(inputs: Inputs, typed: str) -> str:
 
 
 def offered_to(
-    call: str, ledger: Ledger, period: Span, agenda_file: Path, answers: Sequence[Answer] = ()
+    call: str, ledger: Ledger, period: Span, folder: Path, answers: Sequence[Answer] = ()
 ) -> dict[str, Offered]:
-    """The partner's slots by letter: what the ledger says was delivered, else what the agenda on disk says.
+    """The partner's slots and other times by letter: what the ledger says was delivered, else the plan in `folder`.
 
     Of a slot lost to weather, as the record's `answers` tell, the agenda knows the time that counts.
     """
-    found = {slot.label: slot for slot in in_agenda(call, agenda_file)}
-    rained = {(lock.label, lock.start_utc) for lock in answers if lock.partner == call and lock.outcome == RAINED}
+    agenda_file = folder / "data" / "agenda.csv"
+    found = {slot.label: slot for slot in (*other_times(call, agenda_file), *in_agenda(call, agenda_file))}
+    told: dict[str, list[Stretch]] = {}
+    own = [line for line in answers if line.partner == call and is_in(period, line.start_utc)]
+    rained = {(line.label, line.start_utc) for line in own if line.outcome == RAINED}
     for message in ledger.messages:
         if message.partner != call or message.period != period.name or not message.delivered:
             continue
         for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
             for slot in slots:
+                for one in slot.alternatives:
+                    found[one.label] = Offered(
+                        call, one.label, slot.operator, one.start_utc, one.end_utc, withdrawn, slot.label
+                    )
                 made = Offered(call, slot.label, slot.operator, slot.start_utc, slot.end_utc, withdrawn)
+                told.setdefault(slot.label, []).append((slot.start_utc, slot.end_utc))
                 if slot.label not in found or (slot.label, slot.start_utc) not in rained:
                     found[slot.label] = made
-    return found
+    for line in own:
+        # What the partner proposed itself and is agreed: whatever it was offered before.
+        if line.is_own_proposal and line.label:
+            end = line.end_utc or line.start_utc
+            found[line.label] = Offered(call, line.label, line.operator, line.start_utc, end)
+    for label, written in in_letter(call, folder).items():
+        if label not in told:
+            # Never sent from here: what was handed over may be the letter that lies there, or one made since.
+            told[label] = [written]
+    # A time with a letter of its own is never meant by the slot's.
+    lettered = {(one.instead_of, one.start_utc) for one in found.values() if one.instead_of}
+    own = [line for line in own if (line.label, line.start_utc) not in lettered]
+    return {label: with_other_times(slot, told.get(label, ()), own) for label, slot in found.items()}
+
+
+def with_other_times(slot: Offered, told: Iterable[Stretch], own: Sequence[Answer]) -> Offered:
+    """The slot with the other times that its letter may mean: told before, or agreed already; none that is over."""
+    lines = [line for line in own if line.label == slot.label]
+    if any(line.start_utc == slot.start_utc for line in lines):
+        # Somebody has answered at this time already, so the letter has come to mean it.
+        return slot
+    done = {line.start_utc for line in lines if line.outcome or line.state == DECLINED}
+    agreed = [(line.start_utc, line.end_utc or line.start_utc) for line in lines]
+    agreed = [one for one in agreed if one[0] not in done]
+    others = [one for one in dict.fromkeys((*told, *agreed)) if one[0] not in done and one[0] != slot.start_utc]
+    return replace(slot, others=tuple(others), agreed=frozenset(start for start, _ in agreed))
+
+
+def is_in(period: Span, moment: dt.datetime) -> bool:
+    """Whether an instant lies in a night of a period, from noon to noon of home."""
+    evening = moment.astimezone(period.zone).replace(tzinfo=None) - dt.timedelta(hours=12)
+    return period.first_night <= evening.date() <= period.last_night
+
+
+def in_letter(call: str, folder: Path) -> dict[str, Stretch]:
+    """The times by letter in the letter that lies ready for a partner; empty where there is none to be read."""
+    try:
+        about = json.loads((folder / "letters" / call.replace("/", "-") / "letter.json").read_bytes())
+        return {slot.label: (slot.start_utc, slot.end_utc) for slot in map(slot_of, about["slots"])}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {}
 
 
 def in_agenda(call: str, file: Path) -> list[Offered]:
     """The partner's rows of a plan's agenda.csv; none where there is no such file."""
+    return [one for one in in_agenda_of_all(file) if one.partner == call]
+
+
+def other_times(call: str, agenda_file: Path) -> list[Offered]:
+    """The partner's rows of the plan's alternatives.csv, which lies beside its agenda.csv."""
+    return [one for one in in_agenda_of_all(agenda_file.with_name(ALTERNATIVES)) if one.partner == call]
+
+
+def in_agenda_of_all(file: Path) -> list[Offered]:
+    """Everybody's rows of a plan's agenda.csv or alternatives.csv; none where there is no such file."""
     if not file.is_file():
         return []
     try:
         with file.open(encoding="utf-8", newline="") as stream:
-            rows = [row for row in csv.DictReader(stream) if row["partner"] == call and row["label"]]
+            rows = [row for row in csv.DictReader(stream) if row["label"]]
         return [
             Offered(
-                call, row["label"], row["operator"], instant_of(row["slot_start_utc"]), instant_of(row["slot_end_utc"])
+                row["partner"],
+                row["label"],
+                row["operator"],
+                instant_of(row["slot_start_utc"]),
+                instant_of(row["slot_end_utc"]),
+                instead_of=row.get("instead_of") or "",
             )
             for row in rows
         ]
@@ -98,22 +193,26 @@ def in_agenda(call: str, file: Path) -> list[Offered]:
         raise AnswerFault(f"{file.as_posix()} cannot be read; run: plan") from None
 
 
-def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) -> dict[str, str]:
-    """`A=yes B=made` to words by letter; AnswerFault with everything that is wrong."""
+def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) -> dict[str, Said]:
+    """`A=yes B=no@2027-03-13T01:15Z` to answers by letter; AnswerFault with everything that is wrong."""
     open_labels = [label for label, slot in sorted(offered.items()) if not slot.withdrawn]
     there = f"there is {', '.join(open_labels)}" if open_labels else "no slot was offered to it"
     faults: list[str] = []
-    found: dict[str, str] = {}
+    found: dict[str, Said] = {}
     for text in texts:
-        label, equals, word = (part.strip() for part in text.partition("="))
+        label, equals, rest = (part.strip() for part in text.partition("="))
+        word, at, time = (part.strip() for part in rest.partition("@"))
         label, shown = label.upper(), printable(text)
+        start, wrong = named_time(time) if at else (None, "")
         if not equals or not label or not word:
             faults.append(f"{shown}: no answer; write for instance {EXAMPLE}.")
         elif word.casefold() not in WORDS:
-            near = nearest(word, WORDS)
+            near_word = nearest(word, WORDS)
             meant = f"yes, no or perhaps is meant, or how it went: {', '.join(OUTCOMES)}."
-            advice = f"did you mean {near}?" if near else meant
+            advice = f"did you mean {near_word}?" if near_word else meant
             faults.append(f"{shown}: '{printable(word)}' is no answer; {advice}")
+        elif wrong:
+            faults.append(f"{shown}: {wrong}")
         elif label not in offered:
             faults.append(f"{shown}: {call} was offered no slot {printable(label, 10)}; {there}.")
         elif offered[label].withdrawn:
@@ -121,10 +220,96 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         elif label in found:
             faults.append(f"{shown}: slot {label} is answered twice; keep one answer.")
         else:
-            found[label] = word.casefold()
+            found[label] = Said(shown, word.casefold(), start)
     if faults:
         raise AnswerFault("\n".join(faults))
     return found
+
+
+def named_time(text: str) -> tuple[dt.datetime | None, str]:
+    """The instant behind `@`, or what is wrong with it."""
+    try:
+        return instant(text), ""
+    except Refusal as refused:
+        return None, str(refused)
+
+
+def settled_slots(call: str, said: Mapping[str, Said], offered: Mapping[str, Offered], zones: Zones) -> list[Offered]:
+    """The slots that are answered, each at its time; AnswerFault where an answer may concern, or names, another one.
+
+    A yes to an old time is no yes to the new one: it is asked, never taken.
+    """
+    found, faults = [], []
+    for label, one in said.items():
+        slot = offered[label]
+        known = next((other for other in slot.others if other[0] == one.start_utc), None)
+        if known is not None and known[0] in slot.agreed:
+            found.append(replace(slot, start_utc=known[0], end_utc=known[1]))
+        elif one.start_utc not in (None, slot.start_utc):
+            faults.append(other_time(call, one, slot, known, zones))
+        elif one.start_utc is None and slot.others and one.word in STATE_OF:
+            faults.append(which_time(call, one, slot, zones))
+        else:
+            found.append(slot)
+    if faults:
+        raise AnswerFault("\n".join(faults))
+    return found
+
+
+def which_time(call: str, said: Said, slot: Offered, zones: Zones) -> str:
+    """Asks for the time of an answer that names none, where the partner may know several."""
+    lines = [f"{said.text}: which time? {call} may know more than one for slot {slot.label}; nothing was changed."]
+    for start, end in slot.others:
+        lines.append(f"  told or agreed before: {time_words(start, end, zones)}")
+    lines.append(f"  offered now: {time_words(slot.start_utc, slot.end_utc, zones)}")
+    return "\n".join([*lines, f"  If it is to the one offered now: {command(call, slot, said.word)}"])
+
+
+def other_time(call: str, said: Said, slot: Offered, known: Stretch | None, zones: Zones) -> str:
+    """Why an answer to another time than the offer's is not taken, and what to do."""
+    assert said.start_utc is not None
+    then = time_words(*known, zones) if known else f"{said.start_utc:%Y-%m-%d %H:%M} UTC"
+    lines = [
+        f"{said.text}: slot {slot.label} is offered to {call} at another time; nothing was changed.",
+        f"  answered: {then}",
+        f"  offered now: {time_words(slot.start_utc, slot.end_utc, zones)}",
+        f"  Ask again; if it holds for the time offered now: {command(call, slot, said.word)}",
+    ]
+    if said.word in STATE_OF and said.word != "no":
+        end = known[1] if known else said.start_utc + (slot.end_utc - slot.start_utc)
+        lines.append(f"  If the other time is to stand: {fixed_line(call, slot, said.start_utc, end)}")
+    return "\n".join(lines)
+
+
+def time_words(start: dt.datetime, end: dt.datetime, zones: Zones) -> str:
+    """A time in UTC and by both clocks."""
+    clocks = both_clocks(start, end, zones)
+    return utc_span(start, end) + (f" ({clocks})" if clocks else "")
+
+
+def command(call: str, slot: Offered, word: str) -> str:
+    """The `answer` that says a word of a slot at its time, between backquotes."""
+    return f"`answer {call} {answer_part(slot.label, word, slot.start_utc)}`"
+
+
+def answer_part(label: str, word: str, start_utc: dt.datetime) -> str:
+    """`A=yes@2027-03-13T01:15Z`."""
+    return f"{label}={word}@{minute(start_utc)}"
+
+
+def fixed_line(call: str, slot: Offered | LetterSlot, start: dt.datetime, end: dt.datetime) -> str:
+    """What to write into the record for a slot at a time of the operator's own choice."""
+    line = (
+        f"{{partner: {call}, label: {slot.label}, start: {minute(start)}, end: {minute(end)}, "
+        f"state: fixed, operator: {slot.operator}}}"
+    )
+    return f"write into record/agenda.yaml, under slots: - {line}"
+
+
+def zones_of(inputs: Inputs, call: str) -> Zones:
+    """Both ends' zones by call: home's, then the partner's where its file gives one."""
+    partner = next((station.zone for station in inputs.partners if station.call == call), None)
+    return {inputs.home.call: inputs.zone, call: partner}
 
 
 def period_named(name: str, zone: ZoneInfo) -> Span | None:
@@ -139,46 +324,53 @@ def period_named(name: str, zone: ZoneInfo) -> Span | None:
     return Span(start, (start + dt.timedelta(days=32)).replace(day=1) - dt.timedelta(days=1), zone)
 
 
-def write_answers(folder: Path, inputs: Inputs, period: Span, states: Sequence[SlotState]) -> list[Changed]:
-    """Put states into the agenda of the season's folder; the caller holds the record's lock.
+def write_answers(
+    folder: Path, inputs: Inputs, period: Span, states: Sequence[SlotState], only_look: bool = False
+) -> list[Changed]:
+    """Put states into the agenda of the season's folder; the caller holds the record's lock, but to `only_look`.
 
     A letter means one slot within the nights of its span. Raises EphemerisUnavailable as `nights_of`.
     """
     nights = nights_of(inputs, period)
     operators = inputs.season.operators
     default = operators[0].call if operators else inputs.home.call
-    return set_slots(folder, states, (nights.start, nights.end), default, inputs.season.policy.slot_minutes.most)
+    span, minutes = (nights.start, nights.end), inputs.season.policy.slot_minutes.most
+    return set_slots(folder, states, span, default, minutes, only_look)
 
 
-def clock_lines(changed: Changed, home: ZoneInfo, partner: ZoneInfo | None) -> list[str]:
-    """The slot's time by both clocks, and the one that the record had before where that was another.
+def take_proposal(folder: Path, inputs: Inputs, period: Span, judged: Judged, now: dt.datetime) -> list[Changed]:
+    """Put a proposed time that is possible into the record; the caller holds its lock.
 
-    How a slot went says nothing of its time.
+    The partner's own proposal is marked as such; a time that it was offered before is a yes. Raises as `write_answers`.
+    """
+    if judged.agreed:
+        return []
+    call, edges = judged.partner.station.call, (judged.start, judged.end)
+    state = (
+        SlotState(call, judged.label, *edges, CONFIRMED, judged.operator, now)
+        if judged.offered
+        else proposed_of(call, judged.label, *edges, judged.operator, now)
+    )
+    return write_answers(folder, inputs, period, [state])
+
+
+def changed_lines(changed: Changed, zones: Zones) -> list[str]:
+    """`QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed (was tentative)`, then by both clocks, then what was before.
+
+    How a slot went is told as `... UTC: made`.
     """
     state, before = changed.after, changed.before
-    if isinstance(state, SlotOutcome):
-        return []
-    now = both_clocks(state.start_utc, state.end_utc, home, partner)
-    if before is None or before.end_utc is None:
-        return [f"{'':10}{now}"]
-    then = both_clocks(before.start_utc, before.end_utc, home, partner)
-    return [f"{'':10}{now}"] if then == now else [f"{'':10}before: {then}", f"{'':10}now:    {now}"]
-
-
-def changed_line(changed: Changed) -> str:
-    """`QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed (was tentative)`, or `... UTC: made`."""
-    state, before = changed.after, changed.before
-    end = (
-        f"{state.end_utc:%H:%M}"
-        if state.end_utc.date() == state.start_utc.date()
-        else f"{state.end_utc:%Y-%m-%d %H:%M}"
-    )
     was, said = "", state.state
+    moved = before is not None and before.start_utc != state.start_utc
     if isinstance(state, SlotOutcome):
         said, was = state.outcome, f" (was {before.outcome})" if before is not None and before.outcome else ""
+        moved = False
     elif before is not None and before.state != state.state:
         was = f" (was {before.state})"
-    elif before is not None and before.start_utc != state.start_utc:
-        was = f" (was at {before.start_utc:%Y-%m-%d %H:%M} UTC)"
     label = f" {state.label}" if state.label else ""
-    return f"{state.partner}{label}  {state.start_utc:%Y-%m-%d %H:%M} to {end} UTC: {said}{was}"
+    lines = [f"{state.partner}{label}  {utc_span(state.start_utc, state.end_utc)}: {said}{was}"]
+    if clocks := both_clocks(state.start_utc, state.end_utc, zones):
+        lines.append(f"    {clocks}")
+    if moved and before is not None:
+        lines.append(f"    before: {time_words(before.start_utc, before.end_utc or before.start_utc, zones)}")
+    return lines

@@ -7,11 +7,19 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-import re
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.rules import NO_PLACE_TO_MEET
+from pipeline.letters.choice_words import (
+    ask_choice_words,
+    choose_words,
+    example_words,
+    lead_sentence,
+    other_times,
+    sky_words,
+    unbroken,
+)
 from pipeline.letters.document import Heads, Letter, Section, SlotView, content_digest
 from pipeline.letters.home_words import home_section
 from pipeline.letters.no_slot import no_slot_words
@@ -19,6 +27,7 @@ from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, 
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.station_words import station_section
 from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
+from pipeline.letters.two_languages import english_view
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, sentences
@@ -30,11 +39,12 @@ from pipeline.wording.words import (
     filled,
     local_words,
     one_line,
+    one_time,
     operator_names,
     person,
+    season_words,
     short_span,
     span_words,
-    utc_words,
 )
 
 if TYPE_CHECKING:
@@ -78,7 +88,7 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
         slots=tuple(slot_view(view, slot, zone) for slot in slots),
         ask=ask_words(view, slots),
         sections=tuple(sections),
-        closing=filled(view.letters.closing, values),
+        closing=filled(season_words(view.letters.closing, speech), values),
         sender_name=one_line(sender.name),
         sender_email=one_line(sender.email),
         footer=footer_words(view),
@@ -94,37 +104,39 @@ def heads_of(speech: Speech) -> Heads:
         speech.say(sentences.CHANGED),
         speech.say(sentences.YOUR_TIME),
         speech.say(sentences.UTC_TIME),
+        speech.say(sentences.OTHER_TIME),
     )
 
 
 def told_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
-    """The partner's slots with all that this letter says of them."""
-    return with_told(view, offered_slots(view), meet_place(view))
+    """The partner's slots with all that this letter says of them: in English, so that no translation is a change."""
+    return with_told(view, offered_slots(view), meet_place(english_view(view) or view))
 
 
 def places(view: PartnerView) -> dict[str, str]:
     """What the named places of greeting, closing and meeting place are filled with."""
-    sender = view.letters.sender
+    sender, speech = view.letters.sender, speech_for(view.station)
     return {
         "operator": person(view.station),
         "call": view.call,
         "home": view.home.call,
         "sender": one_line(sender.name) if sender else view.home.call,
-        "period": formats.period_title(view.first_night, view.last_night),
+        "period": speech.period(view.first_night, view.last_night),
     }
 
 
 def greeting_words(pattern: str, values: dict[str, str], speech: Speech) -> str:
     """The greeting; a comma after it where it ends without any sign."""
-    greeting = filled(pattern, values)
+    greeting = filled(season_words(pattern, speech), values)
     return speech.say(sentences.GREETING, greeting=greeting) if greeting[-1:].isalnum() else greeting
 
 
 def footer_words(view: PartnerView) -> str:
     """The last line of a letter and the foot of its page."""
-    return speech_for(view.station).say(
+    speech = speech_for(view.station)
+    return speech.say(
         sentences.FOOTER,
-        period=formats.period_title(view.first_night, view.last_night),
+        period=speech.period(view.first_night, view.last_night),
         home=view.home.call,
         title=formats.short(one_line(view.home.title)),
         band=formats.band(view.band),
@@ -135,22 +147,27 @@ def footer_words(view: PartnerView) -> str:
 def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: tuple[OfferedSlot, ...]) -> str:
     """One line that says what is asked."""
     speech = speech_for(view.station)
-    figures = {"home": view.home.call, "period": formats.period_title(view.first_night, view.last_night)}
-    times = [speech.say(sentences.CHANGED_TIMES)] if any(slot.before for slot in slots) or withdrawn else []
+    figures = {"home": view.home.call, "period": speech.period(view.first_night, view.last_night)}
+    times = (
+        [speech.say(sentences.CHANGED_TIMES)]
+        if any(slot.before and not slot.chosen for slot in slots) or withdrawn
+        else []
+    )
     changed = [*times, *subject_names(changes_of(slots), speech)]
     if changed:
-        return speech.say(sentences.SUBJECT_CHANGED, things=formats.listed(changed), **figures)
+        return speech.say(sentences.SUBJECT_CHANGED, things=speech.listed(changed), **figures)
     if not slots:
         none = sentences.SUBJECT_NO_SLOT if view.no_window is None else sentences.SUBJECT_NO_WINDOW
         return speech.say(none, **figures)
     if all(slot.is_confirmed for slot in slots):
         return speech.say(sentences.SUBJECT_AGREED, **figures)
-    return speech.count(sentences.SUBJECT_ASK_ONE, sentences.SUBJECT_ASK_MANY, len(slots), **figures)
+    waiting = sum(not slot.is_confirmed for slot in slots)
+    return speech.count(sentences.SUBJECT_ASK_ONE, sentences.SUBJECT_ASK_MANY, waiting, **figures)
 
 
 def slots_words(labels: list[str], speech: Speech) -> str:
     """`slot A`, `slots A and B`."""
-    return speech.count(sentences.SLOTS_ONE, sentences.SLOTS_MANY, len(labels), labels=formats.listed(labels))
+    return speech.count(sentences.SLOTS_ONE, sentences.SLOTS_MANY, len(labels), labels=speech.listed(labels))
 
 
 def change_words(
@@ -165,22 +182,29 @@ def change_words(
     is_first = not (withdrawn or refused or any(slot.offered_before for slot in slots))
     fresh = [slot for slot in slots if not slot.offered_before]
     if refused and fresh:
-        labels = formats.listed(refused)
+        labels = speech.listed(refused)
         said.append(speech.count(sentences.SAID_NO_ONE, sentences.SAID_NO_MANY, len(refused), labels=labels))
     for slot in slots:
-        if slot.before:
-            before, now = (_one_time(*edges, zone) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
-            said.append(say(sentences.SLOT_MOVES, label=slot.label, before=before, now=now))
+        if slot.chosen:
+            time = one_time(slot.start_utc, slot.end_utc, zone, speech)
+            said.append(say(sentences.YOU_CHOSE, chosen=slot.chosen, label=slot.label, time=time))
+        elif slot.before:
+            before, now = (one_time(*edges, zone, speech) for edges in (slot.before, (slot.start_utc, slot.end_utc)))
+            moves = sentences.SLOT_MOVES_TO_YOURS if slot.is_own_proposal else sentences.SLOT_MOVES
+            said.append(say(moves, label=slot.label, before=before, now=now))
         elif slot in fresh and not is_first:
-            time = _one_time(slot.start_utc, slot.end_utc, zone)
-            said.append(say(sentences.SLOT_NEW, label=slot.label, time=time))
+            time = one_time(slot.start_utc, slot.end_utc, zone, speech)
+            new = sentences.SLOT_IS_YOURS if slot.is_own_proposal else sentences.SLOT_NEW
+            said.append(say(new, label=slot.label, time=time))
         elif slot.is_confirmed and slot.offered_before and slot.state_before != CONFIRMED:
             said.append(say(sentences.SLOT_AGREED, label=slot.label))
         elif slot.state == TENTATIVE and slot.offered_before and slot.state_before != TENTATIVE:
             said.append(say(sentences.SLOT_MAYBE, label=slot.label))
+        if slot.gone and not slot.is_confirmed:
+            said.append(say(sentences.NO_LONGER_FREE, labels=speech.listed(slot.gone)))
     said += change_sentences(changes_of(slots), speech)
     said += [
-        say(sentences.SLOT_WITHDRAWN, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone))
+        say(sentences.SLOT_WITHDRAWN, label=slot.label, time=one_time(slot.start_utc, slot.end_utc, zone, speech))
         for slot in withdrawn
     ]
     return tuple(said)
@@ -188,15 +212,14 @@ def change_words(
 
 def with_wording_told(letter: Letter, slots: tuple[OfferedSlot, ...], speech: Speech) -> Letter:
     """A letter with the same slots and other words than the last one says so: else nobody sees why it came."""
-    told = {slot.told_digest for slot in slots if slot.told_digest}
+    known = {slot.told_digest for slot in slots if slot.told_digest}
     digest = content_digest(letter, [slot.offer for slot in slots])
-    if letter.changes or not told or digest in told:
+    if letter.changes or not known or digest in known:
         return letter
-    return dataclasses.replace(letter, changes=(speech.say(sentences.OTHER_WORDS),))
-
-
-def _one_time(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None) -> str:
-    return local_words(start, end, zone) if zone else utc_words(start, end)
+    told = dataclasses.replace(letter, changes=(speech.say(sentences.OTHER_WORDS),))
+    if letter.english is None:
+        return told
+    return dataclasses.replace(told, english=dataclasses.replace(letter.english, changes=(sentences.OTHER_WORDS,)))
 
 
 def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo | None) -> tuple[str, ...]:
@@ -204,8 +227,7 @@ def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo
     say, band = speech_for(view.station).say, formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
-        lead = {0: sentences.AGREED_LEAD, 1: sentences.ONE_LEAD}.get(waiting, sentences.MANY_LEAD)
-        words = [say(lead, band=band)]
+        words = [say(lead_sentence(waiting, any(slot.alternatives for slot in slots)), band=band)]
     else:
         words = [say(sentences.CONTACT_WANTED, band=band), no_slot_words(view)]
     if zone is None:
@@ -215,33 +237,30 @@ def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo
 
 def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> SlotView:
     """One slot in words."""
-    names, say = operator_names(view.operators, view.home), speech_for(view.station).say
+    names, speech = operator_names(view.operators, view.home), speech_for(view.station)
+    say = speech.say
     company = ""
     if len(names) > 1 or slot.operator != view.home.call:
         name = names.get(slot.operator, "")
         company = say(sentences.YOU_WORK_NAMED if name else sentences.YOU_WORK, operator=slot.operator, name=name)
-    answers = {CONFIRMED: sentences.CONFIRMED_ANSWER, TENTATIVE: sentences.MAYBE_ANSWER}
+    yes = sentences.YOU_PROPOSED if slot.is_own_proposal else sentences.CONFIRMED_ANSWER
+    answers = {CONFIRMED: yes, TENTATIVE: sentences.MAYBE_ANSWER}
     return SlotView(
         label=slot.label,
         title=say(sentences.SLOT, label=slot.label),
-        local=_unbroken(local_words(slot.start_utc, slot.end_utc, zone)) if zone else "",
-        utc=_unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC)),
+        local=unbroken(local_words(slot.start_utc, slot.end_utc, zone, speech)) if zone else "",
+        utc=unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC, speech)),
         company=company,
-        answer=say(answers.get(slot.state, sentences.PLEASE_CONFIRM)),
+        answer=say(answers[slot.state]) if slot.state in answers else choose_words(slot, speech),
         is_confirmed=slot.is_confirmed,
+        alternatives=other_times(slot, zone, speech),
     )
-
-
-def _unbroken(span: str) -> str:
-    """The hours stay in one line, on the narrowest glass too; an hour after its date does not stand alone."""
-    span = re.sub(r"( to [^,]+), (\d\d:\d\d)", "\\1,\N{NO-BREAK SPACE}\\2", span)
-    return re.sub(r"(\d\d:\d\d) to (\d\d:\d\d)", "\\1\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}\\2", span)
 
 
 def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, ...]:
     """What answer is asked for, by when, and how."""
     speech, reply_by = speech_for(view.station), view.letters.reply_by
-    date = date_words(reply_by) if reply_by else ""
+    date = date_words(reply_by, speech=speech) if reply_by else ""
     if not slots:
         by, soon = (
             (sentences.OTHER_HOURS_BY, sentences.OTHER_HOURS_SOON)
@@ -249,26 +268,21 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
             else (sentences.OTHER_PLACE_BY, sentences.OTHER_PLACE_SOON)
         )
         return (speech.say(by if date else soon, date=date),)
+    sky = sky_words(slots, speech)
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not waiting:
-        return (speech.say(sentences.NOTHING_TO_ANSWER),)
+        nothing = sentences.TIMES_AGREED if sky else sentences.NOTHING_TO_ANSWER
+        return (speech.say(nothing), *sky)
     example = speech.say(sentences.COMMA).join(example_words(waiting, speech))
     said = [
         speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date),
+        *ask_choice_words(slots, speech),
         speech.say(sentences.HOW_TO_ANSWER, example=example),
     ]
     if len(slots) > 1:
         said.append(speech.say(sentences.ONE_SLOT_SHOWN, label=waiting[0]))
     said.append(speech.say(sentences.NO_TIME_SUITS))
-    return tuple(said)
-
-
-def example_words(waiting: list[str], speech: Speech) -> list[str]:
-    """How an answer is written: `A yes`, `B no`."""
-    return [
-        speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
-        for place, label in enumerate(waiting[:2])
-    ]
+    return (*said, *sky)
 
 
 def names_a_place(letters: Letters) -> bool:
@@ -278,7 +292,7 @@ def names_a_place(letters: Letters) -> bool:
 
 def meet_place(view: PartnerView) -> str:
     """The season's meeting place, its words filled in, without a full stop."""
-    return filled(view.letters.meet, places(view)).rstrip(".")
+    return filled(season_words(view.letters.meet, speech_for(view.station)), places(view)).rstrip(".")
 
 
 def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:
@@ -312,10 +326,10 @@ def fall_back_section(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: Z
 
 
 def _both_times(start: dt.datetime, end: dt.datetime, zone: ZoneInfo | None, speech: Speech) -> str:
-    utc = short_span(start, end, dt.UTC, year=False)
+    utc = short_span(start, end, dt.UTC, False, speech)
     if zone is None:
         return speech.say(sentences.ONLY_UTC, utc=utc)
-    return speech.say(sentences.BOTH_TIMES, local=short_span(start, end, zone, year=False), utc=utc)
+    return speech.say(sentences.BOTH_TIMES, local=short_span(start, end, zone, False, speech), utc=utc)
 
 
 def windows_section(view: PartnerView, zone: ZoneInfo | None, with_pdf: bool) -> Section | None:
@@ -346,11 +360,12 @@ def clock_section(view: PartnerView, zone: ZoneInfo | None) -> Section | None:
     changes = formats.clock_changes(zone, *view.edges) if zone else []
     if zone is None or not changes:
         return None
-    say = speech_for(view.station).say
+    speech = speech_for(view.station)
+    say = speech.say
     points = [
         say(
             sentences.CLOCKS_CHANGE,
-            date=date_words(moment.astimezone(zone).date()),
+            date=date_words(moment.astimezone(zone).date(), speech=speech),
             time=formats.clock(moment),
             before=before,
             after=after,
@@ -364,26 +379,3 @@ def cautions_section(speech: Speech) -> Section:
     """Short cautions."""
     points = tuple(speech.say(one) for one in sentences.CAUTIONS)
     return Section("cautions", speech.say(sentences.CAUTIONS_TITLE), (), points)
-
-
-def withdrawal_letter(
-    view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
-) -> Letter:
-    """The few lines that go with a withdrawal; the letter itself says the rest, where one goes with it."""
-    zone, speech = view.station.zone, speech_for(view.station)
-    times = tuple(
-        speech.say(sentences.WITHDRAWN_LINE, label=slot.label, time=_one_time(slot.start_utc, slot.end_utc, zone))
-        for slot in withdrawn
-    )
-    period = formats.period_title(view.first_night, view.last_night)
-    rest = speech.say(sentences.OUR_LETTER_SAYS if has_letter else sentences.NO_OTHER_TIME, period=period)
-    labels = slots_words([slot.label for slot in withdrawn], speech)
-    return dataclasses.replace(
-        letter,
-        subject=speech.say(sentences.SUBJECT_WITHDRAWN, home=letter.home_call, slots=labels),
-        changes=(),
-        lead=(*times, speech.say(sentences.WITHDRAWN_SORRY)),
-        slots=(),
-        ask=(rest,),
-        sections=(),
-    )

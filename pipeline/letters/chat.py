@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.letters.building import example_words, meet_place, names_a_place, told_slots
+from pipeline.letters.building import meet_place, names_a_place, told_slots
+from pipeline.letters.choice_words import example_words
 from pipeline.letters.home_words import short_home
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, withdrawn_slots
@@ -20,12 +21,13 @@ from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.letters.told import changes_of, subject_names
 from pipeline.operating.turns import turns_of
 from pipeline.wording import formats, sentences
-from pipeline.wording.operating import turn_words
-from pipeline.wording.speech import speech_for
+from pipeline.wording.operating import mode_title, turn_words
+from pipeline.wording.speech import ENGLISH, Speech, speech_for
 from pipeline.wording.words import offset_words, person, plain_letters, short_date, short_span
 
 if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
+    from pipeline.wording.speech import Speech
 
 LONGEST = 600
 PLAIN = {formats.MINUS: "-", "±": "+-", "°": " deg", "·": "-", "–": "-", "“": '"', "”": '"', "…": "..."}
@@ -45,6 +47,7 @@ class Message:
     withdrawn: str
     reason: str
     ask: str
+    sky: str
     frequency: str
     turn: str
     mode: str
@@ -68,13 +71,15 @@ class Room:
     wide_home: bool = False
     wide_times: bool = False
     question: bool = False
+    sky: bool = False
+    others: bool = False
 
 
 def rooms(slots: int) -> Iterator[Room]:
     """From everything to the ask alone: what is needed on the air goes last."""
-    room = Room(slots, *(True,) * 7)
+    room = Room(slots, *(True,) * 9)
     yield room
-    for part in ("question", "wide_home", "wide_mode", "wide_times", "meet", "minutes", "aims"):
+    for part in ("question", "wide_home", "sky", "wide_mode", "wide_times", "meet", "minutes", "others", "aims"):
         room = replace(room, **{part: False})
         yield room
     for count in range(slots, -1, -1):
@@ -86,7 +91,8 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     slots = told_slots(view)
     text = ""
     for room in rooms(len(slots)):
-        text = plain(templates.render(MESSAGE, message=_message(view, slots, room))).strip() + "\n"
+        told = slots if room.others else tuple(replace(slot, alternatives=()) for slot in slots)
+        text = plain(templates.render(MESSAGE, message=_message(view, told, room)), speech_for(view.station))
         if len(text) <= LONGEST:
             return text
     raise TemplateFault(
@@ -94,8 +100,13 @@ def chat_message(view: PartnerView, templates: Templates) -> str:
     )
 
 
-def plain(text: str) -> str:
-    """The text in letters that every chat shows; a sign without a plain form is left out."""
+def plain(text: str, speech: Speech) -> str:
+    """English in letters that every chat shows, a sign without a plain form left out; who reads another language has
+    a telephone that shows it.
+    """
+    text = text.strip() + "\n"
+    if speech.language != ENGLISH:
+        return text
     for sign, instead in PLAIN.items():
         text = text.replace(sign, instead)
     return text.encode("ascii", "ignore").decode()
@@ -107,9 +118,9 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     on_the_air = view.is_wanted and (bool(slots) or view.no_window is None)
     left = len(slots) - room.slots
     figures = {
-        "name": plain_letters(person(view.station)) or view.call,
+        "name": name_words(view),
         "band": formats.band(view.band),
-        "period": formats.period_title(view.first_night, view.last_night),
+        "period": speech.period(view.first_night, view.last_night),
     }
     question = room.question and on_the_air
     changed = subject_names(changes_of(slots), speech)
@@ -120,9 +131,10 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
         more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
-        changed=speech.say(sentences.CHAT_CHANGED, things=formats.listed(changed)) if changed else "",
+        changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots),
+        sky=_sky(slots, speech) if room.sky else "",
         frequency=_frequency(view) if on_the_air else "",
         turn=_turn(view, slots, room.minutes),
         mode=_mode(view, room.wide_mode) if on_the_air else "",
@@ -134,37 +146,63 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     )
 
 
+def name_words(view: PartnerView) -> str:
+    """The partner's name, in plain letters where the message is in English; the call where it has none."""
+    name = person(view.station)
+    return name if speech_for(view.station).language != ENGLISH else plain_letters(name) or view.call
+
+
 def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     """When, with whom, what is new about it; below it where to point and what to dial at the start."""
-    zone, say = view.station.zone, speech_for(view.station).say
-    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, year=zone is None)
+    zone, speech = view.station.zone, speech_for(view.station)
+    say = speech.say
+    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, zone is None, speech)
     line = say(sentences.CHAT_SLOT_UTC, label=slot.label, utc=utc)
     if zone is not None:
-        local = short_span(slot.start_utc, slot.end_utc, zone, year=room.wide_times)
-        offset = offset_words(slot.start_utc, slot.end_utc, zone)
+        local = short_span(slot.start_utc, slot.end_utc, zone, room.wide_times, speech)
+        offset = offset_words(slot.start_utc, slot.end_utc, zone, speech)
         both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
         line = say(sentences.CHAT_WITH, line=line, operator=slot.operator)
-    if slot.before:
+    if slot.is_own_proposal:
+        line = say(sentences.CHAT_AS_PROPOSED, line=line)
+    elif slot.before:
         line = say(sentences.CHAT_MOVED, line=line, before=_time(view, *slot.before))
     elif slot.is_confirmed:
         line = say(sentences.CHAT_AGREED, line=line)
     aim = aim_at_start(view, slot) if room.aims else ""
-    return f"{line}\n{aim}" if aim else line
+    others = (
+        say(sentences.CHAT_OTHER, label=one.label, time=_time(view, one.start_utc, one.end_utc))
+        for one in slot.alternatives
+    )
+    return "\n".join(filter(None, (line, aim, *others)))
 
 
 def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
     """A stretch by the partner's clock, or by UTC where its zone is not known."""
-    zone, say = view.station.zone, speech_for(view.station).say
+    zone, speech = view.station.zone, speech_for(view.station)
     if zone is None:
-        return say(sentences.CHAT_UTC, time=short_span(start, end, dt.UTC, year=False))
-    return say(sentences.CHAT_LOCAL, time=short_span(start, end, zone, year=False))
+        return speech.say(sentences.CHAT_UTC, time=short_span(start, end, dt.UTC, False, speech))
+    return speech.say(sentences.CHAT_LOCAL, time=short_span(start, end, zone, False, speech))
 
 
 def _withdrawn_line(view: PartnerView, slot: OfferedSlot) -> str:
     time = _time(view, slot.start_utc, slot.end_utc)
     return speech_for(view.station).say(sentences.CHAT_WITHDRAWN, label=slot.label, time=time)
+
+
+def _sky(slots: tuple[OfferedSlot, ...], speech: Speech) -> str:
+    """The one question about the skyline, in few words."""
+    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
+    if asked is None:
+        return ""
+    return speech.say(
+        sentences.CHAT_SKY,
+        first=f"{asked.azimuth_from_deg:.0f}",
+        last=f"{asked.azimuth_to_deg:.0f}",
+        above=f"{asked.above_deg:.0f}",
+    )
 
 
 def _frequency(view: PartnerView) -> str:
@@ -187,7 +225,8 @@ def _turn(view: PartnerView, slots: tuple[OfferedSlot, ...], with_minutes: bool)
 def _mode(view: PartnerView, wide: bool) -> str:
     if view.mode is None:
         return ""
-    return speech_for(view.station).say(sentences.CHAT_MODE, mode=view.mode.title if wide else view.mode.mode)
+    speech = speech_for(view.station)
+    return speech.say(sentences.CHAT_MODE, mode=mode_title(view.mode, speech) if wide else view.mode.mode)
 
 
 def _meet(view: PartnerView) -> str:
@@ -205,7 +244,7 @@ def _home(view: PartnerView, slots: tuple[OfferedSlot, ...], with_equipment: boo
 
 def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
     speech, reply_by = speech_for(view.station), view.letters.reply_by
-    date = short_date(reply_by) if reply_by else ""
+    date = short_date(reply_by, speech=speech) if reply_by else ""
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not slots and not view.is_wanted:
         return speech.say(sentences.CHAT_SORRY)
@@ -215,5 +254,9 @@ def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
         return speech.say(sentences.CHAT_NO_SLOT_BY if date else sentences.CHAT_NO_SLOT_SOON, date=date)
     if not waiting:
         return speech.say(sentences.CHAT_ALL_AGREED)
+    choices = [slot for slot in slots if slot.alternatives]
+    if choices and len(waiting) == 1:
+        labels = speech.say(sentences.OR).join([waiting[0], *(one.label for one in choices[0].alternatives)])
+        return speech.say(sentences.CHAT_CHOOSE_BY if date else sentences.CHAT_CHOOSE_SOON, date=date, labels=labels)
     example = " ".join(example_words(waiting, speech))
     return speech.say(sentences.CHAT_ANSWER_BY if date else sentences.CHAT_ANSWER_SOON, date=date, example=example)

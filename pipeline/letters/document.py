@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,15 @@ class Section:
 
 
 @dataclass(frozen=True)
+class OtherTimeView:
+    """Another time that may be chosen for a slot; `local` is empty where the partner's zone is not known."""
+
+    label: str
+    local: str
+    utc: str
+
+
+@dataclass(frozen=True)
 class SlotView:
     """A slot as the partner reads it; `local` is empty where its zone is not known."""
 
@@ -41,21 +50,28 @@ class SlotView:
     company: str
     answer: str
     is_confirmed: bool
+    alternatives: tuple[OtherTimeView, ...] = ()
 
 
 @dataclass(frozen=True)
 class Heads:
-    """The few words that the templates set before finished lines, and the language of all of them."""
+    """The few words that the templates set before finished lines, and the language of all of them.
+
+    `note` stands on top of a letter in two languages, `english` above its English part.
+    """
 
     language: str
     changed: str
     local: str
     utc: str
+    other: str
+    note: str = field(default="", repr=False)
+    english: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True)
 class Letter:
-    """The whole letter."""
+    """The whole letter; `english` is the same in English where it is in another language."""
 
     call: str
     home_call: str
@@ -73,6 +89,7 @@ class Letter:
     footer: str
     number: str
     heads: Heads
+    english: Letter | None = field(default=None, repr=False)
 
 
 # Where to try again follows from what others answered, and asks for nothing.
@@ -83,8 +100,9 @@ def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:
     """SHA-256 of what a letter says, whichever plan it is of and whatever was said before.
 
     Another partner's answer makes another plan and other fall-back hours, and a letter that was sent has no changes to
-    tell any more: none of it is a reason to send it once more.
+    tell any more: none of it is a reason to send it once more, nor is a better translation of the same English.
     """
-    sections = tuple(one for one in letter.sections if one.key not in NO_REASON_TO_WRITE)
-    lasting = replace(letter, subject="", changes=(), sections=sections, footer="", number="")
+    said = letter.english or letter
+    sections = tuple(one for one in said.sections if one.key not in NO_REASON_TO_WRITE)
+    lasting = replace(said, subject="", changes=(), sections=sections, footer="", number="")
     return hashlib.sha256(f"{lasting!r} {list(slots)!r}".encode()).hexdigest()

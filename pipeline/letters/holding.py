@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.answers import period_named
 from pipeline.record.copies import COPIES
 from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message
-from pipeline.record.model import FOLDER, Answer, Told
+from pipeline.record.model import DECLINED, FOLDER, Answer, Told
 from pipeline.wording import formats
-from pipeline.wording.words import both_clocks
+from pipeline.wording.words import here_and_there
 
 WORDS = {"confirmed": "its answer: yes", "tentative": "its answer: perhaps", "declined": "its answer: no"}
 
@@ -28,6 +29,11 @@ class Held:
     withdrawn: bool
     answer: Answer | None
 
+    @property
+    def stands(self) -> bool:
+        """Whether it is in the partner's calendar: neither taken back nor refused."""
+        return not self.withdrawn and (self.answer is None or self.answer.state != DECLINED)
+
 
 def held_by(call: str, ledger: Ledger, answers: Sequence[Answer]) -> tuple[Held, ...]:
     """What a partner was told last of each of its slots, by time."""
@@ -37,14 +43,19 @@ def held_by(call: str, ledger: Ledger, answers: Sequence[Answer]) -> tuple[Held,
             found |= {slot.uid: (slot, message, False) for slot in message.slots}
             found |= {slot.uid: (slot, message, True) for slot in message.withdrawn}
     return tuple(
-        Held(slot, message, withdrawn, _answer(call, slot, answers))
+        Held(slot, message, withdrawn, _answer(message, slot, answers))
         for slot, message, withdrawn in sorted(found.values(), key=lambda one: (one[0].start_utc, one[0].uid))
     )
 
 
-def _answer(call: str, slot: LetterSlot, answers: Sequence[Answer]) -> Answer | None:
-    own = [one for one in answers if one.is_about(call, slot.label, slot.start_utc)]
+def _answer(message: Message, slot: LetterSlot, answers: Sequence[Answer]) -> Answer | None:
     # A letter of the alphabet means one slot within a period: the line nearest in time is its.
+    period = period_named(message.period, ZoneInfo("UTC"))
+    own = [
+        one
+        for one in answers
+        if one.is_about(message.partner, slot.label, slot.start_utc) and (not period or period.is_near(one.start_utc))
+    ]
     return min(own, key=lambda one: abs(one.start_utc - slot.start_utc), default=None)
 
 
@@ -52,10 +63,10 @@ def held_lines(call: str, held: Sequence[Held], home: ZoneInfo, partner: ZoneInf
     """What `letters --shown` prints."""
     if not held:
         return [f"{call} was told of no slot yet"]
-    count = sum(not one.withdrawn for one in held)
+    count = sum(one.stands for one in held)
     lines = [f"{call} holds {formats.count(count, 'slot') if count else 'no slot'}, as it was told:"]
     for one in held:
-        slot, times = one.slot, both_clocks(one.slot.start_utc, one.slot.end_utc, home, partner)
+        slot, times = one.slot, here_and_there(one.slot.start_utc, one.slot.end_utc, home, partner)
         lines += ["", f"  {slot.label}  {times}", f"     {told_words(one)}"]
         if slot.told is not None and not one.withdrawn:
             lines.append(f"     {content_words(slot.told)}")

@@ -20,10 +20,11 @@ from pipeline.letters.document import Letter
 from pipeline.letters.home_words import home_line, sky_words
 from pipeline.letters.offers import STAMP_STEP, OfferedSlot, offered_slots, stamp_of
 from pipeline.letters.on_the_air import aim_words
+from pipeline.letters.two_languages import english_view
 from pipeline.windows.frames import as_date, records
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats, sentences
-from pipeline.wording.speech import speech_for
+from pipeline.wording import formats, phrases, sentences
+from pipeline.wording.speech import ENGLISH_SPEECH, speech_for
 from pipeline.wording.words import CONFIRMED, TENTATIVE, one_line, person
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def stamped(view: PartnerView, letter: Letter, slot: OfferedSlot) -> OfferedSlot
 def invitation(view: PartnerView, letter: Letter, slot: OfferedSlot) -> bytes:
     """METHOD:REQUEST for one slot."""
     event = _slot_event(view, slot)
-    event.add("description", vText(_description(view, letter, slot)))
+    event.add("description", vText(_both_descriptions(view, letter, slot)))
     event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
     event.add("transp", "OPAQUE")
     _add_people(event, view, ANSWERS.get(slot.state, NEEDS_ACTION))
@@ -79,6 +80,9 @@ def window_calendar(view: PartnerView) -> bytes | None:
     events = []
     counts: dict[dt.date, int] = {}
     say = speech_for(view.station).say
+    words = "\n".join(
+        dict.fromkeys(one(sentences.WINDOW_WORDS, number=view.number) for one in (say, ENGLISH_SPEECH.say))
+    )
     for row in records(view.windows):
         night = as_date(row["night"])
         counts[night] = counts.get(night, 0) + 1
@@ -93,9 +97,14 @@ def window_calendar(view: PartnerView) -> bytes | None:
         event.add("dtend", end)
         outcome = row.get("outcome") or ""
         title = sentences.WINDOW_TITLE_OUTCOME if outcome else sentences.WINDOW_TITLE
-        figures = {"home": view.home.call, "call": view.call, "band": formats.band(view.band), "outcome": outcome}
+        figures = {
+            "home": view.home.call,
+            "call": view.call,
+            "band": formats.band(view.band),
+            "outcome": say(phrases.OUTCOMES[outcome]) if outcome else "",
+        }
         event.add("summary", say(title, **figures))
-        event.add("description", say(sentences.WINDOW_WORDS, number=view.number))
+        event.add("description", words)
         event.add("transp", "TRANSPARENT")
         _add_organizer(event, _sender(view.letters))
         events.append(event)
@@ -149,6 +158,14 @@ def _slot_event(view: PartnerView, slot: OfferedSlot) -> Event:
     names = {"operator": slot.operator, "call": view.call, "label": slot.label}
     event.add("summary", speech_for(view.station).say(sentences.EVENT_TITLE, **names))
     return event
+
+
+def _both_descriptions(view: PartnerView, letter: Letter, slot: OfferedSlot) -> str:
+    """The lines in the partner's language, and the English ones beneath."""
+    lines, english = _description(view, letter, slot), english_view(view)
+    if english is None or letter.english is None:
+        return lines
+    return f"{lines}\n\n{letter.heads.english}\n{_description(english, letter.english, slot)}"
 
 
 def _description(view: PartnerView, letter: Letter, slot: OfferedSlot) -> str:

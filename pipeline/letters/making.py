@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter, names_a_place, told_slots, with_wording_told, withdrawal_letter
+from pipeline.letters.building import build_letter, names_a_place, told_slots, with_wording_told
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamped, window_calendar, withdrawal
@@ -21,7 +21,9 @@ from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_da
 from pipeline.letters.offers import OfferedSlot, stamp_of, withdrawn_slots
 from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
+from pipeline.letters.two_languages import english_view, in_both
 from pipeline.letters.windows_page import windows_document, windows_pdfs
+from pipeline.letters.withdrawing import withdrawal_letter
 from pipeline.reports.locking import only_run_in
 from pipeline.reports.rendering import Document, note_rendered
 from pipeline.reports.writing import repair_period, swapped_folder
@@ -69,10 +71,14 @@ def require_sender(season: Season) -> None:
 def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -> Made:
     """Everything for one partner, in memory; `page` is its `windows.pdf`, None where no PDF is wanted."""
     station, slots, withdrawn = view.station, told_slots(view), withdrawn_slots(view)
-    letter = with_wording_told(build_letter(view, page is not None), slots, speech_for(station))
+    letter = in_both(view, lambda one: build_letter(one, page is not None))
+    letter = with_wording_told(letter, slots, speech_for(station))
     slots = tuple(stamped(view, letter, slot) for slot in slots)
     kind = UPDATE if letter.changes else FIRST
     files: dict[str, bytes] = {"message.txt": chat_message(view, templates).encode()}
+    other = english_view(view)
+    if other is not None:
+        files["message_en.txt"] = chat_message(other, templates).encode()
     if not view.is_wanted:
         told_here = () if station.email else withdrawn
         files["letter.json"] = _summary(view, letter, b"", kind, (), told_here)
@@ -129,7 +135,7 @@ def _withdrawal(
     view: PartnerView, letter: Letter, withdrawn: tuple[OfferedSlot, ...], has_letter: bool
 ) -> dict[str, bytes]:
     """A mail of its own: one mail carries one method, and a program that reads it removes the event."""
-    short = withdrawal_letter(view, letter, withdrawn, has_letter)
+    short = in_both(view, lambda one: withdrawal_letter(one, build_letter(one), withdrawn, has_letter))
     # Always our own template: one of the user's own is written for a letter with slots.
     templates = Templates()
     calendars = [
@@ -226,8 +232,11 @@ def page_path(call: str) -> str:
 
 
 def page_documents(views: list[PartnerView], templates: Templates) -> dict[str, Document]:
-    """The page of each partner who is asked for something, by its path."""
-    return {page_path(one.call): windows_document(one, build_letter(one), templates) for one in views if one.is_wanted}
+    """The page of each partner who is asked for something, by its path: in English, as beneath each letter."""
+    return {
+        page_path(one.call): windows_document(one, build_letter(one), templates)
+        for one in (english_view(view) or view for view in views if view.is_wanted)
+    }
 
 
 def write_letters(

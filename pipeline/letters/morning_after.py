@@ -12,13 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from pipeline.inputs.atomic_writing import write_file
-from pipeline.letters.building import build_letter
-from pipeline.letters.chat import plain
+from pipeline.letters.building import build_letter, places
+from pipeline.letters.chat import name_words, plain
+from pipeline.letters.document import Letter
 from pipeline.letters.invitations import stamp_of
 from pipeline.letters.mail import Parts, Person, mail_bytes
 from pipeline.letters.making import require_sender
 from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
+from pipeline.letters.two_languages import english_view, in_both
 from pipeline.plan.plan import make_plan
 from pipeline.record.log_csv import Log
 from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
@@ -28,7 +30,16 @@ from pipeline.reports.locking import only_run_in
 from pipeline.reports.writing import swapped_folder
 from pipeline.wording import formats, sentences
 from pipeline.wording.speech import speech_for
-from pipeline.wording.words import CONFIRMED, offset_words, one_line, person, plain_letters, short_date, short_span
+from pipeline.wording.words import (
+    CONFIRMED,
+    filled,
+    offset_words,
+    one_line,
+    person,
+    season_words,
+    short_date,
+    short_span,
+)
 
 if TYPE_CHECKING:
     from pipeline.outlook.usable_windows import UsableWindow
@@ -40,12 +51,16 @@ FOLDER = "after"
 
 @dataclass(frozen=True)
 class Note:
-    """One partner's note about one slot: the chat message, and the mail where its address is known."""
+    """One partner's note about one slot: the chat message, and the mail where its address is known.
+
+    `english` is the message in English, empty where it is already.
+    """
 
     call: str
     label: str
     message: str
     mail: bytes | None
+    english: str = ""
 
 
 @dataclass(frozen=True)
@@ -126,38 +141,47 @@ def next_time(plan: Plan, usable: tuple[UsableWindow, ...], call: str, date: dt.
 
 def _note(plan: Plan, end: SlotEnd, then: Then) -> Note:
     view = plan.for_partner(end.slot.partner)
-    letters, say = view.letters, speech_for(view.station).say
-    assert letters.sender is not None
+    other = english_view(view)
+    return Note(
+        view.call,
+        end.slot.label,
+        note_message(view, end, then),
+        _mail(view, in_both(view, lambda one: note_letter(one, end, then))) if view.station.email else None,
+        note_message(other, end, then) if other is not None else "",
+    )
+
+
+def note_message(view: PartnerView, end: SlotEnd, then: Then) -> str:
+    """The note for a chat."""
+    sender, speech = view.letters.sender, speech_for(view.station)
+    assert sender is not None
+    hello = speech.say(sentences.AFTER_HELLO, name=name_words(view), home=view.home.call)
+    closing = filled(season_words(view.letters.closing, speech), places(view))
+    return plain("\n".join([hello, *note_lines(view, end, then), closing, one_line(sender.name)]), speech)
+
+
+def note_letter(view: PartnerView, end: SlotEnd, then: Then) -> Letter:
+    """The note for a mail: a letter without slots and sections."""
+    subject = speech_for(view.station).say(sentences.AFTER_SUBJECT, home=view.home.call, date=_day(view, end.slot))
     lines = note_lines(view, end, then)
-    hello = say(sentences.AFTER_HELLO, name=plain_letters(person(view.station)) or view.call, home=view.home.call)
-    short = build_letter(view)
-    signed = [short.closing, one_line(letters.sender.name)]
-    message = plain("\n".join([hello, *lines, *signed])).strip() + "\n"
-    mail = None
-    if view.station.email:
-        short = replace(
-            short,
-            subject=say(sentences.AFTER_SUBJECT, home=view.home.call, date=_day(view, end.slot)),
-            changes=(),
-            lead=lines,
-            slots=(),
-            ask=(),
-            sections=(),
+    return replace(build_letter(view), subject=subject, changes=(), lead=lines, slots=(), ask=(), sections=())
+
+
+def _mail(view: PartnerView, letter: Letter) -> bytes:
+    sender, templates = view.letters.sender, Templates()
+    assert sender is not None
+    return mail_bytes(
+        Parts(
+            sender=Person(sender.name, sender.email),
+            recipient=Person(person(view.station), view.station.email or ""),
+            subject=letter.subject,
+            date=stamp_of(view.first_night),
+            text=templates.render(LETTER_TEXT, letter=letter),
+            html=templates.render(LETTER_HTML, letter=letter),
+            calendars=[],
+            files=[],
         )
-        templates = Templates()
-        mail = mail_bytes(
-            Parts(
-                sender=Person(letters.sender.name, letters.sender.email),
-                recipient=Person(person(view.station), view.station.email),
-                subject=short.subject,
-                date=stamp_of(view.first_night),
-                text=templates.render(LETTER_TEXT, letter=short),
-                html=templates.render(LETTER_HTML, letter=short),
-                calendars=[],
-                files=[],
-            )
-        )
-    return Note(view.call, end.slot.label, message, mail)
+    )
 
 
 def note_lines(view: PartnerView, end: SlotEnd, then: Then) -> tuple[str, ...]:
@@ -200,9 +224,10 @@ def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
 
 
 def _next_words(view: PartnerView, outcome: str, then: Then) -> str:
-    say = speech_for(view.station).say
+    speech = speech_for(view.station)
+    say = speech.say
     if then is None:
-        return say(sentences.AFTER_NO_NEXT, period=formats.period_title(view.first_night, view.last_night))
+        return say(sentences.AFTER_NO_NEXT, period=speech.period(view.first_night, view.last_night))
     if then == ALL_TAKEN:
         return say(sentences.AFTER_LATER)
     time = _both_times(view, then.start_utc, then.end_utc)
@@ -218,15 +243,17 @@ def _next_words(view: PartnerView, outcome: str, then: Then) -> str:
 
 def _both_times(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
     """The partner's own clock first; UTC alone where its zone is not known."""
-    zone, say = view.station.zone, speech_for(view.station).say
+    zone, speech = view.station.zone, speech_for(view.station)
     if zone is None:
-        return say(sentences.ONLY_UTC, utc=short_span(start, end, dt.UTC))
-    figures = {"local": short_span(start, end, zone), "offset": offset_words(start, end, zone)}
-    return say(sentences.AFTER_TIME, **figures, utc=short_span(start, end, dt.UTC, year=False))
+        return speech.say(sentences.ONLY_UTC, utc=short_span(start, end, dt.UTC, speech=speech))
+    local, offset = short_span(start, end, zone, speech=speech), offset_words(start, end, zone, speech)
+    utc = short_span(start, end, dt.UTC, year=False, speech=speech)
+    return speech.say(sentences.AFTER_TIME, local=local, offset=offset, utc=utc)
 
 
 def _day(view: PartnerView, slot: KnownSlot) -> str:
-    return short_date(slot.start_utc.astimezone(view.station.zone or dt.UTC).date())
+    date = slot.start_utc.astimezone(view.station.zone or dt.UTC).date()
+    return short_date(date, speech=speech_for(view.station))
 
 
 def write_notes(notes: tuple[Note, ...], date: dt.date, period: Path) -> Path:
@@ -239,6 +266,8 @@ def write_notes(notes: tuple[Note, ...], date: dt.date, period: Path) -> Path:
         for note in notes:
             name = f"{folder_name(note.call)}-{note.label}" if note.label else folder_name(note.call)
             write_file(new / f"{name}.txt", note.message.encode())
+            if note.english:
+                write_file(new / f"{name}_en.txt", note.english.encode())
             if note.mail is not None:
                 write_file(new / f"{name}.eml", note.mail)
     return folder

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.wording import formats, sentences
+from pipeline.wording import sentences
 from pipeline.wording.speech import Speech, speech_for
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def no_slot_words(view: PartnerView) -> str:
     """Short sentences: that there is no slot, why, and how often the Moon is up for both."""
     speech = speech_for(view.station)
-    period = formats.period_title(view.first_night, view.last_night)
+    period = speech.period(view.first_night, view.last_night)
     if view.no_window is not None:
         return " ".join([speech.say(sentences.NO_COMMON_TIME, period=period), *_why_no_window(view.no_window, speech)])
     if view.mode is None:

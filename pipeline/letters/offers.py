@@ -8,11 +8,12 @@ delivered object that differs in anything (section 2.1.5).
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from pipeline.operating.sky_question import sky_question
 from pipeline.record import ledger
-from pipeline.record.model import DECLINED, Told
+from pipeline.record.model import DECLINED, OfferedTime, Told
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -30,7 +31,9 @@ class OfferedSlot(ledger.LetterSlot):
 
     `planned` is the agenda's own slot; None for a withdrawn one. `state_before`, `told_digest`, `told_before` and
     `content_before` are those of the letter that offered it last; `stamp_utc` is the stamp that stands for its times
-    and its status, one step later where the object differs in anything else.
+    and its status, one step later where the object differs in anything else. `chosen` is the letter of the other time
+    that the partner took, `gone` are those of the times that it was told and that are no longer open to it;
+    `is_own_proposal` is whether the partner named this time itself.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -40,6 +43,9 @@ class OfferedSlot(ledger.LetterSlot):
     told_digest: str = ""
     told_before: Told | None = None
     content_before: str = ""
+    chosen: str = ""
+    gone: tuple[str, ...] = ()
+    is_own_proposal: bool = False
 
     @property
     def is_confirmed(self) -> bool:
@@ -56,7 +62,13 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     """The partner's slots in the agenda, in order of their labels."""
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
-    return tuple(_offered(view, slot, offers.get(slot.uid)) for slot in ordered)
+    own = {(one.label, one.start_utc) for one in view.answers if one.is_own_proposal}
+    found = [
+        replace(_offered(view, slot, offers.get(slot.uid)), is_own_proposal=(slot.label, slot.start) in own)
+        for slot in ordered
+    ]
+    # One question a letter: it goes with the first slot.
+    return (replace(found[0], asked_sky=sky_question(view)), *found[1:]) if found else ()
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
@@ -101,6 +113,9 @@ def _refused(view: PartnerView, gone: Withdrawn) -> bool:
 def _offered(view: PartnerView, slot: Slot, offer: Offer | None) -> OfferedSlot:
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
     sequence = _sequence(offer, moved, slot.state)
+    chosen = _chosen(slot, offer) if offer is not None and moved else ""
+    others = tuple(OfferedTime(one.label, one.start, one.end) for one in slot.alternatives)
+    left = {one.label for one in others} | {chosen}
     return OfferedSlot(
         uid=slot.uid,
         sequence=sequence,
@@ -117,6 +132,9 @@ def _offered(view: PartnerView, slot: Slot, offer: Offer | None) -> OfferedSlot:
         told_digest=offer.digest if offer is not None else "",
         told_before=offer.told if offer is not None else None,
         content_before=offer.content if offer is not None else "",
+        chosen=chosen,
+        gone=tuple(one.label for one in offer.alternatives if one.label not in left) if offer is not None else (),
+        alternatives=others,
     )
 
 
@@ -126,6 +144,12 @@ def _stamp(view: PartnerView, offer: Offer | None, sequence: int) -> dt.datetime
         return stamp_of(view.first_night, sequence)
     before = offer.stamp_utc or stamp_of(view.first_night, offer.sequence)
     return before + STAMP_STEP if sequence > offer.sequence else before
+
+
+def _chosen(slot: Slot, offer: Offer) -> str:
+    """The letter of the other time at which an agreed slot stands now; empty where it was offered none such."""
+    same = (one.label for one in offer.all_alternatives if (one.start_utc, one.end_utc) == (slot.start, slot.end))
+    return next(same, "") if slot.state == CONFIRMED else ""
 
 
 def _sequence(offer: Offer | None, moved: bool, state: str) -> int:

@@ -17,7 +17,7 @@ from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s, plac
 from pipeline.operating.turns import MINUTE_S, End, turns_of
 from pipeline.pairs.feed_advice import FeedAdvice
 from pipeline.wording import formats, operating, sentences
-from pipeline.wording.speech import ENGLISH, SPEECHES, Speech, speech_for
+from pipeline.wording.speech import ENGLISH_SPEECH, Speech, speech_for
 from pipeline.wording.words import short_date
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def shift_text(shift_hz: float, frequency_mhz: float, speech: Speech) -> str:
     whole = round(shift_hz / step) * int(step)
     if whole == 0:
         return speech.say(sentences.SHIFT_NONE)
-    return speech.say(sentences.SHIFT_UP if whole > 0 else sentences.SHIFT_DOWN, hertz=f"{abs(whole):,}")
+    return speech.say(sentences.SHIFT_UP if whole > 0 else sentences.SHIFT_DOWN, hertz=speech.whole(abs(whole)))
 
 
 def air_section(view: PartnerView, openers: list[str], has_table: bool) -> Section:
@@ -55,7 +55,7 @@ def air_section(view: PartnerView, openers: list[str], has_table: bool) -> Secti
     if mode is None:
         points.append(speech.say(sentences.NO_MODE))
     else:
-        points.append(speech.say(sentences.MODE, mode=mode.title))
+        points.append(speech.say(sentences.MODE, mode=operating.mode_title(mode, speech)))
         points += [turn_words(opener, mode, speech) for opener in dict.fromkeys(openers)]
     if openers:
         points += dialing_words(view, has_table)
@@ -78,9 +78,9 @@ def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[
     speech = speech_for(partner)
     said = speech.say(
         sentences.SEARCH_PLACES if places_hz >= 0.5 else sentences.SEARCH,
-        width=f"{math.ceil(width_hz / 10) * 10:,}",
-        doubt=f"{doubt_hz:,.0f}",
-        places=f"{places_hz:,.0f}",
+        width=speech.whole(math.ceil(width_hz / 10) * 10),
+        doubt=speech.whole(doubt_hz),
+        places=speech.whole(places_hz),
         distance=f"{known_to_km:.0f}",
     )
     if width_hz > FOUND_WITHIN_HZ:
@@ -126,9 +126,10 @@ def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None)
     """One slot at the partner's end: chance, reports, Doppler, feed, and the table of pointing and dials."""
     lines = pointing_table(view, slot.start_utc, slot.end_utc)
     date = slot.start_utc.astimezone(zone).date() if zone else slot.start_utc.date()
+    speech = speech_for(view.station)
     return Section(
         key="expect",
-        title=speech_for(view.station).say(sentences.EXPECT_TITLE, label=slot.label, date=short_date(date, False)),
+        title=speech.say(sentences.EXPECT_TITLE, label=slot.label, date=short_date(date, False, speech)),
         points=tuple(_expectations(view, slot, lines, zone)),
         tables=(table_of(view, lines, zone),) if lines else (),
     )
@@ -155,7 +156,7 @@ def _expectations(
     if not lines:
         said = [speech.say(sentences.MOON_NOT_UP)]
     if lines and planned and not math.isnan(planned.chance):
-        words = formats.chance(planned.chance, view.policy.outcome_thresholds.limits)
+        words = operating.chance_words(planned.chance, view.policy.outcome_thresholds.limits, speech)
         said.append(speech.say(sentences.CHANCE, chance=words))
     reports = report_words(planned, speech) if planned else ""
     if reports:
@@ -171,6 +172,11 @@ def _expectations(
     equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words(view, slot, period_s) if lines else []
+    said += [
+        speech.say(sentences.IF_YOU_CHOOSE, label=one.label, aim=aim)
+        for one in slot.alternatives
+        if (aim := aim_words(view, one.start_utc, one.end_utc))
+    ]
     return [*said, feed_words(planned.feed_advice if planned else None, equipment, speech)]
 
 
@@ -210,7 +216,7 @@ def _from_to(first: str, last: str, speech: Speech) -> str:
     return first if first == last else speech.say(sentences.FROM_TO, first=first, last=last)
 
 
-def report_words(slot: Slot, speech: Speech = SPEECHES[ENGLISH]) -> str:
+def report_words(slot: Slot, speech: Speech = ENGLISH_SPEECH) -> str:
     """Expected reports both ways."""
     values = (slot.report_at_partner_db, slot.report_at_home_db)
     if any(math.isnan(value) for value in values):

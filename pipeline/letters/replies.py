@@ -1,80 +1,30 @@
 """What partners answered, against what the ledger says they were offered: what is taken, and what is only told.
 
-Matched by UID and attendee (RFC 5546, section 2.1.5): the slot and its sequence by the ledger, the person by the
-address that was written to. Of several answers to a slot the newest DTSTAMP counts. All else is told, never applied.
+Matched by UID and attendee (RFC 5546, section 2.1.5): the slot and its times by the ledger, the person by the address
+that was written to. An answer counts for the time that it was given to; of several the newest DTSTAMP. All else is
+told, never applied: another time, another organizer, no plain sender, a sender whom the receiving server doubts.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from pipeline.agenda.commitments import DOMAIN
+from pipeline.agenda.commitments import DOMAIN, slot_identifier
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.answers import answer_part, is_in, period_named, time_words, zones_of
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
+from pipeline.letters.verdicts import EARLIEST, Known, Verdict, answer_line, is_of, known_slots, unclear_sender
+from pipeline.letters.worded_replies import judge_words
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import Ledger, LetterSlot
-from pipeline.record.model import CONFIRMED, DECLINED, TENTATIVE, Answer
-from pipeline.record.writing import SlotState, minute
+from pipeline.record.ledger import Ledger
+from pipeline.record.model import CONFIRMED, DECLINED, FIXED, TENTATIVE, Answer
+from pipeline.record.writing import Stretch, minute
+from pipeline.wording.slots import utc_span
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
 WORDS = {CONFIRMED: "yes", DECLINED: "no", TENTATIVE: "perhaps"}
-EARLIEST = dt.datetime(1900, 1, 1, tzinfo=dt.UTC)
-
-
-@dataclass(frozen=True)
-class Known:
-    """One slot that was offered: by which partner's letter of which period, and to which addresses."""
-
-    partner: str
-    period: str
-    slot: LetterSlot
-    withdrawn: bool
-    addresses: frozenset[str]
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """What one answer comes to: `state` is None where nothing is applied; `sentence` says why, `advice` what next.
-
-    Commands in an advice stand between backquotes, to be told in the form in which the user types them.
-    """
-
-    file: str
-    sentence: str
-    advice: str = ""
-    known: Known | None = None
-    state: str | None = None
-    stamp_utc: dt.datetime = EARLIEST
-
-    def as_state(self, now: dt.datetime) -> SlotState:
-        """What goes into the record."""
-        assert self.known is not None
-        assert self.state is not None
-        slot = self.known.slot
-        moment = min(self.stamp_utc, now) if self.stamp_utc > EARLIEST else now
-        return SlotState(
-            self.known.partner, slot.label, slot.start_utc, slot.end_utc, self.state, slot.operator, moment
-        )
-
-
-def known_slots(ledger: Ledger, inputs: Inputs) -> dict[str, Known]:
-    """Every slot that was offered, by UID, as it was offered last."""
-    now = {station.call: station.email.casefold() for station in inputs.partners if station.email}
-    addresses: dict[str, set[str]] = {call: {address} for call, address in now.items()}
-    for message in ledger.messages:
-        addresses.setdefault(message.partner, set()).add(message.to.casefold())
-    found: dict[str, Known] = {}
-    for message in ledger.messages:
-        if not message.delivered:
-            continue
-        for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
-            for slot in slots:
-                own = frozenset(addresses[message.partner])
-                found[slot.uid.casefold()] = Known(message.partner, message.period, slot, withdrawn, own)
-    return found
 
 
 def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequence[Answer]) -> list[Verdict]:
@@ -87,8 +37,8 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequen
         if mail.events:
             verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
         else:
-            verdicts.append(judge_words(mail, partners, known))
-    return told_of_strangers(against_record(only_newest(verdicts), answers), inputs)
+            verdicts.append(judge_words(mail, partners, known, inputs, answers))
+    return told_of_strangers([against_record(verdict, answers, inputs) for verdict in only_newest(verdicts)], inputs)
 
 
 def told_of_strangers(verdicts: Sequence[Verdict], inputs: Inputs) -> list[Verdict]:
@@ -105,29 +55,53 @@ def told_of_strangers(verdicts: Sequence[Verdict], inputs: Inputs) -> list[Verdi
     ]
 
 
-def judge_words(mail: Mail, partners: dict[str, str], known: dict[str, Known]) -> Verdict:
-    """A mail without a calendar part: for the operator to read."""
-    file, sender = mail.file, printable(mail.sender, 80) or "nobody"
-    if mail.fault:
-        return Verdict(file, f"not read: {mail.fault}.", "look at it yourself, with care.")
-    returned = [partners[address] for address in mail.bounced if address in partners]
-    if returned:
-        call = returned[0]
-        address = printable(next(one for one in mail.bounced if one in partners), 80)
-        advice = f"put the address of {call} right, then: `plan`, `letters`, `send`"
-        return Verdict(file, f"the letter to {call} came back: {address} could not be reached.", advice)
-    call_or_none = partners.get(mail.sender)
-    subject = printable(mail.subject, 80)
-    about = f", subject “{subject}”" if subject else ""
-    if call_or_none is None:
-        return Verdict(file, f"a mail from {sender}{about}, which is no partner's address.", "it was left alone.")
-    if mail.automatic:
-        return Verdict(file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.")
-    labels = sorted(one.slot.label for one in known.values() if one.partner == call_or_none and not one.withdrawn)
-    advice = "read it yourself; what it says of its station or its hours goes into its file, then: `plan`"
-    if labels:
-        advice = f"read it yourself; then: `answer {call_or_none} {labels[0]}=yes` (or no, or perhaps)"
-    return Verdict(file, f"{call_or_none} wrote in words of its own{about}.", advice)
+# --- answers of calendars --------------------------------------------------------------------------------------------
+
+
+def judge_event(mail: Mail, event: EventReply, known: Mapping[str, Known], inputs: Inputs) -> Verdict:
+    """One answer from a calendar."""
+    file = mail.file
+    one = known.get(event.uid.casefold())
+    if event.method not in ("REPLY", "COUNTER"):
+        what = printable(event.method.lower(), 20) or "calendar entry"
+        return Verdict(file, f"a {what} and no answer.", "it was left alone.", is_strange=one is None)
+    if one is None:
+        return judge_unknown(file, event, inputs)
+    zones = zones_of(inputs, one.partner)
+    attendee = attendee_of(event, one)
+    slot_words = f"{one.partner} slot {one.slot.label} ({utc_span(*one.time)})"
+    doubt = doubt_of(mail, event, one, attendee, inputs)
+    clocks = (f"offered at {time_words(*one.time, zones)}",)
+    if doubt:
+        word = WORDS.get(STATES.get(attendee.answer, ""), "yes") if attendee else said_word(event)
+        advice = f"if it is from {one.partner} all the same: {answer_line(one, word)}"
+        if answered_time(event, one) != one.time:
+            advice = f"it is not plainly about the time offered now; ask {one.partner}, then: {answer_line(one, word)}"
+        return Verdict(file, doubt.replace("SLOT", slot_words), advice, details=clocks)
+    if one.withdrawn:
+        return Verdict(file, f"{slot_words}: the answer is to a slot that was withdrawn.", "nothing to do.")
+    assert attendee is not None
+    return judge_answer(mail, event, one, STATES.get(attendee.answer), inputs)
+
+
+def judge_unknown(file: str, event: EventReply, inputs: Inputs) -> Verdict:
+    """An answer to a slot that the ledger does not know."""
+    ours = handed_over(event, inputs)
+    if ours is None:
+        uid = printable(event.uid, 60) or "nothing"
+        return Verdict(file, f"an answer to {uid}, which was never sent from here.", is_strange=True)
+    call, label = ours
+    word = said_word(event)
+    sentence = f"an answer of {call} to slot {label}, which send has not sent: it was handed over by you."
+    if event.start_utc is None:
+        advice = (
+            f"ask for the time that it answers, then for instance: `answer {call} {label}={word}@2027-03-13T01:15Z`"
+        )
+        return Verdict(file, sentence, advice)
+    end = event.end_utc or event.start_utc
+    details = (f"answered at {time_words(event.start_utc, end, zones_of(inputs, call))}",)
+    line = f"`answer {call} {answer_part(label, word, event.start_utc)}`"
+    return Verdict(file, sentence, f"if it is from {call}: {line}", details=details)
 
 
 def said_word(event: EventReply) -> str:
@@ -137,46 +111,20 @@ def said_word(event: EventReply) -> str:
 
 def handed_over(event: EventReply, inputs: Inputs) -> tuple[str, str] | None:
     """Partner and letter of a slot of ours that the ledger does not know, by its UID; None for a stranger's."""
-    name, _, place = event.uid.casefold().partition("@")
+    uid, key = event.uid.casefold(), inputs.record.uid_key
+    name, _, place = uid.partition("@")
+    if place != DOMAIN:
+        return None
+    if key:
+        name = name.rpartition("-")[0]
+        if slot_identifier(name, key) != uid:
+            return None
     for station in inputs.partners:
         begin = f"{inputs.home.call}-{station.call}-".casefold().replace("/", "-")
         label = name.rpartition("-")[2]
-        if place == DOMAIN and name.startswith(begin) and label.isalpha() and len(label) <= 2:
+        if name.startswith(begin) and label.isalpha() and len(label) <= 2:
             return station.call, label.upper()
     return None
-
-
-def judge_event(mail: Mail, event: EventReply, known: dict[str, Known], inputs: Inputs) -> Verdict:
-    """One answer from a calendar."""
-    file = mail.file
-    if event.method not in ("REPLY", "COUNTER"):
-        what = printable(event.method.lower(), 20) or "calendar entry"
-        return Verdict(file, f"a {what} and no answer.", "it was left alone.")
-    one = known.get(event.uid.casefold())
-    if one is None and (ours := handed_over(event, inputs)):
-        call, label = ours
-        word = said_word(event)
-        sentence = f"an answer of {call} to slot {label}, which send has not sent: it was handed over by you."
-        return Verdict(file, sentence, f"if it is from {call}: `answer {call} {label}={word}`")
-    if one is None:
-        return Verdict(file, f"an answer to {printable(event.uid, 60) or 'nothing'}, which was never sent from here.")
-    attendee = attendee_of(event, one)
-    slot_words = f"{one.partner} slot {one.slot.label} ({when(one.slot.start_utc, one.slot.end_utc)})"
-    by_hand = f"if it is from {one.partner}: `answer {one.partner} {one.slot.label}="
-    if attendee is None:
-        who = printable(", ".join(person.address for person in event.attendees[:3]), 80) or "nobody"
-        word = said_word(event)
-        return Verdict(
-            file, f"someone else, {who}, answers for {slot_words}; nothing was changed.", f"{by_hand}{word}`"
-        )
-    state = STATES.get(attendee.answer)
-    word = WORDS.get(state or "", "yes")
-    if mail.sender and mail.sender not in one.addresses and mail.sender != attendee.address:
-        sender = printable(mail.sender, 80)
-        return Verdict(file, f"{sender} answers in the name of {slot_words}; nothing was changed.", f"{by_hand}{word}`")
-    if one.withdrawn:
-        return Verdict(file, f"{slot_words}: the answer is to a slot that was withdrawn.", "nothing to do.")
-    return judge_answer(file, event, one, state, slot_words)
 
 
 def attendee_of(event: EventReply, one: Known) -> Attendee | None:
@@ -184,38 +132,69 @@ def attendee_of(event: EventReply, one: Known) -> Attendee | None:
     return next((person for person in event.attendees if person.address in one.addresses), None)
 
 
-def judge_answer(file: str, event: EventReply, one: Known, state: str | None, slot_words: str) -> Verdict:
+def doubt_of(mail: Mail, event: EventReply, one: Known, attendee: Attendee | None, inputs: Inputs) -> str:
+    """Why an answer is not taken from the one who gives it, SLOT in it for the slot; empty where all is in order."""
+    if attendee is None:
+        who = printable(", ".join(person.address for person in event.attendees[:3]), 80) or "nobody"
+        return f"someone else, {who}, answers for SLOT; nothing was changed."
+    if not mail.sender:
+        return f"an answer{unclear_sender(mail)} for SLOT; nothing was changed."
+    if mail.sender not in one.addresses:
+        return f"{printable(mail.sender, 80)} answers in the name of SLOT; nothing was changed."
+    if mail.failed:
+        found = printable(mail.failed, 80)
+        return f"an answer for SLOT that the receiving server doubts to be from there ({found}); nothing was changed."
+    ours = inputs.season.letters.sender
+    if event.organizer and (ours is None or event.organizer != ours.email.casefold()):
+        who = printable(event.organizer, 80)
+        return f"an answer for SLOT to an invitation of {who}, who is not you; nothing was changed."
+    return ""
+
+
+def answered_time(event: EventReply, one: Known) -> Stretch | None:
+    """The time that an answer is about: by its own DTSTART, else by the SEQUENCE of the letter; None where unknown."""
+    if event.start_utc is not None:
+        times = [stretch for _, stretch in one.told if stretch[0] == event.start_utc]
+        exact = [stretch for stretch in times if event.end_utc in (None, stretch[1])]
+        if one.time in exact or (exact and event.end_utc is None):
+            return one.time if one.time in exact else exact[-1]
+        return event.start_utc, event.end_utc or event.start_utc + (one.slot.end_utc - one.slot.start_utc)
+    known = {stretch for sequence, stretch in one.told if event.sequence in (None, sequence)}
+    known = known or {stretch for _, stretch in one.told}
+    return next(iter(known)) if len(known) == 1 else None
+
+
+def judge_answer(mail: Mail, event: EventReply, one: Known, state: str | None, inputs: Inputs) -> Verdict:
     """An answer by the right person to a slot that stands."""
-    slot, comment = one.slot, said(event.comment)
-    other_time = event.start_utc is not None and event.start_utc != slot.start_utc
-    stale = event.sequence is not None and event.sequence < slot.sequence
-    stale = stale or (event.sequence is None and slot.sequence > 0 and (event.start_utc is None or other_time))
-    ask = f"`answer {one.partner} {slot.label}={WORDS[state] if state else 'yes'}`"
-    if stale:
-        sentence = f"{slot_words}: the answer is to an older letter; the slot has changed since{comment}."
-        return Verdict(file, sentence, f"ask again, or if it holds for the new time: {ask}")
-    if event.method == "COUNTER" or other_time:
-        wanted = when(event.start_utc, event.end_utc) if event.start_utc else "another time"
+    file, slot, comment = mail.file, one.slot, said(event.comment)
+    zones, about = zones_of(inputs, one.partner), answered_time(event, one)
+    slot_words = f"{one.partner} slot {slot.label} ({utc_span(*one.time)})"
+    offered = f"offered at {time_words(*one.time, zones)}"
+    ask = answer_line(one, WORDS[state] if state else "yes")
+    if event.method == "COUNTER" or (about is not None and about not in {stretch for _, stretch in one.told}):
+        wanted = utc_span(event.start_utc, event.end_utc) if event.start_utc else "another time"
         sentence = f"{slot_words}: {one.partner} proposes {wanted} instead{comment}; nothing was changed."
-        return Verdict(file, sentence, counter_advice(event, one))
+        proposed = (f"proposed {time_words(*about, zones)}",) if event.start_utc and about else ()
+        return Verdict(file, sentence, counter_advice(event, one), details=(offered, *proposed))
+    if about != one.time:
+        before = [f"answered {time_words(*about, zones)}"] if about else ["the answer does not say which"]
+        sentence = f"{slot_words}: the answer is to an older letter; the time has changed since{comment}."
+        return Verdict(file, sentence, f"ask again, or if it holds for the new time: {ask}", details=(offered, *before))
     if state is None:
-        return Verdict(file, f"{slot_words}: no answer yet{comment}.", f"if you know it: {ask}")
+        return Verdict(file, f"{slot_words}: no answer yet{comment}.", f"if you know it: {ask}", details=(offered,))
     sentence = f"{slot_words}: {WORDS[state]}{comment}"
-    return Verdict(file, sentence, "", one, state, event.stamp_utc or EARLIEST)
+    return Verdict(file, sentence, "", one, state, event.stamp_utc or EARLIEST, mail.sender, (offered,))
 
 
 def counter_advice(event: EventReply, one: Known) -> str:
-    """What to do with another time: the line to write where it suits."""
+    """What to do with another time: the command that judges it."""
     if event.start_utc is None:
-        return (
-            f"ask for the time, and write it into record/agenda.yaml as fixed; or ask for slot {one.slot.label} again."
-        )
-    end = event.end_utc or event.start_utc + (one.slot.end_utc - one.slot.start_utc)
-    line = (
-        f"{{partner: {one.partner}, label: {one.slot.label}, start: {minute(event.start_utc)}, end: {minute(end)}, "
-        f"state: fixed, operator: {one.slot.operator}}}"
-    )
-    return f"if it suits, write into record/agenda.yaml, under slots: - {line}"
+        return f"ask for the time; then: `propose {one.partner} TIME --instead {one.slot.label}`"
+    command = f"propose {one.partner} {minute(event.start_utc)} --instead {one.slot.label}"
+    return f"whether it would do: `{command}`"
+
+
+# --- several answers, and the record ---------------------------------------------------------------------------------
 
 
 def only_newest(verdicts: Sequence[Verdict]) -> list[Verdict]:
@@ -236,45 +215,56 @@ def only_newest(verdicts: Sequence[Verdict]) -> list[Verdict]:
 
 def told_only(verdict: Verdict, why: str, advice: str = "") -> Verdict:
     """An answer that is not applied after all."""
-    return Verdict(verdict.file, f"{verdict.sentence}; {why}, so it was left alone.", advice)
+    sentence = f"{verdict.sentence}; {why}, so it was left alone."
+    return Verdict(verdict.file, sentence, advice, sender=verdict.sender, details=verdict.details)
 
 
-def against_record(verdicts: Sequence[Verdict], answers: Sequence[Answer]) -> list[Verdict]:
-    """Answers that are older than what the record says already are told only."""
-    done = []
-    for verdict in verdicts:
-        known = verdict.known
-        answer = None
-        if known is not None and verdict.state is not None:
-            answer = next((one for one in answers if is_of(one, known)), None)
-        if known is None or answer is None or answer.answered is None or answer.state == verdict.state:
-            done.append(verdict)
-            continue
-        if verdict.stamp_utc.replace(second=0) < answer.answered.replace(second=0):
-            assert verdict.state is not None
-            why = f"the record has {answer.state} of {answer.answered:%Y-%m-%d %H:%M} UTC, which is later"
-            advice = f"if this is the last word: `answer {known.partner} {known.slot.label}={WORDS[verdict.state]}`"
-            done.append(told_only(verdict, why, advice))
-        else:
-            done.append(verdict)
-    return done
+def against_record(verdict: Verdict, answers: Sequence[Answer], inputs: Inputs) -> Verdict:
+    """The verdict beside what the record says already: told only where that is later, over or about another time.
+
+    What undoes an agreement is said, with its sender and what follows from it.
+    """
+    known, state = verdict.known, verdict.state
+    if known is None or state is None:
+        return verdict
+    last = f"if this is the last word: {answer_line(known, WORDS[state])}"
+    elsewhere = next((line for line in answers if is_agreed_elsewhere(line, known, inputs)), None)
+    if elsewhere is not None:
+        when = utc_span(elsewhere.start_utc, elsewhere.end_utc)
+        if elsewhere.is_own_proposal:
+            return told_only(verdict, f"since then it proposed {when} itself, which is agreed")
+        return told_only(verdict, f"the record has {elsewhere.state} for another time, {when}", last)
+    line = next((one for one in answers if is_of(one, known)), None)
+    if line is None or line.state == state:
+        return verdict
+    if line.outcome:
+        return told_only(verdict, f"the record says how it went: {line.outcome}")
+    if line.answered is not None and verdict.stamp_utc.replace(second=0) < line.answered.replace(second=0):
+        why = f"the record has {line.state} of {line.answered:%Y-%m-%d %H:%M} UTC, which is later"
+        return told_only(verdict, why, last)
+    if line.state in (CONFIRMED, FIXED) and state != CONFIRMED:
+        return replace(verdict, details=(*verdict.details, undoing(verdict, line, known.slot.label)))
+    return verdict
 
 
-def is_of(answer: Answer, known: Known) -> bool:
-    """Whether a line of the record is about a slot as it was offered, its time included."""
-    slot = known.slot
-    return answer.start_utc == slot.start_utc and answer.is_about(known.partner, slot.label, slot.start_utc)
+def undoing(verdict: Verdict, line: Answer, label: str) -> str:
+    """What an answer takes back, whose it is, and what the next plan makes of it."""
+    follows = {
+        DECLINED: f"slot {label} is given up, and the next plan may give its time to somebody else",
+        TENTATIVE: f"slot {label} stays, but only perhaps",
+    }[verdict.state or DECLINED]
+    return f"this undoes what was agreed ({line.state}), by {printable(verdict.sender, 80)}: {follows}"
+
+
+def is_agreed_elsewhere(line: Answer, known: Known, inputs: Inputs) -> bool:
+    """Whether a line holds the same letter of the same period to another time, and says not yet how it went."""
+    slot, period = known.slot, period_named(known.period, inputs.zone)
+    same = line.partner == known.partner and line.label == slot.label and not line.outcome and line.state != DECLINED
+    here = period is not None and is_in(period, line.start_utc)
+    return same and here and line.start_utc != slot.start_utc
 
 
 def said(comment: str) -> str:
     """What the partner added, in brackets."""
     words = printable(comment, 120)
     return f" (“{words}”)" if words else ""
-
-
-def when(start: dt.datetime, end: dt.datetime | None) -> str:
-    """`2027-03-13 01:15 to 02:15 UTC`."""
-    if end is None:
-        return f"{start:%Y-%m-%d %H:%M} UTC"
-    ending = f"{end:%H:%M}" if end.date() == start.date() else f"{end:%Y-%m-%d %H:%M}"
-    return f"{start:%Y-%m-%d %H:%M} to {ending} UTC"

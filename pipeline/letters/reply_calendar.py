@@ -47,7 +47,7 @@ class Attendee:
 
 @dataclass(frozen=True)
 class EventReply:
-    """One event of an answer. Times are None where absent or in a zone that nobody knows."""
+    """One event of an answer. Times are None where absent or in a zone that nobody knows; `organizer` is an address."""
 
     method: str
     uid: str
@@ -57,6 +57,7 @@ class EventReply:
     comment: str
     start_utc: dt.datetime | None
     end_utc: dt.datetime | None
+    organizer: str = ""
 
 
 def properties(text: str) -> Iterator[Property]:
@@ -152,15 +153,19 @@ def event_of(lines: list[Property], method: str) -> EventReply:
         comment=unescaped(first["COMMENT"].value) if "COMMENT" in first else "",
         start_utc=start,
         end_utc=end,
+        organizer=person_address(first["ORGANIZER"]) if "ORGANIZER" in first else "",
     )
 
 
 def attendee_of(line: Property) -> Attendee:
     """The address bare and in small letters; without PARTSTAT nothing was answered (RFC 5545, section 3.2.12)."""
     answer = line.parameters.get("PARTSTAT", "NEEDS-ACTION").upper()
-    # RFC 7986, section 6.2: where the value is no mail address, EMAIL holds it.
-    written = line.parameters.get("EMAIL", line.value) if "@" not in line.value else line.value
-    return Attendee(address_of(written), answer)
+    return Attendee(person_address(line), answer)
+
+
+def person_address(line: Property) -> str:
+    """The address of an attendee or organizer: RFC 7986, section 6.2, where the value is none, EMAIL holds it."""
+    return address_of(line.parameters.get("EMAIL", line.value) if "@" not in line.value else line.value)
 
 
 def address_of(value: str) -> str:

@@ -1,6 +1,7 @@
-"""Files with answers to their parts: mails (RFC 5322, 2045) and bare calendar files, with bounds on everything.
+"""Folders and files with answers to their parts: mails (RFC 5322, 2045), bare calendar files; bounds on everything.
 
-Nothing in a mail is run, followed or written; headers and charsets may be as broken as they like.
+Nothing in a mail is run, followed or written; headers and charsets may be as broken as they like. A folder holds files
+with the endings .eml and .ics, or is a Maildir: one mail a file in `cur` and `new`, unfinished ones in `tmp`.
 """
 
 from __future__ import annotations
@@ -9,14 +10,16 @@ import email.errors
 import email.header
 import email.parser
 import email.policy
+import hashlib
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from email.message import Message
-from email.utils import getaddresses
 from pathlib import Path
 
 from pipeline.letters.reply_calendar import EventReply, read_calendar
+from pipeline.letters.reply_text import spoken
+from pipeline.letters.reply_trust import failed_authentication, from_addresses
 
 # An answer with our letter quoted and attached stays far below; the parser takes at most some seconds for this much.
 LARGEST_BYTES = 2_000_000
@@ -28,6 +31,7 @@ MOST_MULTIPARTS = 12
 MOST_BOUNDARIES = 5_000
 LONGEST_HEADER = 1_000
 SUFFIXES = {".eml", ".ics"}
+MAILDIR = ("cur", "new")
 CALENDAR_TYPES = {"text/calendar", "application/ics", "text/x-vcalendar"}
 # Whoever writes in another one is read as UTF-8: some of Python's codecs are no charsets and some are slow.
 CHARSETS = re.compile(r"(utf-?8|us-ascii|iso-?8859-\d{1,2}|windows-125\d|koi8-[ru]|gb2312|gbk|gb18030|big5|shift_jis|euc-(jp|kr)|iso-2022-jp)")  # fmt: skip  # noqa: E501
@@ -35,56 +39,95 @@ CHARSETS = re.compile(r"(utf-?8|us-ascii|iso-?8859-\d{1,2}|windows-125\d|koi8-[r
 
 @dataclass(frozen=True)
 class Mail:
-    """What one file holds. `fault` says why nothing else is filled; addresses are bare and in small letters."""
+    """What one file holds. `fault` says why nothing else is filled; addresses are bare and in small letters.
+
+    `senders` are those of all From headers; `failed` is what the receiving server found wrong with them; `lines` are
+    the first ones that quote nothing. `digest` tells the file from every other one.
+    """
 
     file: str
-    sender: str = ""
+    senders: tuple[str, ...] = ()
     subject: str = ""
     events: tuple[EventReply, ...] = ()
     bounced: tuple[str, ...] = ()
     automatic: bool = False
     fault: str = ""
+    failed: str = ""
+    lines: tuple[str, ...] = ()
+    digest: str = ""
+
+    @property
+    def sender(self) -> str:
+        """The one who wrote it; empty where that is nobody, or more than one."""
+        return self.senders[0] if len(self.senders) == 1 else ""
 
 
 def read_folder(folder: Path) -> tuple[Mail, ...]:
-    """All mails and calendar files of a folder itself, by name."""
-    files = sorted(path for path in folder.iterdir() if path.suffix.lower() in SUFFIXES)
-    return tuple(read_file(path) for path in files[:MOST_FILES])
+    """All mails and calendar files of a folder itself, by name; of more than can be read the last ones."""
+    files = files_of(folder)
+    left = len(files) - MOST_FILES
+    mails = tuple(read_file(path) for path in files[-MOST_FILES:])
+    if left <= 0:
+        return mails
+    return (Mail(folder.name, fault=f"{left} more files are in it than are read at once, the first by name"), *mails)
+
+
+def files_of(folder: Path) -> list[Path]:
+    """The files to read, by name: of a Maildir those of `cur` and `new`, else those with the right endings."""
+    places = [folder / name for name in MAILDIR if (folder / name).is_dir()]
+    if len(places) == len(MAILDIR):
+        found = [path for place in places for path in place.iterdir() if not path.name.startswith(".")]
+        return sorted(found, key=lambda path: (path.name, path.parent.name))
+    return sorted(path for path in folder.iterdir() if path.suffix.lower() in SUFFIXES)
 
 
 def read_file(path: Path) -> Mail:
     """One file; its name is all that is known of one that cannot be read."""
     try:
         if not path.is_file():
-            return Mail(path.name, fault="it is no ordinary file")
+            return unread(path, "it is no ordinary file")
         if path.stat().st_size > LARGEST_BYTES:
-            return Mail(path.name, fault=f"it is over {LARGEST_BYTES // 1_000_000} MB, and no answer is that long")
+            return unread(path, f"it is over {LARGEST_BYTES // 1_000_000} MB, and no answer is that long")
         raw = path.read_bytes()
     except OSError as error:
-        return Mail(path.name, fault=f"it cannot be read ({(error.strerror or 'unknown reason').lower()})")
+        return unread(path, f"it cannot be read ({(error.strerror or 'unknown reason').lower()})")
     if path.suffix.lower() == ".ics":
-        return Mail(path.name, events=read_calendar(decoded(raw, "utf-8")))
+        return Mail(path.name, events=read_calendar(decoded(raw, "utf-8")), digest=hashlib.sha256(raw).hexdigest())
     return read_mail(raw, path.name)
+
+
+def unread(path: Path, why: str) -> Mail:
+    """A file of which nothing but the name is known."""
+    return Mail(
+        path.name, fault=why, digest=hashlib.sha256(f"{path.name}\n{why}".encode("utf-8", "replace")).hexdigest()
+    )
 
 
 def read_mail(raw: bytes, file: str) -> Mail:
     """One mail."""
+    digest = hashlib.sha256(raw).hexdigest()
+    fault = beyond_bounds(raw)
+    if fault:
+        return Mail(file, fault=fault, digest=digest)
+    try:
+        message = email.parser.BytesParser(policy=email.policy.compat32).parsebytes(raw)
+        return replace(mail_of(message, file), digest=digest)
+    except (RecursionError, ValueError, LookupError, TypeError, AttributeError, email.errors.MessageError):
+        # The standard parser is forgiving, and still meets mails that it cannot take.
+        return Mail(file, fault="it is too broken to be read", digest=digest)
+
+
+def beyond_bounds(raw: bytes) -> str:
+    """Why a mail is not even parsed; empty where nothing speaks against it."""
     head = re.split(rb"\r?\n\r?\n", raw[: LARGEST_HEAD_BYTES + 4], maxsplit=1)[0]
     if len(head) > LARGEST_HEAD_BYTES:
-        return Mail(file, fault="its head is longer than any mail's")
+        return "its head is longer than any mail's"
     if (
         len(re.findall(rb"(?im)^content-type[ \t]*:[ \t]*(?:\r?\n[ \t]+)?(?:multipart|message)/", raw))
         > MOST_MULTIPARTS
     ):
-        return Mail(file, fault="it holds more mails within mails than anybody writes")
-    if raw.count(b"\n--") > MOST_BOUNDARIES:
-        return Mail(file, fault="it holds more parts than anybody writes")
-    try:
-        message = email.parser.BytesParser(policy=email.policy.compat32).parsebytes(raw)
-        return mail_of(message, file)
-    except (RecursionError, ValueError, LookupError, TypeError, AttributeError, email.errors.MessageError):
-        # The standard parser is forgiving, and still meets mails that it cannot take.
-        return Mail(file, fault="it is too broken to be read")
+        return "it holds more mails within mails than anybody writes"
+    return "it holds more parts than anybody writes" if raw.count(b"\n--") > MOST_BOUNDARIES else ""
 
 
 def mail_of(message: Message, file: str) -> Mail:
@@ -101,14 +144,24 @@ def mail_of(message: Message, file: str) -> Mail:
                 events.setdefault((event.method, event.uid, event.sequence, event.attendees), event)
         elif kind == "message/delivery-status":
             bounced += failed_recipients(part)
+    senders = from_addresses(message.get_all("From", []))
     return Mail(
         file=file,
-        sender=bare_address(header(message.get("From", ""))),
+        senders=senders,
         subject=header(message.get("Subject", "")),
         events=tuple(events.values()),
         bounced=tuple(dict.fromkeys(bounced)),
         automatic=is_automatic(message),
+        failed=failed_authentication(message.get_all("Authentication-Results", []), senders[0] if senders else ""),
+        lines=() if events else spoken((part, text_of(part)) for part in texts_of(message)),
     )
+
+
+def texts_of(message: Message) -> Iterator[Message]:
+    """The parts that somebody wrote, not those that are attached as files."""
+    for part in parts_of(message):
+        if part.get_content_maintype() == "text" and part.get_content_disposition() != "attachment":
+            yield part
 
 
 def parts_of(message: Message) -> Iterator[Message]:
@@ -154,12 +207,6 @@ def header(value: object) -> str:
         return text
     words = [decoded(piece, charset or "utf-8") if isinstance(piece, bytes) else piece for piece, charset in pieces]
     return "".join(words)
-
-
-def bare_address(text: str) -> str:
-    """The one address of a From header; empty where there is none."""
-    found = [address for _, address in getaddresses([text[:LONGEST_HEADER]]) if "@" in address]
-    return found[0].casefold() if found else ""
 
 
 def is_automatic(message: Message) -> bool:

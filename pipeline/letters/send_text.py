@@ -16,7 +16,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import BY_HAND, NOT_SENT, REFUSED, SENDING, SENT, Ledger, LetterSlot, Message
 from pipeline.record.model import CONFIRMED, DECLINED
 from pipeline.record.reading import within
-from pipeline.wording.words import both_clocks
+from pipeline.wording.words import here_and_there
 
 Typed = Callable[[str], str]
 # Put off, and more to say of it than to try later.
@@ -105,7 +105,7 @@ def by_hand_lines(
     for parcel in noted:
         lines.append(f"{call}  noted as told by hand: {contents(parcel, ledger)}")
         lines += [
-            f"{'':10}{slot.label}: {both_clocks(slot.start_utc, slot.end_utc, *zones)}"
+            f"{'':10}{slot.label}: {here_and_there(slot.start_utc, slot.end_utc, *zones)}"
             for slot in (*parcel.slots, *parcel.withdrawn)
         ]
     return lines

@@ -66,7 +66,7 @@ def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, boo
             _assumed(station, band, "noise_figure_db"),
         ),
         (say(sentences.FEEDS[equipment.polarization]), _assumed(station, band, "polarization")),
-        (say(sentences.MODES, modes=formats.listed(list(equipment.modes))), _assumed(station, band, "modes")),
+        (say(sentences.MODES, modes=speech.listed(list(equipment.modes))), _assumed(station, band, "modes")),
         (
             say(sentences.ACCURACY, hertz=formats.plain(equipment.frequency_accuracy_hz)),
             _assumed(station, band, "frequency_accuracy_hz"),
@@ -158,9 +158,8 @@ def _days(days: list[int], speech: Speech) -> str:
             runs[-1].append(day)
         else:
             runs.append([day])
-    names = formats.WEEKDAYS
     words = []
     for run in runs:
-        whole = speech.say(sentences.DAY_RUN, first=names[run[0]], last=names[run[-1]])
-        words += [whole] if len(run) > 2 else [names[day] for day in run]
+        whole = speech.say(sentences.DAY_RUN, first=speech.weekday(run[0]), last=speech.weekday(run[-1]))
+        words += [whole] if len(run) > 2 else [speech.weekday(day) for day in run]
     return speech.say(sentences.COMMA).join(words)

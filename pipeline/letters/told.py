@@ -17,7 +17,8 @@ from pipeline.operating.search_width import dial_step_hz
 from pipeline.record.ledger import LetterSlot
 from pipeline.record.model import Told
 from pipeline.wording import formats, sentences
-from pipeline.wording.words import one_line
+from pipeline.wording.operating import title_words
+from pipeline.wording.words import one_line, season_words
 
 if TYPE_CHECKING:
     from pipeline.letters.offers import OfferedSlot
@@ -110,7 +111,7 @@ def change_sentences(changes: Sequence[Change], speech: Speech) -> list[str]:
     """`Slot A: the mode is new. Before: Q65-60C. Now: CW.`; a slot at another time has other dials by nature."""
     said = []
     for one in changes:
-        count, labels = len(one.labels), formats.listed(list(one.labels))
+        count, labels = len(one.labels), speech.listed(one.labels)
         if one.kind is Kind.DIALS and one.moved:
             said.append(speech.count(sentences.DIALS_OF_MOVED_ONE, sentences.DIALS_OF_MOVED_MANY, count, labels=labels))
             continue
@@ -143,11 +144,11 @@ def _value(kind: Kind, told: Told, speech: Speech) -> str:
             return say(sentences.FREQUENCY_OF_BOTH, frequency=home)
         return say(sentences.FREQUENCY_OF_EACH, yours=partner, ours=home)
     if kind is Kind.MODE:
-        return told.mode or say(sentences.MODE_OF_NEITHER)
+        return title_words(told.mode, speech) or say(sentences.MODE_OF_NEITHER)
     if kind is Kind.OPENER:
         return say(sentences.OPENS_PARTNER if told.opener == "partner" else sentences.OPENS_HOME)
     if kind is Kind.MEET:
-        return told.meet
+        return season_words(told.meet, speech)
     if not told.listen_hz:
         return say(sentences.NO_DIALS)
     listen, send = (_span(dials, speech) for dials in (told.listen_hz, told.send_hz))

@@ -120,7 +120,10 @@ def pattern_relative_db(
 
 
 def array_side_lobes_dbi(in_beamwidths: npt.ArrayLike, gain_dbi: npt.ArrayLike) -> Array:
-    """Side lobes of an array of rods, dBi: 20 dB below the peak to 2.5 beamwidths, then -10 dBi (judgement)."""
+    """Side lobes of an array of rods, dBi: 20 dB below the peak to 2.5 beamwidths, then -10 dBi (judgement).
+
+    Shapes broadcast.
+    """
     gain = np.asarray(gain_dbi, dtype=float)
     return np.asarray(np.where(np.asarray(in_beamwidths, dtype=float) <= 2.5, gain - 20.0, -10.0))
 

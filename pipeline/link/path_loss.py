@@ -33,3 +33,8 @@ def distance_part_db(range_a_km: npt.ArrayLike, range_b_km: npt.ArrayLike) -> Ar
     """Decibels lost against a Moon at 356,400 km from both ends; never below 0. Shapes broadcast."""
     product = np.asarray(range_a_km, dtype=float) * np.asarray(range_b_km, dtype=float)
     return np.asarray(np.maximum(20.0 * np.log10(product / REFERENCE_DISTANCE_KM**2), 0.0))
+
+
+def moon_disc_deg(range_km: Array) -> Array:
+    """Apparent diameter of the Moon, degrees. Of any shape."""
+    return np.degrees(2.0 * np.arcsin(MOON_RADIUS_KM / range_km))

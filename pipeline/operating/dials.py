@@ -46,8 +46,11 @@ class SlotDials:
 def slot_dials(inputs: Inputs, sky: Sky, slot: Slot) -> SlotDials:
     """Worked out from the sky for every line of the slot's table."""
     times = slot_times(slot.start, slot.end)
-    in_slot = len(times)
-    times += slot.again_tonight or ()
+    return dials_at(inputs, sky, slot, times + (slot.again_tonight or ()), len(times))
+
+
+def dials_at(inputs: Inputs, sky: Sky, slot: Slot, times: tuple[dt.datetime, ...], in_slot: int) -> SlotDials:
+    """Worked out from the sky at any instants; the first `in_slot` of them lie in the slot."""
     home, partner = sites_of(sky, [inputs.home, slot.partner]).take([0]), sites_of(sky, [slot.partner])
     seconds = np.array([sky.seconds(moment) for moment in times])
 

@@ -67,7 +67,7 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     free, agreed = replace(problem, night_cost=0.0), int(problem.open_nights.sum())
 
     def best(nights: int) -> _Found:
-        choice = choose(replace(free, most_nights=nights - agreed))
+        choice = choose(replace(free, most_nights=nights - agreed), bounded=False)
         slots = (*held.kept, *proposed(people, pool, choice.taken))
         return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)
 

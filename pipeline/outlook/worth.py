@@ -36,7 +36,7 @@ class Worth:
     @cached_property
     def usable(self) -> Candidates:
         """Every slot that could be planned, whatever else is agreed."""
-        return slots_on_offer(self.grid, replace(self.held, busy=()))
+        return slots_on_offer(self.grid, replace(self.held, busy=(), promised=()))
 
     @cached_property
     def best(self) -> Candidates:
@@ -56,7 +56,7 @@ class Worth:
         """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
         kept = tuple(one for one in self.held.kept if one.night in set(nights) and not one.is_over)
         busy = tuple(edges for edges in self.held.busy if self.grid.night_of(edges[0]) in set(nights))
-        mine = replace(self.held, kept=kept, busy=busy, open_offers=())
+        mine = replace(self.held, kept=kept, busy=busy, open_offers=(), promised=())
         here = self.usable.take(np.flatnonzero(np.isin(self.usable.night, sorted(nights))))
         pool = slots_on_offer(self.grid, mine, here)
         problem, people = make_problem(self.grid, mine, pool, {})
@@ -72,7 +72,7 @@ class Worth:
 def _best(problem: Problem) -> Sequence[tuple[int, int]]:
     """(demand, slot) of the best agenda; of few nights with few slots by looking at every set of them."""
     found = best_of_few_nights(problem)
-    return choose(problem).taken if found is None else found
+    return choose(problem, bounded=False).taken if found is None else found
 
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
@@ -90,7 +90,7 @@ def contacts_if_added(grid: SlotGrid, agenda: Agenda) -> FloatArray:
     whole = contacts_of(agenda.slots, wishes)
     for night in sorted(set(agenda.pool.night.tolist()) - agenda.nights):
         problem, people, pool = one_night_more(grid, agenda, night)
-        more = proposed(people, pool, choose(problem).taken)
+        more = proposed(people, pool, choose(problem, bounded=False).taken)
         added[night] = max(0.0, contacts_of([*agenda.slots, *more], wishes) - whole)
     return added
 

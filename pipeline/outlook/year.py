@@ -77,7 +77,9 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     tell = progress or (lambda _: None)
     span = year_period(inputs, months, today)
     # What was agreed plays no part; what logs have taught does.
-    inputs = dataclasses.replace(inputs, record=Record(corrections=inputs.record.corrections))
+    inputs = dataclasses.replace(
+        inputs, record=Record(corrections=inputs.record.corrections, measurements=inputs.record.measurements)
+    )
     surveys: list[Survey] = []
     for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")

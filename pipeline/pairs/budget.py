@@ -16,7 +16,7 @@ from pipeline.ephemeris.tracks import Sites
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.doppler import echo_paths
-from pipeline.link.path_loss import path_loss_db
+from pipeline.link.path_loss import moon_disc_deg, path_loss_db
 from pipeline.link.polarization import (
     PolarizationLoss,
     polarization_loss,
@@ -28,7 +28,7 @@ from pipeline.pairs.corrections import receive_db, transmit_db
 from pipeline.pairs.ends import Pair, PairEnd, make_pair
 from pipeline.pairs.feed_advice import polarization_advice
 from pipeline.pairs.mode_choice import pair_mode
-from pipeline.pairs.reception import Columns, Hearing, hear, moon_disc_deg, reception_columns
+from pipeline.pairs.reception import Columns, Hearing, hear, reception_columns
 from pipeline.record.inputs import Inputs
 from pipeline.windows.scene import Scene
 

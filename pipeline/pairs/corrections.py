@@ -1,16 +1,18 @@
-"""What reviews have learnt of stations, as the link takes it: decibels on each way and the doubt that is left of it.
+"""What is known of stations beyond their files, as the link takes it: decibels on each way and the doubt that is left.
 
-From the record's `corrections.yaml`. The way A to B takes A's transmit side and B's receive side; sides are taken as
-independent of each other, which claims no more than the file says.
+From what reviews have learnt (`corrections.yaml`) and what was measured (`measurements.csv`). The way A to B
+takes A's transmit side and B's receive side; sides are taken as independent, which claims no more than the file says.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from pipeline.inputs.model import Station
 from pipeline.link.chance import STATION_SPREAD_DB
 from pipeline.pairs.assumed import RECEIVE, TRANSMIT, assumed_figures, side_doubt_db2, skyline_is_assumed
+from pipeline.pairs.measured import before_of, measured_correction
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Correction
 
@@ -18,15 +20,59 @@ from pipeline.record.model import Correction
 SIDE_VARIANCE_DB2 = STATION_SPREAD_DB**2 / 2.0
 
 
-def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """What has been learnt of a station's sides on a band; None where nothing was."""
+def learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """What reviews have learnt of a station on a band, be it presence alone; None where nothing was."""
+    found = (one for one in inputs.record.corrections if (one.call, one.band) == (call, band))
+    return next(found, None)
+
+
+def sides_learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """The same where it tells of the station's sides."""
     found = learnt_of(inputs, call, band)
     return found if found is not None and found.tells_sides else None
 
 
-def learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """The same, also where only presence was learnt."""
-    return next((one for one in inputs.record.corrections if (one.call, one.band) == (call, band)), None)
+def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """What is known of a station's sides on a band beyond its file, learnt and measured together; None where nothing.
+
+    Presence and evenings are the log's.
+    """
+    told, measured = learnt_of(inputs, call, band), measured_correction(inputs, call, band)
+    learnt = sides_learnt_of(inputs, call, band)
+    if measured is None or told is None:
+        return measured or learnt
+    words = f"{told.reviewed}, {measured.reviewed}" if told.reviewed else measured.reviewed
+    if learnt is None:
+        return replace(measured, reviewed=words, presence=told.presence, evening_db=told.evening_db)
+    station = next(one for one in (inputs.home, *inputs.partners) if one.call == call)
+    before = before_of(station, band)
+    sends = joined(
+        (learnt.transmit_db, learnt.transmit_uncertainty_db),
+        (measured.transmit_db, measured.transmit_uncertainty_db),
+        before.gain_db2 + before.power_db2,
+    )
+    hears = joined(
+        (learnt.receive_db, learnt.receive_uncertainty_db),
+        (measured.receive_db, measured.receive_uncertainty_db),
+        before.gain_db2 + before.noise_db2,
+    )
+    return Correction(
+        call, band, sends[0], hears[0], sends[1], hears[1], words, learnt.presence, learnt.evening_db, tells_sides=True
+    )
+
+
+def joined(one: tuple[float, float], other: tuple[float, float], before_db2: float) -> tuple[float, float]:
+    """Two findings about one side, each a mean and its deviation that began from the same belief, as one of both.
+
+    Normals: precisions add, and what was believed before is counted once. Never less sure than the surer of the two.
+    """
+    if min(one[1], other[1]) <= 0.0:
+        return min(one, other, key=lambda found: found[1])
+    weights = [max(1.0 / found[1] ** 2 - 1.0 / before_db2, 0.0) for found in (one, other)]
+    precision = sum(weights) + 1.0 / before_db2
+    # Each mean was drawn to zero by the belief; its own message alone is that much further out.
+    told = sum(found[0] / found[1] ** 2 for found, weight in zip((one, other), weights, strict=True) if weight > 0.0)
+    return told / precision, math.sqrt(1.0 / precision)
 
 
 def transmit_db(correction: Correction | None) -> float:
@@ -40,14 +86,14 @@ def receive_db(correction: Correction | None) -> float:
 
 
 def side_variances_db2(inputs: Inputs, station: Station, band: str) -> tuple[float, float]:
-    """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed.
+    """Variances of what a station sends and of what it hears, dB squared: as learnt or measured, else as assumed.
 
-    What was learnt is a station's mean; on the next evening it differs from that as evenings do.
+    What is known is a station's mean; on the next evening it differs from that as evenings do, where a log tells.
     """
-    learnt = correction_of(inputs, station.call, band)
-    if learnt is not None:
-        evening = learnt.evening_db**2
-        return learnt.transmit_uncertainty_db**2 + evening, learnt.receive_uncertainty_db**2 + evening
+    known = correction_of(inputs, station.call, band)
+    if known is not None:
+        evening = known.evening_db**2
+        return known.transmit_uncertainty_db**2 + evening, known.receive_uncertainty_db**2 + evening
     return (
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, TRANSMIT),
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, RECEIVE),
@@ -67,6 +113,7 @@ def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
     """Whether a skyline, or equipment of which no log has taught, is assumed at either end: then nothing is strong."""
     band = inputs.bands[pair]
     return any(
-        skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and correction_of(inputs, one.call, band) is None)
+        skyline_is_assumed(one)
+        or (bool(assumed_figures(one, band)) and sides_learnt_of(inputs, one.call, band) is None)
         for one in (inputs.home, inputs.partners[pair])
     )

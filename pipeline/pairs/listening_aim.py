@@ -14,8 +14,8 @@ import numpy.typing as npt
 from pipeline.link.antenna import pointing_loss_db
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM
 from pipeline.link.noise import system_temperature
+from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.pattern_met import Antenna, cold_sky
-from pipeline.pairs.reception import moon_disc_deg
 from pipeline.radio_sky.moon_brightness import moon_fit
 
 # A lift that gains less is not worth a thought (judgement).

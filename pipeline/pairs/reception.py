@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.link.constants import MOON_RADIUS_KM
 from pipeline.link.noise import (
     DEGRADATION_PARTS,
     PARTS,
@@ -21,7 +20,7 @@ from pipeline.link.noise import (
     degradation_parts_db,
     system_temperature,
 )
-from pipeline.link.path_loss import distance_part_db
+from pipeline.link.path_loss import distance_part_db, moon_disc_deg
 from pipeline.link.sun_noise import sun_antenna_temperature_k
 from pipeline.pairs.ends import PairEnd
 from pipeline.pairs.pattern_met import zenith_shares
@@ -44,11 +43,6 @@ class Hearing:
     best: SystemTemperature
     moon_brightness_k: FloatArray
     skyline_noise_db: FloatArray
-
-
-def moon_disc_deg(range_km: FloatArray) -> FloatArray:
-    """Apparent diameter of the Moon, degrees. Of any shape."""
-    return np.degrees(2.0 * np.arcsin(MOON_RADIUS_KM / range_km))
 
 
 def hear(end: PairEnd, elongation_deg: FloatArray, activity: str | float) -> Hearing:

@@ -18,7 +18,8 @@ from pipeline.absence.causes import Absence, Cause
 from pipeline.absence.why_no_night import nights_without_slot
 from pipeline.absence.why_not import partners_without_slot
 from pipeline.agenda.agenda import make_agenda
-from pipeline.agenda.agenda_table import agenda_table, withdrawn_table
+from pipeline.agenda.agenda_table import agenda_table, alternatives_table, withdrawn_table
+from pipeline.agenda.alternatives import alternatives_of
 from pipeline.agenda.commitments import PAST
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.notes import Note
@@ -51,7 +52,8 @@ from pipeline.windows.tables import nights_table
 class Plan:
     """All that reports are made of. Frames have the columns of DEVELOPERS.md, words aside, which files alone carry.
 
-    Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack).
+    Quantities not computed are absent; `fall_back` of the agenda holds values (FallBack). `alternatives` are the other
+    times that letters offer for its slots.
 
     `no_windows` and `absences` go along with the partners, `idle_nights` with the nights: None where there is a window,
     or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are those of the
@@ -77,6 +79,7 @@ class Plan:
     contacts_expected: float
     trips: tuple[Trips, ...]
     agenda_notes: tuple[Note, ...]
+    alternatives: pd.DataFrame
     withdrawn: pd.DataFrame
     no_windows: tuple[NoWindow | None, ...]
     absences: tuple[Absence | None, ...]
@@ -188,6 +191,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         contacts_expected=contacts_of(agenda.slots, inputs.wishes),
         trips=make_trips(grid, agenda),
         agenda_notes=(*agenda.notes, *trips_notes(grid, agenda)),
+        alternatives=alternatives_table(grid, alternatives_of(grid, agenda)),
         withdrawn=withdrawn_table(agenda),
         no_windows=no_windows,
         absences=partners_without_slot(grid, agenda, no_windows),

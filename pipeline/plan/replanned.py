@@ -23,7 +23,9 @@ class ReplannedPlan:
 
 
 def replan(plan: Plan, night: dt.date, slip: Slip) -> ReplannedPlan:
-    """The plan with that night planned again; the other nights' slots stand as they are."""
+    """The plan with that night planned again; the other nights' slots stand as they are, without other times."""
     grid = make_slot_grid(plan.inputs, plan.period, plan.windows, plan.samples, plan.modes)
     again = replan_night(grid, plan.agenda, night, slip)
-    return ReplannedPlan(dataclasses.replace(plan, agenda=again.agenda), again.changes)
+    return ReplannedPlan(
+        dataclasses.replace(plan, agenda=again.agenda, alternatives=plan.alternatives.iloc[:0]), again.changes
+    )

@@ -7,7 +7,7 @@ cannot tell of one.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -18,6 +18,7 @@ from pipeline.inputs.model import BandEquipment, Letters, Operator, Partner, Pol
 from pipeline.inputs.modes import Mode
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
+from pipeline.plan.tonight import Offsets
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Answer, Offer
 from pipeline.windows.beginning import rows_ahead
@@ -34,6 +35,16 @@ FIGURES = (
     "chance", "joint_chance", "report_at_partner_db", "report_at_home_db", "margin_at_partner_db", "margin_at_home_db",
     "doppler_spread_hz",
 )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class OtherTime:
+    """Another time that the partner may choose for a slot, by its own letter; UTC."""
+
+    label: str
+    start: dt.datetime
+    end: dt.datetime
+    chance: float
 
 
 @dataclass(frozen=True)
@@ -70,6 +81,7 @@ class Slot:
     again_tonight: Stretch | None
     again_later: Stretch | None
     outcome: str = ""
+    alternatives: tuple[OtherTime, ...] = ()
 
     @property
     def fall_backs(self) -> tuple[Stretch, ...]:
@@ -161,6 +173,7 @@ class NightView:
     assumed: dict[str, tuple[str, ...]]
     slots: tuple[Slot, ...]
     samples: pd.DataFrame
+    offsets: Offsets = field(default_factory=Offsets)
 
 
 def night_view(plan: Plan, date: dt.date) -> NightView:
@@ -216,7 +229,20 @@ def _slot(plan: Plan, row: dict[str, Any], night: dt.date, number: int) -> Slot:
         again_tonight=tonight,
         again_later=later,
         outcome=str(row["slot_outcome"]),
+        alternatives=_alternatives(plan, row),
         **{name: float(row[name]) for name in FIGURES},
+    )
+
+
+def _alternatives(plan: Plan, row: dict[str, Any]) -> tuple[OtherTime, ...]:
+    if row["slot_outcome"]:
+        return ()
+    return tuple(
+        OtherTime(
+            str(one["label"]), as_instant(one["slot_start_utc"]), as_instant(one["slot_end_utc"]), float(one["chance"])
+        )
+        for one in _own(plan.alternatives, row["partner"])
+        if one["instead_of"] == row["label"]
     )
 
 

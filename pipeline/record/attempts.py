@@ -14,7 +14,7 @@ from pathlib import Path
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.record.doubles import doubles_of
-from pipeline.record.log_csv import PERIODS
+from pipeline.record.log_csv import GUESSED, PERIODS
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import FOLDER
 
@@ -23,12 +23,13 @@ LABEL = f"{FOLDER}/{NAME}"
 TEXTS = ("call", "operator", "band", "mode", "report_sent", "report_received", "remarks")
 INSTANTS = ("time_utc", "slot_start_utc", "slot_end_utc")
 NUMBERS = ("frequency_mhz", "report_sent_db", "report_received_db")
-# A record of before periods were logged ends with these.
+# A record of before periods were logged ends with these, one of before guesses were marked with the periods.
 OLDER_COLUMNS = (
     *("call", "operator", "time_utc", "band", "frequency_mhz", "mode", "report_sent", "report_received"),
     *("report_sent_db", "report_received_db", "completed", "heard", "remarks", "slot_start_utc", "slot_end_utc"),
 )
-COLUMNS = (*OLDER_COLUMNS, *PERIODS)
+BEFORE_GUESSED = (*OLDER_COLUMNS, *PERIODS)
+COLUMNS = (*BEFORE_GUESSED, *GUESSED)
 WORDS = {"yes": True, "no": False, "": None}
 # What stands in the column `completed` of slots that no log tells of, and of those in which an end was not there.
 SILENT, ABSENT = "silent", "absent"
@@ -77,7 +78,7 @@ def remembered(folder: Path) -> tuple[LogEntry, ...]:
     except (UnicodeDecodeError, csv.Error):
         raise _fault(None, "", "this is no table of this program") from None
     names = tuple(rows[0]) if rows else ()
-    if names not in (COLUMNS, OLDER_COLUMNS):
+    if names not in (COLUMNS, BEFORE_GUESSED, OLDER_COLUMNS):
         raise _fault(1, "", "the first line does not name the columns that this program writes")
     return tuple(_entry(row, line, names) for line, row in enumerate(rows[1:], start=2) if row)
 
@@ -96,6 +97,8 @@ def _entry(row: list[str], line: int, names: tuple[str, ...]) -> LogEntry:
             values[name] = _value(name, cells[name])
         except (ValueError, KeyError):
             raise _fault(line, name, f"{name} is '{cells[name][:40]}', which this program does not write") from None
+    for name in GUESSED:
+        values[name] = cells[name] == "yes"
     if values["time_utc"] is None or values["completed"] is None:
         raise _fault(line, "time_utc", "the time of the attempt or whether it was completed is missing")
     return LogEntry(file=LABEL, line=line, moonbounce=True, **values)  # type: ignore[arg-type]

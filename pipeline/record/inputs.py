@@ -7,17 +7,20 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+import hashlib
 from collections.abc import Sequence
 from dataclasses import field
 from pathlib import Path
 
 from pydantic.dataclasses import dataclass
 
-from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import CONFIG
-from pipeline.inputs.model import WEEKDAYS, SeasonFiles
+from pipeline.inputs.model import WEEKDAYS, Season, SeasonFiles
+from pipeline.inputs.observed_flux import Days, flux_in
 from pipeline.inputs.reading import read_season_files
 from pipeline.inputs.what_if import Change
+from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.record.model import Record
 from pipeline.record.reading import read_record
 
@@ -27,11 +30,13 @@ class Inputs(SeasonFiles):
     """Season, stations and record; `files` holds the hashes of all of them.
 
     `planned_from` is the first date for which anything is planned; None where it is the season's own, or is still to be
-    found from the record (`windows.beginning`).
+    found from the record (`windows.beginning`). `observed_flux` are rising days, each with the 10.7 cm flux seen on it,
+    solar flux units.
     """
 
     record: Record = field(default_factory=Record)
     planned_from: dt.date | None = None
+    observed_flux: tuple[tuple[dt.date, float], ...] = ()
 
     def is_past(self, night: dt.date) -> bool:
         """Whether nothing is planned for a night any more."""
@@ -54,10 +59,23 @@ def read_inputs(
     """
     read = read_season_files(Path(season_file), month, changes)
     record = read_record(Path(season_file).parent, read.season, read.home_call, read.calls)
-    faults = [*read.faults, *record.faults]
+    flux, flux_hash, flux_faults = _observed_flux(Path(season_file).parent, read.season)
+    faults = [*read.faults, *record.faults, *flux_faults]
     if faults or read.files is None:
         raise InputFaults(faults)
     held = {one.name: getattr(read.files, one.name) for one in dataclasses.fields(SeasonFiles)}
-    held["files"] = read.files.files | record.files
+    held["files"] = read.files.files | record.files | flux_hash
     held["warnings"] = (*read.files.warnings, *record.warnings)
-    return Inputs(**held, record=record.record, planned_from=planned_from)
+    return Inputs(**held, record=record.record, planned_from=planned_from, observed_flux=flux)
+
+
+def _observed_flux(folder: Path, season: Season | None) -> tuple[Days, dict[str, str], tuple[Fault, ...]]:
+    """The flux of `policy.solar_flux_file` beside the season, its hash by name, and its fault."""
+    name = season.policy.solar_flux_file if season else None
+    if name is None:
+        return (), {}, ()
+    try:
+        raw = read_bytes(folder / name)
+        return flux_in(raw, name), {name: hashlib.sha256(raw).hexdigest()}, ()
+    except InputFaults as found:
+        return (), {}, found.faults

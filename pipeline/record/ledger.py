@@ -12,13 +12,13 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
-from pipeline.record.model import FOLDER, LEDGER, Offer, Told
+from pipeline.record.model import FOLDER, LEDGER, AskedSky, Offer, OfferedTime, Told
 
 NAME = f"{FOLDER}/{LEDGER}"
 # A season of fifty partners leaves some 200 kB.
@@ -33,12 +33,16 @@ ENDS = (SENT, REFUSED, NOT_SENT, UNCLEAR, ARRIVED, LOST)
 # After these the partner has the message, or may have it.
 DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED, BY_HAND)
 OPEN = (SENDING, UNCLEAR)
+WHOLE_TURN_DEG = 360
 ADVICE = "put the line back as it was, from a copy; what a lost line says was sent would be sent again."
 
 
 @dataclass(frozen=True)
 class LetterSlot:
-    """One slot as a letter told it. `stamp_utc` is its DTSTAMP, `content` a digest of its calendar object."""
+    """One slot as a letter told it, the other times that it offered for it, and what it asked of the sky there.
+
+    `stamp_utc` is its DTSTAMP, `content` a digest of its calendar object.
+    """
 
     uid: str
     sequence: int
@@ -50,6 +54,8 @@ class LetterSlot:
     stamp_utc: dt.datetime | None = field(default=None, kw_only=True)
     content: str = field(default="", kw_only=True)
     told: Told | None = field(default=None, kw_only=True)
+    alternatives: tuple[OfferedTime, ...] = field(default=(), kw_only=True)
+    asked_sky: AskedSky | None = field(default=None, kw_only=True)
 
     @property
     def entry(self) -> dict[str, object]:
@@ -63,16 +69,22 @@ class LetterSlot:
 
     @property
     def offer(self) -> dict[str, object]:
-        """What a partner says yes or no to."""
+        """What a partner says yes or no to, and what it is asked."""
+        others = [{"label": one.label, **_edges(one)} for one in self.alternatives]
         return {
             "uid": self.uid,
             "sequence": self.sequence,
             "label": self.label,
             "operator": self.operator,
-            "start_utc": f"{self.start_utc:%Y-%m-%dT%H:%M:%SZ}",
-            "end_utc": f"{self.end_utc:%Y-%m-%dT%H:%M:%SZ}",
+            **_edges(self),
             "state": self.state,
+            **({"alternatives": others} if others else {}),
+            **({"asked_sky": asdict(self.asked_sky)} if self.asked_sky else {}),
         }
+
+
+def _edges(told: LetterSlot | OfferedTime) -> dict[str, object]:
+    return {edge: f"{getattr(told, edge):%Y-%m-%dT%H:%M:%SZ}" for edge in ("start_utc", "end_utc")}
 
 
 @dataclass(frozen=True)
@@ -225,9 +237,8 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
     sequence = entry["sequence"]
     if not isinstance(sequence, int) or isinstance(sequence, bool) or sequence < 0:
         raise TypeError("sequence")
-    start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
-    if end <= start:
-        raise ValueError("end_utc")
+    start, end = _stretch_of(entry)
+    others = tuple(OfferedTime(text(one, "label"), *_stretch_of(one)) for one in entry.get("alternatives", ()))
     return LetterSlot(
         text(entry, "uid"),
         sequence,
@@ -239,6 +250,8 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
         stamp_utc=instant_of(stamp) if (stamp := text(entry, "stamp", "")) else None,
         content=text(entry, "content", ""),
         told=told_of(entry["told"]) if "told" in entry else None,
+        alternatives=others,
+        asked_sky=_asked_sky_of(entry["asked_sky"]) if "asked_sky" in entry else None,
     )
 
 
@@ -260,6 +273,20 @@ def frequency(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise TypeError("frequency")
     return float(value)
+
+
+def _asked_sky_of(entry: Mapping[str, Any]) -> AskedSky:
+    values = [entry[one.name] for one in fields(AskedSky)]
+    if not all(isinstance(value, (int, float)) and 0 <= value <= WHOLE_TURN_DEG for value in values):
+        raise TypeError("asked_sky")
+    return AskedSky(*map(float, values))
+
+
+def _stretch_of(entry: Mapping[str, Any]) -> tuple[dt.datetime, dt.datetime]:
+    start, end = instant_of(text(entry, "start_utc")), instant_of(text(entry, "end_utc"))
+    if end <= start:
+        raise ValueError("end_utc")
+    return start, end
 
 
 def text(entry: Mapping[str, Any], key: str, default: str | None = None) -> str:
@@ -294,7 +321,11 @@ def offers_of(ledger: Ledger) -> tuple[Offer, ...]:
                     latest[slot.uid] = max(slot.stamp_utc, latest.get(slot.uid, slot.stamp_utc))
                 known = offers.get(slot.uid)
                 if message.delivered:
-                    offers[slot.uid] = offer_of(message, slot, withdrawn, latest.get(slot.uid))
+                    offer = offer_of(message, slot, withdrawn, latest.get(slot.uid))
+                    labels = {one.label for one in slot.alternatives}
+                    earlier = known.all_alternatives if known is not None else ()
+                    told_before = tuple(one for one in earlier if one.label not in labels)
+                    offers[slot.uid] = replace(offer, told_before=told_before)
                 elif known is not None:
                     offers[slot.uid] = replace(known, stamp_utc=latest.get(slot.uid), content="")
     return tuple(offers.values())
@@ -316,4 +347,5 @@ def offer_of(message: Message, slot: LetterSlot, withdrawn: bool, stamp_utc: dt.
         stamp_utc=stamp_utc,
         content=slot.content,
         told=slot.told,
+        alternatives=slot.alternatives,
     )

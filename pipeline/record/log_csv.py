@@ -25,9 +25,11 @@ LOG_COLUMNS = (*PREFILLED, *BY_HAND)
 # decoded. At home the partner was to be heard, at the partner home.
 WAYS = ("at_home", "at_partner")
 PERIODS = tuple(f"periods_{what}_{way}" for way in WAYS for what in ("tried", "heard"))
+# Whether the decodes of a way were guessed by a program with help of what was expected: yes or no.
+GUESSED = tuple(f"guessed_{way}" for way in WAYS)
 # A row in which none of these is filled in was not attempted.
 FILLED_IN = (*BY_HAND, *PERIODS)
-KNOWN = {name: name for name in (*LOG_COLUMNS, *PERIODS)} | {"call": "partner"}
+KNOWN = {name: name for name in (*LOG_COLUMNS, *PERIODS, *GUESSED)} | {"call": "partner"}
 # Words that tell whether a contact was completed; NIL tells besides that nothing was heard.
 YES, NO, NIL = ("yes", "y", "true", "1", "x", "ok"), ("no", "n", "false", "0"), ("nil",)
 COMPLETED = dict.fromkeys(YES, True) | dict.fromkeys((*NO, *NIL), False)
@@ -39,10 +41,14 @@ LONGEST_SHOWN = 30
 
 @dataclass(frozen=True)
 class Way:
-    """Periods in which one end listened, and those of them that it decoded; None where the log does not tell."""
+    """Periods in which one end listened, and those of them that it decoded; None where the log does not tell.
+
+    `guessed`: a program read them with help of what was expected.
+    """
 
     tried: int | None = None
     heard: int | None = None
+    guessed: bool = False
 
 
 @dataclass(frozen=True)
@@ -148,8 +154,18 @@ def _way(row: TableRow, way: str, odd: list[Oddity]) -> Way:
     if tried is not None and heard is not None and heard > tried:
         what = f"periods_heard_{way} is {heard}, more than the {tried} of periods_tried_{way}"
         odd.append(Oddity(row.line, what, "neither is taken; write how many were tried, and how many of them heard"))
-        return Way()
-    return Way(tried, heard)
+        return Way(guessed=_guessed(row, way, odd))
+    return Way(tried, heard, _guessed(row, way, odd))
+
+
+def _guessed(row: TableRow, way: str, odd: list[Oddity]) -> bool:
+    text = row.cells.get(f"guessed_{way}", "")
+    if not text or text.casefold() in NO:
+        return False
+    if text.casefold() not in YES:
+        what = f"guessed_{way} '{text[:LONGEST_SHOWN]}' is neither yes nor no"
+        odd.append(Oddity(row.line, what, "it is taken as yes, so that the row counts for less"))
+    return True
 
 
 def _count(row: TableRow, name: str, odd: list[Oddity]) -> int | None:

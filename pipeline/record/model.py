@@ -12,12 +12,21 @@ FOLDER = "record"
 AGENDA = "agenda.yaml"
 LEDGER = "sent.jsonl"
 CORRECTIONS = "corrections.yaml"
+UID_KEY = "uid_key.txt"
+REPLIES_READ = "replies_read.txt"
 
 CONFIRMED, TENTATIVE, DECLINED, FIXED = "confirmed", "tentative", "declined", "fixed"
 STATES = (CONFIRMED, TENTATIVE, DECLINED, FIXED)
 # How a slot went: a contact, an attempt without one, an end that was not there, a night lost to weather.
 MADE, FAILED, ABSENT, RAINED = "made", "failed", "absent", "rained"
 OUTCOMES = (MADE, FAILED, ABSENT, RAINED)
+# Who named the time of a slot, where it was not home.
+PARTNER = "partner"
+# What is measured of a station: how much noisier than cold sky ground, Sun and Moon are, and how strong its own echo.
+GROUND, SUN, MOON, ECHO = "ground", "sun", "moon", "echo"
+KINDS = (GROUND, SUN, MOON, ECHO)
+# How it was pointed: as the dial says, or to where most was heard.
+DIAL, PEAK = "dial", "peak"
 
 
 @dataclass(frozen=True)
@@ -25,7 +34,8 @@ class Answer:
     """One line of `agenda.yaml`: what a partner answered, or (`fixed`) what the operator set by hand.
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
-    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went.
+    `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went;
+    `proposed_by` is `partner` where the time is the partner's own proposal, else empty.
     """
 
     partner: str
@@ -37,6 +47,12 @@ class Answer:
     line: int
     answered: dt.datetime | None = None
     outcome: str = ""
+    proposed_by: str = ""
+
+    @property
+    def is_own_proposal(self) -> bool:
+        """Whether the partner named this time itself and it is agreed: nobody asks it for an answer."""
+        return self.proposed_by == PARTNER and self.state == CONFIRMED
 
     def is_about(self, partner: str, label: str, start_utc: dt.datetime) -> bool:
         """Whether the line is about this slot of a partner: by its letter; where it gives none, by its very start."""
@@ -61,10 +77,29 @@ class Told:
 
 
 @dataclass(frozen=True)
+class OfferedTime:
+    """Another time for a slot, as a letter told it; its letter means this one time for ever."""
+
+    label: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+
+
+@dataclass(frozen=True)
+class AskedSky:
+    """A question about a partner's sky: free over these azimuths, clockwise, above that elevation? Degrees."""
+
+    azimuth_from_deg: float
+    azimuth_to_deg: float
+    above_deg: float
+
+
+@dataclass(frozen=True)
 class Offer:
     """The last state of one invitation that was delivered, or may have been; `digest` is its letter's content.
 
     `stamp_utc` is its DTSTAMP, `content` a digest of the calendar object; ledgers of before know neither, nor `told`.
+    `alternatives` are the other times that the last letter told with it, `told_before` those of earlier ones alone.
     """
 
     uid: str
@@ -80,6 +115,13 @@ class Offer:
     stamp_utc: dt.datetime | None = None
     content: str = ""
     told: Told | None = None
+    alternatives: tuple[OfferedTime, ...] = ()
+    told_before: tuple[OfferedTime, ...] = ()
+
+    @property
+    def all_alternatives(self) -> tuple[OfferedTime, ...]:
+        """Every other time that was ever told with it."""
+        return (*self.alternatives, *self.told_before)
 
 
 @dataclass(frozen=True)
@@ -104,10 +146,36 @@ class Correction:
 
 
 @dataclass(frozen=True)
+class Measurement:
+    """One reading of a station on a band: dB over cold sky at the same elevation, an echo in 2500 Hz.
+
+    Offsets are where most was heard less what the dial should have said, degrees; None where nobody looked.
+    """
+
+    call: str
+    band: str
+    time_utc: dt.datetime
+    what: str
+    value_db: float
+    aim: str = DIAL
+    azimuth_offset_deg: float | None = None
+    elevation_offset_deg: float | None = None
+    remarks: str = ""
+    line: int = 0
+
+    @property
+    def key(self) -> tuple[str, str, str, dt.datetime]:
+        """What one line of the record is told from another by."""
+        return self.call, self.band, self.what, self.time_utc
+
+
+@dataclass(frozen=True)
 class Record:
-    """All of it. `ledger_sha256` is empty where nothing was ever sent."""
+    """All of it. `ledger_sha256` is empty where nothing was ever sent, `uid_key` where no letter was ever made."""
 
     answers: tuple[Answer, ...] = ()
     offers: tuple[Offer, ...] = ()
     corrections: tuple[Correction, ...] = ()
     ledger_sha256: str = ""
+    uid_key: str = ""
+    measurements: tuple[Measurement, ...] = ()

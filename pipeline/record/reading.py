@@ -1,4 +1,4 @@
-"""The folder `record/` to a `Record`: agreed slots, the ledger's offers, corrections; every fault is gathered.
+"""The folder `record/` to a `Record`: agreed slots, the ledger's offers, corrections, key; every fault is gathered.
 
 What it says of stations or operators that the season does not know is left alone and told as a warning: a record
 outlives seasons.
@@ -25,7 +25,10 @@ from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
-from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, Answer, Correction, Record
+from pipeline.record.measurements import LABEL as MEASUREMENTS
+from pipeline.record.measurements import read_measurements
+from pipeline.record.model import AGENDA, CORRECTIONS, FOLDER, PARTNER, Answer, Correction, Measurement, Record
+from pipeline.record.uid_key import read_uid_key
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
 LONGEST_SLOT = dt.timedelta(hours=24)
@@ -34,28 +37,10 @@ SIDES = {"transmit_db", "receive_db", "transmit_uncertainty_db", "receive_uncert
 T = TypeVar("T")
 
 
-def instant(text: str) -> dt.datetime:
-    """An instant in UTC, written as 2027-03-13T01:15Z, in whole minutes."""
-    try:
-        moment = dt.datetime.fromisoformat(text)
-    except ValueError:
-        raise scalars.Refusal("an instant is meant, written as 2027-03-13T01:15Z.") from None
-    if "T" not in text.upper() and " " not in text:
-        raise scalars.Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")
-    if moment.tzinfo is None:
-        raise scalars.Refusal(f"the zone is missing; write {moment:%Y-%m-%dT%H:%M}Z if the time is UTC.")
-    if not 1900 < moment.year < 2100:
-        raise scalars.Refusal("the year is meant to be 1900 to 2099.")
-    moment = moment.astimezone(dt.UTC)
-    if moment.second or moment.microsecond:
-        raise scalars.Refusal(f"whole minutes are meant, such as {moment:%Y-%m-%dT%H:%M}Z.")
-    return moment
-
-
 def answer_time(text: str) -> dt.datetime:
     """When an answer came: an instant, or a day, which counts to its end, so that no mail of that day overturns it."""
     if len(text) > len("2027-03-13"):
-        return instant(text)
+        return scalars.instant(text)
     return dt.datetime.combine(scalars.date(text), dt.time(23, 59), dt.UTC)
 
 
@@ -66,7 +51,7 @@ def slot_letter(text: str) -> str:
     return text.upper()
 
 
-Instant = Annotated[dt.datetime, text_by(instant)]
+Instant = Annotated[dt.datetime, text_by(scalars.instant)]
 Decibels = Annotated[Number, Field(ge=-40, le=40)]
 Uncertainty = Annotated[Number, Field(ge=0, le=40)]
 
@@ -83,6 +68,7 @@ class SlotLine(Keys):
     operator: Call | None = None
     answered: Annotated[dt.datetime, text_by(answer_time)] | None = None
     outcome: Annotated[Literal["made", "failed", "absent", "rained"], AnyCase] | None = None
+    proposed_by: Annotated[Literal["home", "partner"], AnyCase] | None = None
 
 
 @checked(config=CONFIG)
@@ -124,12 +110,23 @@ def read_record(folder: Path, season: Season | None, home: str, calls: Collectio
     operators = [operator.call for operator in season.operators] if season else []
     answers = answers_of(tree_of(noted, folder, AGENDA), noted, minutes, next(iter(operators), home))
     corrections = corrections_of(tree_of(noted, folder, CORRECTIONS), noted)
+    key = ""
     try:
         noted.ledger = read_ledger(folder)
     except InputFaults as found:
         noted.faults += found.faults
+    try:
+        key = read_uid_key(folder)
+    except InputFaults as found:
+        noted.faults += found.faults
+    measurements: tuple[Measurement, ...] = ()
+    try:
+        measurements, digest = read_measurements(folder)
+        noted.files |= {MEASUREMENTS: digest} if digest else {}
+    except InputFaults as found:
+        noted.faults += [dataclasses.replace(fault, file=MEASUREMENTS) for fault in found.faults]
     noted.warnings += strangers(answers, {*operators, home}, calls, season)
-    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256)
+    noted.record = Record(answers, offers_of(noted.ledger), corrections, noted.ledger.sha256, key, measurements)
     return noted
 
 
@@ -198,7 +195,8 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
         whom = row.operator or operator
-        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, row.outcome or "")
+        outcome, by = row.outcome or "", PARTNER if row.proposed_by == PARTNER else ""
+        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, outcome, by)
         twin = next((one for one in answers if same_slot(one, made)), None)
         if twin is not None:
             message = (

@@ -18,7 +18,7 @@ from filelock import FileLock, Timeout
 from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
-from pipeline.record.model import AGENDA, FIXED, FOLDER, RAINED, Answer
+from pipeline.record.model import AGENDA, CONFIRMED, FIXED, FOLDER, PARTNER, RAINED, Answer
 from pipeline.record.reading import RecordRead, answers_of, bare
 
 NAME = f"{FOLDER}/{AGENDA}"
@@ -29,6 +29,7 @@ HEAD = """\
 # What has been agreed with whom, a line a slot. The program keeps your comments and changes only what was answered.
 # state: confirmed | tentative | declined, or fixed for a slot that you set by hand.
 # outcome: made | failed | absent | rained, once the night is over.
+# proposed_by: partner, where the partner named the time itself; it is not asked to confirm it.
 slots:
 """
 Stretch = tuple[dt.datetime, dt.datetime]
@@ -105,6 +106,26 @@ class SlotOutcome(SlotState):
         return (lock.partner, lock.outcome) == (self.partner, self.outcome)
 
 
+@dataclass(frozen=True)
+class SlotProposed(SlotState):
+    """A time that the partner proposed and home takes: agreed, and marked as the partner's own."""
+
+    def values(self) -> dict[str, str]:
+        """The keys of a line, who proposed it included."""
+        return super().values() | {"proposed_by": PARTNER}
+
+    def agrees(self, line: Answer) -> bool:
+        """Whether the line says all this already."""
+        return super().agrees(line) and line.proposed_by == PARTNER
+
+
+def proposed_of(
+    partner: str, label: str, start_utc: dt.datetime, end_utc: dt.datetime, operator: str, answered: dt.datetime
+) -> SlotProposed:
+    """A proposal of the partner that is taken at that moment."""
+    return SlotProposed(partner, label, start_utc, end_utc, CONFIRMED, operator, answered)
+
+
 def outcome_of(
     partner: str, label: str, start_utc: dt.datetime, end_utc: dt.datetime, operator: str, outcome: str
 ) -> SlotOutcome:
@@ -150,8 +171,12 @@ def unwritable(where: str, error: Exception) -> InputFaults:
     return InputFaults([Fault(where, None, "", f"cannot write here ({reason}); nothing was changed.")])
 
 
-def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator: str, minutes: int) -> list[Changed]:
+def set_slots(
+    folder: Path, states: Sequence[SlotState], span: Stretch, operator: str, minutes: int, only_look: bool = False
+) -> list[Changed]:
     """Put states into the agenda of a season's folder; the caller holds the lock. Returns what was changed.
+
+    With `only_look` it returns what would be changed, and writes nothing.
 
     `span` bounds the period within which a letter is one slot; `operator` and `minutes` are the season's defaults for
     lines that leave them out. InputFaults where the file is at fault or cannot be written; then it is as it was.
@@ -178,7 +203,7 @@ def set_slots(folder: Path, states: Sequence[SlotState], span: Stretch, operator
             raise InputFaults([beyond_us(state)])
         text = new
         changed.append(Changed(before, state))
-    if changed:
+    if changed and not only_look:
         write_whole(path, text)
     return changed
 

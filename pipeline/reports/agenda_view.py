@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from pipeline.agenda.arrivals import arrival_before
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
-from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, clock_notes, partner_anchor, period_edges
+from pipeline.reports.clocks import clock_notes
+from pipeline.reports.views import Agenda, AgendaNight, LeftOut, SlotRow, partner_anchor, period_edges
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -20,6 +21,7 @@ from pipeline.wording.agenda import note_words, reserve_words, slot_words
 from pipeline.wording.answers import answer_words
 from pipeline.wording.assumed import SKYLINE_UNKNOWN
 from pipeline.wording.idle_groups import idle_groups
+from pipeline.wording.slots import alternatives_words
 from pipeline.wording.trips import trips_words
 
 if TYPE_CHECKING:
@@ -121,9 +123,20 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         fall_back=row["fall_back"],
         skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
         anchor=partner_anchor(row["partner"]),
+        call=str(row["partner"]),
         answer=""
         if row["slot_outcome"]
         else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
+        alternatives=_alternatives(plan, row),
+    )
+
+
+def _alternatives(plan: Plan, row: Row) -> str:
+    """Other times that the partner may choose, by home's clock."""
+    mine = (plan.alternatives["partner"] == row["partner"]) & (plan.alternatives["instead_of"] == row["label"])
+    told = records(plan.alternatives[mine])
+    return alternatives_words(
+        [(one["label"], as_instant(one["slot_start_utc"]), as_instant(one["slot_end_utc"])) for one in told], plan.zone
     )
 
 
@@ -143,7 +156,7 @@ def _partners_left_out(plan: Plan) -> tuple[LeftOut, ...]:
         if absence is not None:
             reason = _sentence(partner_absence_words(absence, home, station.call, plan.zone, limits))
             calls.setdefault(reason, []).append(station.call)
-    return tuple(LeftOut(formats.listed(alike), reason) for reason, alike in calls.items())
+    return tuple(LeftOut(formats.listed(alike), reason, tuple(alike)) for reason, alike in calls.items())
 
 
 def _nights_left_out(plan: Plan) -> tuple[LeftOut, ...]:

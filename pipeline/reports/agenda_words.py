@@ -28,4 +28,8 @@ def agenda_in_words(plan: Plan) -> pd.DataFrame:
     place = made.columns.tolist().index("slot_end_utc")
     made.insert(place + 1, "home_local", here)
     made.insert(place + 2, "partner_local", there)
-    return made.assign(fall_back=told)
+    # Until the first letters are made nobody knows the random part of an identifier.
+    record = plan.inputs.record
+    sent = {offer.uid for offer in record.offers}
+    known = [uid if record.uid_key or uid in sent else "" for uid in made["uid"]]
+    return made.assign(fall_back=told, uid=known)

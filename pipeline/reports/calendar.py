@@ -8,6 +8,7 @@ from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.board_view import boards_view
 from pipeline.reports.carpets_view import carpets_view
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.clocks import clocks_of
 from pipeline.reports.course_view import course_pages
 from pipeline.reports.high_margin_view import high_margin_view
 from pipeline.reports.method_view import method_view
@@ -44,6 +45,8 @@ def calendar_view(plan: Plan) -> Calendar:
         footer=footer_text(plan),
         number=plan.number,
         paper=paper,
+        clocks=clocks_of(plan),
+        calls=tuple(one.call for one in plan.inputs.partners),
         months=month_pages(plan),
         agenda=agenda_view(plan),
         high_margin=high_margin_view(plan, paper),

@@ -45,6 +45,7 @@ class Square:
     """One partner's carpet with the words above it; `limits` part the chance into its shades, rising."""
 
     carpet: Carpet
+    name: str
     limits: tuple[float, ...]
     days: Sequence[tuple[int, str]]
     slots: Sequence[SlotMark]
@@ -58,7 +59,7 @@ def carpet_square(square: Square, width: float, height: float) -> Markup:
     days = len(square.carpet.chance)
     place = Grid(LEFT, HEAD, (width - LEFT - RIGHT) / days, (height - HEAD - FOOT) / QUARTERS, days)
     body = [
-        text(LEFT, 10, square.carpet.partner, 9.5, INK, weight=600),
+        text(LEFT, 10, square.name, 9.5, INK, weight=600),
         text(place.right, 10, square.usable, 7.8, GREY, "end"),
         text(place.right, 20.5, square.best, 7.8, INK, "end"),
         _weekends(square.carpet, place),

@@ -10,7 +10,8 @@ import pandas as pd
 
 from pipeline.outlook.carpets import Carpet
 from pipeline.reports.carpet_charts import SlotMark, Square, carpet_key, carpet_square, day_labels
-from pipeline.reports.views import Carpets, CarpetsPage, Paper, clock_notes, period_edges
+from pipeline.reports.clocks import clock_notes
+from pipeline.reports.views import Carpets, CarpetsPage, Paper, period_edges
 from pipeline.windows.frames import as_date, is_missing
 from pipeline.wording import carpets as words
 from pipeline.wording import formats
@@ -40,16 +41,16 @@ def carpets_view(plan: Plan, paper: Paper) -> Carpets:
     sun = words.sun_words(plan.inputs.season.policy.minimum_sun_separation_deg) if near else ""
     steps = (*words.step_words(sorted(limits)), words.outline_words(), words.slot_words(len(plan.agenda)))
     pages = []
-    for first, last in spans(plan.first_night, plan.last_night):
-        for some in _shared_out(shown):
-            columns = 2 if len(shown) <= FEW else 3
-            rows = math.ceil(len(some) / columns)
-            height = min((paper.text_height - AROUND) / rows, HIGHEST[columns])
-            squares = tuple(
-                carpet_square(_square(plan, carpet, first, last), paper.text_width / columns - SPARE, height)
-                for carpet in some
-            )
-            pages.append(CarpetsPage(formats.period_title(first, last), columns, squares))
+    for some in _sheets(plan, shown):
+        columns = 2 if len(shown) <= len(some) <= FEW else 3
+        rows = math.ceil(len(some) / columns)
+        height = min((paper.text_height - AROUND) / rows, HIGHEST[columns])
+        squares = tuple(
+            carpet_square(_square(plan, carpet, first, last), paper.text_width / columns - SPARE, height)
+            for carpet, first, last in some
+        )
+        dates = formats.period_title(min(first for _, first, _ in some), max(last for _, _, last in some))
+        pages.append(CarpetsPage(dates, columns, tuple(carpet.partner for carpet, _, _ in some), squares))
     return Carpets(
         scale=words.scale_words(formats.offsets(plan.zone, *period_edges(plan))),
         key=tuple(carpet_key(steps, sun)),
@@ -66,6 +67,14 @@ def spans(first: dt.date, last: dt.date) -> list[tuple[dt.date, dt.date]]:
         return [(first, last)]
     starts = [first, *(stamp.date() for stamp in pd.date_range(first + dt.timedelta(days=1), last, freq="MS"))]
     return list(zip(starts, [*(start - dt.timedelta(days=1) for start in starts[1:]), last], strict=True))
+
+
+def _sheets(plan: Plan, shown: list[Carpet]) -> list[list[tuple[Carpet, dt.date, dt.date]]]:
+    """What each page shows: few partners have the pictures of all their months on one sheet."""
+    months = spans(plan.first_night, plan.last_night)
+    if shown and len(months) * len(shown) <= MOST_A_PAGE:
+        return [[(carpet, first, last) for carpet in shown for first, last in months]]
+    return [[(carpet, first, last) for carpet in some] for first, last in months for some in _shared_out(shown)]
 
 
 def _shared_out(shown: list[Carpet]) -> list[list[Carpet]]:
@@ -93,8 +102,10 @@ def _square(plan: Plan, whole: Carpet, first: dt.date, last: dt.date) -> Square:
         for slot in plan.slots
         if slot.call == carpet.partner
     ]
+    month = "" if (first, last) == (plan.first_night, plan.last_night) else f" {formats.MONTHS[first.month - 1]}"
     return Square(
         carpet=carpet,
+        name=f"{carpet.partner}{month}",
         limits=tuple(sorted(policy.limits)),
         days=day_labels(carpet.dates, first, last),
         slots=[_mark(start, stop, begin) for start, stop in edges if begin <= start.date() <= end],

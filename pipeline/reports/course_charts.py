@@ -6,8 +6,9 @@ in grey print too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -39,6 +40,10 @@ LEFT, RIGHT, TOP, FOOT = 84.0, 76.0, 6.0, 26.0
 # Air between two rows of the picture.
 AIR = 12.0
 SIZE = 7.4
+# Beside a dot: the height of a line of calls, and the width of a capital in ems, rather too wide.
+CALL_LINE, CAPITAL = 8.6, 0.64
+# How far above or below their dot calls may stand, points, the nearest first.
+SHIFTS = (0, 6, -6, 12, -12, 18, -18, 24, -24)
 # The parts of the degradation from the axis up: colour and opacity.
 PART_COLOURS = {
     "distance": (TEAL, 1.0),
@@ -108,14 +113,17 @@ class Phase:
 
 @dataclass(frozen=True)
 class Course:
-    """What one picture holds; `near_sun` is by the hour on `hours`, `agenda` lists the dates (columns) with slots."""
+    """What one picture holds; `near_sun` is by the hour on `hours`.
+
+    `agenda` has the calls of the slots, by time, on each date (column) that has any.
+    """
 
     labels: Sequence[str]
     month: str
     hours: FloatArray
     near_sun: BoolArray
     sun: str
-    agenda: Sequence[int]
+    agenda: Mapping[int, Sequence[str]]
     phases: Sequence[Phase]
     rows: Sequence[Line | Stack | Range]
     title: str
@@ -259,14 +267,67 @@ def _dots(row: Line, band: Band, frame: Frame, course: Course) -> list[str]:
     inside = (middles >= row.days[0]) & (middles <= row.days[-1])
     values = np.interp(middles, row.days, row.values)
     rings, discs, numbers = "", "", []
+    dots: dict[int, Box] = {}
     for day in np.flatnonzero(inside).tolist():
         x, y = frame.x(middles[day]), float(band.y(values[day]))
         if day in course.agenda:
             discs += disc(x, y, 3.4)
             numbers.append(text_on(x, y - 6, course.labels[day], 9, INK, "middle", 600))
+            dots[day] = Box(x - 6, y - 14, x + 6, y + 4)
         else:
             rings += disc(x, y, 1.5)
-    return [path(rings, fill="#fff", stroke=row.colour, width=0.8), path(discs, fill=INK), *numbers]
+    line = np.column_stack([frame.along(row.days), band.y(row.values)])
+    calls = _calls(course.agenda, dots, line, (LEFT, band.top - 4.0, frame.right, band.top + band.height))
+    return [path(rings, fill="#fff", stroke=row.colour, width=0.8), path(discs, fill=INK), *numbers, *calls]
+
+
+class Box(NamedTuple):
+    """Left, top, right and bottom, points."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: Box) -> bool:
+        """Whether the two share any room."""
+        across = self.left < other.right and other.left < self.right
+        return across and self.top < other.bottom and other.top < self.bottom
+
+    def holds(self, points: FloatArray) -> bool:
+        """Whether any of the points (n, 2) lies inside, or within a curve's width of it."""
+        x, y = points.T
+        across = (x > self.left - 2) & (x < self.right + 2)
+        return bool((across & (y > self.top - 2) & (y < self.bottom + 2)).any())
+
+
+def _calls(
+    agenda: Mapping[int, Sequence[str]], dots: Mapping[int, Box], line: FloatArray, edges: tuple[float, ...]
+) -> list[str]:
+    """The slots' calls beside the dots of their days, one below the other; left out where neither side has room."""
+    taken, parts = list(dots.values()), []
+    for day, dot in dots.items():
+        calls = agenda[day]
+        wide, high = max(map(len, calls)) * SIZE * CAPITAL, len(calls) * CALL_LINE
+        tops = [dot.bottom - 4 - high / 2 + shift for shift in SHIFTS]
+        places = [(left, top) for top in tops for left in (dot.right + 1, dot.left - 1 - wide)]
+        boxes = (Box(left, top, left + wide, top + high) for left, top in places)
+        spot = next(
+            (
+                box
+                for box in boxes
+                if edges[0] <= box.left and box.right <= edges[2] and edges[1] <= box.top and box.bottom <= edges[3]
+                if not box.holds(line) and not any(box.meets(other) for other in taken)
+            ),
+            None,
+        )
+        if spot is not None:
+            taken.append(spot)
+            anchor, x = ("start", spot.left) if spot.left > dot.left else ("end", spot.right)
+            parts += [
+                text(x, spot.top + CALL_LINE * (row + 1) - 2, call, SIZE, INK, anchor) for row, call in enumerate(calls)
+            ]
+    return parts
 
 
 def _stack(row: Stack, band: Band, frame: Frame) -> list[str]:
@@ -319,4 +380,9 @@ def _phases(phases: Sequence[Phase], top: float, frame: Frame) -> list[str]:
         # Near the right edge the word stands before its disc.
         fits = x + 60 < frame.right + RIGHT
         words.append(text_on(x + 7 if fits else x - 7, y + 2.6, phase.words, SIZE, GREY, "start" if fits else "end"))
-    return [path(rims, fill="#fff", stroke=GREY, width=0.7), path(dark, fill=PALE), *words]
+    # Classes, since the Moon stays bright on a dark ground.
+    return [
+        path(rims, fill="#fff", stroke=GREY, width=0.7, more=' class="lit"'),
+        path(dark, fill=PALE, more=' class="unlit"'),
+        *words,
+    ]

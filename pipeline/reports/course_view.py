@@ -15,9 +15,10 @@ from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.outlook.month_course import NOTABLE_AIR_DB, NOTABLE_DB
 from pipeline.reports.carpets_view import spans
+from pipeline.reports.clocks import clock_notes
 from pipeline.reports.course_charts import Axis, Course, Line, Phase, Range, Stack, course_chart
 from pipeline.reports.svg import INK, TEAL
-from pipeline.reports.views import CoursePage, clock_notes, days_between, month_edges
+from pipeline.reports.views import CoursePage, days_between, month_edges
 from pipeline.wording import course as words
 from pipeline.wording import formats
 
@@ -96,7 +97,7 @@ def _course(plan: Plan, first: dt.date, last: dt.date) -> Course:
         hours=shown.days,
         near_sun=shown.hourly("sun_separation_deg") < NEAR_SUN_DEG,
         sun=words.sun_words(NEAR_SUN_DEG),
-        agenda=[(date - first).days for date in used],
+        agenda={(date - first).days: [slot.call for slot in plan.slots if slot.night == date] for date in used},
         phases=_phases(plan, first, last),
         rows=_rows(plan, shown),
         title=words.title_words(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.outlook.usable_windows import UsableWindow, highest_of_nights, highest_of_partners
+from pipeline.reports.clocks import timed
 from pipeline.reports.month_view import no_night_cell
 from pipeline.reports.views import HighCell, HighMargin, HighPage, HighRow, Paper, days_between, period_edges
 from pipeline.windows.frames import as_date
@@ -47,19 +48,24 @@ def high_margin_view(plan: Plan, paper: Paper) -> HighMargin | None:
     table = _table(plan)
     ranked = not table.calls
     dates = days_between(plan.first_night, plan.last_night)
-    pages = math.ceil(len(dates) / MOST_ROWS)
-    each = math.ceil(len(dates) / pages)
     rows = [_row(plan, table, date) for date in dates]
+    left_out = len(rows) > MOST_ROWS
+    if left_out:
+        # A long period would be sheets of blank lines.
+        rows = [row for row in rows if any(cell.text not in ("", DOT) for cell in row.cells)]
+    pages = math.ceil(len(rows) / MOST_ROWS)
+    each = math.ceil(len(rows) / pages)
     heads = tuple(str(rank + 1) for rank in range(RANKS)) if ranked else table.calls
     seen = set(_with_windows(plan))
     unseen = [one.call for one in plan.inputs.partners if one.call not in seen]
     return HighMargin(
         period=formats.period_title(plan.first_night, plan.last_night),
-        lead=high_margin_lead(_clock_words(plan), RANKS, ranked),
+        lead=high_margin_lead(RANKS, ranked),
+        clock=_clock_words(plan),
         heads=heads,
         ranked=ranked,
         pages=tuple(_page(rows[first : first + each], paper) for first in range(0, len(rows), each)),
-        key=" ".join(filter(None, [high_margin_key(ranked, bool(plan.slots)), no_shared_moon_words(unseen)])),
+        key=" ".join(filter(None, [high_margin_key(ranked, bool(plan.slots), left_out), no_shared_moon_words(unseen)])),
     )
 
 
@@ -116,14 +122,23 @@ def _row(plan: Plan, table: Table, date: dt.date) -> HighRow:
 def _cell(plan: Plan, table: Table, night: dt.date, call: str, best: UsableWindow | None, named: bool) -> HighCell:
     """`17:45 +5.9`, below it who (named) or the slots of that night; a dot where the Moon is only shared."""
     starts = table.slots.get((night, call), [])
-    told = f"slot {', '.join(formats.clock_of_night(start, plan.zone, night) for start in starts)}" if starts else ""
-    below = call if named else told
     tint = "slot" if starts else ""
     if best is None:
         dot = DOT if (night, call) in table.shared else ""
-        return HighCell(below or dot, tint or ("dot" if dot else ""))
+        if not starts:
+            return HighCell(dot, "dot" if dot else "", call)
+        return HighCell(timed(plan, starts[0], lambda zone: _slots_words(starts, zone, night)), tint, call)
     mark = f" {HIGHEST}" if table.highest[call] is best else ""
     margin = formats.signed(best.high_margin_db, 1, plus=True)
-    words = f"{formats.clock_of_night(best.high_at, plan.zone, night)} {margin}{mark}"
+
+    def words(zone: dt.tzinfo) -> str:
+        below = call if named else _slots_words(starts, zone, night)
+        return f"{formats.clock_of_night(best.high_at, zone, night)} {margin}{mark}" + (f"\n{below}" if below else "")
+
     level = "good" if round(best.high_margin_db, 1) >= 0.0 else "below"
-    return HighCell(f"{words}\n{below}" if below else words, f"{level} {tint}".strip())
+    return HighCell(timed(plan, best.high_at, words), f"{level} {tint}".strip(), call)
+
+
+def _slots_words(starts: Sequence[dt.datetime], zone: dt.tzinfo, night: dt.date) -> str:
+    """`slot 17:45`; empty without a slot."""
+    return f"slot {', '.join(formats.clock_of_night(start, zone, night) for start in starts)}" if starts else ""

@@ -15,6 +15,7 @@ from markupsafe import Markup
 from pipeline.agenda.arrivals import arrival_before
 from pipeline.outlook.chosen_nights import chosen_nights
 from pipeline.outlook.facts import Fact
+from pipeline.reports.clocks import timed
 from pipeline.reports.set_up_chart import set_up_chart
 from pipeline.reports.views import Advice, Panel
 from pipeline.windows.frames import as_date, records
@@ -124,12 +125,17 @@ def _set_up(plan: Plan, used: Sequence[dt.date], slots: dict[dt.date, list[Row]]
             Advice(
                 night=chosen.night.isoformat(),
                 date=formats.day_and_month(chosen.night),
-                figure=on_site_words(chosen.contacts, arrival.at, as_instant(last["slot_end_utc"]), plan.zone),
+                figure=_on_site(plan, chosen.contacts, arrival.at, as_instant(last["slot_end_utc"])),
                 reason=chosen_words(chosen, facts[chosen.night]) if told_in_full else "",
                 reserve=reserve_note(spare.reserve, spare.partners) if told_in_full and spare is not None else "",
+                has_slots=True,
             )
         )
     return tuple(told)
+
+
+def _on_site(plan: Plan, contacts: float, arrive: dt.datetime, end: dt.datetime) -> str:
+    return timed(plan, arrive, lambda zone: on_site_words(contacts, arrive, end, zone))
 
 
 def _best(plan: Plan, nights: Sequence[Row]) -> tuple[Advice, ...]:

@@ -17,13 +17,13 @@ from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import charts
+from pipeline.reports.clocks import clock_notes, timed
 from pipeline.reports.month_advice import panel_of, slots_by_night
 from pipeline.reports.views import (
     Cell,
     CellSlot,
     MonthPage,
     NoNightCell,
-    clock_notes,
     days_between,
     month_edges,
     partner_anchor,
@@ -85,9 +85,9 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
                 home.call,
                 f"{formats.band(plan.band)}, {formats.frequency(plan.frequency_mhz)}",
                 "a night is one passage of the Moon, by the date on which it stands highest",
-                f"times are local ({formats.offsets(plan.zone, *edges)})",
             ]
         ),
+        clock=f"times are local ({formats.offsets(plan.zone, *edges)})",
         weeks=_weeks(cells, dates),
         panel=panel_of(plan, dates, slots, PANEL_WIDTH),
         outcomes=(*KEYED, *sorted(_outcomes(cells) - set(KEYED))),
@@ -113,9 +113,10 @@ def no_night_cell(plan: Plan, date: dt.date) -> NoNightCell:
         as_instant(row["home_moonrise_utc"]) for row in records(plan.nights) if not is_missing(row["home_moonrise_utc"])
     ]
     after = min((rise for rise in rises if rise > noon), default=None)
-    return NoNightCell(
-        date.isoformat(), date.day, formats.WEEKDAYS[date.weekday()], no_night_words(after, date, plan.zone)
-    )
+    words = no_night_words(None, date, plan.zone)
+    if after is not None:
+        words = timed(plan, after, lambda zone: no_night_words(after, date, zone))
+    return NoNightCell(date.isoformat(), date.day, formats.WEEKDAYS[date.weekday()], words)
 
 
 def _weeks(
@@ -167,6 +168,7 @@ def _by_itself(row: Row, usable: list[str], weeks: int) -> dict[str, Any]:
     return {
         "figure": by_itself_words(float(row["contacts_expected"])),
         "with_whom": tuple(named),
+        "beyond": tuple(usable[len(named) :]),
         "others": f"and {len(usable) - len(named)} more" if len(named) < len(usable) else "",
         "adds": would_add_words(float(row["contacts_if_added"])),
     }
@@ -175,7 +177,9 @@ def _by_itself(row: Row, usable: list[str], weeks: int) -> dict[str, Any]:
 def _arrive(plan: Plan, slots: list[Row], night: dt.date) -> str:
     """The arrival where it falls outside home's hours."""
     arrival = arrival_before(plan.inputs, as_instant(slots[0]["slot_start_utc"]))
-    return arrive_words(arrival.at, plan.zone, night) if arrival.outside_hours else ""
+    if not arrival.outside_hours:
+        return ""
+    return timed(plan, arrival.at, lambda zone: arrive_words(arrival.at, zone, night))
 
 
 def _shown(slots: list[CellSlot], room: int) -> tuple[CellSlot, ...]:
@@ -191,7 +195,8 @@ def _slot(plan: Plan, slot: Row) -> CellSlot:
     policy, chance = plan.inputs.season.policy, float(slot["chance"])
     pair = [station.call for station in plan.inputs.partners].index(slot["partner"])
     outcome = str(outcome_words(np.array([chance]), policy, rests_on_assumptions(plan.inputs, pair))[0])
-    begins = formats.clock_of_night(as_instant(slot["slot_start_utc"]), plan.zone, as_date(slot["night"]))
+    start, night = as_instant(slot["slot_start_utc"]), as_date(slot["night"])
+    begins = timed(plan, start, lambda zone: formats.clock_of_night(start, zone, night))
     return CellSlot(
         begins=begins,
         partner=str(slot["partner"]),

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pipeline.reports import fonts
+from pipeline.reports.clocks import time_element, whose
 from pipeline.reports.places import templates_folder
 from pipeline.reports.views import Paper
 
@@ -33,14 +34,23 @@ def environment() -> Environment:
 
 
 def page_html(template: str, for_pdf: bool, page_css: str, **values: Any) -> str:
-    """A template filled with `values`, the size of its sheet and its fonts; it is told whether it is for the PDF."""
+    """A template filled with `values`, the size of its sheet and its fonts; it is told whether it is for the PDF.
+
+    Only a screen has readers who switch clocks and pick partners, and the PDF engine pays by the element: there
+    `shown` gives the words alone and `whose` nothing.
+    """
+    choices = {"shown": str, "whose": _nobody} if for_pdf else {"shown": time_element, "whose": whose}
     text = (
         environment()
         .get_template(template)
-        .render(for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(page_css), **values)
+        .render(for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(page_css), **choices, **values)
     )
     faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
     return text.replace(FONTS_HERE, faces, 1)
+
+
+def _nobody(_: object) -> str:
+    return ""
 
 
 def page_rule(paper: Paper, turned: Literal["portrait", "landscape"] = "portrait", name: str = "") -> str:

@@ -21,6 +21,7 @@ from pipeline.pairs.corrections import rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.reports import skylines
 from pipeline.reports.charts import outcome_mark
+from pipeline.reports.clocks import clock_notes, time_element, timed
 from pipeline.reports.learnt import learnt_fact
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.views import (
@@ -29,7 +30,6 @@ from pipeline.reports.views import (
     PartnerBlock,
     Partners,
     UsableRow,
-    clock_notes,
     partner_anchor,
     period_edges,
 )
@@ -37,7 +37,7 @@ from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.partners import strip_words, usable_lead, usable_title, zone_missing_words
+from pipeline.wording.partners import best_lines_words, strip_words, usable_lead, usable_title, zone_missing_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment
@@ -54,6 +54,8 @@ STRIP_HEIGHT, STRIP_GAP, HEAD_HEIGHT = 46.0, 7.0, 17.0
 # Title, table head and key, and a line for each partner without a usable time, points.
 AROUND_LINES, WITHOUT_HEIGHT = 122.0, 25.0
 TRACK_POINTS = 5
+# Lines of all partners: about ten sheets.
+MOST_LINES = 480
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,8 @@ class Line:
 
 def partners_view(plan: Plan, paper: Paper) -> Partners:
     """All partners, in the season's order: with their usable windows, or with the reason why they have none."""
-    lines = lines_of(plan)
+    found = lines_of(plan)
+    lines, each = _best_lines(found)
     views = {call: plan.for_partner(call) for call in lines}
     tracks = {call: MoonTracks(view.samples) for call, view in views.items()}
     strips = {
@@ -90,14 +93,15 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
         blocks.append(
             replace(_block(plan, views[call], own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
         )
-    usable = sum(len(own) for own in lines.values())
+    usable = sum(len(own) for own in found.values())
     return Partners(
         title=usable_title(usable),
         lead=usable_lead(
-            len({one.window for own in lines.values() for one in own}),
+            len({one.window for own in found.values() for one in own}),
             len(plan.windows),
             plan.inputs.season.policy.outcome_thresholds.marginal,
-        ),
+        )
+        + best_lines_words(each),
         head=_head(plan),
         line=line,
         reasons_first=free < LEAST_LINE,
@@ -149,6 +153,18 @@ def lines_of(plan: Plan) -> dict[str, list[Line]]:
     return found
 
 
+def _best_lines(lines: dict[str, list[Line]]) -> tuple[dict[str, list[Line]], int]:
+    """Of very many lines the slots and the likeliest of each partner, and how many of each at most; 0 where all."""
+    if sum(map(len, lines.values())) <= MOST_LINES:
+        return lines, 0
+    each = MOST_LINES // len(lines)
+    best = {
+        call: sorted(own, key=lambda line: (not line.label, -line.chance, line.start))[:each]
+        for call, own in lines.items()
+    }
+    return {call: sorted(own, key=lambda line: line.start) for call, own in best.items()}, each
+
+
 def _track(moon: MoonTracks, line: Line) -> skylines.Track | None:
     seen = moon.at("home", line.start, line.end, TRACK_POINTS)
     return None if seen is None else skylines.Track(*seen, slot=bool(line.label))
@@ -158,7 +174,9 @@ def _without(plan: Plan, shown: set[str]) -> tuple[LeftOut, ...]:
     """Partners without a line, and why."""
     home, limits = plan.inputs.home.call, plan.inputs.season.policy.outcome_thresholds.limits
     return tuple(
-        LeftOut(station.call, f"{partner_absence_words(absence, home, station.call, plan.zone, limits)}.")
+        LeftOut(
+            station.call, f"{partner_absence_words(absence, home, station.call, plan.zone, limits)}.", (station.call,)
+        )
         for station, absence in zip(plan.inputs.partners, plan.absences, strict=True)
         if absence is not None and station.call not in shown
     )
@@ -185,17 +203,22 @@ def _row(plan: Plan, line: Line, zone: ZoneInfo | None, moon: MoonTracks) -> Usa
     policy = plan.inputs.season.policy
     doubtful = rests_on_assumptions(plan.inputs, plan.inputs.place_of(str(window["partner"])))
     word = str(outcome_words(np.array([line.chance]), policy, np.array([doubtful]))[0])
-    pieces = [
-        *_clock(line.start, line.end, plan.zone, line.night),
+    here = timed(plan, line.start, lambda zone: "\t".join(_clock(line.start, line.end, zone, line.night)))
+    between = [
         *_clock(line.start, line.end, zone or dt.UTC, None),
         *(_moon(moon.at(end, line.start, line.end, 3)) for end in ("home", "partner")),
         _margin(line.margin_db),
-        _hours(opens, closes, plan.zone),
     ]
+    open_hours = timed(plan, opens, lambda zone: _hours(opens, closes, zone))
+    plain, switched = (
+        Markup("\t").join([shown(here), *between, shown(open_hours), Markup("")]) + outcome_mark(word) + " "
+        for shown in (Markup.escape, time_element)
+    )
     night = formats.day(line.night)
     return UsableRow(
         night=f"{night} {line.label}" if line.label else night,
-        cell=Markup("").join([Markup.escape("\t".join(pieces) + "\t"), outcome_mark(word), " "]),
+        cell=plain,
+        switched=switched,
         chance=formats.chance(line.chance, policy.outcome_thresholds.limits),
         slot=bool(line.label),
     )
@@ -224,11 +247,15 @@ def _margin(value_db: float) -> str:
     return "" if is_missing(value_db) else f"{formats.signed(value_db, 1, plus=True):{FIGURE_SPACE}>5}"
 
 
-def _head(plan: Plan) -> tuple[str, str]:
-    """The two lines above the rows' cells."""
+def _head(plan: Plan) -> tuple[str, str, Markup]:
+    """The two lines above the rows' cells, and the second as it is where readers switch clocks."""
+    clock = _offset_words(plan.zone, period_edges(plan))
+    below = "\t{}\t\t\ttheir clock\t\tazimuth, elevation\t\t\tdB\t\t{}"
+    switched = [Markup('<span class="clock-name">{}</span>').format(words) for words in (clock, "here")]
     return (
         "\tslot here\t\t\tslot there\t\tMoon here\tMoon there\tmargin\twindow\t\tchance",
-        f"\t{_offset_words(plan.zone, period_edges(plan))}\t\t\ttheir clock\t\tazimuth, elevation\t\t\tdB\t\there",
+        below.format(clock, "here"),
+        Markup(below).format(*switched),
     )
 
 

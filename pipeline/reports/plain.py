@@ -48,12 +48,12 @@ def station_check_text(check: StationCheck, width: int = WIDTH) -> str:
 def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
     """All stations, a row each, then what was assumed and what looks odd, station by station."""
     heads = (
-        ("", "band", "gain", "beam", "cold", "own", "Sun", "Moon", "public"),
-        ("", "", "", "width", "sky", "echo", "noise", "noise", "beyond"),
-        ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "m"),
+        ("", "band", "gain", "beam", "cold", "own", "ground", "Sun", "Moon", "public"),
+        ("", "", "", "width", "sky", "echo", "noise", "noise", "noise", "beyond"),
+        ("", "", "dBi", "deg", "K", "dB", "dB", "dB", "dB", "m"),
     )
-    wide = max([10, *(len(check.station.call) for check in checks)])
-    widths = (wide, 6, 5, 5, 5, 6, 5, 5, 9)
+    wide = max([8, *(len(check.station.call) for check in checks)])
+    widths = (wide, 6, 5, 5, 5, 6, 6, 5, 5, 9)
     rows = [*heads, *(_row(check) for check in checks)]
     table = [
         INDENT
@@ -63,9 +63,9 @@ def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
         for row in rows
     ]
     notes = (
-        "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Sun and Moon noise: what they add "
-        "to the noise of a cold sky. Public beyond: distance on the axis, at full power, from which the level for the "
-        "general public is kept; 0: kept in front of the dish, never at the feed."
+        "Cold sky: whole system at the zenith. Own echo: in 2500 Hz at 384,400 km. Ground, Sun and Moon noise: what "
+        "they add to the noise of a cold sky. Public beyond: distance on the axis, at full power, from which the "
+        "level for the general public is kept; 0: kept in front of the dish, never at the feed."
     )
     blocks = ["\n".join(table), f"{INDENT}{notes}\n{INDENT}{CAUTION}"]
     for check in checks:
@@ -86,6 +86,7 @@ def _row(check: StationCheck) -> tuple[str, ...]:
         f"{figures['beamwidth']:.2f}",
         f"{figures['cold sky, whole system']:.0f}",
         f"{figures['own echo at mean distance']:.1f}",
+        f"{figures['ground noise rise']:.1f}",
         f"{figures['Sun noise rise']:.1f}",
         f"{figures['Moon noise rise']:.1f}",
         "not known" if far is None else f"{far.general_public_peak_m:.0f}",

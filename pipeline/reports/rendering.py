@@ -92,12 +92,21 @@ def render_documents(
 
 
 def _shared_out(documents: list[Document], workers: int) -> list[bytes]:
-    """The PDFs in their order, by so many processes; none is left running when one fails or somebody stops us."""
+    """The PDFs in their order, by so many processes, this one among them; each more costs a start of the engine.
+
+    None is left running when one fails or somebody stops us.
+    """
     # Spawned, not forked: fonts and Pango keep threads and handles that a fork would share.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=end_with_parent) as pool:
+    with ProcessPoolExecutor(workers - 1, mp_context=context, initializer=end_with_parent) as pool:
         try:
-            return list(pool.map(render_document, documents))
+            given = [pool.submit(render_document, one) for one in documents[1:]]
+            own = {0: render_document(documents[0])}
+            # What nobody has begun by now, from the end on.
+            for place in reversed(range(1, len(documents))):
+                if given[place - 1].cancel():
+                    own[place] = render_document(documents[place])
+            return [own[place] if place in own else given[place - 1].result() for place in range(len(documents))]
         except BaseException:
             # A page takes seconds: nobody waits for those that nobody wants any more.
             for child in list(getattr(pool, "_processes", {}).values()):

@@ -19,6 +19,7 @@ import pandas as pd
 from pipeline import __version__
 from pipeline.agenda.notes import Proof
 from pipeline.inputs.atomic_writing import Content
+from pipeline.pairs.measured import measured_correction
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.table_text import BlockText, Column, Parts, columns_of, csv_of, json_rows, json_text
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.record.inputs import Inputs
 
-FRAMES = ("windows", "samples", "nights", "partners", "agenda")
+FRAMES = ("windows", "samples", "nights", "partners", "agenda", "alternatives")
 ABSENCES = ("partner", "cause", "second_cause", "change", "slot_start_utc", "chance")
 PACKAGES = (
     "numpy",
@@ -197,6 +198,7 @@ def _plan_json(
         "agenda_notes": [note_words(note) for note in plan.agenda_notes],
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
+        "measured": _measured(plan.inputs),
     }
     parts = [f"{json_text(name)}: {json_text(value)}" for name, value in heads.items()]
     yield ("{\n" + ",\n".join(parts)).encode()
@@ -247,8 +249,16 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
         "warnings": list(plan.inputs.warnings),
         "assumed": {call: list(keys) for call, keys in sorted(plan.assumed.items())},
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
+        "measured": _measured(plan.inputs),
     }
     return json.dumps(record, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _measured(inputs: Inputs) -> list[dict[str, Any]]:
+    """What readings of noise tell of each station, in the order of the record."""
+    keys = dict.fromkeys((one.call, one.band) for one in inputs.record.measurements)
+    found = (measured_correction(inputs, *key) for key in keys)
+    return [dataclasses.asdict(one) for one in found if one is not None]
 
 
 def inputs_of(inputs: Inputs) -> dict[str, str]:

@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pipeline.wording import formats
-
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
+    from pipeline.reports.clocks import Clock
 
 
 @dataclass(frozen=True)
@@ -43,13 +42,14 @@ PAPERS = {"A4": Paper("A4", 595.28, 841.89), "letter": Paper("letter", 612.0, 79
 
 @dataclass(frozen=True)
 class Advice:
-    """A night in words; `night` is its date as it stands in anchors."""
+    """A night in words; `night` is its date as it stands in anchors, `has_slots` whether the agenda has it."""
 
     night: str
     date: str
     figure: str
     reason: str
     reserve: str = ""
+    has_slots: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ class CellSlot:
 
 @dataclass(frozen=True)
 class Cell:
-    """One night of the month grid."""
+    """One night of the month grid; `beyond` are the calls that `others` counts."""
 
     night: str
     number: int
@@ -93,6 +93,7 @@ class Cell:
     near_sun: str
     figure: str
     with_whom: tuple[str, ...] = ()
+    beyond: tuple[str, ...] = ()
     others: str = ""
     adds: str = ""
 
@@ -115,6 +116,7 @@ class MonthPage:
     title: str
     at: str
     subtitle: str
+    clock: str
     weeks: tuple[tuple[Cell | NoNightCell | None, ...], ...]
     panel: Panel
     outcomes: tuple[str, ...]
@@ -124,10 +126,11 @@ class MonthPage:
 
 @dataclass(frozen=True)
 class CarpetsPage:
-    """The squares of one page, so many side by side."""
+    """The squares of one page, so many side by side, and whose they are."""
 
     dates: str
     columns: int
+    calls: tuple[str, ...]
     squares: tuple[Markup, ...]
 
 
@@ -192,7 +195,9 @@ class SlotRow:
     fall_back: str
     skyline: str
     anchor: str
+    call: str
     answer: str
+    alternatives: str
 
 
 @dataclass(frozen=True)
@@ -207,10 +212,11 @@ class AgendaNight:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """What has no slot, and why."""
+    """What has no slot, and why; `calls` where it is partners."""
 
     what: str
     reason: str
+    calls: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -248,6 +254,7 @@ class HighCell:
 
     text: str
     css_class: str
+    call: str = ""
 
 
 @dataclass(frozen=True)
@@ -276,6 +283,7 @@ class HighMargin:
 
     period: str
     lead: str
+    clock: str
     heads: tuple[str, ...]
     ranked: bool
     pages: tuple[HighPage, ...]
@@ -284,10 +292,14 @@ class HighMargin:
 
 @dataclass(frozen=True)
 class UsableRow:
-    """One line of the partners' page: the night, and all its figures as one pre-formatted cell; `slot` is tinted."""
+    """One line of the partners' page: the night, and all its figures as one pre-formatted cell; `slot` is tinted.
+
+    `switched` is the same cell for readers who switch clocks.
+    """
 
     night: str
     cell: Markup
+    switched: Markup
     chance: str
     slot: bool
 
@@ -307,14 +319,16 @@ class PartnerBlock:
 
 @dataclass(frozen=True)
 class Partners:
-    """The partners' page; `head` are the two lines above the rows' cells, `line` the height of a row, points.
+    """The partners' page; `line` is the height of a row, points.
+
+    `head` are the two lines above the rows' cells, and the second again for readers who switch clocks.
 
     The reasons of partners without a line come first where the lines fill several sheets, lest they stand alone.
     """
 
     title: str
     lead: str
-    head: tuple[str, str]
+    head: tuple[str, str, Markup]
     line: float
     reasons_first: bool
     blocks: tuple[PartnerBlock, ...]
@@ -346,6 +360,8 @@ class Calendar:
     footer: str
     number: str
     paper: Paper
+    clocks: tuple[Clock, ...]
+    calls: tuple[str, ...]
     months: tuple[MonthPage, ...]
     agenda: Agenda
     high_margin: HighMargin | None
@@ -380,15 +396,3 @@ def month_edges(first: dt.date, last: dt.date, zone: dt.tzinfo) -> tuple[dt.date
     """From midnight of one date to midnight after another, UTC."""
     begin, end = (dt.datetime.combine(date, dt.time(), tzinfo=zone) for date in (first, last + dt.timedelta(days=1)))
     return begin.astimezone(dt.UTC), end.astimezone(dt.UTC)
-
-
-def clock_notes(zone: dt.tzinfo, edges: tuple[dt.datetime, dt.datetime], whose: str) -> tuple[str, ...]:
-    """A sentence for each clock change of a zone between two instants."""
-    notes = []
-    for moment, before, after in formats.clock_changes(zone, *edges):
-        there = moment.astimezone(zone)
-        notes.append(
-            f"Clocks {whose} change on {formats.day_long(there.date())} at {formats.clock(moment)} UTC: "
-            f"{before} before, {after} after."
-        )
-    return tuple(notes)

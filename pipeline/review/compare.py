@@ -23,6 +23,7 @@ from pipeline.pairs.mode_choice import best_variant, usual_width_hz
 from pipeline.pairs.outcomes import opener_of
 from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.record.inputs import Inputs
+from pipeline.record.log_csv import GUESSED, PERIODS
 from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
 from pipeline.windows.moon_passes import find_passes, look_at_moon
@@ -318,6 +319,9 @@ def _frame(
     for name in ("silent", "absent"):
         table[name] = np.array([getattr(entry, name) for entry in entries], dtype=bool)
     table["heard"] = np.array([entry.heard for entry in entries], dtype=object)
+    for name in PERIODS:
+        table[name] = np.array([_number(getattr(entry, name)) for entry in entries], dtype=float)
+    table |= {name: np.array([getattr(entry, name) for entry in entries], dtype=bool) for name in GUESSED}
     for end in ENDS:
         table[f"reported_snr_at_{end}_db"] = said[end]
         table[f"residual_at_{end}_db"] = said[end] - columns[f"predicted_snr_at_{end}_db"]

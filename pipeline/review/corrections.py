@@ -23,6 +23,7 @@ from pipeline.record.model import Correction
 from pipeline.review.compare import compare
 from pipeline.review.learning import Before, Learnt, learn
 from pipeline.review.likelihood import Attempts, luck_db, trust
+from pipeline.review.periods import Periods
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -38,6 +39,7 @@ PRESENCE_MOVED, SLOTS_ENOUGH = 0.04, 4.0
 # A log of so many contacts and no failure tells contacts only, where the predictions hold two failures at least to be
 # due: that they came about then says nothing, only their reports do (judgement).
 ONLY_CONTACTS_FROM, FAILURES_DUE = 6, 2.0
+# An attempt before noon belongs to the evening before.
 HALF_DAY = dt.timedelta(hours=12)
 
 
@@ -113,7 +115,18 @@ def attempts_of(rows: pd.DataFrame, inputs: Inputs, band: str, calls: list[str])
         silent=rows["silent"].to_numpy(dtype=bool),
         absent=rows["absent"].to_numpy(dtype=bool),
         chosen=np.full(len(rows), tells_contacts_only(rows)),
+        periods=periods_of(rows),
     )
+
+
+def periods_of(rows: pd.DataFrame) -> Periods:
+    """Periods tried and heard of the rows, the way to the partner first."""
+    tried, heard = (
+        np.stack([rows[f"periods_{what}_at_{end}"].to_numpy(dtype=float) for end in ("partner", "home")])
+        for what in ("tried", "heard")
+    )
+    guessed = np.stack([rows[f"guessed_at_{end}"].to_numpy(dtype=bool) for end in ("partner", "home")])
+    return Periods(tried, heard, guessed)
 
 
 def tells_contacts_only(rows: pd.DataFrame) -> bool:

@@ -16,6 +16,7 @@ from scipy.interpolate import RectBivariateSpline
 from scipy.special import betainc, gammaln, log_ndtr, logsumexp, ndtr
 
 from pipeline.link.chance import FADING_SPREAD_DB
+from pipeline.review.periods import Periods, log_periods, none_told
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -50,6 +51,7 @@ class Attempts:
     `tries` are periods that each end can decode, `needed` those that it has to for a contact. Attempts of one `evening`
     (any numbers) share what was amiss in it. `silent` are agreed slots of which the log says nothing, `absent` those in
     which nobody was there. `chosen` are contacts of a log that tells contacts only: that they came about says nothing.
+    `periods` is what the log tells of those that were tried and heard.
     """
 
     partner: IntArray
@@ -67,6 +69,12 @@ class Attempts:
     silent: BoolArray
     absent: BoolArray
     chosen: BoolArray
+    periods: Periods | None = None
+
+    @property
+    def counted(self) -> Periods:
+        """Periods tried and heard, nothing where the log tells none."""
+        return self.periods or none_told(self.partner.size)
 
 
 @dataclass(frozen=True)
@@ -97,12 +105,20 @@ def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) ->
         (attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
         (attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
     )
-    return np.stack(
+    found = np.stack(
         [
             _report(residual[:, None], margin[:, None], errors_db, np.hypot(scatter_db, doubt)[:, None])
             for residual, margin, doubt in ways
         ]
     )
+    return found * attempts.counted.weight[:, :, None]
+
+
+def log_counts(attempts: Attempts, errors_db: FloatArray) -> FloatArray:
+    """The same of periods tried and heard by those who were there, (2, n, m)."""
+    margins = np.stack([attempts.margin_at_partner_db, attempts.margin_at_home_db])
+    doubts = np.stack([attempts.doubt_at_partner_db, attempts.doubt_at_home_db])
+    return log_periods(attempts.counted, margins, doubts, errors_db)
 
 
 def trust(
@@ -164,9 +180,16 @@ def course_of(attempts: Attempts, errors_db: FloatArray) -> Course:
     count, size = attempts.partner.size, errors_db.size
     well, amiss = np.ones((2, count, size, size))
     counts = np.zeros(count, dtype=bool)
+    to_partner, to_home = log_counts(attempts, errors_db)
+    told = attempts.counted.told
     for row in range(count):
         if attempts.absent[row]:
             well[row], counts[row] = 0.0, True
+            continue
+        if told[:, row].any():
+            # The periods tell more of it than whether it came about, which would be counted twice.
+            likely = np.exp(to_partner[row][:, None] + to_home[row])
+            well[row], amiss[row], counts[row] = likely, *_amiss_where_counted(attempts, row, likely)
             continue
         there = float(attempts.margin_at_partner_db[row]) + errors_db
         here = float(attempts.margin_at_home_db[row]) + errors_db
@@ -175,6 +198,18 @@ def course_of(attempts: Attempts, errors_db: FloatArray) -> Course:
         well[row], amiss[row] = _one_course(attempts, row, there, here)
         counts[row] = True
     return Course(well, amiss, np.where(attempts.silent, UNTRIED_SHARE, 0.0), counts)
+
+
+def _amiss_where_counted(attempts: Attempts, row: int, likely: FloatArray) -> tuple[FloatArray | float, bool]:
+    """`Course.amiss` and `Course.counts` of an attempt whose periods are told, `likely` as they are if all was well.
+
+    Where nothing was heard either way the other end may not have been there; where something was, it was.
+    """
+    if attempts.completed[row]:
+        return (likely, False) if attempts.chosen[row] else (NOT_SO * likely, True)
+    figures = (attempts.residual_at_partner_db[row], attempts.residual_at_home_db[row])
+    somebody = attempts.counted.anything[row] or attempts.heard[row] == 1.0 or bool(np.isfinite(figures).any())
+    return (likely, False) if somebody else (1.0, True)
 
 
 def _one_course(

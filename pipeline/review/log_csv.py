@@ -48,6 +48,8 @@ def _record(row: LogRow) -> RawRecord:
         for what, count in (("tried", periods.tried), ("heard", periods.heard)):
             if count is not None:
                 record.fields[f"periods_{what}_{way}".upper()] = str(count)
+        if periods.guessed:
+            record.fields[f"guessed_{way}".upper()] = "Y"
     for one in row.oddities:
         record.note(*one)
     if missing and row.completed:

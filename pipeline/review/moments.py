@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
-from pipeline.ephemeris.sky import Sky, make_sky
+from pipeline.ephemeris.sky import Sky, covering
 from pipeline.ephemeris.tracks import see_moon
 from pipeline.pairs.equipment import beam_of, pair_frequency_mhz
 from pipeline.record.inputs import Inputs
@@ -23,10 +23,6 @@ from pipeline.windows.scene import Standpoints, make_standpoints
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-# A sky costs 3 ms a day, so longer gaps are left out. Over a year the pole moves by less than an arcsecond from where a
-# stretch has it, which no decibel feels.
-LONGEST_GAP = dt.timedelta(days=40)
-LONGEST_STRETCH = dt.timedelta(days=370)
 # Room for the window that holds an instant, and for instants a day off.
 MARGIN = dt.timedelta(days=3)
 # A window that opens at a level horizon has its edge there to 0.1 s, as in `explain`.
@@ -49,21 +45,8 @@ class Stretch:
 
 def stretches(inputs: Inputs, instants: Sequence[dt.datetime]) -> list[Stretch]:
     """Skies that cover all instants (aware). Raises EphemerisUnavailable where the kernel does not reach them."""
-    order = sorted(range(len(instants)), key=lambda row: instants[row])
-    groups: list[list[int]] = []
-    for row in order:
-        last = instants[groups[-1][-1]] if groups else None
-        if (
-            last is not None
-            and instants[row] - last <= LONGEST_GAP
-            and instants[row] - instants[groups[-1][0]] <= LONGEST_STRETCH
-        ):
-            groups[-1].append(row)
-        else:
-            groups.append([row])
     found = []
-    for rows in groups:
-        sky = make_sky(instants[rows[0]] - MARGIN, instants[rows[-1]] + MARGIN, inputs.season.ephemeris.file)
+    for rows, sky in covering(instants, MARGIN, inputs.season.ephemeris.file):
         time_s = np.array([sky.seconds(instants[row]) for row in rows])
         found.append(Stretch(np.array(rows), time_s, make_standpoints(sky, [inputs.home, *inputs.partners])))
     return found

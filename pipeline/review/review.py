@@ -23,8 +23,8 @@ from pipeline.record.model import AGENDA, FOLDER, RAINED, Correction
 from pipeline.record.outcomes import KnownSlot
 from pipeline.record.silence import agreed_slots, entry_of_slot, outcome_noted, unlogged
 from pipeline.review.calibration import Honesty, Trend, honesty_of, trends_of
-from pipeline.review.corrections import Lesson, compared, lessons_of, residuals_left, used_rows
-from pipeline.windows.span import Span, month_after, plan_number, span_of
+from pipeline.review.corrections import HALF_DAY, Lesson, compared, lessons_of, residuals_left, used_rows
+from pipeline.windows.span import Span, month_after, plan_number
 
 
 @dataclass(frozen=True)
@@ -166,11 +166,9 @@ def make_review(
 
 
 def period_ahead(inputs: Inputs, last: dt.datetime) -> Span:
-    """The season's period, or the month after the last attempt where the log has used the period up."""
-    period = span_of(inputs, last.date())
-    if last.astimezone(inputs.zone).date() < period.last_night:
-        return period
-    first = month_after(period.last_night.replace(day=1))
+    """The month after that of the last attempt's evening at home: what the next plan can still change."""
+    evening = (last.astimezone(inputs.zone) - HALF_DAY).date()
+    first = month_after(evening.replace(day=1))
     return Span(first, month_after(first) - dt.timedelta(days=1), inputs.zone)
 
 

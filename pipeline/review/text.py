@@ -39,6 +39,8 @@ def review_text(review: Review) -> str:
         lines += ["", silence_advice(review.unlogged), *(f"  {silence_question(one)}" for one in review.unlogged), ""]
     if page.untold:
         lines.append(f"Too little is told yet of {formats.listed(list(page.untold))}.")
+    if page.look_next:
+        lines += ["", *page.look_next]
     lines += _changes(review)
     return "\n".join(lines)
 

@@ -14,6 +14,7 @@ from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
 from pipeline.review.calibration import AGAINST, FEWEST, Step
 from pipeline.review.likelihood import luck_db
+from pipeline.review.look_next import look_next_lines
 from pipeline.review.method import method_words
 from pipeline.review.review import Review
 from pipeline.windows.frames import is_missing, records
@@ -105,6 +106,7 @@ class ReviewPage:
     trends: Markup | None
     trend_words: tuple[str, ...]
     presence_words: str
+    look_next: tuple[str, ...]
     findings: tuple[str, ...]
     method: tuple[str, ...]
 
@@ -146,6 +148,7 @@ def review_page(review: Review) -> ReviewPage:
         trends=_trends(review, paper.text_width),
         trend_words=_trend_words(review),
         presence_words=_presence_words(review),
+        look_next=look_next_lines(review),
         findings=(
             *(str(finding) for finding in review.findings),
             *(silence_question(one) for one in review.unlogged),

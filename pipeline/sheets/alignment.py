@@ -5,12 +5,16 @@ From the station's landmarks by `landmarks` and `compass`.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass
+
+import numpy as np
 
 from pipeline.inputs.model import Landmark, Station
 from pipeline.sheets.compass import Declination
 from pipeline.sheets.landmarks import Place, Sight, place_by_digits, sight
+from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, make_rules
 from pipeline.wording import formats
 
 # A landmark known worse than this share of the beam finds the direction and does not set the dial.
@@ -20,6 +24,9 @@ TO_FIND = "to find only, not to set the dial"
 # A bearing that may be off by more than this finds nothing either.
 FINDS_WITHIN_DEG = 30.0
 TOO_NEAR = "no bearing: too near for the digits of its place"
+# The air seldom lets one sight farther than this (judgement).
+FARTHEST_M = 40_000.0
+BEHIND, OUT_OF_REACH, TOO_FAR = "behind your own skyline", "outside the mount's reach", "too far to be seen"
 
 
 @dataclass(frozen=True)
@@ -37,23 +44,60 @@ class LandmarkLine:
 
 @dataclass(frozen=True)
 class Alignment:
-    """All landmarks, and the name of the best one that sets the dial, or nothing."""
+    """Landmarks that can be sighted, the name of the best one that sets the dial, and those of no use with why."""
 
     lines: tuple[LandmarkLine, ...]
     best: str
+    of_no_use: tuple[tuple[str, str], ...] = ()
 
 
 def align(station: Station, beamwidth_deg: float, declination: Declination) -> Alignment:
     """Landmarks in the order of the station file. A station known by its locator alone gets no computed bearing."""
-    lines, best = [], ("", math.inf)
+    lines, best, of_no_use = [], ("", math.inf), []
     for landmark in station.landmarks:
         seen = _seen(station, landmark)
+        hindrance = _hindrance(station, landmark, seen)
+        if hindrance:
+            of_no_use.append((landmark.name, hindrance))
+            continue
         lines.append(_line(landmark, seen, beamwidth_deg, declination))
         off = seen.bearing_uncertainty_deg if seen else SETS_DIAL_SHARE * beamwidth_deg
         usable = seen is not None or landmark.azimuth_deg is not None
         if usable and off <= SETS_DIAL_SHARE * beamwidth_deg and off < best[1]:
             best = (landmark.name, off)
-    return Alignment(tuple(lines), best[0])
+    return Alignment(tuple(lines), best[0], tuple(of_no_use))
+
+
+def _hindrance(station: Station, landmark: Landmark, seen: Sight | None) -> str:
+    """Why a landmark cannot be sighted from the dish; nothing where it can, or where nothing is known of it."""
+    if seen is not None and seen.distance_m > FARTHEST_M:
+        return TOO_FAR
+    bearing = landmark.azimuth_deg if seen is None else seen.bearing_deg
+    if bearing is None or (seen is not None and seen.bearing_uncertainty_deg > FINDS_WITHIN_DEG):
+        return ""
+    elevation = None if seen is None else seen.elevation_deg
+    # Without a height it counts as level, where a mount always reaches and no skyline is asked.
+    highest = (elevation or 0.0) + ((seen.elevation_uncertainty_deg or 0.0) if seen else 0.0)
+    clear = make_rules([station]).clearances(np.zeros(1, dtype=np.int64), np.array([bearing]), np.array([highest]))
+    if clear[MOUNT_AZIMUTH].item() < 0.0 or clear[MOUNT_ELEVATION].item() < 0.0:
+        return OUT_OF_REACH
+    return BEHIND if station.horizon and elevation is not None and clear[HORIZON].item() < 0.0 else ""
+
+
+def ring_words(station: Station, beamwidth_deg: float, declination: Declination, night: dt.date) -> str:
+    """The trick that leaves no offset on a dial whose ring can be turned, and what to type where it cannot."""
+    found = align(station, beamwidth_deg, declination)
+    best = next((line for line in found.lines if line.name == found.best), None)
+    on = f"on {best.name} turn the ring to {best.azimuth}" if best else "turn the ring to a known bearing"
+    return f"For no offset {on}; else type night {night.isoformat()} --dial-offset."
+
+
+def of_no_use_words(alignment: Alignment) -> str:
+    """`Not usable tonight: church (behind your own skyline).`"""
+    if not alignment.of_no_use:
+        return ""
+    named = formats.listed([f"{name} ({why})" for name, why in alignment.of_no_use])
+    return f"Not usable tonight: {named}."
 
 
 def _seen(station: Station, landmark: Landmark) -> Sight | None:

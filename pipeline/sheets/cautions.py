@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from math import ceil
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,10 +17,13 @@ from pipeline.inputs.model import Station
 from pipeline.link.exposure import ExposureDistances
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.record.inputs import Inputs
-from pipeline.sheets.evening import Evening, Stretch
+from pipeline.sheets.evening import Evening, Stretch, make_evening
 from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
 from pipeline.sheets.setup_steps import span
 from pipeline.wording import formats
+
+if TYPE_CHECKING:
+    from pipeline.plan.views import NightView
 
 # A dish this near the Sun heats its own feed (common practice, no source).
 NEAR_SUN_DEG = 5.0
@@ -37,11 +41,11 @@ def cautions(
     inputs: Inputs,
     bands: Sequence[str],
     evening: Evening,
-    slots: Sequence[Stretch],
+    stretches: Sequence[Stretch],
     zone: dt.tzinfo,
     night: dt.date,
 ) -> tuple[str, ...]:
-    """Sentences, the night's own first. Distances of every band that is used."""
+    """Sentences, the night's own first. Distances of every band that is used; `stretches` are those of sending."""
     farthest = 0.0
     words = []
     for band in bands:
@@ -52,12 +56,32 @@ def cautions(
             continue
         farthest = max(farthest, found.general_public_peak_m)
         words.append(distance_words(found, _place(inputs.home, band, len(bands) > 1)))
-    sending = [(evening.index(start), evening.index(end)) for start, end in slots]
+    sending = [(evening.index(start), evening.index(end)) for start, end in stretches]
     width = evening.end.receiver.beam.beamwidth_deg
     sectors = low_sectors(evening.moon.azimuth_deg, evening.moon.elevation_deg, sending, width)
     dish = evening.end.equipment.antenna.dish_diameter_m
     words.append(sector_words(sectors, evening, farthest, width, dish, zone, night))
     return (*words, *_near_sun(evening, sending), *COMMON)
+
+
+def cautions_of_tests(night: NightView, first: dt.datetime, last: dt.datetime) -> tuple[str, ...]:
+    """Those of a night without slots: own echoes may be tried whenever the Moon is in reach. Whole minutes, UTC."""
+    evening = make_evening(night.inputs, night.band, first, last)
+    tried = evening.stretches((evening.moon.clearance_deg >= 0.0) & (evening.moon.reach_deg >= 0.0))
+    if not tried:
+        return COMMON
+    return cautions(night.inputs, [night.band], evening, tried, night.zone, night.date)
+
+
+def joined(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """By time, those that touch or overlap made one."""
+    found: list[Stretch] = []
+    for start, end in sorted(stretches):
+        if found and start <= found[-1][1]:
+            found[-1] = (found[-1][0], max(end, found[-1][1]))
+        else:
+            found.append((start, end))
+    return found
 
 
 def _place(home: Station, band: str, is_one_of_several: bool) -> str:
@@ -101,7 +125,7 @@ def sector_words(
 ) -> str:
     """When and where the beam is low while sending, and how its lower edge passes over the ground."""
     if not sectors:
-        return f"The beam stays above {LOW_DEG:.0f}° in every slot."
+        return f"The beam stays above {LOW_DEG:.0f}° whenever it sends."
     places = [
         f"{_bearing(one.azimuth_from_deg)} to {_bearing(one.azimuth_to_deg)} "
         f"({span(evening.instant(one.first), evening.instant(one.last), dt.UTC, night)} UTC)"

@@ -23,8 +23,12 @@ from pipeline.pairs.listening_aim import WORTH_DB, listening_lift
 from pipeline.pairs.pattern_met import antenna_of
 from pipeline.plan.views import Slot
 from pipeline.radio_sky.air import reference_atmosphere
+from pipeline.sheets.alignment import ring_words
+from pipeline.sheets.cautions import cautions_of_tests
+from pipeline.sheets.compass import declination
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
+from pipeline.sheets.readings import Readings, offsets_words, readings
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 
@@ -75,6 +79,7 @@ class DishSheet:
     more_feeds: tuple[FeedPosition, ...]
     feed_words: str
     note: str
+    cautions: tuple[str, ...] = ()
 
 
 def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSheet:
@@ -85,17 +90,20 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     if not track.time_s.size:
         note = "The Moon does not rise over this site in this night: there is nothing to point at."
         return DishSheet(antenna, "", (), "", "", None, "", (), "", (), tuple(feeds), (), "", note)
-    rows, grid = _rows(track, slots, home.mount, BLOCKS * rows_a_block)
+    own_feed = home.bands[night.band].polarization
+    shown = readings(track, slots, own_feed, home.mount, night.offsets)
+    rows, grid = _rows(track, slots, shown, home.mount.dial_resolution_deg, BLOCKS * rows_a_block)
     each = math.ceil(len(rows) / BLOCKS)
     events, mount = _events(track), _mount(home.mount, track)
+    careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
     beside, listening = feeds[:FEEDS_BESIDE], _listening(night, track)
     return DishSheet(
         antenna=antenna,
         span=_span(track),
         blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
-        readings=_readings(home.mount),
-        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening))),
+        readings=_readings(night, track),
+        sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *listening, *careful))),
         map_words="North up, east right, zenith in the middle; hours are UTC. Thick with a number: a slot. "
         "Dotted: the Sun. Tinted rim: below the skyline.",
         events=events,
@@ -105,7 +113,17 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         more_feeds=tuple(feeds[FEEDS_BESIDE:]),
         feed_words=_feed_words(feeds),
         note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
+        cautions=careful,
     )
+
+
+def _ring(night: NightView, track: NightTrack) -> str:
+    """How to leave no offset, unless tonight's are in the figures already."""
+    if night.offsets:
+        return ""
+    place = night.inputs.home.position
+    field = declination(place.latitude_deg, place.longitude_deg, place.height_m, night.date)
+    return ring_words(night.inputs.home, track.beamwidth_deg, field, night.date)
 
 
 def _feed_words(feeds: Sequence[FeedPosition]) -> str:
@@ -155,21 +173,18 @@ def dial_digits(resolution_deg: float) -> int:
     return next((digits for digits in range(MOST_DIGITS) if abs(resolution_deg * 10**digits % 1.0) < 1e-9), MOST_DIGITS)
 
 
-def inclinometer_deg(apparent_elevation_deg: npt.ArrayLike, mount: Mount) -> FloatArray:
-    """What the inclinometer shows: its offset is the reading with the dish at the horizon."""
-    return np.asarray(apparent_elevation_deg, dtype=float) + mount.inclinometer_offset_deg
-
-
-def _rows(track: NightTrack, slots: Sequence[Slot], mount: Mount, most: int) -> tuple[list[PointingRow], str]:
+def _rows(
+    track: NightTrack, slots: Sequence[Slot], shown: Readings, resolution_deg: float, most: int
+) -> tuple[list[PointingRow], str]:
     """Lines of the finest grid that fits, and how the grid is told."""
     for outside, inside in GRIDS:
         chosen = _minutes(track, slots, outside, inside)
         if len(chosen) <= most:
             break
     words = f"A line every {outside} minutes" + (f", every {inside} in slots" if slots and inside != outside else "")
-    digits = dial_digits(mount.dial_resolution_deg)
-    azimuth = dialled(track.moon.azimuth_deg, mount.dial_resolution_deg) % 360.0
-    reading = dialled(inclinometer_deg(track.apparent_elevation_deg, mount), mount.dial_resolution_deg)
+    digits = dial_digits(resolution_deg)
+    azimuth = dialled(shown.dial_deg, resolution_deg) % 360.0
+    reading = dialled(shown.inclinometer_deg, resolution_deg)
     numbers = _slot_numbers(track, slots)
     rows, before = [], ""
     for row in chosen:
@@ -182,7 +197,7 @@ def _rows(track: NightTrack, slots: Sequence[Slot], mount: Mount, most: int) -> 
                 true=f"{track.moon.azimuth_deg[row]:.1f}  {formats.signed(track.moon.elevation_deg[row], 1)}",
                 slot=number,
                 first_of_slot=number != "" and number != before,
-                trouble=_trouble(track, row),
+                trouble=trouble_at(track, row),
             )
         )
         before = number
@@ -208,22 +223,23 @@ def _slot_numbers(track: NightTrack, slots: Sequence[Slot]) -> list[str]:
     return [str(number) for number in numbers]
 
 
-def _trouble(track: NightTrack, row: int) -> str:
+def trouble_at(track: NightTrack, row: int) -> str:
+    """What forbids a minute of the track: the mount, the skyline, or nothing."""
     if not track.reached[row]:
         return "mount stops"
     return "" if track.clear[row] else "skyline"
 
 
-def _readings(mount: Mount) -> str:
-    """What the large figures are."""
+def _readings(night: NightView, track: NightTrack) -> str:
+    """What the large figures are, and which offsets they hold."""
+    mount = night.inputs.home.mount
     step = formats.plain(mount.dial_resolution_deg)
-    words = f"Dials to their step of {step}°; azimuth from true north. "
-    if mount.inclinometer_offset_deg:
-        offset = formats.signed(mount.inclinometer_offset_deg, 1, plus=True)
-        words += f"Inclinometer = apparent elevation {offset}° (its reading at the horizon). "
-    else:
-        words += "Inclinometer = apparent elevation (its offset is 0). "
-    return words + "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
+    offsets = offsets_words(mount, night.offsets, night.inputs.home.bands[night.band].polarization)
+    nil = f"{ring} " if (ring := _ring(night, track)) else ""
+    return (
+        f"Dials to their step of {step}°, from true north, with offset (shown less true). {offsets} {nil}"
+        "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
+    )
 
 
 def _sky(track: NightTrack, slots: Sequence[Slot], home: Station, size: float) -> Markup:

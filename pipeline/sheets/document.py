@@ -5,6 +5,7 @@ From a finished plan. `night_room` is one night's folder, `night_rooms` are thos
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.operating.night_track import NightTrack, make_night_track
+from pipeline.plan.tonight import Offsets
 from pipeline.record.night_log import LOG_NAME, log_files
 from pipeline.reports.page import margin_rule, page_html, page_rule
 from pipeline.reports.rendering import Document
@@ -20,7 +22,9 @@ from pipeline.reports.writing import Room, put_in_order
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
+from pipeline.sheets.readings import readings
 from pipeline.sheets.setup_sheet import SetupSheet, setup_sheet
+from pipeline.sheets.tonight import TONIGHT, tonight_html
 from pipeline.wording import formats
 from pipeline.wording.agenda import change_words
 from pipeline.wording.operating import open_answers
@@ -32,7 +36,7 @@ if TYPE_CHECKING:
 
 NIGHTS = "nights"
 # All other files in a night's folder are the crew's.
-OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", LOG_NAME})
+OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", TONIGHT, LOG_NAME})
 # Lines of the pointing table that a column of each paper holds.
 ROWS_A_BLOCK = {"A4": 45, "letter": 42}
 
@@ -79,13 +83,18 @@ def log_in(night_folder: Path) -> bytes | None:
 
 
 def night_room(
-    plan: Plan, date: dt.date, with_pdf: bool, log: bytes | None = None, changes: Sequence[Change] = ()
+    plan: Plan,
+    date: dt.date,
+    with_pdf: bool,
+    log: bytes | None = None,
+    changes: Sequence[Change] = (),
+    offsets: Offsets | None = None,
 ) -> Room:
     """The folder of one night. `log` is the log.csv that stands there already: what was written in it stays.
 
-    `changes` says what was re-planned on the spot. Raises EphemerisUnavailable.
+    `changes` says what was re-planned on the spot, `offsets` are tonight's. Raises EphemerisUnavailable.
     """
-    night = plan.night(date)
+    night = dataclasses.replace(plan.night(date), offsets=offsets or Offsets())
     slots = night.slots
     track = make_night_track(
         plan.inputs,
@@ -97,7 +106,8 @@ def night_room(
     view = sheets_view(night, track, changes)
     files = {
         "sheets.html": sheets_html(view, for_pdf=False).encode(),
-        "pointing.csv": pointing_csv(track, slots, plan.inputs.home.mount).encode(),
+        "pointing.csv": _pointing(night, track).encode(),
+        TONIGHT: tonight_html(night, track, view).encode(),
     }
     documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
 
@@ -106,6 +116,12 @@ def night_room(
 
     files[LOG_NAME] = log_files(date, slots, log)[LOG_NAME]
     return Room(f"{NIGHTS}/{date.isoformat()}", files, documents, OWN, merge)
+
+
+def _pointing(night: NightView, track: NightTrack) -> str:
+    home = night.inputs.home
+    shown = readings(track, night.slots, home.bands[night.band].polarization, home.mount, night.offsets)
+    return pointing_csv(track, night.slots, shown, night.offsets)
 
 
 def sheets_view(night: NightView, track: NightTrack, changes: Sequence[Change]) -> Sheets:

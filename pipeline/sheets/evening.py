@@ -13,12 +13,13 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.refraction import refraction_deg
 from pipeline.ephemeris.sky import make_sky
+from pipeline.link.path_loss import moon_disc_deg
 from pipeline.link.polarization import polarization_loss
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.budget import path_terms, signal
 from pipeline.pairs.ends import PairEnd, home_alone
 from pipeline.pairs.equipment import activity_of
-from pipeline.pairs.reception import hear, moon_disc_deg
+from pipeline.pairs.reception import hear
 from pipeline.radio_sky.moon_brightness import moon_temperature_k
 from pipeline.record.inputs import Inputs
 from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, Rules

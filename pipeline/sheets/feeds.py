@@ -42,8 +42,8 @@ def feed_position(night: NightView, slot: Slot) -> FeedPosition:
     """How home's feed stands in a slot, by the advice of the agenda."""
     own = night.inputs.home.bands[slot.band].polarization
     advice = slot.feed_advice
-    turned = own == "rotatable" and advice is not None and advice.home_turns
-    position = "circular" if own == "circular" else "vertical" if own == "vertical" or turned else "horizontal"
+    turned = _is_turned(own, advice)
+    position = position_of(own, advice)
     arrival = _arrival_deg(night, slot, own, advice)
     words = _words(slot, own, advice, position, turned)
     if arrival is not None:
@@ -51,6 +51,17 @@ def feed_position(night: NightView, slot: Slot) -> FeedPosition:
     span = f"{formats.clock(slot.start)}–{formats.clock(slot.end)}"
     drawing = feed_drawing(position, arrival)
     return FeedPosition(str(slot.number), f"{slot.call} {span}", drawing, words, arrival is not None)
+
+
+def position_of(own: str, advice: FeedAdvice | None) -> str:
+    """`circular`, `vertical` or `horizontal`: how home's feed stands, by its polarization and the agenda's advice."""
+    if own == "circular":
+        return own
+    return "vertical" if own == "vertical" or _is_turned(own, advice) else "horizontal"
+
+
+def _is_turned(own: str, advice: FeedAdvice | None) -> bool:
+    return own == "rotatable" and advice is not None and advice.home_turns
 
 
 def _words(slot: Slot, own: str, advice: FeedAdvice | None, position: str, turned: bool) -> str:

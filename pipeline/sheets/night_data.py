@@ -10,14 +10,14 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from pipeline.inputs.model import Mount
 from pipeline.operating.night_track import NightTrack
+from pipeline.plan.tonight import Offsets
 from pipeline.plan.views import Slot
-from pipeline.sheets.dish_sheet import inclinometer_deg
+from pipeline.sheets.readings import Readings
 
 
-def pointing_table(track: NightTrack, slots: Sequence[Slot], mount: Mount) -> pd.DataFrame:
-    """A row for each whole minute of the pass; `usable` says whether dish and skyline allow it."""
+def pointing_table(track: NightTrack, slots: Sequence[Slot], shown: Readings, offsets: Offsets) -> pd.DataFrame:
+    """A row for each whole minute of the pass, with what the dials show and the offsets that are in it."""
     partner = np.full(track.time_s.size, "", dtype=object)
     for slot in slots:
         partner[(track.time_utc >= slot.start) & (track.time_utc <= slot.end)] = slot.call
@@ -27,7 +27,10 @@ def pointing_table(track: NightTrack, slots: Sequence[Slot], mount: Mount) -> pd
             "slot_partner": partner,
             "azimuth_deg": track.moon.azimuth_deg,
             "apparent_elevation_deg": track.apparent_elevation_deg,
-            "inclinometer_deg": inclinometer_deg(track.apparent_elevation_deg, mount),
+            "dial_deg": shown.dial_deg,
+            "inclinometer_deg": shown.inclinometer_deg,
+            "dial_offset_deg": offsets.of_dial(),
+            "inclinometer_offset_deg": shown.inclinometer_offset_deg,
             "elevation_deg": track.moon.elevation_deg,
             "range_km": track.moon.range_km,
             "skyline_deg": track.skyline_deg,
@@ -47,7 +50,7 @@ def _yes_no(mask: np.ndarray) -> np.ndarray:
     return np.where(mask, "yes", "no")
 
 
-def pointing_csv(track: NightTrack, slots: Sequence[Slot], mount: Mount) -> str:
+def pointing_csv(track: NightTrack, slots: Sequence[Slot], shown: Readings, offsets: Offsets) -> str:
     """Full digits, so that a rotator or a check can use them."""
-    text: str = pointing_table(track, slots, mount).to_csv(index=False, lineterminator="\n")
+    text: str = pointing_table(track, slots, shown, offsets).to_csv(index=False, lineterminator="\n")
     return text

@@ -284,8 +284,7 @@ def _there(slot: Slot, dials: SlotDials) -> str:
 def _own_echo(night: NightView, track: NightTrack) -> tuple[tuple[EchoRow, ...], str]:
     """Lines of the own echo while the dish sees the Moon."""
     rows = np.flatnonzero(track.usable & (track.time_utc.minute.to_numpy() % 30 == 0))[:ECHO_LINES]
-    band = night.inputs.season.band
-    nominal = (night.inputs.home.bands[band].frequency_mhz or night.frequency_mhz) * 1e6
+    nominal = echo_nominal_hz(night)
     made = tuple(
         EchoRow(
             utc=f"{track.time_utc[row]:%H:%M}",
@@ -296,3 +295,9 @@ def _own_echo(night: NightView, track: NightTrack) -> tuple[tuple[EchoRow, ...],
         for row in rows
     )
     return made, megahertz(nominal)
+
+
+def echo_nominal_hz(night: NightView) -> float:
+    """What is sent to hear the own echo."""
+    band = night.inputs.season.band
+    return (night.inputs.home.bands[band].frequency_mhz or night.frequency_mhz) * 1e6

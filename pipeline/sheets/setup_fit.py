@@ -27,6 +27,7 @@ class Amount:
     sky_words: Sequence[str]
     shortfalls: int
     marks: Sequence[LandmarkLine]
+    bodies: Sequence[tuple[str, str]]
     notes: str
     cautions: Sequence[str]
 
@@ -70,7 +71,8 @@ def _height(amount: Amount, sizes: _Sizes) -> float:
     right += 32.0 + 17.3 * amount.shortfalls if amount.shortfalls else 0.0
     check = _checklist(amount.checklist, sizes, is_packed=sizes is _SIZES[-1])
     upper = max(left, right) + check if sizes is _SIZES[-1] else max(left + check, right)
-    lower = 2 * sizes.head + 34.0 + sum(_mark(one, sizes) for one in amount.marks) + 2 * sizes.mark
+    lower = 2 * sizes.head + 34.0 + sum(_mark(one, sizes) for one in amount.marks)
+    lower += sum(_body(words, sizes) for _, words in amount.bodies)
     lower += 3.0 + _WORDS_PT * _lines(amount.notes, _NOTE)
     return _TITLE_PT + upper + lower + _cautions(amount.cautions, sizes)
 
@@ -95,6 +97,10 @@ def _checklist(lines: Sequence[str], sizes: _Sizes, is_packed: bool) -> float:
 def _mark(mark: LandmarkLine, sizes: _Sizes) -> float:
     words = f"{mark.distance}, {mark.note}"
     return max(sizes.mark, sizes.mark_words + _WORDS_PT * max(_lines(mark.name, _NAME), _lines(words, _SURE)))
+
+
+def _body(words: str, sizes: _Sizes) -> float:
+    return max(sizes.mark, sizes.mark_words + _WORDS_PT * _lines(words, _SURE))
 
 
 def _cautions(words: Sequence[str], sizes: _Sizes) -> float:

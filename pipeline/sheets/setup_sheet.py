@@ -7,31 +7,35 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
-from pipeline.inputs.modes import mode_table
-from pipeline.link.noise import Met
-from pipeline.pairs.equipment import activity_of
-from pipeline.pairs.pattern_met import cold_sky
-from pipeline.radio_sky.air import air_loss_db
-from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu, flux_uncertainty
+from pipeline.pairs.solar_activity import activity_on
+from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
 from pipeline.record.inputs import Inputs
 from pipeline.reports.views import PAPERS, Paper
-from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words
-from pipeline.sheets.cautions import cautions
+from pipeline.sheets.alignment import Alignment, LandmarkLine, align, compass_words, of_no_use_words
+from pipeline.sheets.by_eye import lit_share, moon_by_eye, sun_by_eye
+from pipeline.sheets.cautions import cautions, joined
+from pipeline.sheets.checks_at import checks_at
 from pipeline.sheets.compass import declination
-from pipeline.sheets.echo_finding import Finding, find_echo
 from pipeline.sheets.energy import Energy, night_energy
 from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
-from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck, moon_check, sun_check
+from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck
+from pipeline.sheets.powers import powers_of
+from pipeline.sheets.readings import offsets_words
 from pipeline.sheets.setup_fit import Amount, spacing
-from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, step_lines, stretches_words
-from pipeline.sheets.timeline import Frame, Step, leaving, make_frame, timeline
+from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, span, step_lines, stretches_words
+from pipeline.sheets.timeline import ECHO_TAKES_MINUTES, Frame, Step, aligned_from, leaving, make_frame, timeline
 from pipeline.wording import formats
 from pipeline.wording.formats import clock_of_night
+from pipeline.wording.measured import age_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -39,8 +43,9 @@ if TYPE_CHECKING:
 # Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
 MOST_TABLE_ROWS = 13
-# The ear's limit where a mode table of the user's own has no CW (common practice, no source).
-EAR_NEEDS_DB, EAR_WIDTH_HZ = -15.0, 50.0
+# What a shortfall inside the doubt tells.
+IN_DOUBT = "says nothing"
+ECHO_TAKES = dt.timedelta(minutes=ECHO_TAKES_MINUTES)
 
 
 @dataclass(frozen=True)
@@ -79,6 +84,7 @@ class SetupSheet:
     shortfalls_have_moon: bool
     noise_note: str
     landmarks: tuple[LandmarkLine, ...]
+    bodies: tuple[tuple[str, str], ...]
     landmark_note: str
     compass_note: str
     dial_note: str
@@ -98,14 +104,15 @@ def setup_sheet(night: NightView) -> SetupSheet:
         raise ValueError(f"the night of {date} has no slot: there is nothing to set up for")
     inputs, home = night.inputs, night.inputs.home
     spans = [(slot.start, slot.end) for slot in slots]
+    again = [slot.again_tonight or span for slot, span in zip(slots, spans, strict=True)]
     frame = make_frame(spans[0][0], *_policy_minutes(inputs))
     band, bands = slots[0].band, sorted({slot.band for slot in slots})
-    evening = make_evening(inputs, band, frame.weather, leaving(spans))
+    evening = make_evening(inputs, band, frame.weather, max(leaving(spans), *(end for _, end in again)))
     steps = timeline(frame, spans, evening.clear_stretches(evening.sun), evening.clear_stretches(evening.moon))
     place = home.position
     field = declination(place.latitude_deg, place.longitude_deg, place.height_m, date)
     landmarks = align(home, evening.end.receiver.beam.beamwidth_deg, field)
-    facts = _facts(night, evening, steps, landmarks)
+    facts = _facts(night, evening, frame, steps, landmarks)
     rows = _sky_lines(evening, frame, date)
     page = SetupSheet(
         night=f"{formats.day_long(date)} {date.year}",
@@ -116,16 +123,17 @@ def setup_sheet(night: NightView) -> SetupSheet:
         sky_has_moon=any(row.moon_azimuth for row in rows),
         sky_notes=_sky_notes(evening, night),
         shortfalls=_shortfalls(facts),
-        shortfalls_have_sun=facts.sun is not None,
-        shortfalls_have_moon=facts.moon is not None and facts.moon.is_measurable,
+        shortfalls_have_sun=facts.checks.sun is not None and facts.checks.sun.is_measurable,
+        shortfalls_have_moon=facts.checks.moon is not None and facts.checks.moon.is_measurable,
         noise_note=_noise_note(inputs, evening, band, len(bands) > 1),
         landmarks=landmarks.lines,
-        landmark_note="" if landmarks.lines else "The station file names no landmark.",
+        bodies=_bodies(evening, frame, date),
+        landmark_note=of_no_use_words(landmarks) if home.landmarks else "The station file names no landmark.",
         compass_note=compass_words(field, date.year),
-        dial_note=_dial_note(inputs),
+        dial_note=_dial_note(night),
         energy=_energy_words(inputs, frame, spans),
         checklist=home.checklist,
-        cautions=cautions(inputs, bands, evening, spans, night.zone, date),
+        cautions=cautions(inputs, bands, evening, _sending(steps, spans, again), night.zone, date),
     )
     return dataclasses.replace(page, spacing=_spacing(page, PAPERS[inputs.season.report.paper]))
 
@@ -139,6 +147,7 @@ def _spacing(page: SetupSheet, paper: Paper) -> str:
         sky_words=(*page.sky_notes, page.noise_note),
         shortfalls=len(page.shortfalls),
         marks=page.landmarks,
+        bodies=page.bodies,
         notes=f"{page.landmark_note} {page.dial_note} {page.compass_note}",
         cautions=page.cautions,
     )
@@ -150,18 +159,55 @@ def _policy_minutes(inputs: Inputs) -> tuple[float, float, float]:
     return minutes.arrive, minutes.align, minutes.check
 
 
-def _facts(night: NightView, evening: Evening, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:
+def _sending(steps: Sequence[Step], slots: Sequence[Stretch], again: Sequence[Stretch]) -> list[Stretch]:
+    """Every stretch in which something may be sent towards the Moon: slots, their fall-backs tonight, the own echo.
+
+    Where the echo cannot be tried before the slots it is tried between them.
+    """
+    echo = next(step for step in steps if step.kind == "echo")
+    first, last = min(start for start, _ in slots), max(end for _, end in slots)
+    tried = (echo.start, echo.start + ECHO_TAKES) if echo.condition != "not possible" else (first, last)
+    return joined([tried, *slots, *again])
+
+
+def _bodies(evening: Evening, frame: Frame, night: dt.date) -> tuple[tuple[str, str], ...]:
+    """Sun and Moon, each with when the eye finds it before the first slot."""
+    lit = lit_share(evening.sun_separation_deg)
+    shadow, moon = (_before(evening, frame, mask) for mask in (sun_by_eye(evening), moon_by_eye(evening)))
+    at = evening.index(moon[0][0] if moon else frame.align)
+    share = f", {lit[at] * 100.0:.0f}\N{NO-BREAK SPACE}%\N{NO-BREAK SPACE}lit"
+    return (
+        ("Sun", f"by its shadow, {_spans(shadow, night)}" if shadow else "not before the first slot"),
+        ("Moon", f"by eye, {_spans(moon, night)}{share}" if moon else f"not by eye yet{share}"),
+    )
+
+
+def _before(evening: Evening, frame: Frame, mask: npt.NDArray[np.bool_]) -> tuple[Stretch, ...]:
+    """Stretches between arriving and the first slot."""
+    minutes = np.arange(mask.size)
+    inside = (minutes >= evening.index(frame.arrive)) & (minutes <= evening.index(frame.first_slot))
+    return evening.stretches(mask & inside)
+
+
+def _spans(stretches: Sequence[Stretch], night: dt.date) -> str:
+    """`20:10 to 21:45`, UTC as the line says."""
+    return formats.listed([span(first, last, dt.UTC, night) for first, last in stretches])
+
+
+def _facts(night: NightView, evening: Evening, frame: Frame, steps: tuple[Step, ...], landmarks: Alignment) -> Facts:
     by_kind = {step.kind: step for step in steps}
+    home = night.inputs.home
     return Facts(
         evening=evening,
         equipment=evening.end.equipment,
         zone=night.zone,
         night=night.date,
         landmark=landmarks.best,
-        sun=_sun_at(night.inputs, evening, by_kind["sun"]),
-        moon=_moon_at(evening, by_kind["moon"]),
-        echo=_echo_at(night.inputs, evening, by_kind["echo"]),
-        receiver_from=by_kind["clock"].start,
+        moon_by_eye=_before(evening, frame, moon_by_eye(evening)),
+        powers=powers_of(home.battery, home.mount),
+        checks=checks_at(night.inputs, evening, by_kind),
+        aligned_from=aligned_from(by_kind["ground"].start),
+        first_slot=frame.first_slot,
         slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),
     )
 
@@ -171,54 +217,6 @@ def state_words(state: str) -> str:
     if state == "proposed":
         return "provisional: no answer"
     return {"tentative": "tentative: not sure yet", "fixed": "fixed by hand"}.get(state, "agreed")
-
-
-def _air_db(evening: Evening, body: Body, at: int) -> float:
-    end = evening.end
-    height = end.station.position.height_m
-    return float(air_loss_db(end.frequency_mhz, str(end.atmosphere[at]), height, body.elevation_deg[at]))
-
-
-def _cold_sky(evening: Evening, body: Body, at: int) -> Met:
-    """Cold sky as high as the body stands, at its azimuth."""
-    end = evening.end
-    return cold_sky(end.antenna, str(end.atmosphere[at]), float(body.azimuth_deg[at]), float(body.elevation_deg[at]))
-
-
-def _sun_at(inputs: Inputs, evening: Evening, step: Step) -> NoiseCheck | None:
-    if step.condition == "not possible":
-        return None
-    at, end = evening.index(step.start), evening.end
-    activity = activity_of(inputs.season.policy)
-    return sun_check(
-        end.receiver,
-        end.frequency_mhz,
-        float(flux_sfu(end.frequency_mhz, activity)),
-        flux_uncertainty(activity),
-        _cold_sky(evening, evening.sun, at),
-        _air_db(evening, evening.sun, at),
-    )
-
-
-def _moon_at(evening: Evening, step: Step) -> NoiseCheck | None:
-    if step.condition == "not possible":
-        return None
-    at, end = evening.index(step.start), evening.end
-    return moon_check(
-        end.receiver,
-        float(evening.moon_k[at]),
-        float(evening.moon_disc_deg[at]),
-        _cold_sky(evening, evening.moon, at),
-    )
-
-
-def _echo_at(inputs: Inputs, evening: Evening, step: Step) -> Finding | None:
-    if step.condition == "not possible":
-        return None
-    at = evening.index(step.start)
-    ear = next((mode for mode in (inputs.modes or mode_table()) if mode.mode == "CW"), None)
-    needs, width = (ear.needed_snr_db, ear.tone_spacing_hz) if ear else (EAR_NEEDS_DB, EAR_WIDTH_HZ)
-    return find_echo(float(evening.echo_db[at]), float(evening.echo_width_hz[at]), needs, width)
 
 
 def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine, ...]:
@@ -262,37 +260,40 @@ def _sky_notes(evening: Evening, night: NightView) -> tuple[str, ...]:
 
 def _shortfalls(facts: Facts) -> tuple[ShortfallLine, ...]:
     def off(check: NoiseCheck | None, place: int) -> str:
-        value = check.off_axis_deg[place] if check is not None and check.is_measurable else None
+        if check is None or not check.is_measurable:
+            return ""
+        if check.is_inside_doubt(SHORTFALLS_DB[place]):
+            return IN_DOUBT
+        value = check.off_axis_deg[place]
         return "" if value is None else f"{value:.1f}°" if value >= 0.95 else f"{value:.2f}°"
 
     lines = [
-        ShortfallLine(f"{short:g} dB", off(facts.sun, place), off(facts.moon, place))
+        ShortfallLine(f"{short:g} dB", off(facts.checks.sun, place), off(facts.checks.moon, place))
         for place, short in enumerate(SHORTFALLS_DB)
     ]
     return tuple(line for line in lines if line.sun or line.moon)
 
 
 def _noise_note(inputs: Inputs, evening: Evening, band: str, is_one_of_several: bool) -> str:
-    activity = activity_of(inputs.season.policy)
-    end = evening.end
-    flux, share = float(flux_sfu(end.frequency_mhz, activity)), flux_uncertainty(activity)
+    end, date = evening.end, evening.start.date()
+    activity = activity_on(inputs, date)
+    flux = float(flux_sfu(end.frequency_mhz, activity.value))
+    observed = "" if activity.observed is None else f" observed {age_words(activity.observed, date)}"
     keys = ("antenna", "noise_figure_db", "loss_before_preamplifier_db", "spillover_fraction")
     assumed = is_assumed(inputs.home, *(f"bands.{band}.{key}" for key in keys))
     return (
         f"{f'Checks are for {formats.band(band)}. ' if is_one_of_several else ''}"
-        "Rises are from cold sky at the same elevation. "
-        f"Sun taken at {float(f'{flux:.2g}'):.0f} flux units (10.7 cm flux {f10_7_sfu(activity):.0f}), "
-        f"uncertain by {share * 100:.0f} %, the station by 0.5 dB"
-        f"{'; its figures are assumed' if assumed else ''}."
+        "Rises are from cold sky as high; ± holds table, flux, air and station"
+        f"{' (its figures are assumed)' if assumed else ''}. "
+        f"Sun at {float(f'{flux:.2g}'):.0f} flux units (10.7 cm flux {f10_7_sfu(activity.value):.0f}{observed}), "
+        f"good to {activity.share * 100:.0f} %. Ground short: receiver or feed. Ground right, Sun short: aim."
     )
 
 
-def _dial_note(inputs: Inputs) -> str:
-    mount = inputs.home.mount
-    return (
-        f"Offset = true less read. Inclinometer offset in the station file: "
-        f"{formats.signed(mount.inclinometer_offset_deg, 1, plus=True)}°."
-    )
+def _dial_note(night: NightView) -> str:
+    home = night.inputs.home
+    words = offsets_words(home.mount, night.offsets, home.bands[night.band].polarization)
+    return f"Offset = shown less true. {words}"
 
 
 def _energy_words(inputs: Inputs, frame: Frame, spans: list[Stretch]) -> str:

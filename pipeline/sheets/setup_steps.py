@@ -11,11 +11,15 @@ from dataclasses import dataclass
 from math import ceil
 
 from pipeline.inputs.model import BandEquipment
-from pipeline.sheets.echo_finding import Finding
+from pipeline.pairs.noise_rises import ground_aim
+from pipeline.record.model import ECHO, GROUND, MOON, SUN
+from pipeline.sheets.by_eye import is_dark
+from pipeline.sheets.checks_at import Checks
 from pipeline.sheets.evening import Body, Evening, Stretch
-from pipeline.sheets.noise_check import NoiseCheck
+from pipeline.sheets.noise_check import NoiseCheck, Swing
+from pipeline.sheets.powers import Powers, changeover_words, powers_words, weather_words
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
-from pipeline.wording import formats
+from pipeline.wording import formats, rises
 from pipeline.wording.formats import clock_of_night
 
 # An oscillator as good as this is locked to a reference (data: 2 Hz is locked to GPS).
@@ -26,7 +30,10 @@ SUN_BESIDE_DEG = 6.0
 
 @dataclass(frozen=True)
 class StepLine:
-    """A printed line: UTC and local time, what to do, what to know; `care` where something stands in the way."""
+    """A printed line: UTC and local time, what to do, what to know; `care` where something stands in the way.
+
+    `begins_utc` is None where the step falls away.
+    """
 
     utc: str
     local: str
@@ -34,6 +41,7 @@ class StepLine:
     note: str
     is_slot: bool = False
     care: bool = False
+    begins_utc: dt.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -46,27 +54,29 @@ class SlotWords:
 
 @dataclass(frozen=True)
 class Facts:
-    """What the steps speak of. Checks and finding are None where the step is not possible."""
+    """What the steps speak of."""
 
     evening: Evening
     equipment: BandEquipment
     zone: dt.tzinfo
     night: dt.date
     landmark: str
-    sun: NoiseCheck | None
-    moon: NoiseCheck | None
-    echo: Finding | None
+    moon_by_eye: tuple[Stretch, ...]
+    powers: Powers
+    checks: Checks
+    aligned_from: dt.datetime
+    first_slot: dt.datetime
     slots: tuple[SlotWords, ...]
-    receiver_from: dt.datetime
+
+    @property
+    def antenna(self) -> str:
+        """What it is called."""
+        return "dish" if self.equipment.antenna.dish_diameter_m is not None else "antenna"
 
 
 PLAIN = {
-    "weather": ("Weather: go or no-go", "Wind, thunder, rain, ice."),
     "arrive": ("Arrive", "Walk round: people, roofs, wires."),
     "level": ("Legs and level", "Level both ways; guy before lifting."),
-    "cables": ("Cables, terminations", "No power into an open end."),
-    "changeover": ("Changeover proven", "Without drive first, then with it."),
-    "ready": ("Ready", "Peak on the Moon, changeover in receive, listen."),
     "off": ("Drive off", "Changeover in receive, then power down."),
     "log": ("Log", "Times, reports, offsets, faults: before packing."),
     "pack": ("Pack", "Antenna down first; count tools and connectors."),
@@ -89,7 +99,8 @@ def _line(step: Step, facts: Facts) -> StepLine:
     missing = step.condition == "not possible"
     title, note = _words(step, facts)
     times = ["", ""] if missing else [clock_of_night(step.start, zone, facts.night) for zone in (dt.UTC, facts.zone)]
-    return StepLine(times[0], times[1], title, note, is_slot=step.kind == "slot", care=missing)
+    begins = None if missing else step.start
+    return StepLine(times[0], times[1], title, note, is_slot=step.kind == "slot", care=missing, begins_utc=begins)
 
 
 def _words(step: Step, facts: Facts) -> tuple[str, str]:
@@ -100,52 +111,138 @@ def _words(step: Step, facts: Facts) -> tuple[str, str]:
         end = step.end or step.start
         until = f"until {clock_of_night(end, dt.UTC, facts.night)} ({clock_of_night(end, facts.zone, facts.night)})"
         return slot.partner, f"{until}, {slot.state}"
-    return {"clock": _clock, "align": _align, "sun": _sun, "moon": _moon, "echo": _echo}[step.kind](step, facts)
+    words = {
+        "weather": _weather, "cables": _cables, "clock": _clock, "ground": _ground, "changeover": _changeover,
+        "align": _align, "sun": _sun, "moon": _moon, "echo": _echo, "ready": _ready,
+    }  # fmt: skip
+    return words[step.kind](step, facts)
+
+
+def _weather(step: Step, facts: Facts) -> tuple[str, str]:
+    return "Weather: go or no-go", weather_words(facts.powers)
+
+
+def _cables(step: Step, facts: Facts) -> tuple[str, str]:
+    return "Cables, powers", powers_words(facts.powers)
+
+
+def _changeover(step: Step, facts: Facts) -> tuple[str, str]:
+    return "Changeover", changeover_words(facts.powers, facts.antenna)
+
+
+def _ground(step: Step, facts: Facts) -> tuple[str, str]:
+    title = "Ground, cold sky"
+    if not facts.checks.ground.is_measurable:
+        return title, rises.not_with_this(facts.antenna, facts.checks.ground.rise_db)
+    return (
+        title,
+        f"{ground_words(facts)}: {_expected(facts, GROUND, facts.checks.ground)}.",
+    )
+
+
+def _expected(facts: Facts, what: str, check: NoiseCheck) -> str:
+    """The rise with its doubt, and what this station read the last times."""
+    return f"{rises.with_doubt(check.rise_db, check.doubt_db)}{facts.checks.after(what)}"
+
+
+def ground_words(facts: Facts) -> str:
+    """Where to look at the ground, and where at the sky."""
+    end = facts.evening.end
+    aim, top = ground_aim(end.antenna), end.station.mount.maximum_elevation_deg
+    if aim.elevation_deg >= 0.0:
+        low = f"{formats.azimuth(aim.azimuth_deg)}, {formats.elevation(aim.elevation_deg)} (hillside)"
+    else:
+        low = "Ground, wood or wall that fills the beam"
+    return f"{low}, then {'zenith' if top >= 90.0 else f'{formats.plain(top)}° up'}"
+
+
+def _ready(step: Step, facts: Facts) -> tuple[str, str]:
+    can = facts.checks.moon is not None and facts.checks.moon.is_measurable
+    aim = "Peak on Moon noise" if can else "Aim by the table"
+    return "Ready", f"{aim}, changeover in receive, listen."
 
 
 def _clock(step: Step, facts: Facts) -> tuple[str, str]:
     accuracy = facts.equipment.frequency_accuracy_hz
     if accuracy <= LOCKED_HZ:
-        return "GPS lock", "Before any frequency is believed; set the clock."
+        return "GPS lock", "Before a frequency is believed; set the clock."
     return "Oscillator warm", f"Good to about {accuracy:,.0f} Hz: search that far; set the clock."
 
 
 def _align(step: Step, facts: Facts) -> tuple[str, str]:
+    moon = moon_words(facts)
     if facts.landmark:
-        return "Align", f"Sight on {facts.landmark}; write the offsets."
+        dark = ", if it is lit" if is_dark(facts.evening)[facts.evening.index(step.start)] else ""
+        return "Align", f"Sight on {facts.landmark}{dark}{f'; {moon}' if moon else ''}. Write the offsets."
+    if moon:
+        return "Align", f"No landmark sets the dial: {moon}. Write the offsets."
     return "Align", "No landmark sets the dial: use Sun or Moon."
 
 
+def moon_words(facts: Facts) -> str:
+    """`sight the Moon while clear, from 20:10 UTC`; nothing where the eye does not find it before the first slot."""
+    if not facts.moon_by_eye:
+        return ""
+    first, last = facts.moon_by_eye[0]
+    begin = f"from {clock_of_night(first, dt.UTC, facts.night)} UTC"
+    span = begin if last >= facts.first_slot else f"{begin} to {_clock_utc(last, facts)}"
+    return f"sight the Moon while clear, {span}"
+
+
+def _clock_utc(moment: dt.datetime, facts: Facts) -> str:
+    return clock_of_night(moment, dt.UTC, facts.night)
+
+
 def _sun(step: Step, facts: Facts) -> tuple[str, str]:
-    if facts.sun is None:
+    if facts.checks.sun is None:
         return "Sun noise", _why_no_sun(step, facts)
     place = _pointing(step, facts, facts.evening.sun)
-    return "Sun noise", f"{place}: expect {facts.sun.low_db:.1f} to {facts.sun.high_db:.1f} dB.{_moved(step)}"
+    if not facts.checks.sun.is_measurable:
+        return "Sun noise", rises.not_with_this(facts.antenna, facts.checks.sun.rise_db)
+    expected = f"{place}: peak first, then {_expected(facts, SUN, facts.checks.sun)}."
+    return "Sun noise", f"{expected}{swing_words(facts.checks.swing)}"
+
+
+def swing_words(swing: Swing | None) -> str:
+    """How far to swing on either dial until the noise has fallen half way; the middle of both falls is the Sun."""
+    if swing is None:
+        return ""
+    by = [] if swing.azimuth_deg is None else [f"{_half(swing.azimuth_deg)} of dial"]
+    by.append(f"{_half(swing.elevation_deg)} of inclinometer")
+    return f" {swing.fall_db:.1f} dB less {formats.listed(by)} each way: the Sun is midway."
+
+
+def _half(value_deg: float) -> str:
+    return f"{value_deg:.1f}°" if value_deg >= 2.0 else f"{value_deg:.2f}°"
 
 
 def _why_no_sun(step: Step, facts: Facts) -> str:
-    """Down for the whole of the set-up, or gone before a receiver runs."""
+    """Beyond the mount, down for the whole of the set-up, or gone before a dish is aligned."""
     sun = facts.evening.sun
+    at = facts.evening.index(step.start)
+    instead = "use the Moon" if facts.checks.moon is not None else "ground and landmark must do"
+    if sun.clearance_deg[at] >= 0.0 and sun.reach_deg[at] < 0.0:
+        return f"Sun is beyond the mount's reach: {instead}."
     earlier = [one for one in facts.evening.clear_stretches(sun) if one[1] <= step.start]
     if not earlier:
         up = facts.evening.seen_stretches(sun)
-        return "Sun is too low: use the Moon." if up else "Sun is down: use the Moon."
+        return f"Sun is too low: {instead}." if up else f"Sun is down: {instead}."
     last = earlier[-1][1]
-    sooner = (facts.receiver_from - last).total_seconds() / 60.0 + SUN_TAKES_MINUTES
+    sooner = (facts.aligned_from - last).total_seconds() / 60.0 + SUN_TAKES_MINUTES
     begins = clock_of_night(last, dt.UTC, facts.night)
     return (
-        f"Sun is too low from {begins} UTC, before the receiver runs: use the Moon, or come "
+        f"Sun is too low from {begins} UTC, before the dish is aligned: {instead}, or come "
         f"{formats.duration(ceil(sooner / GRID_MINUTES) * GRID_MINUTES)} earlier."
     )
 
 
 def _moon(step: Step, facts: Facts) -> tuple[str, str]:
-    if facts.moon is None:
+    if facts.checks.moon is None:
         return "Moon noise", _why_no_moon(step, facts, "listen in the slot")
     place = _pointing(step, facts, facts.evening.moon)
-    if not facts.moon.is_measurable:
-        return "Moon noise", f"{place}: under 0.1 dB, too little to measure."
-    expected = f"{place}: expect {facts.moon.low_db:.1f} to {facts.moon.high_db:.1f} dB."
+    if not facts.checks.moon.is_measurable:
+        return "Moon noise", rises.not_with_this(facts.antenna, facts.checks.moon.rise_db)
+    expected = f"{place}: peak, then {_expected(facts, MOON, facts.checks.moon)}."
     return "Moon noise", f"{expected}{_sun_beside(step, facts)}{_moved(step)}"
 
 
@@ -166,15 +263,15 @@ def _why_no_moon(step: Step, facts: Facts, instead: str) -> str:
 
 
 def _echo(step: Step, facts: Facts) -> tuple[str, str]:
-    if facts.echo is None:
+    if facts.checks.echo is None:
         return "Own echo", _why_no_moon(step, facts, "try between slots")
     value = facts.evening.echo_db[facts.evening.index(step.start)]
-    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz"
-    limit = f"the ear needs {formats.signed(facts.echo.ear_limit_db, 0)}"
-    if facts.echo.means == "by ear":
+    expected = f"Expect about {formats.signed(value, 0)} dB in 2500 Hz{facts.checks.after(ECHO)}"
+    limit = f"the ear needs {formats.signed(facts.checks.echo.ear_limit_db, 0)}"
+    if facts.checks.echo.means == "by ear":
         return "Own echo", f"{expected}; {limit}. Bursts of 2 seconds.{_moved(step)}"
-    if facts.echo.means == "averaged":
-        minutes = formats.count(max(1, round(facts.echo.minutes)), "minute")
+    if facts.checks.echo.means == "averaged":
+        minutes = formats.count(max(1, round(facts.checks.echo.minutes)), "minute")
         return "Own echo", f"{expected}, {limit}: average the spectrum of 2-second bursts over {minutes}.{_moved(step)}"
     return "Own echo", f"{expected}: below the ear and ten minutes of averaging; do not wait for it."
 

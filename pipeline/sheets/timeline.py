@@ -15,10 +15,12 @@ Stretch = tuple[dt.datetime, dt.datetime]
 Condition = Literal["as planned", "moved", "not possible"]
 
 # Shares of the time from arriving to aligning that have gone when each begins (judgement).
-LEVEL_SHARE, CABLES_SHARE, CLOCK_SHARE, CHANGEOVER_SHARE = 0.1, 0.4, 0.6, 0.8
+LEVEL_SHARE, CABLES_SHARE, CLOCK_SHARE, GROUND_SHARE, CHANGEOVER_SHARE = 0.1, 0.35, 0.5, 0.65, 0.8
 # The weather is judged at the door, this long before arriving, and the rest in minutes.
 WEATHER_MINUTES = 60
-READY_MINUTES = 5
+# Crews are ready this long before the first slot (common practice, no source).
+READY_MINUTES = 20
+GROUND_TAKES_MINUTES, ALIGN_TAKES_MINUTES, CHANGEOVER_TAKES_MINUTES = 5, 5, 5
 SUN_TAKES_MINUTES, MOON_TAKES_MINUTES, ECHO_TAKES_MINUTES = 10, 5, 5
 LOG_AFTER_MINUTES, PACK_AFTER_MINUTES, LEAVE_AFTER_MINUTES = 5, 15, 60
 GRID_MINUTES = 5
@@ -44,6 +46,11 @@ class Frame:
     align: dt.datetime
     check: dt.datetime
     first_slot: dt.datetime
+
+    @property
+    def ready(self) -> dt.datetime:
+        """When all is proven, but never before the checks begin."""
+        return max(self.check, self.first_slot - dt.timedelta(minutes=READY_MINUTES))
 
     def between(self, share: float) -> dt.datetime:
         """A share of the way from arriving to aligning, back to the full five minutes, never before arriving."""
@@ -75,22 +82,24 @@ def timeline(
 
     A step that is not possible keeps its place in the order, so that its reason is read when it would be due.
     """
-    clock = frame.between(CLOCK_SHARE)
-    sun_step = _sun(frame, sun, clock)
-    moon_step = _moon(frame, moon, clock)
+    ground = frame.between(GROUND_SHARE)
+    sun_step = _sun(frame, sun, aligned_from(ground))
+    moon_step = _moon(frame, moon, aligned_from(ground))
     echo_step = _echo(frame, moon, moon_step)
+    align_step = _align(frame, sun_step, moon_step)
     steps = [
         Step("weather", frame.weather),
         Step("arrive", frame.arrive),
         Step("level", frame.between(LEVEL_SHARE)),
         Step("cables", frame.between(CABLES_SHARE)),
-        Step("clock", clock),
-        Step("changeover", frame.between(CHANGEOVER_SHARE)),
-        Step("align", frame.align),
+        Step("clock", frame.between(CLOCK_SHARE)),
+        Step("ground", ground),
+        _changeover(frame, align_step, sun_step),
+        align_step,
         sun_step,
         moon_step,
         echo_step,
-        Step("ready", max(frame.check, frame.first_slot - dt.timedelta(minutes=READY_MINUTES))),
+        Step("ready", frame.ready),
         *(Step("slot", start, end, slot=number) for number, (start, end) in enumerate(slots)),
         *_afterwards(max(end for _, end in slots)),
     ]
@@ -106,6 +115,27 @@ def leaving(slots: Sequence[Stretch]) -> dt.datetime:
     return max(end for _, end in slots) + dt.timedelta(minutes=LEAVE_AFTER_MINUTES)
 
 
+def aligned_from(ground: dt.datetime) -> dt.datetime:
+    """The earliest instant at which the receiver is proven on the ground and the dish aligned."""
+    return ground + dt.timedelta(minutes=GROUND_TAKES_MINUTES + ALIGN_TAKES_MINUTES)
+
+
+def _align(frame: Frame, *checks: Step) -> Step:
+    """Before the first check on Sun or Moon, where one had to be taken early."""
+    takes = dt.timedelta(minutes=ALIGN_TAKES_MINUTES)
+    early = [step.start - takes for step in checks if step.condition == "moved"]
+    return Step("align", min([frame.align, *early]))
+
+
+def _changeover(frame: Frame, align: Step, sun: Step) -> Step:
+    """Before aligning; where the Sun had to be taken early, once that is done: it waits for nobody."""
+    due = frame.between(CHANGEOVER_SHARE)
+    is_early = sun.condition == "moved" and align.start < frame.align
+    if is_early and align.start - dt.timedelta(minutes=CHANGEOVER_TAKES_MINUTES) < due:
+        due = max(due, sun.start + dt.timedelta(minutes=SUN_TAKES_MINUTES))
+    return Step("changeover", due)
+
+
 def _afterwards(last: dt.datetime) -> list[Step]:
     return [
         Step("off", last),
@@ -115,7 +145,7 @@ def _afterwards(last: dt.datetime) -> list[Step]:
 
 
 def _sun(frame: Frame, seen: Sequence[Stretch], earliest: dt.datetime) -> Step:
-    """Halfway from aligning to checking; else as near to it as the Sun allows, once the receiver runs."""
+    """Halfway from aligning to checking; else as near to it as the Sun allows, once receiver and aim are proven."""
     due = max(frame.align, grid(frame.align + (frame.check - frame.align) / 2))
     return _placed("sun", due, due, min(earliest, due), frame.first_slot, seen, SUN_TAKES_MINUTES)
 
@@ -126,8 +156,8 @@ def _moon(frame: Frame, seen: Sequence[Stretch], earliest: dt.datetime) -> Step:
 
 
 def _echo(frame: Frame, seen: Sequence[Stretch], after: Step) -> Step:
-    """A third of the check's time after its beginning, and after the Moon's noise where that was moved."""
-    due = max(frame.check, grid(frame.check + (frame.first_slot - frame.check) / 3))
+    """Halfway from the check's beginning to being ready, and after the Moon's noise where that was moved."""
+    due = max(frame.check, grid(frame.check + (frame.ready - frame.check) / 2))
     if after.condition == "not possible":
         return Step("echo", due, condition="not possible")
     earliest = after.start + dt.timedelta(minutes=MOON_TAKES_MINUTES)

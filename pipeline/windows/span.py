@@ -37,6 +37,11 @@ class Span:
             return f"{first:%Y-%m}"
         return f"{first}_{last}"
 
+    def is_near(self, moment: dt.datetime) -> bool:
+        """Whether an instant lies on these dates, or on the day before or after, where their nights may reach."""
+        date, day = moment.astimezone(self.zone).date(), dt.timedelta(days=1)
+        return self.first_night - day <= date <= self.last_night + day
+
     @property
     def sky_edges(self) -> tuple[dt.datetime, dt.datetime]:
         """From when to when, UTC, the sky must be known so that every night of these dates lies whole inside."""

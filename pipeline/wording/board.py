@@ -18,7 +18,7 @@ def board_lead() -> str:
     """What a field and its tone mean."""
     return (
         "locator fields with land that have the Moon above 5 degrees while you have it so and are free;"
-        " the darker, the longer"
+        " the fuller the tone, the longer"
     )
 
 
@@ -33,7 +33,7 @@ def board_key() -> str:
 
 
 def tone_words() -> tuple[str, ...]:
-    """`15 to 60 min`, `1 to 2 h`, `2 to 4 h`, `4 h and more`: the tones from light to dark."""
+    """`15 to 60 min`, `1 to 2 h`, `2 to 4 h`, `4 h and more`: the tones from pale to full."""
     edges = itertools.pairwise(TONES_MINUTES)
     words = [f"{a} to {b} min" if b <= 60 else f"{a // 60} to {b // 60} h" for a, b in edges]
     return (*words, f"{TONES_MINUTES[-1] // 60} h and more")
@@ -42,18 +42,18 @@ def tone_words() -> tuple[str, ...]:
 def legend_words() -> str:
     """The legend for whoever cannot see it."""
     return (
-        f"Tones from light to dark: {', '.join(tone_words())} of shared Moon; a folded corner: asleep; a heavy outline:"
+        f"Tones from pale to full: {', '.join(tone_words())} of shared Moon; a folded corner: asleep; a heavy outline:"
         " a slot that night; an outline: another partner; a small square: home"
     )
 
 
 def others_words(calls: Sequence[tuple[str, str]]) -> str:
-    """`Not invited yet, in the darkest fields: QX1ABC (DN).`: calls with their fields; empty where there are none."""
+    """`Not a partner yet, in the fullest fields: QX1ABC (DN).`: calls with their fields; empty where there are none."""
     if not calls:
         return ""
     told = [f"{call} ({field})" for call, field in calls[:CALLS_TOLD]]
     more = [f"{len(calls) - CALLS_TOLD} more"] if len(calls) > CALLS_TOLD else []
-    return f"Not a partner yet, in the darkest fields: {formats.listed([*told, *more])}."
+    return f"Not a partner yet, in the fullest fields: {formats.listed([*told, *more])}."
 
 
 def board_words(board: Board, slots: Sequence[str]) -> str:

@@ -35,8 +35,8 @@ def none_words(carpet: Carpet, least_chance: float) -> str:
 def scale_words(offsets: str) -> str:
     """The line under the title."""
     return (
-        f"days across, home's clock down ({offsets}) · the darker, the better the chance of a slot that begins then, "
-        "at whatever hour · teal inside an outline: both ends are free"
+        f"days across, home's clock down ({offsets}) · the fuller the tone, the better the chance of a slot that "
+        "begins then, at whatever hour · teal inside an outline: both ends are free"
     )
 
 
@@ -70,7 +70,7 @@ def without_words(calls: Sequence[str]) -> str:
 def how_to_read() -> str:
     """How the page serves when a slot fails."""
     return (
-        "When a slot fails: the darkest field left inside the outline is where it is best tried again. A slot needs "
+        "When a slot fails: the fullest field left inside the outline is where it is best tried again. A slot needs "
         "the Moon at both ends for its whole length, so that none begins in the last fields of a window. Weekends "
         "are tinted."
     )

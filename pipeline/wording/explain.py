@@ -19,6 +19,7 @@ from pipeline.explain.remarks import (
     HomeItself,
     InWindow,
     LinkHeadline,
+    MeasuredNote,
     Missed,
     ModesApart,
     MoonBehind,
@@ -34,6 +35,7 @@ from pipeline.explain.remarks import (
 from pipeline.record.model import Correction
 from pipeline.wording import formats
 from pipeline.wording.corrections import learnt_words
+from pipeline.wording.measured import aside_words
 
 REMARKS = {
     Remark.NO_LINK: "Not worked out: the Moon has to stand above both level horizons.",
@@ -77,6 +79,8 @@ def note_words(note: Note) -> str:
             )
         case OutsideWindows():
             return _outside_windows(note)
+        case MeasuredNote():
+            return aside_words(note)
         case BelowHorizon(call=call):
             return f"The Moon is below the horizon of {call}."
         case FeedNote(rule=rule, who=who, settled=settled):

@@ -137,25 +137,25 @@ def chance(value: float, limits: tuple[float, ...] = ()) -> str:
 
     `limits` are those of the outcome words: a chance below one is never printed as if it reached it.
     """
-    side, steps = _twentieths(value, limits)
-    return f"{side}{steps * 5} %"
+    side, steps = twentieths(value, limits)
+    return f"{side} {steps * 5} %".lstrip()
 
 
 def odds(value: float, limits: tuple[float, ...] = ()) -> str:
     """The same in words: `19 in 20`, `1 in 2`, `almost 9 in 10`."""
-    side, steps = _twentieths(value, limits)
+    side, steps = twentieths(value, limits)
     common = math.gcd(steps, 20)
-    return f"{side}{steps // common} in {20 // common}"
+    return f"{side} {steps // common} in {20 // common}".lstrip()
 
 
-def _twentieths(value: float, limits: tuple[float, ...]) -> tuple[str, int]:
-    """(`under `, `almost `, `over ` or nothing, a number of twentieths from 1 to 19)."""
+def twentieths(value: float, limits: tuple[float, ...]) -> tuple[str, int]:
+    """(`under`, `almost`, `over` or nothing, a number of twentieths from 1 to 19)."""
     steps = round(float(value) * 20)
     if steps < 1:
-        return "under ", 1
+        return "under", 1
     if any(value < limit <= steps / 20 for limit in limits):
-        return "almost ", steps
-    return ("over ", 19) if steps > 19 else ("", steps)
+        return "almost", steps
+    return ("over", 19) if steps > 19 else ("", steps)
 
 
 def contacts(value: float) -> str:

@@ -6,22 +6,25 @@ From the values of `operating`; how a frequency is printed stands here: 10 Hz fr
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 
+from pipeline.inputs.modes import WITHOUT_TONES, Mode
 from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
 from pipeline.plan.views import Slot
-from pipeline.wording import formats, sentences
-from pipeline.wording.speech import ENGLISH, SPEECHES, Speech
+from pipeline.wording import formats, phrases, sentences
+from pipeline.wording.speech import ENGLISH_SPEECH, Speech
 
 HOUR_S = 3600.0
 NO_BREAK = "\N{NO-BREAK SPACE}"
 # More names than this fill the head of the page and tell nothing; each slot says it too.
 MOST_NAMED = 4
+TITLE = re.compile(r"(?P<mode>.+), (?P<period>[\d.]+) s periods(, tones (?P<spacing>[\d.e+]+) Hz apart)?")
 
 
-def turn_words(turns: Turns, end: End, speech: Speech = SPEECHES[ENGLISH]) -> str:
+def turn_words(turns: Turns, end: End, speech: Speech = ENGLISH_SPEECH) -> str:
     """When an end sends, after "sends": `on even minutes (0, 2, 4 ...)`."""
     period_s, start_s = turns.period_s, turns.start_s(end)
     cycle = 2 * period_s
@@ -31,12 +34,34 @@ def turn_words(turns: Turns, end: End, speech: Speech = SPEECHES[ENGLISH]) -> st
         starts = [start_s + cycle * number for number in range(int(MINUTE_S // cycle))]
         if len(starts) == 1:
             return speech.say(sentences.SECONDS, start=f"{starts[0]:g}", end=f"{starts[0] + period_s:g}")
-        each = formats.listed([f"{s:g}" for s in starts])
+        each = speech.listed([f"{s:g}" for s in starts])
         return speech.say(sentences.SECONDS_EACH, period=f"{period_s:g}", starts=each)
     if cycle % MINUTE_S == 0 and period_s % MINUTE_S == 0 and HOUR_S % cycle == 0:
         first = ", ".join(f"{(start_s + cycle * number) / MINUTE_S:g}" for number in range(3))
         return speech.say(sentences.MINUTES_LONG, minutes=f"{period_s / MINUTE_S:g}", starts=first)
     return speech.say(sentences.SECOND_OF_TWO if start_s else sentences.FIRST_OF_TWO, period=f"{period_s:g}")
+
+
+def mode_title(mode: Mode, speech: Speech) -> str:
+    """`Q65, 60 s periods, tones 26.7 Hz apart`, as `Mode.title` has it in English."""
+    sentence = phrases.MODE_TITLE if mode.mode in WITHOUT_TONES else phrases.MODE_TITLE_TONES
+    spacing = f"{mode.tone_spacing_hz:.3g}"
+    return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
+
+
+def title_words(title: str, speech: Speech) -> str:
+    """The same of a title that the record holds in English; one that reads otherwise stays as it is."""
+    found = TITLE.fullmatch(title)
+    if found is None:
+        return title
+    sentence = phrases.MODE_TITLE_TONES if found["spacing"] else phrases.MODE_TITLE
+    return speech.say(sentence, **found.groupdict())
+
+
+def chance_words(value: float, limits: tuple[float, ...], speech: Speech) -> str:
+    """`85 %`, `almost 90 %`, as `formats.chance` has it in English."""
+    side, steps = formats.twentieths(value, limits)
+    return speech.say(phrases.CHANCES[side], percent=steps * 5)
 
 
 def megahertz(frequency_hz: float) -> str:

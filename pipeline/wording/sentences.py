@@ -37,6 +37,11 @@ SAID_NO_ONE, SAID_NO_MANY = (
 SLOT_MOVES = "Slot {label} moves. Before: {before}. Now: {now}."
 SLOT_NEW = "Slot {label} is new: {time}."
 SLOT_AGREED = "Slot {label} is agreed."
+SLOT_MOVES_TO_YOURS = "Slot {label} moves to the time that you proposed. Before: {before}. Now: {now}."
+SLOT_IS_YOURS = "Slot {label} is the time that you proposed: {time}."
+YOU_PROPOSED = "You proposed this time. We confirm it."
+YOU_CHOSE = "You chose {chosen}. Slot {label} is now: {time}. It is agreed."
+NO_LONGER_FREE = "No longer free: {labels}."
 SLOT_MAYBE = "You said maybe to slot {label}. We need a yes or a no."
 SLOT_WITHDRAWN = "Slot {label} is withdrawn: {time}. A second mail takes it out of your calendar."
 # What a letter says of a slot beside its time, where it differs from what was told last; by what differs.
@@ -362,3 +367,26 @@ AFTER_NEXT = "The next time at which both of us could try: {time}. Shall we?"
 AFTER_NEXT_MADE = "If you like another contact, the next time for it is: {time}."
 AFTER_LATER = "We will write to you about another time."
 AFTER_NO_NEXT = "In {period} we see no other time at which both of us could try."
+
+# Several times for one slot, and the one question about the sky.
+ONE_CHOICE_LEAD = "We would like to make a contact with you by the Moon on {band}. Which time suits you? We need one."
+MANY_CHOICES_LEAD = (
+    "We would like to make a contact with you by the Moon on {band}. Which times suit you? We need one of each slot."
+)
+OR, OTHER_TIME = " or ", "Or"
+PLEASE_CHOOSE = "Please choose: {labels}."
+OTHER_BETTER = "Is {other} better than {label}? Then reply: {other} yes. The letter is enough."
+KEPT_FREE = (
+    "The invitation is for {labels}. We keep {others} free for you until you answer. If you choose another time, the "
+    "invitation moves there."
+)
+TIMES_AGREED = "The times are agreed. If something comes between, tell us as soon as you can."
+IF_YOU_CHOOSE = "If you choose {label}: {aim}"
+SKY_QUESTION = (
+    "One question: is your sky free from azimuth {first}° to {last}°, above {above}° of elevation? Reply: sky free. Or "
+    "tell us how high trees and houses stand there: sky 7 means 7°."
+)
+CHAT_AS_PROPOSED = "{line} (as you proposed)"
+CHAT_OTHER = "or {label}: {time}"
+CHAT_CHOOSE_BY, CHAT_CHOOSE_SOON = "Please answer by {date}: {labels}?", "Please answer soon: {labels}?"
+CHAT_SKY = "Is your sky free at azimuth {first} to {last} above {above} deg? Say: sky free, or its height: sky 7."

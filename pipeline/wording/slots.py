@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping, Sequence
 
 from pipeline.agenda.fall_backs import FallBack
 from pipeline.wording import formats
@@ -19,6 +20,24 @@ def local_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
     begin = f"{first:%Y-%m-%d %H:%M}" + ("" if offsets[0] == offsets[1] else f" {offsets[0]}")
     until = f"{last:%H:%M}" if first.date() == last.date() else f"{last:%Y-%m-%d %H:%M}"
     return f"{begin} to {until} {offsets[1]}"
+
+
+def alternatives_words(others: Sequence[tuple[str, dt.datetime, dt.datetime]], zone: dt.tzinfo) -> str:
+    """`or B, Sat 13 Mar 18:30–19:30`: other times that a slot's letter offers; empty without any."""
+    return "; ".join(f"or {label}, {formats.slot_span(start, end, zone)}" for label, start, end in others)
+
+
+def utc_span(start: dt.datetime, end: dt.datetime | None) -> str:
+    """`2027-03-13 01:15 to 02:15 UTC`; the start alone where no end is known."""
+    if end is None:
+        return f"{start:%Y-%m-%d %H:%M} UTC"
+    ending = f"{end:%H:%M}" if end.date() == start.date() else f"{end:%Y-%m-%d %H:%M}"
+    return f"{start:%Y-%m-%d %H:%M} to {ending} UTC"
+
+
+def both_clocks(start: dt.datetime, end: dt.datetime, zones: Mapping[str, dt.tzinfo | None]) -> str:
+    """`QM7TOR 2027-03-12 22:15 to 23:15 -03:00, QF4LUM 2027-03-13 03:15 to 04:15 +02:00`: by call, none unknown."""
+    return ", ".join(f"{call} {local_span(start, end, zone)}" for call, zone in zones.items() if zone)
 
 
 def fall_back_words(start: dt.datetime, fall_back: FallBack, zone: dt.tzinfo) -> str:

@@ -13,7 +13,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.rules import LETTER_WORDS
-from pipeline.wording import formats
+from pipeline.wording import formats, phrases, sentences
+from pipeline.wording.speech import ENGLISH_SPEECH, Speech
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Operator, Station
@@ -40,6 +41,11 @@ def filled(pattern: str, values: Mapping[str, str]) -> str:
     return one_line(PLACES.sub(lambda found: values.get(found[1], found[0]), pattern))
 
 
+def season_words(pattern: str, speech: Speech) -> str:
+    """A text of the season in the partner's language where it is ours; the user's own stays as it was written."""
+    return speech.pattern(pattern) if pattern in phrases.SEASON_WORDS else pattern
+
+
 def person(station: Station) -> str:
     """Who is written to: the operator, or the call where nobody is named."""
     return one_line(station.operator or "") or station.call
@@ -59,51 +65,59 @@ def operator_names(operators: tuple[Operator, ...], home: Station) -> dict[str, 
     return names | {one.call: one_line(one.name or "") for one in operators}
 
 
-def date_words(date: dt.date, year: bool = True) -> str:
+def date_words(date: dt.date, year: bool = True, speech: Speech = ENGLISH_SPEECH) -> str:
     """`Saturday 13 March 2027`."""
-    return formats.day_long(date) + (f" {date.year}" if year else "")
+    return speech.day_long(date, year)
 
 
-def short_date(date: dt.date, year: bool = True) -> str:
+def short_date(date: dt.date, year: bool = True, speech: Speech = ENGLISH_SPEECH) -> str:
     """`Sat 13 Mar 2027`."""
-    return formats.day(date) + (f" {date.year}" if year else "")
+    return speech.day(date, year)
 
 
-def span_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+def span_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Speech = ENGLISH_SPEECH) -> str:
     """`Saturday 13 March 2027, 03:15 to 04:15`: the date of each always written, the end's where it differs."""
     first, last = start.astimezone(zone), end.astimezone(zone)
-    ending = formats.clock(last)
-    if last.date() != first.date():
-        ending = f"{date_words(last.date(), last.year != first.year)}, {ending}"
-    return f"{date_words(first.date())}, {formats.clock(first)} to {ending}"
+    figures = {"date": speech.day_long(first.date()), "start": formats.clock(first), "end": formats.clock(last)}
+    if last.date() == first.date():
+        return speech.say(phrases.SPAN, **figures)
+    return speech.say(phrases.SPAN_DATES, **figures, then=speech.day_long(last.date(), last.year != first.year))
 
 
-def short_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, year: bool = True) -> str:
+def short_span(
+    start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, year: bool = True, speech: Speech = ENGLISH_SPEECH
+) -> str:
     """`Sat 13 Mar 2027 03:15 to 04:15`."""
     first, last = start.astimezone(zone), end.astimezone(zone)
-    ending = formats.clock(last)
-    if last.date() != first.date():
-        ending = f"{short_date(last.date(), False)} {ending}"
-    return f"{short_date(first.date(), year)} {formats.clock(first)} to {ending}"
+    figures = {"date": speech.day(first.date(), year), "start": formats.clock(first), "end": formats.clock(last)}
+    if last.date() == first.date():
+        return speech.say(phrases.SHORT_SPAN, **figures)
+    return speech.say(phrases.SHORT_SPAN_DATES, **figures, then=speech.day(last.date(), False))
 
 
-def offset_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+def offset_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Speech = ENGLISH_SPEECH) -> str:
     """`UTC+2`, or both offsets where the clocks change in between."""
     before, after = (formats.offset(moment.astimezone(zone).utcoffset()) for moment in (start, end))
-    return before if before == after else f"{before}, at the end {after}"
+    return before if before == after else speech.say(phrases.OFFSETS, before=before, after=after)
 
 
-def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
+def local_words(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo, speech: Speech = ENGLISH_SPEECH) -> str:
     """The span in local time with its distance to UTC."""
-    return f"{span_words(start, end, zone)} ({offset_words(start, end, zone)})"
+    offset = offset_words(start, end, zone, speech)
+    return speech.say(phrases.LOCAL_SPAN, span=span_words(start, end, zone, speech), offset=offset)
 
 
-def utc_words(start: dt.datetime, end: dt.datetime) -> str:
+def utc_words(start: dt.datetime, end: dt.datetime, speech: Speech = ENGLISH_SPEECH) -> str:
     """The span in UTC, its date too: it is often another one than there."""
-    return f"{span_words(start, end, dt.UTC)} UTC"
+    return speech.say(sentences.ONLY_UTC, utc=span_words(start, end, dt.UTC, speech))
 
 
-def both_clocks(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
+def one_time(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo | None, speech: Speech) -> str:
+    """The span by the partner's clock, or in UTC where its zone is not known."""
+    return local_words(start, end, zone, speech) if zone else utc_words(start, end, speech)
+
+
+def here_and_there(start: dt.datetime, end: dt.datetime, home: dt.tzinfo, partner: dt.tzinfo | None) -> str:
     """`Fri 12 Mar 2027 22:15 to 23:15 (UTC-3) here, Sat 13 Mar 2027 03:15 to 04:15 (UTC+2) there`.
 
     A partner whose zone is not known has UTC.

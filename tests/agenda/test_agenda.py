@@ -340,6 +340,20 @@ def test_uid_is_of_the_slot_not_of_its_time() -> None:
     assert row["uid"] == f"qm7tor-{row['partner'].lower()}-3cm-2027-03-a@mutual-moon.invalid"
 
 
+def test_what_was_sent_before_there_was_a_key_keeps_its_uid_and_what_is_new_ends_in_a_random_part() -> None:
+    sent = _demo()
+    first = sent.iloc[0]
+    inputs = with_record(march_inputs(), (), offers_of(sent[sent["uid"] == first["uid"]]))
+    key = "00112233445566778899aabbccddeeff"
+    record = dataclasses.replace(inputs.record, uid_key=key)
+    table = agenda_of(dataclasses.replace(inputs, record=record))[2]
+    assert first["uid"] in set(table["uid"])
+    new = table[table["uid"] != first["uid"]]
+    assert len(new) > 3
+    assert new["uid"].str.fullmatch(r"qm7tor-.*-3cm-2027-03-[a-z]-[0-9a-f]{16}@mutual-moon\.invalid").all()
+    assert table["uid"].is_unique
+
+
 # The table
 
 

@@ -69,6 +69,10 @@ def size_cases() -> None:
         made = measure("ours.whole_plan", partners, length, nights, slots)
         show(f"{partners} partners, a {length}, {nights} nights of {slots}", made, {}, cpu=True)
         print(f"  gap {made.result['gap']:.4f} of a contact")
+    made = measure("ours.polar_plan", 9, "month")
+    show("9 partners, a month, home at 78 north", made, {}, cpu=True)
+    print(f"  gap {made.result['gap']:.4f} of a contact")
+    show("20 partners, a year of nights", measure("ours.whole_year", 20), {}, cpu=True)
 
 
 def _partners(count: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import multiprocessing
 import tempfile
 from pathlib import Path
@@ -11,7 +12,8 @@ import numpy as np
 
 from pipeline.agenda.notes import Proof
 from pipeline.ephemeris.sky import make_sky
-from pipeline.inputs.model import Station
+from pipeline.inputs.model import Position, Station
+from pipeline.outlook.year import make_year
 from pipeline.pairs.survey import make_survey
 from pipeline.plan.plan import Plan, make_plan
 from pipeline.windows.moon_passes import MoonPasses, find_passes, look_at_moon, overlaps
@@ -59,6 +61,18 @@ def whole_plan(partners: int, length: str, nights: int = 6, slots: int = 3) -> d
         "hours": float(made.windows["duration_min"].sum() / 60.0),
         "gap": gap_of(made),
     }
+
+
+def polar_plan(partners: int, length: str) -> dict[str, float]:
+    """The same from a home where the Moon is up for days."""
+    inputs = scenes.season(partners, length)
+    home = dataclasses.replace(inputs.home, position=Position(78.0, 16.0, 100.0))
+    return {"gap": gap_of(make_plan(dataclasses.replace(inputs, home=home), scenes.FIRST))}
+
+
+def whole_year(partners: int) -> dict[str, float]:
+    """Twelve months judged for nights and weekends."""
+    return {"nights": float(len(make_year(scenes.season(partners, "month"), 12, scenes.FIRST).nights))}
 
 
 def gap_of(plan: Plan) -> float:

@@ -28,21 +28,22 @@ from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.record.writing import record_lock
 from tests.letters.post_office import PostOffice, running
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot
-from tests.letters.test_replies import reply
+from tests.letters.test_replies import mail, reply
 from tests.review.simulation import Offsets, as_adif, simulate
 
 # Each in two forms, which differ wherever two can differ; `add` and `import` are about the same new call.
 COMMANDS = {
     "answer": ("answer QF4LUM A=yes", "answer QF4LUM A=no B=perhaps"),
-    "replies": ("replies mails-1", "replies mails-2"),
+    "replies": ("replies mails-1 --yes", "replies mails-2 --yes"),
     "review": ("review part-1.adi --apply --no-pdf", "review part-2.adi --apply --no-pdf"),
     "send": ("send --yes", "send --yes"),
+    "measure": ("measure 2027-03-13T18:20Z sun 11.2", "measure 2027-03-13T18:40Z ground 4.9"),
     "arrived": ("send --arrived QZ5KAR", "send --arrived QZ5KAR"),
     "add": ("add QX6ICE --locator JP99hw --power-w 10", "add QX6ICE --locator JP99hw --power-w 20"),
     "import": ("import roster-1.csv", "import roster-2.csv"),
 }
 # These hold the record's lock while they read and write; the others write new files alone, and wait for nobody.
-LOCKING = ("answer", "replies", "review", "send", "arrived")
+LOCKING = ("answer", "replies", "review", "send", "measure", "arrived")
 NEW_FILES = ("qb2sea.yaml", "qx6ice.yaml")
 AGENDA_CSV = """\
 slot,partner,operator,label,slot_start_utc,slot_end_utc,state
@@ -93,14 +94,17 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
     inputs = read_inputs(season.season)
     truth = {"QM7TOR": Offsets(-1.0, 0.5), "QF4LUM": Offsets(2.0, 2.0), "QJ2KAW": Offsets(-2.0, -1.0)}
     attempts = simulate(inputs, make_survey(inputs, season.period, lambda _: None), truth, 3)  # type: ignore[arg-type]
-    mails = ((reply("QF4LUM", "A"), reply("QJ2KAW", "A")), (reply("QF4LUM", "B", "DECLINED"), reply("QZ5KAR", "A")))
+    answered = (
+        (("QF4LUM", "A", "ACCEPTED"), ("QJ2KAW", "A", "ACCEPTED")),
+        (("QF4LUM", "B", "DECLINED"), ("QZ5KAR", "A", "ACCEPTED")),
+    )
     for form in (1, 2):
         (season.root / f"part-{form}.adi").write_text(as_adif(attempts[form - 1 :: 2]), "utf-8")
         rows = f"call,position.locator,position.height_m\nQB2SEA,RE78ir,{form}\nQX6ICE,JP99hw,{form}\n"
         (season.root / f"roster-{form}.csv").write_text(rows, "utf-8")
         (season.root / f"mails-{form}").mkdir()
-        for number, mail in enumerate(mails[form - 1]):
-            (season.root / f"mails-{form}" / f"{number}.ics").write_text(mail, "utf-8")
+        for number, (call, label, answer) in enumerate(answered[form - 1]):
+            (season.root / f"mails-{form}" / f"{number}.eml").write_bytes(mail(reply(call, label, answer), call))
     return season.root
 
 

@@ -135,6 +135,7 @@ DESKS = (
     Desk("agenda", (examples.AGENDA,), _record_file(record.AGENDA)),
     Desk("corrections", (examples.CORRECTIONS,), _record_file(record.CORRECTIONS)),
     Desk("ledger", (examples.LEDGER,), _record_file(record.LEDGER)),
+    Desk("key of identifiers", (b"00112233445566778899aabbccddeeff\n",), _record_file(record.UID_KEY)),
     Desk("log ADI", (examples.ADI,), _log("log.adi")),
     Desk("log ADX", (examples.ADX,), _log("log.adx")),
     Desk("log CSV", (examples.LOG_CSV,), _log("log.csv")),

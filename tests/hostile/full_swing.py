@@ -32,7 +32,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
     "year": (("year", "--months", "2"), ()),
     "year without pages": (("year", "--months", "2", "--no-pdf"), ()),
     "review": (("review", "march.csv", "--apply"), ()),
-    "replies": (("replies", "answers"), ()),
+    "replies": (("replies", "answers", "--yes"), ()),
     "answer": (("answer", "QG8FEN", "A=yes"), ()),
 }
 SEND = ("send", "--yes")

@@ -37,6 +37,9 @@ def lay_out(folder: Path) -> Path:
     text = re.sub(r"months: .*", "dates: 2027-03-13/2027-03-14", "\n".join(kept) + "\n")
     (stations / "season.yaml").write_text(text.replace("policy:", "policy:\n  step_minutes: 30\n"), "utf-8")
     (folder / "march.csv").write_text(LOG, "utf-8")
+    # The random part of identifiers, as the first letters would draw it: of a season that is made anew the same.
+    (stations / "record").mkdir()
+    (stations / "record" / "uid_key.txt").write_text("00112233445566778899aabbccddeeff\n", "ascii")
     return folder
 
 

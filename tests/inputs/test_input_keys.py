@@ -91,7 +91,7 @@ def test_an_unknown_key_hides_no_other_fault(tmp_path: Path) -> None:
         "qm7tor.yaml, line 2: unknown key 'nome'; did you mean 'name'?",
         "qm7tor.yaml, line 12: unknown key 'azimut_to_deg' in mount; did you mean 'azimuth_to_deg'?",
         "qm7tor.yaml, line 12: unknown key 'speed' in mount; accepted: maximum_elevation_deg, azimuth_from_deg, "
-        "azimuth_to_deg, inclinometer_offset_deg, dial_resolution_deg.",
+        "azimuth_to_deg, inclinometer_offset_deg, dial_resolution_deg, maximum_wind_m_s.",
         "qm7tor.yaml, line 12: mount has azimuth_from_deg but no azimuth_to_deg; give both, clockwise, or none.",
     ]
 

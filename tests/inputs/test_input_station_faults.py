@@ -18,7 +18,20 @@ STATION_FAULTS = [
         "battery: {zzz: 1, voltage_v: 12.8",
         "battery.zzz",
         "unknown key 'zzz' in battery; "
-        "accepted: voltage_v, capacity_ah, usable_fraction, receive_a, transmit_a, other_a.",
+        "accepted: voltage_v, capacity_ah, usable_fraction, receive_a, transmit_a, other_a, minimum_voltage_v.",
+    ),
+    (
+        "inclinometer_offset_deg: 0.0",
+        "inclinometer_offset_deg: 95",
+        "mount.inclinometer_offset_deg",
+        "mount.inclinometer_offset_deg is 95; "
+        "an offset in degrees is meant, -90 to 90, or {horizontal: 0.2, vertical: -0.4}.",
+    ),
+    (
+        "inclinometer_offset_deg: 0.0",
+        "inclinometer_offset_deg: {horizontal: 0.2, vertical: 95}",
+        "mount.inclinometer_offset_deg.vertical",
+        "mount.inclinometer_offset_deg.vertical is 95; an offset in degrees is meant, -90 to 90.",
     ),
     (
         "height_m: 212",
@@ -129,6 +142,13 @@ STATION_FAULTS = [
         "",
         "time_zone",
         "time_zone is missing; the home station needs one, for instance `time_zone: America/Montevideo`.",
+    ),
+    (
+        "time_zone: America/Montevideo",
+        "time_zone: America/Montevideo\nlanguage: German",
+        "language",
+        "language is 'German'; one of these languages is meant: en (English), de (German), es (Spanish), fr (French), "
+        "it (Italian), ja (Japanese), pt (Portuguese).",
     ),
     (
         "noise_figure_db: 0.8",

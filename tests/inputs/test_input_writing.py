@@ -60,11 +60,13 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
         text = text.replace("    antenna: {gain_dbi: 36.0, beamwidth_deg: 2.4}\n", "")
         path.write_text(text + "\n", encoding="utf-8")
     add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
+    (tmp_path / "flux.txt").write_text("2027 03 13 150\n")
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
     assert len(inputs.home.horizon) == 3
     assert inputs.home.presence == Policy().presence
-    assert inputs.season.policy == Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00")
+    own = Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00", solar_flux_file="flux.txt")
+    assert inputs.season.policy == own
     assert inputs.season.letters.closing == "Good echoes"
 
 
@@ -79,12 +81,14 @@ def test_new_folder_explains_every_key(tmp_path: Path) -> None:
 def test_add_partner(tmp_path: Path) -> None:
     lay_out(tmp_path)
     path = add_partner(
-        tmp_path, NewPartner("qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null")
+        tmp_path,
+        NewPartner("qx6ice/p", locator="jp99HW", dish_diameter_m=2.4, power_w="30", operator="null", language="DE"),
     )
     assert path.read_text(encoding="utf-8") == (
         "call: QX6ICE/P\n"
         "operator: 'null'\n"
         "position: {locator: JP99hw}\n"
+        "language: DE\n"
         "bands:\n"
         "  3cm:\n"
         "    antenna: {dish_diameter_m: 2.4}\n"

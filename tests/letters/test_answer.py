@@ -24,6 +24,9 @@ slot,partner,operator,label,slot_start_utc,slot_end_utc,state
 3,QJ2KAW,QM7TOR,A,2027-03-15T01:15:00.000000Z,2027-03-15T02:15:00.000000Z,proposed
 4,QP1LUM/P,QM7TOR,A,2027-03-16T01:15:00.000000Z,2027-03-16T02:15:00.000000Z,proposed
 """
+# 01:15 UTC by the clocks of both ends: Uruguay UTC-3, Germany UTC+1 in winter.
+CLOCKS = "    QM7TOR 2027-03-12 22:15 to 23:15 -03:00, QF4LUM 2027-03-13 02:15 to 03:15 +01:00\n"
+NEXT_DAY = "    QM7TOR 2027-03-13 22:15 to 23:15 -03:00, QF4LUM 2027-03-14 02:15 to 03:15 +01:00\n"
 COMMENTED = "# ours\nslots:\n  # from the telephone\n  - {partner: QJ2KAW, label: A, start: 2027-03-15T01:15Z, state: fixed} # keep\n# end\n"  # fmt: skip # noqa: E501
 
 
@@ -67,9 +70,9 @@ def test_answers_in_a_chat_take_the_times_of_the_plan(answer: Answer, season: Se
     assert (code, err) == (0, "")
     assert out == (
         "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: confirmed\n"
-        "          Fri 12 Mar 2027 22:15 to 23:15 (UTC−3) here, Sat 13 Mar 2027 02:15 to 03:15 (UTC+1) there\n"
+        f"{CLOCKS}"
         "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: declined\n"
-        "          Sat 13 Mar 2027 22:15 to 23:15 (UTC−3) here, Sun 14 Mar 2027 02:15 to 03:15 (UTC+1) there\n"
+        f"{NEXT_DAY}"
         "noted in stations/record/agenda.yaml; next: mutual-moon plan\n"
     )
     assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "declined"}
@@ -91,11 +94,9 @@ def test_answers_to_a_letter_take_the_times_of_the_letter(answer: Answer, season
     code, _, err = answer("QF4LUM", "C=yes")
     assert (code, err) == (2, "C=yes: slot C was withdrawn from QF4LUM; there is A, B.\n")
     sent(season, [slot("QF4LUM", "A", day=26, sequence=2)])
-    said = answer("QF4LUM", "A=yes")[1]
-    assert "(was at 2027-03-20 01:15 UTC)" in said
-    # The time before and after, each by both clocks.
-    assert "before: Fri 19 Mar 2027 22:15 to 23:15 (UTC−3) here, Sat 20 Mar 2027 02:15 to 03:15 (UTC+1) there" in said
-    assert "now:    Thu 25 Mar 2027 22:15 to 23:15 (UTC−3) here, Fri 26 Mar 2027 02:15 to 03:15 (UTC+1) there" in said
+    out = answer("QF4LUM", "A=yes@2027-03-26T01:15Z")[1]
+    assert "QF4LUM A  2027-03-26 01:15 to 02:15 UTC: confirmed\n    QM7TOR 2027-03-25 22:15 to 23:15 -03:00" in out
+    assert "    before: 2027-03-20 01:15 to 02:15 UTC (QM7TOR 2027-03-19 22:15 to 23:15 -03:00, QF4LUM " in out
     assert states(season) == {"QF4LUM A": "confirmed", "QF4LUM B": "confirmed"}
 
 
@@ -191,7 +192,9 @@ def test_how_a_slot_went_is_noted_on_its_line(answer: Answer, season: SeasonFold
     assert answer("QF4LUM", "A=made", "B=rained") == (
         0,
         "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: made\n"
+        f"{CLOCKS}"
         "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: rained\n"
+        f"{NEXT_DAY}"
         "noted in stations/record/agenda.yaml; next: mutual-moon plan\n",
         "",
     )
@@ -210,3 +213,89 @@ def test_after_a_lost_night_the_plan_knows_the_time_that_counts(answer: Answer, 
     file.write_text(file.read_text(encoding="utf-8").replace("2027-03-13", "2027-03-27"), encoding="utf-8")
     assert "QF4LUM A  2027-03-27 01:15 to 02:15 UTC: confirmed\n" in answer("QF4LUM", "A=yes")[1]
     assert [lock.outcome for lock in read_inputs(season.season).record.answers] == ["rained", ""]
+
+
+# --- whose time is answered ------------------------------------------------------------------------------------------
+
+
+def test_a_yes_that_may_be_to_an_old_time_is_asked_and_never_taken(answer: Answer, season: SeasonFolder) -> None:
+    """Told one time, then another: a bare letter may mean either, and each line that is printed names its time."""
+    sent(season, [slot("QF4LUM", "A", day=13)])
+    sent(season, [slot("QF4LUM", "A", day=20, sequence=1)])
+    for word in ("yes", "no", "perhaps"):
+        code, out, err = answer("QF4LUM", f"A={word}")
+        assert (code, out) == (2, "")
+        assert err == (
+            f"A={word}: which time? QF4LUM may know more than one for slot A; nothing was changed.\n"
+            "  told or agreed before: 2027-03-13 01:15 to 02:15 UTC (QM7TOR 2027-03-12 22:15 to 23:15 -03:00, "
+            "QF4LUM 2027-03-13 02:15 to 03:15 +01:00)\n"
+            "  offered now: 2027-03-20 01:15 to 02:15 UTC (QM7TOR 2027-03-19 22:15 to 23:15 -03:00, "
+            "QF4LUM 2027-03-20 02:15 to 03:15 +01:00)\n"
+            f"  If it is to the one offered now: mutual-moon answer QF4LUM A={word}@2027-03-20T01:15Z\n"
+        )
+        assert not season.agenda.exists()
+    code, out, err = answer("QF4LUM", "A=yes@2027-03-13T01:15Z")
+    assert (code, out) == (2, "")
+    assert "slot A is offered to QF4LUM at another time; nothing was changed." in err
+    assert "Ask again; if it holds for the time offered now: mutual-moon answer QF4LUM A=yes@2027-03-20T01:15Z" in err
+    assert not season.agenda.exists()
+    # The line for the other time is one that the record takes.
+    line = err.partition("under slots: ")[2].splitlines()[0]
+    season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
+    assert read_inputs(season.season).record.answers[0].start_utc.day == 13
+    season.agenda.unlink()
+    assert answer("QF4LUM", "A=yes@2027-03-20T01:15Z")[0] == 0
+    # From now on the letter has one meaning.
+    assert "tentative (was confirmed)" in answer("QF4LUM", "A=perhaps")[1]
+    assert read_inputs(season.season).record.answers[0].start_utc.day == 20
+
+
+def test_a_slot_set_by_hand_to_another_time_is_answered_at_the_time_that_is_named(
+    answer: Answer, season: SeasonFolder
+) -> None:
+    sent(season, [slot("QF4LUM", "A", day=13)])
+    line = "{partner: QF4LUM, label: A, start: 2027-03-21T03:00Z, end: 2027-03-21T04:00Z, state: fixed}"
+    season.agenda.write_text(f"slots:\n  - {line}\n", encoding="utf-8")
+    assert "which time?" in answer("QF4LUM", "A=yes")[2]
+    assert "confirmed (was fixed)" in answer("QF4LUM", "A=yes@2027-03-21T03:00Z")[1]
+    found = read_inputs(season.season).record.answers
+    assert [(one.start_utc.day, one.state) for one in found] == [(21, "confirmed")]
+    # What went before is asked as well; how it went needs no time.
+    assert "which time?" in answer("QF4LUM", "A=no")[2]
+    assert ": made" in answer("QF4LUM", "A=made")[1]
+
+
+def test_a_letter_handed_over_and_a_plan_made_since_differ(answer: Answer, season: SeasonFolder) -> None:
+    """Nothing is in the ledger: the letter that lies there tells what may have been handed over."""
+    season.letter("QF4LUM", slot("QF4LUM", "A", day=13))
+    assert answer("QF4LUM", "A=yes")[0] == 0
+    season.agenda.unlink()
+    season.letter("QF4LUM", slot("QF4LUM", "A", day=12))
+    code, _, err = answer("QF4LUM", "A=yes")
+    assert code == 2
+    assert "told or agreed before: 2027-03-12 01:15" in err
+    assert "answer QF4LUM A=yes@2027-03-13T01:15Z" in err
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("A=yes@", "A=yes@: an instant is meant, written as 2027-03-13T01:15Z."),
+        ("A=yes@2027-03-13", "A=yes@2027-03-13: the time of day is missing; write for instance 2027-03-13T01:15Z."),
+        ("A=yes@2027-03-13T01:15", "the zone is missing; write 2027-03-13T01:15Z if the time is UTC."),
+    ],
+)
+def test_a_time_that_is_none_is_told(text: str, sentence: str, answer: Answer, season: SeasonFolder) -> None:
+    code, out, err = answer("QF4LUM", text)
+    assert (code, out) == (2, "")
+    assert sentence in err
+    assert not season.agenda.exists()
+
+
+def test_the_letters_of_another_month_are_other_slots(answer: Answer, season: SeasonFolder) -> None:
+    """A slot agreed in February, of which nobody said how it went, makes no doubt about March's letter."""
+    (season.folder / "record").mkdir()
+    line = "{partner: QF4LUM, label: A, start: 2027-02-20T03:00Z, end: 2027-02-20T04:00Z, state: confirmed}"
+    season.agenda.write_text(f"slots:\n  - {line}\n", encoding="utf-8")
+    assert answer("QF4LUM", "A=yes")[0] == 0
+    assert len(read_inputs(season.season).record.answers) == 2

@@ -228,7 +228,7 @@ def test_what_a_partner_holds_is_told(type_: Type, season: SeasonFolder) -> None
     season.letter("QF4LUM", slot("QF4LUM", day=20, sequence=1), text="moved")
     season.letter("QF4LUM", slot("QF4LUM", "B", day=14, sequence=1, state="withdrawn"), stem="withdrawal")
     assert type_("send", "--by-hand", "QF4LUM", "--way", "chat")[0] == 0
-    assert type_("answer", "QF4LUM", "A=yes")[0] == 0
+    assert type_("answer", "QF4LUM", "A=yes@2027-03-20T01:15Z")[0] == 0
     code, out, _ = type_("letters", "--shown", "qf4lum")
     assert code == 0
     lines = [line.strip() for line in out.splitlines() if line]

@@ -41,7 +41,7 @@ def test_everything_needed_on_the_air_is_there(plan: Plan) -> None:
         "Q65, 60 s periods",
         "GF25cl",
         f"Meet us here: {MEET}.",
-        "We assumed 1.8 m dish?, 30 W?, at RE44qt: right?",
+        "Is your sky free at azimuth",
     ):
         assert part in text
     assert text.splitlines()[-1] == f"Plan {plan.number}"

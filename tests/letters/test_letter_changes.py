@@ -53,6 +53,32 @@ def test_a_yes_and_a_maybe_are_answered_once(base):
         assert changes(with_slots(base, row, offers=[offer_of(row)])) == []
 
 
+def test_a_time_that_the_partner_proposed_is_confirmed_as_its_own(base):
+    """It moves a slot there or is a new one; a line of the record about another time is none of it."""
+    before, row = slot(base, "QF4LUM", "A", 6), slot(base, "QF4LUM", "A", 13, state="confirmed")
+    other = slot(base, "QF4LUM", "B", 20, state="confirmed")
+
+    def own(row, start):
+        return Answer("QF4LUM", row["label"], start, None, "confirmed", "QM7TOR", 2, proposed_by="partner")
+
+    answers = [own(row, offer_of(row).start_utc), own(other, offer_of(other).start_utc)]
+    plan = with_slots(base, row, other, offers=[offer_of(before)], answers=answers)
+    moved, new = changes(plan)
+    assert moved.startswith("- Slot A moves to the time that you proposed. Before: ")
+    assert new.startswith("- Slot B is the time that you proposed: ")
+    text = letter_text(made_for(plan, "QF4LUM"))
+    assert text.count("You proposed this time. We confirm it.") == 2
+    assert "There is nothing to answer." in text
+    elsewhere = with_slots(base, row, offers=[offer_of(row)], answers=[own(row, offer_of(before).start_utc)])
+    assert "Confirmed. Thank you." in letter_text(made_for(elsewhere, "QF4LUM"))
+
+
+def test_the_subject_counts_what_waits(base):
+    row, other = slot(base, "QF4LUM", "A", 6, state="confirmed"), slot(base, "QF4LUM", "B", 13)
+    made = made_for(with_slots(base, row, other), "QF4LUM")
+    assert str(opened(made.files["letter.eml"])["subject"]).endswith(": please confirm a time")
+
+
 def test_after_a_no_the_new_slot_is_told_with_it(base):
     gone, row = slot(base, "QF4LUM", "A", 6), slot(base, "QF4LUM", "B", 12)
     no = Answer("QF4LUM", "A", offer_of(gone).start_utc, None, "declined", "QM7TOR", 2)

@@ -7,6 +7,7 @@ from gettext import NullTranslations
 
 import icalendar
 import pytest
+from babel import Locale
 
 from pipeline.letters import morning_after
 from pipeline.plan.plan import Plan
@@ -17,10 +18,10 @@ from tests.letters.readers import body, opened, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
 from tests.plan.months import month_plan
 
-# Words that figures bring along: dates, clocks, chances, modes and time zones; names of calls, files and people.
-FIGURES = """Mon Tue Wed Thu Fri Sat Sun Monday Tuesday Wednesday Thursday Friday Saturday Sunday Feb Mar Apr February
-March April to UTC over almost under and s periods tones Hz apart CW MHz deg cm N E S W A B C Dear Good echoes Ines
-Calder Basalt Tor Mutual Moon Europe Helsinki"""
+# Dates are written as in Japanese, without a Latin letter. Words that figures bring along: units, modes, time zones;
+# names of calls, files and people.
+LOCALE = Locale.parse("ja")
+FIGURES = """UTC CW Hz MHz deg cm N E S W A B C Ines Calder Basalt Tor Mutual Moon Europe Helsinki"""
 FILES = re.compile(r"(slot-[A-Z]|windows)\.(ics|pdf)|[a-z]+@[a-z-]+\.example")
 
 
@@ -39,7 +40,7 @@ class Crosses(NullTranslations):
 
 @pytest.fixture
 def crossed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(speech.SPEECHES, speech.ENGLISH, speech.Speech("qx", Crosses()))
+    monkeypatch.setitem(speech.SPEECHES, speech.ENGLISH, speech.Speech("qx", Crosses(), LOCALE))
 
 
 def left_of(text: str, plan: Plan) -> set[str]:

@@ -83,7 +83,9 @@ def test_from_plan_to_agreed_slots(
         for number, (_, _, mail) in enumerate(office.taken):
             answer = "ACCEPTED" if number == 0 else "DECLINED"
             (tmp_path / "answers" / f"{number}.eml").write_bytes(answered(mail, answer))
-        type_("replies", "answers")
+        assert "2 slots to be noted" in type_("replies", "answers")
+        assert states() == {}
+        type_("replies", "answers", "--yes")
         assert states() == {"QF4LUM": "confirmed", "QG8FEN": "declined"}
         # The plan is made anew; what was agreed is told once, and then there is nothing new.
         type_("plan", "--no-pdf")

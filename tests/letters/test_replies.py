@@ -44,6 +44,12 @@ slots:
 """
 
 
+# The hour at 01:15 UTC on 13 March as both ends' clocks show it (Uruguay UTC-3, Germany UTC+1 in winter): their laws.
+BOTH = (
+    "2027-03-13 01:15 to 02:15 UTC (QM7TOR 2027-03-12 22:15 to 23:15 -03:00, QF4LUM 2027-03-13 02:15 to 03:15 +01:00)"
+)
+
+
 @pytest.fixture
 def season(tmp_path: Path) -> SeasonFolder:
     """QF4LUM was sent A and B (B once more since), QJ2KAW was sent A and had C withdrawn."""
@@ -67,16 +73,16 @@ def send(ledger: LedgerWriter, call: str, slots: list[Any], withdrawn: list[Any]
 
 @pytest.fixture
 def replies(season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Replies:
-    """Saves mails in a folder and types `replies` on it."""
+    """Saves mails in a folder and types `replies --yes` on it, or with other options."""
     monkeypatch.chdir(season.root)
     (season.root / "answers").mkdir()
 
-    def type_(**files: str | bytes) -> tuple[int, str, str]:
+    def type_(*options: str, **files: str | bytes) -> tuple[int, str, str]:
         for stem, content in files.items():
             raw = content if isinstance(content, bytes) else content.replace("\n", "\r\n").encode()
             ending = "ics" if raw.lstrip().startswith(b"BEGIN:VCALENDAR") else "eml"
             (season.root / "answers" / f"{stem}.{ending}").write_bytes(raw)
-        monkeypatch.setattr(sys, "argv", ["mutual-moon", "replies", "answers"])
+        monkeypatch.setattr(sys, "argv", ["mutual-moon", "replies", "answers", *(options or ["--yes"])])
         code = run()
         printed = capsys.readouterr()
         assert "Traceback" not in printed.out + printed.err
@@ -208,7 +214,10 @@ def test_a_web_mail_answer_in_two_copies_counts_once(replies: Replies, season: S
     encoded = base64.encodebytes(calendar.replace("\n", "\r\n").encode()).decode()
     code, out, err = replies(a=WEB_MAIL.replace("{calendar}", calendar).replace("{encoded}", encoded))
     assert (code, err) == (0, "")
-    assert out.splitlines()[0] == "a.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): yes; noted."
+    assert out.splitlines()[:2] == [
+        "a.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): yes; noted.",
+        f"    offered at {BOTH}",
+    ]
     assert "1 slot noted in stations/record/agenda.yaml; next: mutual-moon plan" in out
     answer = answers(season)["QF4LUM", "A"]
     assert (answer.state, answer.operator) == ("confirmed", "QM7TOR")
@@ -237,12 +246,16 @@ def test_an_office_answer_in_every_transfer_encoding(encoding: str, replies: Rep
     assert states(season) == {"QF4LUM A": "tentative"}
 
 
-def test_a_calendar_file_alone_and_its_method_only_in_the_mail(replies: Replies, season: SeasonFolder) -> None:
+def test_the_method_only_in_the_mail_is_enough_and_a_calendar_file_alone_is_not(
+    replies: Replies, season: SeasonFolder
+) -> None:
+    """A file without a mail around it names nobody who sent it: shown with the line that takes it by hand."""
     bare = mail(reply("QJ2KAW", answer="DECLINED", METHOD="X-NOTHING:1"), call="QJ2KAW")
     _, out, _ = replies(a=reply(), b=bare)
-    assert "a.ics: QF4LUM slot A" in out
+    assert "a.ics: an answer without a sender for QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC)" in out
+    assert "If it is from QF4LUM all the same: mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z\n" in out
     assert "b.eml: QJ2KAW slot A (2027-03-13 01:15 to 02:15 UTC): no; noted." in out
-    assert states(season) == {"QF4LUM A": "confirmed", "QJ2KAW A": "declined"}
+    assert states(season) == {"QJ2KAW A": "declined"}
 
 
 def test_answers_that_other_libraries_write(replies: Replies, season: SeasonFolder) -> None:
@@ -269,7 +282,7 @@ def test_answers_that_other_libraries_write(replies: Replies, season: SeasonFold
     line = made.add("attendee")
     line.value = f"MAILTO:{address('QJ2KAW').upper()}"
     line.params["PARTSTAT"] = ["ACCEPTED"]
-    replies(a=calendar.to_ical(), b=other.serialize().encode())
+    replies(a=mail(calendar.to_ical().decode()), b=mail(other.serialize(), call="QJ2KAW"))
     assert states(season) == {"QF4LUM A": "declined", "QJ2KAW A": "confirmed"}
 
 
@@ -278,8 +291,10 @@ def test_answers_that_other_libraries_write(replies: Replies, season: SeasonFold
 
 def test_an_answer_to_an_older_letter_is_stale(replies: Replies, season: SeasonFolder) -> None:
     _, out, _ = replies(a=mail(reply(label="B")), b=mail(reply(label="B", SEQUENCE="")))
-    assert out.count("the answer is to an older letter; the slot has changed since") == 2
-    assert "answer QF4LUM B=yes" in out
+    assert out.count("the answer is to an older letter; the time has changed since") == 2
+    assert "answered 2027-03-14 01:15 to 02:15 UTC (QM7TOR 2027-03-13 22:15 to 23:15 -03:00, QF4LUM " in out
+    assert out.count("offered at 2027-03-15 01:15 to 02:15 UTC (QM7TOR 2027-03-14 22:15 to 23:15 -03:00") == 2
+    assert out.count("mutual-moon answer QF4LUM B=yes@2027-03-15T01:15Z\n") == 2
     assert states(season) == {}
     replies(c=mail(reply(label="B", SEQUENCE="SEQUENCE:1")))
     assert states(season) == {"QF4LUM B": "confirmed"}
@@ -292,11 +307,24 @@ def test_a_counter_proposal_is_shown_and_not_applied(replies: Replies, season: S
     wanted = "QF4LUM proposes 2027-03-14 03:00 to 04:00 UTC instead (“an hour later?”); nothing was changed."
     assert out.count(wanted) == 2
     assert states(season) == {}
-    # The line that is told is one that the record takes.
-    line = out.partition("under slots: ")[2].splitlines()[0]
-    season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
-    answer = answers(season)["QF4LUM", "A"]
-    assert (answer.start_utc, answer.state) == (dt.datetime(2027, 3, 14, 3, 0, tzinfo=dt.UTC), "fixed")
+    assert out.count("    Whether it would do: mutual-moon propose QF4LUM 2027-03-14T03:00Z --instead A") == 2
+
+
+def test_an_answer_to_a_time_that_the_partner_gave_up_itself_changes_nothing(
+    replies: Replies, season: SeasonFolder
+) -> None:
+    line = (
+        "slots:\n  - {partner: QF4LUM, label: A, start: 2027-03-14T20:00Z, end: 2027-03-14T21:00Z, state: confirmed, "
+        "proposed_by: partner}\n"
+    )
+    season.agenda.write_text(line, encoding="utf-8")
+    _, out, _ = replies(a=mail(reply()))
+    assert "since then it proposed 2027-03-14 20:00 to 21:00 UTC itself, which is agreed, so it was left alone" in out
+    assert season.agenda.read_text(encoding="utf-8") == line
+    # Another month's A is another slot.
+    season.agenda.write_text(line.replace("2027-03-14", "2027-05-14"), encoding="utf-8")
+    replies(a=mail(reply()))
+    assert answers(season)["QF4LUM", "A"].start_utc.month == 3
 
 
 def test_a_counter_proposal_in_a_zone_named_as_offices_name_it(replies: Replies, season: SeasonFolder) -> None:
@@ -337,7 +365,7 @@ def test_strangers_and_unknown_slots_change_nothing(replies: Replies, season: Se
         h=mail(reply("QJ2KAW"), call="QF4LUM"),
     )
     assert "a.eml: someone else, else@post.example, answers for QF4LUM slot A" in out
-    assert "If it is from QF4LUM: mutual-moon answer QF4LUM A=yes\n" in out
+    assert "If it is from QF4LUM all the same: mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z\n" in out
     assert "b.eml: an answer to someone-elses@meeting.example, which was never sent from here." in out
     assert "c.eml: else@post.example answers in the name of QF4LUM slot A" in out
     assert "d.eml: a request and no answer." in out
@@ -360,7 +388,11 @@ def test_mails_in_plain_words_are_for_the_operator_to_read(replies: Replies, sea
     )
     _, out, _ = replies(a=plain, b=absent, c=report, d="From: else@post.example\n\nhello\n")
     assert "a.eml: QF4LUM wrote in words of its own, subject “Grüße”." in out
-    assert "Read it yourself; then: mutual-moon answer QF4LUM A=yes (or no, or perhaps)" in out
+    line = "mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z B=no@2027-03-15T01:15Z\n"
+    assert f"If that is what it says: {line}" in out
+    assert "    | A yes, B no\n" in out
+    assert f"    A is offered at {BOTH}\n" in out
+    assert "B was offered at another time before: be sure which one is answered" in out
     assert "b.eml: an automatic answer from QJ2KAW" in out
     assert "c.eml: the letter to QZ5KAR came back: qz5kar@post.example could not be reached." in out
     assert "d.eml: a mail from else@post.example, which is no partner's address." in out
@@ -377,10 +409,13 @@ def test_the_newest_of_several_answers_wins_in_any_order_of_files(replies: Repli
     assert states(season) == {"QF4LUM A": "declined"}
     # A second run over the same folder finds nothing to do.
     before = season.agenda.read_bytes()
-    code, out, _ = replies()
+    for options in (("--yes",), ("--season", "stations/season.yaml")):
+        quiet = "2 settled before and not shown again; with --all they are.\n\nNothing new.\n"
+        assert replies(*options) == (0, quiet, "")
+    code, out, _ = replies("--all")
     assert code == 0
     assert "the record says so already" in out
-    assert out.rstrip().endswith("Nothing was changed.")
+    assert "to be noted" not in out
     assert season.agenda.read_bytes() == before
 
 
@@ -389,7 +424,7 @@ def test_what_was_noted_by_hand_later_stays(replies: Replies, season: SeasonFold
     season.agenda.write_text(AGENDA + line, encoding="utf-8")
     _, out, _ = replies(a=mail(reply()))
     assert "the record has declined of 2020-02-10 23:59 UTC, which is later, so it was left alone." in out
-    assert "If this is the last word: mutual-moon answer QF4LUM A=yes\n" in out
+    assert "If this is the last word: mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z\n" in out
     assert states(season) == {"QF4LUM A": "declined"}
     replies(b=mail(reply(DTSTAMP="DTSTAMP:20200211T000000Z")))
     assert states(season) == {"QF4LUM A": "confirmed"}
@@ -548,7 +583,10 @@ def test_a_yes_of_somebody_who_left_the_season_is_told(replies: Replies, season:
 
 def test_a_letter_handed_over_by_the_operator_is_known_by_its_uid(replies: Replies, season: SeasonFolder) -> None:
     """Who has no mail server sends `letter.eml` by hand: the ledger knows nothing of it, but the UID is ours."""
-    _, out, _ = replies(a=mail(reply("QZ5KAR", "B", answer="DECLINED"), call="QZ5KAR"))
+    timed = reply("QZ5KAR", "B", answer="DECLINED", more="DTSTART:20270313T011500Z\nDTEND:20270313T021500Z")
+    _, out, _ = replies(a=mail(timed, call="QZ5KAR"), b=mail(reply("QZ5KAR", "B"), call="QZ5KAR"))
     assert "a.eml: an answer of QZ5KAR to slot B, which send has not sent: it was handed over by you." in out
-    assert "If it is from QZ5KAR: mutual-moon answer QZ5KAR B=no" in out
+    assert "answered at 2027-03-13 01:15 to 02:15 UTC (QM7TOR 2027-03-12 22:15 to 23:15 -03:00, QZ5KAR" in out
+    assert "If it is from QZ5KAR: mutual-moon answer QZ5KAR B=no@2027-03-13T01:15Z\n" in out
+    assert "Ask for the time that it answers, then for instance: mutual-moon answer QZ5KAR B=yes@" in out
     assert season.agenda.read_text(encoding="utf-8") == AGENDA

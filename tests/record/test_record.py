@@ -143,7 +143,7 @@ corrections:
             (
                 2,
                 "unknown key 'foo' in slots.1; "
-                "accepted: partner, start, state, label, end, operator, answered, outcome.",
+                "accepted: partner, start, state, label, end, operator, answered, outcome, proposed_by.",
             ),
             (3, "slots.2 is 7; keys and values are meant, such as {partner: ..., start: ...}."),
             (4, "slots.3.end is '2027-03-14T01:15Z'; that is before or at its start 2027-03-14T01:15Z."),

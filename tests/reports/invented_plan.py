@@ -310,6 +310,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
         contacts_expected=float(agenda["joint_chance_met"].sum()),
         trips=(),
         agenda_notes=(Proof(0.0),),
+        alternatives=pd.DataFrame(columns=["partner", "label", "instead_of", "slot_start_utc", "slot_end_utc"]),
         withdrawn=pd.DataFrame(columns=["partner", "label", "uid", "sequence", "slot_start_utc", "slot_end_utc"]),
         no_windows=no_windows,
         absences=absences,

@@ -91,7 +91,7 @@ def test_stations_left_out_are_named_where_the_board_is_darkest(plan: Plan) -> N
     told = dataclasses.replace(plan, inputs=inputs)
     assert others_in_darkest(told, board) == [("QB2BBB", dark.name), ("QM7TOR/P", dark.name)]
     html = calendar.calendar_pages(told, with_pdf=False)[0]
-    words = f"Not a partner yet, in the darkest fields: QB2BBB ({dark.name}) and QM7TOR/P ({dark.name})."
+    words = f"Not a partner yet, in the fullest fields: QB2BBB ({dark.name}) and QM7TOR/P ({dark.name})."
     assert words in html
     assert "Not a partner yet" not in calendar.calendar_pages(plan, with_pdf=False)[0]
 
@@ -120,12 +120,12 @@ def test_six_boards_stand_on_a_sheet(plan: Plan, paper: str, boards: int) -> Non
     html = calendar._html(view, for_pdf=True)
     document = rendering.Document(html, plan.first_night, plan.number, 4, calendar.LAST_HEADING)
     texts = [page.extract_text() for page in PdfReader(BytesIO(rendering.render_document(document))).pages]
-    mine = [text for text in texts if text.lstrip().startswith("Whom else to invite")]
+    mine = [text for text in texts if "Whom else to invite" in text]
     assert len(mine) == (1 if boards == 6 else 2)
     assert "Asleep: 23:00 to 07:00" in mine[-1]
     assert all(f"{date:%a} {date.day} March" in "".join(mine) for date in dates[:boards])
     after = texts[texts.index(mine[-1]) + 1]
-    assert after.lstrip().startswith("Partners ")
+    assert "Partners " in after
 
 
 def test_without_nights_there_is_no_board(plan: Plan) -> None:

@@ -13,7 +13,7 @@ import pytest
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.outlook.month_course import NOTABLE_DB, MonthCourse
 from pipeline.plan.plan import Plan
-from pipeline.reports import course_view
+from pipeline.reports import course_charts, course_view
 from pipeline.reports.course_charts import Line, Range, Stack
 from pipeline.reports.places import templates_folder
 from pipeline.reports.svg import AMBER_WORDS, INK
@@ -53,6 +53,27 @@ def test_rows_are_the_plans_figures(demo: Plan) -> None:
         assert (name in stack.names) == (nights[f"home_degradation_{name}_db"].max() >= 0.05)
     assert np.array_equal(spread.most, nights["home_spread_most_hz"])
     assert np.array_equal(spread.least, nights["home_spread_least_hz"])
+
+
+def test_calls_stand_beside_the_dots_in_order_of_time(demo: Plan) -> None:
+    course = course_of(demo)
+    assert course.agenda == {
+        (night - demo.first_night).days: [
+            slot.call for slot in sorted(demo.slots, key=lambda slot: slot.start) if slot.night == night
+        ]
+        for night in demo.nights_with_slots
+    }
+    picture = str(course_charts.course_chart(course, WIDTH, HEIGHT))
+    assert re.findall(r">(Q\w+)<", picture) == [call for calls in course.agenda.values() for call in calls]
+
+
+def test_calls_are_left_out_where_the_picture_has_no_room(demo: Plan) -> None:
+    """A call longer than the picture is wide stands nowhere; the others stay."""
+    course = course_of(demo)
+    first, *others = course.agenda
+    crowded = dataclasses.replace(course, agenda={**course.agenda, first: ["Q" + "W" * 200]})
+    picture = str(course_charts.course_chart(crowded, WIDTH, HEIGHT))
+    assert re.findall(r">(Q\w+)<", picture) == [call for day in others for call in course.agenda[day]]
 
 
 def test_curves_run_by_homes_clock(demo: Plan) -> None:

@@ -94,7 +94,7 @@ def test_printed_windows_lie_inside_the_real_ones(plan: Plan) -> None:
 
 
 def test_clock_changes_and_unknown_zones_are_told(pages: list[str]) -> None:
-    text = next(page for page in pages if page.startswith("Partners "))
+    text = next(page for page in pages if "Partners 21 times" in page)
     assert "UTC+2, from Sun 28 Mar UTC+3" in text
     assert "time zone not known: times at QW7TID are UTC" in text
 
@@ -312,3 +312,34 @@ def test_folders_inside_the_package_come_first(tmp_path: Path, monkeypatch: pyte
     assert places.demo_folder() == tmp_path / "stations"
     (tmp_path / "pipeline" / "demo").mkdir(parents=True)
     assert places.demo_folder() == tmp_path / "pipeline" / "demo"
+
+
+@pytest.fixture(scope="module")
+def season() -> Plan:
+    """Three months with two partners, each with one slot, so that a month at least has none."""
+    return make(dt.date(2027, 3, 1), dt.date(2027, 5, 31), partners=2)
+
+
+def test_every_link_of_a_long_season_leads_somewhere(season: Plan) -> None:
+    document = calendar.calendar_pages(season)[1]
+    assert document is not None
+    months = {night.month for night in season.nights_with_slots}
+    assert len(months) < 3 <= len(calendar.calendar_view(season).months)
+    for text in (document.html, calendar.calendar_pages(season, with_pdf=False)[0]):
+        targets = re.findall(r'href="#([^"]+)"', text)
+        assert len(targets) > 20
+        assert set(targets) <= set(re.findall(r' id="([^"]+)"', text))
+
+
+def test_a_long_season_of_few_partners_fills_its_sheets(season: Plan) -> None:
+    """All months' carpets on one sheet, each with its name; no night without a time in the list of high margins."""
+    view = calendar.calendar_view(season)
+    (sheet,) = view.carpets.pages
+    assert sheet.calls == ("QF4LUM",) * 3 + ("QJ2KAW",) * 3
+    names = [re.findall(r">(Q\w+ \w+)<", str(square)) for square in sheet.squares]
+    assert names == [[f"{call} {month}"] for call in ("QF4LUM", "QJ2KAW") for month in ("March", "April", "May")]
+    assert view.high_margin is not None
+    shown = [row.night for page in view.high_margin.pages for row in page.rows]
+    usable = {one.night for one in season.usable_windows} | set(season.nights_with_slots)
+    assert shown == [formats.day(night) for night in sorted(usable)]
+    assert "Nights on which no slot fits are left out." in view.high_margin.key

@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from pipeline.plan.plan import Plan
-from pipeline.reports import calendar, rendering, skylines
+from pipeline.reports import calendar, partner_view, rendering, skylines
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.partner_view import CELL_WIDTH, lines_of, partners_view
 from pipeline.reports.places import fonts_folder
@@ -116,7 +116,7 @@ def section_of(plan: Plan) -> str:
 
 def test_a_partner_without_a_usable_time_is_one_line_with_its_reason(plan: Plan) -> None:
     section = section_of(plan)
-    assert len(re.findall(r"<p class=.left.><strong>QI9TEA</strong> no window: [^<]+\.</p>", section)) == 1
+    assert len(re.findall(r"<p class=.left.[^>]*><strong>QI9TEA</strong> no window: [^<]+\.</p>", section)) == 1
     assert 'id="partner-QI9TEA"' not in section
     assert section.count('class="left"') == 1
     nobody = dataclasses.replace(plan, usable_windows=(), agenda=plan.agenda.iloc[:0])
@@ -156,3 +156,21 @@ def test_a_strip_tells_its_slots_to_whoever_cannot_see_it(plan: Plan) -> None:
         assert str(block.strip).count("<path") == 4 - (len(block.rows) == sum(row.slot for row in block.rows)) - (
             not any(row.slot for row in block.rows)
         )
+
+
+def test_of_very_many_times_the_slots_and_the_likeliest_are_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = month_plan()
+    whole = partner_view.lines_of(plan)
+    monkeypatch.setattr(partner_view, "MOST_LINES", 2 * len(whole))
+    lines, each = partner_view._best_lines(whole)
+    assert each == 2
+    for call, own in whole.items():
+        slots = [line for line in own if line.label]
+        rest = sorted(line.chance for line in own if not line.label)
+        left = [line for line in lines[call] if not line.label]
+        assert [line for line in lines[call] if line.label] == slots[:2]
+        assert sorted(line.chance for line in left) == rest[len(rest) - len(left) :]
+        assert len(lines[call]) == min(len(own), 2)
+    shown = partner_view.partners_view(plan, PAPERS["A4"])
+    assert shown.title.startswith(str(sum(map(len, whole.values()))))
+    assert shown.lead.endswith("; here the slots and the likeliest times of each partner, 2 at most")

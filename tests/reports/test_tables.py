@@ -159,6 +159,7 @@ def test_no_windows_at_all_still_writes_files() -> None:
     assert sorted(files) == [
         "absences.csv",
         "agenda.csv",
+        "alternatives.csv",
         "nights.csv",
         "partners.csv",
         "plan.json",

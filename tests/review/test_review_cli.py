@@ -243,10 +243,10 @@ def test_months_that_teach_nothing_alone_add_up(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
-        ("QT8NUI,QM7TOR,soon,3cm,,CW,,,,,yes,,,,,,,,", "record/attempts.csv, line 2: time_utc is 'soon'"),
+        ("QT8NUI,QM7TOR,soon,3cm,,CW,,,,,yes,,,,,,,,,,", "record/attempts.csv, line 2: time_utc is 'soon'"),
         ("QT8NUI,QM7TOR", "record/attempts.csv, line 2: the line has 2 columns"),
         (
-            "QT8NUI,QM7TOR,2027-03-18T10:00:00Z,3cm,,CW,,,,,perhaps,,,,,,,,",
+            "QT8NUI,QM7TOR,2027-03-18T10:00:00Z,3cm,,CW,,,,,perhaps,,,,,,,,,,",
             "record/attempts.csv, line 2: completed is 'perhaps'",
         ),
     ],

@@ -92,7 +92,7 @@ def true_chance(world: str, story: Story, attempts: Attempts) -> FloatArray:
 
 def rows(attempts: Attempts, chosen: npt.NDArray[np.bool_]) -> Attempts:
     """Some of the attempts."""
-    return Attempts(**{name: values[chosen] for name, values in vars(attempts).items()})
+    return Attempts(**{name: values[chosen] for name, values in vars(attempts).items() if values is not None})
 
 
 def told_of_contacts_only(attempts: Attempts) -> Attempts:

@@ -18,6 +18,7 @@ from pypdf import PdfReader
 from pipeline.inputs.model import Mount
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.plan.plan import Plan
+from pipeline.plan.tonight import Offsets
 from pipeline.plan.views import Slot
 from pipeline.reports.rendering import render_document
 from pipeline.sheets.dish_sheet import (
@@ -25,12 +26,12 @@ from pipeline.sheets.dish_sheet import (
     dial_digits,
     dialled,
     dish_sheet,
-    inclinometer_deg,
     step_s,
     step_words,
 )
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.night_data import pointing_csv
+from pipeline.sheets.readings import readings
 from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan, with_agenda
 
 ROWS = 45
@@ -268,15 +269,16 @@ def test_map_names_hours_and_slots() -> None:
 
 
 def test_pointing_table_holds_every_minute_of_the_pass() -> None:
-    track, mount = _track(), Mount(inclinometer_offset_deg=2.0)
-    rows = list(csv.DictReader(io.StringIO(pointing_csv(track, _slots(), mount))))
+    track, mount = _track(), Mount(inclinometer_offset_deg=2.0)  # type: ignore[arg-type]
+    shown = readings(track, _slots(), "horizontal", mount, Offsets())
+    rows = list(csv.DictReader(io.StringIO(pointing_csv(track, _slots(), shown, Offsets()))))
     assert len(rows) == track.time_s.size
     times = [dt.datetime.fromisoformat(row["time_utc"]) for row in rows]
     assert {b - a for a, b in pairwise(times)} == {dt.timedelta(minutes=1)}
     for name, values in (
         ("azimuth_deg", track.moon.azimuth_deg),
         ("elevation_deg", track.moon.elevation_deg),
-        ("inclinometer_deg", inclinometer_deg(track.apparent_elevation_deg, mount)),
+        ("inclinometer_deg", track.apparent_elevation_deg + 2.0),
     ):
         assert np.array([float(row[name]) for row in rows]) == pytest.approx(values, abs=1e-12)
     assert float(rows[100]["inclinometer_deg"]) - float(rows[100]["apparent_elevation_deg"]) == pytest.approx(2.0)

@@ -44,7 +44,7 @@ def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     assert (code, err) == (0, "")
     assert f"Open: out/2027-03-12_2027-03-15/nights/{NIGHT}/sheets.html" in out
     files = {file.name: file.read_bytes() for file in folder.iterdir()}
-    assert set(files) == {"sheets.html", "pointing.csv", "log.csv"}
+    assert set(files) == {"sheets.html", "pointing.csv", "tonight.html", "log.csv"}
     slots = _log(folder)
     assert len(slots) >= 2
     assert str(tmp_path) not in files["sheets.html"].decode()

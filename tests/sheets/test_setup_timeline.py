@@ -11,7 +11,21 @@ import pytest
 from pipeline.sheets.timeline import Step, leaving, make_frame, timeline
 
 FIRST = dt.datetime(2027, 3, 19, 21, 45, tzinfo=dt.UTC)
-CREW = ("weather", "arrive", "level", "cables", "clock", "changeover", "align", "sun", "moon", "echo", "ready", "slot")
+CREW = (
+    "weather",
+    "arrive",
+    "level",
+    "cables",
+    "clock",
+    "ground",
+    "changeover",
+    "align",
+    "sun",
+    "moon",
+    "echo",
+    "ready",
+    "slot",
+)
 
 
 def at(minutes: float) -> dt.datetime:
@@ -34,7 +48,7 @@ def test_usual_evening() -> None:
     assert [step.kind for step in found] == [*CREW, "slot", "off", "log", "pack"]
     minutes = [round((step.start - FIRST).total_seconds() / 60) for step in found]
     # Policy: arrive 120, align 45, check 30; the rest by its shares, back to the full five minutes.
-    assert minutes == [-180, -120, -115, -90, -75, -60, -45, -40, -30, -20, -5, 0, 75, 135, 140, 150]
+    assert minutes == [-180, -120, -115, -95, -85, -75, -60, -45, -40, -30, -25, -20, 0, 75, 135, 140, 150]
     assert all(step.condition == "as planned" for step in found)
     assert leaving(SLOTS) == at(195)
 
@@ -43,6 +57,8 @@ def test_sun_that_sets_early_is_taken_sooner() -> None:
     found = steps([(at(-500), at(-42))], ALWAYS)
     assert found["sun"].condition == "moved"
     assert found["sun"].start == at(-52)
+    # The dish is aligned before: what is measured on the Sun rests on it.
+    assert found["align"].start == at(-57)
 
 
 def test_sun_that_sets_before_the_receiver_runs() -> None:
@@ -85,6 +101,9 @@ def test_any_policy_keeps_the_order(seed: int) -> None:
         assert by_kind["arrive"].start <= by_kind[kind].start <= FIRST
     for earlier, later in itertools.pairwise(CREW[:7]):
         assert by_kind[earlier].start <= by_kind[later].start
+    for kind in ("sun", "moon"):
+        if by_kind[kind].condition != "not possible":
+            assert by_kind["ground"].start <= by_kind["align"].start <= by_kind[kind].start
     for kind in ("sun", "moon", "echo"):
         if by_kind[kind].condition != "not possible":
             assert body[0][0] <= by_kind[kind].start <= body[0][1]

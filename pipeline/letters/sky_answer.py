@@ -1,0 +1,167 @@
+"""What a partner says of its sky, into its station file: points of the skyline over the azimuths it was asked about.
+
+The file's words stay as they are; the new lines are read back before they count, and the file changes whole or not.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import yaml
+
+from pipeline.inputs import scalars
+from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.model import HorizonPoint, Station
+from pipeline.inputs.station import read_station
+from pipeline.inputs.yaml_tree import decode, load_tree, printable, read_bytes
+from pipeline.letters.answers import AnswerFault
+from pipeline.letters.outbox import folder_name
+from pipeline.pairs.assumed import skyline_is_assumed
+from pipeline.record.ledger import Ledger, slot_of
+from pipeline.record.model import AskedSky
+from pipeline.record.writing import line_break, write_whole
+
+KEY = "sky"
+FREE = "free"
+HIGHEST_DEG = 90.0
+# On either side of what was told the skyline goes to the cautious guess within so much.
+RAMP_DEG = 1.0
+
+
+@dataclass(frozen=True)
+class NewSkyline:
+    """A station file with its skyline put in, ready to be written."""
+
+    path: Path
+    text: str
+    line: str
+
+
+def said_of_sky(texts: Sequence[str]) -> str | None:
+    """The `7` of `sky=7`; None of answers to slots. AnswerFault where both come at once: two files would change."""
+    mine = [text for text in texts if text.partition("=")[0].strip().casefold() == KEY]
+    if mine and len(texts) > 1:
+        raise AnswerFault(f"{printable(mine[0])}: this goes into another file; type it in a command of its own.")
+    return mine[0].partition("=")[2].strip() if mine else None
+
+
+def asked_of(call: str, ledger: Ledger, period: str, letters: Path) -> AskedSky | None:
+    """What the partner was asked last: by a delivered letter, else by the letter or message on the disk."""
+    asked = None
+    for message in ledger.messages:
+        if message.partner == call and message.period == period and message.delivered:
+            asked = next((slot.asked_sky for slot in message.slots if slot.asked_sky), asked)
+    if asked is not None:
+        return asked
+    try:
+        about = json.loads((letters / folder_name(call) / "letter.json").read_bytes())
+        return next((sky for entry in about["slots"] if (sky := slot_of(entry).asked_sky)), None)
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return None
+
+
+def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, elsewhere_deg: float) -> NewSkyline:
+    """The station's file with what was said; `elsewhere_deg` stands where nothing was asked. Nothing is written.
+
+    Raises AnswerFault where it cannot be said, InputFaults where the file cannot be changed safely.
+    """
+    if not skyline_is_assumed(station):
+        raise AnswerFault(f"sky={printable(said)}: {station.file} states a horizon already; change it there.")
+    if asked is None:
+        raise AnswerFault(
+            f"sky={printable(said)}: no letter has asked {station.call} about its sky; "
+            f"write horizon into {station.file}."
+        )
+    elevation = _elevation(said, asked)
+    points = skyline_points(asked, elevation, max(elsewhere_deg, elevation))
+    path = folder / station.file
+    raw = read_bytes(path)
+    text = decode(raw, path.name)
+    new = _with_horizon(text, _lines(asked, elevation, points))
+    wanted = tuple(HorizonPoint(azimuth, height) for azimuth, height in points)
+    bare = read_station(load_tree(raw, path.name, folder)).station
+    expected = None
+    if bare is not None:
+        assumed = tuple(key for key in bare.assumed if key != "horizon")
+        expected = dataclasses.replace(bare, horizon=wanted, assumed=assumed)
+    if expected is None or _read(new, path) != expected:
+        flat = ", ".join(_point(*point) for point in points)
+        message = f"the file is laid out in an unusual way; change it by hand, the line is `horizon: [{flat}]`."
+        raise InputFaults([Fault(path.name, None, "horizon", message)])
+    bom = "\ufeff" if raw.startswith(b"\xef\xbb\xbf") else ""
+    return NewSkyline(path, bom + new, f"{station.call} sky  {_span(asked)}: free above {elevation:g} degrees")
+
+
+def _read(text: str, path: Path) -> Station | None:
+    """The station that a text says; None where it says none."""
+    try:
+        return read_station(load_tree(text.encode(), path.name, path.parent)).station
+    except InputFaults:
+        return None
+
+
+def write_sky(new: NewSkyline) -> None:
+    """Put the file in place, whole or not at all."""
+    write_whole(new.path, new.text)
+
+
+def skyline_points(asked: AskedSky, elevation_deg: float, elsewhere_deg: float) -> list[tuple[float, float]]:
+    """Azimuth and elevation of each point, degrees: what was told over the arc, the cautious guess beside it."""
+    first, last = asked.azimuth_from_deg, asked.azimuth_to_deg
+    arc = [(first, elevation_deg)] if first == last else [(first, elevation_deg), (last, elevation_deg)]
+    if (last - first) % 360.0 + 2 * RAMP_DEG >= 360.0:
+        return [(first, elevation_deg)]
+    beside = [((first - RAMP_DEG) % 360.0, elsewhere_deg), ((last + RAMP_DEG) % 360.0, elsewhere_deg)]
+    return [beside[0], *arc, beside[1]]
+
+
+def _elevation(said: str, asked: AskedSky) -> float:
+    """`free` is free above what was asked; a number is how high the skyline stands there."""
+    if said.casefold() == FREE:
+        return asked.above_deg
+    try:
+        elevation = scalars.number(said)
+    except scalars.Refusal:
+        elevation = -1.0
+    if not 0.0 <= elevation < HIGHEST_DEG:
+        raise AnswerFault(
+            f"sky={printable(said)}: free is meant, or how high the skyline stands in degrees, such as sky=7."
+        )
+    return elevation
+
+
+def _lines(asked: AskedSky, elevation: float, points: Sequence[tuple[float, float]]) -> list[str]:
+    return [
+        f"# Told in an answer: {_span(asked)} free above {elevation:g}. Elsewhere a cautious guess.",
+        "horizon:",
+        *(f"  - {_point(*point)}" for point in points),
+    ]
+
+
+def _span(asked: AskedSky) -> str:
+    return f"azimuth {asked.azimuth_from_deg:g} to {asked.azimuth_to_deg:g} degrees"
+
+
+def _point(azimuth_deg: float, elevation_deg: float) -> str:
+    return f"{{azimuth_deg: {azimuth_deg:g}, elevation_deg: {elevation_deg:g}}}"
+
+
+def _with_horizon(text: str, lines: Sequence[str]) -> str:
+    """The text with these lines at its end, or in place of a `horizon` without a value."""
+    eol = line_break(text)
+    root = yaml.compose(text, Loader=yaml.BaseLoader)
+    block = eol.join(lines)
+    key = None
+    if isinstance(root, yaml.MappingNode):
+        key = next((key for key, _ in root.value if key.value == "horizon"), None)
+    if key is not None:
+        # An empty value: only its key stands there.
+        start = key.start_mark.index
+        end = text.find("\n", start)
+        rest = text[end:] if end >= 0 else eol
+        return text[:start] + block + ("\r" if eol == "\r\n" and end >= 0 else "") + rest
+    return text + ("" if text.endswith("\n") else eol) + block + eol

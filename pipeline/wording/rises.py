@@ -1,0 +1,18 @@
+"""Noise rises in words: one figure with its doubt, or that this antenna cannot show it."""
+
+from __future__ import annotations
+
+import math
+
+from pipeline.wording import formats
+
+
+def with_doubt(rise_db: float, doubt_db: float) -> str:
+    """`11.2 ± 0.6 dB` in one piece; the doubt is rounded up, so that it is never told smaller than it is."""
+    doubt = max(math.ceil(doubt_db * 10.0 - 1e-9) / 10.0, 0.1)
+    return f"{formats.signed(rise_db, 1)} ± {doubt:.1f} dB".replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def not_with_this(antenna: str, rise_db: float) -> str:
+    """`Not with this dish: 0.3 dB.`"""
+    return f"Not with this {antenna}: {formats.signed(rise_db, 1)} dB."

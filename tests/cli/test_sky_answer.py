@@ -1,0 +1,192 @@
+"""The one question about a skyline: asked over the slots' own azimuths, answered into the partner's own file."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pipeline.inputs.model import mask_arrays
+from pipeline.letters.answers import AnswerFault
+from pipeline.letters.sky_answer import skyline_points, with_sky
+from pipeline.operating.sky_question import _over, sky_question
+from pipeline.pairs.equipment import beam_of
+from pipeline.record.inputs import read_inputs
+from pipeline.record.model import AskedSky
+from tests.agenda.slot_grids import march
+from tests.cli.test_choices import OUT, moon, sent, table
+from tests.conftest import Type
+
+__all__ = ["moon"]
+FILE = Path("stations/qt8nui.yaml")
+NINE_IN_TEN_DEG = 10.0
+
+
+def asked(call: str = "QT8NUI") -> AskedSky:
+    about = json.loads((OUT / "letters" / call / "letter.json").read_text("utf-8"))
+    return AskedSky(**next(slot["asked_sky"] for slot in about["slots"] if "asked_sky" in slot))
+
+
+def asking() -> list[str]:
+    return [one.call for one in march().inputs.partners if sky_question(march().for_partner(one.call))]
+
+
+def test_only_an_unknown_skyline_that_matters_is_asked_about() -> None:
+    calls = asking()
+    assert calls
+    for station in march().inputs.partners:
+        slots = march().for_partner(station.call).slots
+        if station.horizon or not slots:
+            assert station.call not in calls
+
+
+def test_the_question_spans_the_moons_path_in_the_samples() -> None:
+    """Against the plan's own samples of every slot and other time, which know nothing of the question."""
+    for call in asking():
+        view = march().for_partner(call)
+        question = sky_question(view)
+        assert question is not None
+        width = (question.azimuth_to_deg - question.azimuth_from_deg) % 360.0
+        half = beam_of(view.station, view.band, view.home_mhz).beamwidth_deg / 2.0
+        lowest, turns = np.inf, []
+        for slot in view.slots:
+            for start, end in ((slot.start, slot.end), *((one.start, one.end) for one in slot.alternatives)):
+                rows = view.samples[view.samples["time_utc"].between(start, end)]
+                turns += list((rows["partner_azimuth_deg"] - question.azimuth_from_deg) % 360.0)
+                lowest = min(lowest, float((rows["partner_elevation_deg"] + rows["partner_refraction_deg"]).min()))
+        assert max(turns) <= width
+        # No wider than the path by more than a sample's step at either end and the rounding.
+        assert width - (max(turns) - min(turns)) < 10.0
+        assert 0.0 <= lowest - half - question.above_deg < 4.0
+
+
+@pytest.mark.parametrize(
+    ("azimuths", "arc"),
+    [
+        ([74.2, 80.0, 84.3], (74.0, 85.0)),
+        ([350.5, 2.5, 359.0], (350.0, 3.0)),
+        ([359.5], (359.0, 0.0)),
+        ([180.0], (180.0, 180.0)),
+    ],
+)
+def test_the_arc_is_the_narrowest_and_may_pass_north(azimuths: list[float], arc: tuple[float, float]) -> None:
+    assert _over(np.array(azimuths)) == arc
+
+
+@pytest.mark.parametrize(("first", "last"), [(74.0, 85.0), (350.0, 3.0), (180.0, 180.0), (1.0, 359.0)])
+def test_the_points_hold_what_was_told_over_the_arc_and_a_guess_elsewhere(first: float, last: float) -> None:
+    points = sorted(skyline_points(AskedSky(first, last, 4.0), 4.0, NINE_IN_TEN_DEG))
+    azimuth, height = np.array(points).T
+    turn = np.linspace(0.0, (last - first) % 360.0, 50)
+    inside = np.interp((first + turn) % 360.0, azimuth, height, period=360.0)
+    assert inside == pytest.approx(4.0)
+    if (last - first) % 360.0 < 350.0:
+        assert np.interp((last + 20.0) % 360.0, azimuth, height, period=360.0) == NINE_IN_TEN_DEG
+
+
+def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
+    assert moon("plan", "--no-pdf")[0] == 0
+    assert moon("letters", "--no-pdf")[0] == 0
+    question = asked()
+    chat = (OUT / "letters" / "QT8NUI" / "message.txt").read_text("utf-8")
+    span = (
+        f"azimuth {question.azimuth_from_deg:.0f} to {question.azimuth_to_deg:.0f} above {question.above_deg:.0f} deg"
+    )
+    assert f"Is your sky free at {span}?" in chat
+    before = FILE.read_text("utf-8")
+    code, out, err = moon("answer", "QT8NUI", "sky=free")
+    assert (code, err) == (0, "")
+    assert f": free above {question.above_deg:g} degrees\n" in out
+    # The operator's words stay, to the byte.
+    assert FILE.read_text("utf-8").startswith(before)
+    station = read_inputs(Path("stations/season.yaml")).partner("QT8NUI")
+    azimuth, height = mask_arrays(station)
+    assert np.interp(question.azimuth_from_deg, azimuth, height, period=360.0) == question.above_deg
+    assert "horizon" not in station.assumed
+    slots = [row for row in table("agenda") if row["partner"] == "QT8NUI"]
+    assert moon("plan", "--no-pdf")[0] == 0
+    again = [row for row in table("agenda") if row["partner"] == "QT8NUI"]
+    assert [row["slot_start_utc"] for row in again] == [row["slot_start_utc"] for row in slots]
+    for row, old in zip(again, slots, strict=True):
+        # Nothing but presence is left between the two chances.
+        assert float(row["chance_met"]) == pytest.approx(0.9 * float(row["chance"]), rel=1e-9)
+        assert float(row["chance_met"]) > float(old["chance_met"])
+    assert moon("letters", "--no-pdf")[0] == 0
+    assert "Is your sky free" not in (OUT / "letters" / "QT8NUI" / "message.txt").read_text("utf-8")
+    code, _, err = moon("answer", "QT8NUI", "sky=free")
+    assert (code, err) == (2, "sky=free: qt8nui.yaml states a horizon already; change it there.\n")
+
+
+def test_a_height_is_written_and_a_slot_behind_it_goes(moon: Type) -> None:
+    assert moon("plan", "--no-pdf")[0] == 0
+    assert moon("letters", "--no-pdf")[0] == 0
+    question = asked()
+    # Sent: a later plan and other letters do not change what was asked.
+    sent("QT8NUI")
+    (OUT / "letters" / "QT8NUI" / "letter.json").unlink()
+    assert moon("answer", "qt8nui", "Sky=60")[0] == 0
+    station = read_inputs(Path("stations/season.yaml")).partner("QT8NUI")
+    azimuth, height = mask_arrays(station)
+    assert np.interp(question.azimuth_to_deg, azimuth, height, period=360.0) == 60.0
+    old = {row["slot_start_utc"] for row in table("agenda") if row["partner"] == "QT8NUI"}
+    assert moon("plan", "--no-pdf")[0] == 0
+    assert not old & {row["slot_start_utc"] for row in table("agenda") if row["partner"] == "QT8NUI"}
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("sky=high",), "sky=high: free is meant, or how high the skyline stands in degrees, such as sky=7.\n"),
+        (("sky=95",), "sky=95: free is meant, or how high the skyline stands in degrees, such as sky=7.\n"),
+        (("sky=-1",), "sky=-1: free is meant, or how high the skyline stands in degrees, such as sky=7.\n"),
+        (("A=yes", "sky=free"), "sky=free: this goes into another file; type it in a command of its own.\n"),
+    ],
+)
+def test_a_wrong_word_changes_nothing(words: tuple[str, ...], sentence: str, moon: Type) -> None:
+    letters = OUT / "letters" / "QT8NUI"
+    letters.mkdir(parents=True)
+    slot = {"uid": "u", "sequence": 0, "label": "A", "operator": "QM7TOR", "state": "proposed"}
+    slot |= {"start_utc": "2027-03-06T19:00:00Z", "end_utc": "2027-03-06T20:00:00Z"}
+    slot |= {"asked_sky": {"azimuth_from_deg": 74.0, "azimuth_to_deg": 85.0, "above_deg": 4.0}}
+    (letters / "letter.json").write_text(json.dumps({"slots": [slot]}), "utf-8")
+    before = FILE.read_bytes()
+    assert moon("answer", "QT8NUI", *words) == (2, "", sentence)
+    assert FILE.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("text", "end"),
+    [
+        ("call: {call}\nposition: {{locator: RE44qt}}", ""),
+        ("# ours\r\ncall: {call}\r\nposition: {{locator: RE44qt}} # here\r\n", "\r\n"),
+        ("\ufeffcall: {call}\nhorizon:\nposition: {{locator: RE44qt}}\n# end\n", "# end\n"),
+        ("call: {call}\nhorizon:   # not surveyed\nposition: {{locator: RE44qt}}\n", "RE44qt}\n"),
+    ],
+)
+def test_however_the_file_is_laid_out_its_words_stay(text: str, end: str, moon: Type) -> None:
+    raw = text.format(call="QT8NUI").encode()
+    FILE.write_bytes(raw)
+    station = read_inputs(Path("stations/season.yaml")).partner("QT8NUI")
+    new = with_sky(station, Path("stations"), AskedSky(74.0, 85.0, 4.0), "free", NINE_IN_TEN_DEG)
+    assert FILE.read_bytes() == raw
+    assert new.text.endswith(end)
+    assert [line for line in raw.decode().splitlines() if line.split(":")[0] != "horizon"] == [
+        line
+        for line in new.text.splitlines()
+        if not line.startswith(("horizon:", "  - {azimuth", "# Told in an answer"))
+    ]
+    with pytest.raises(AnswerFault, match=r"no letter has asked QT8NUI about its sky; write horizon into qt8nui.yaml"):
+        with_sky(station, Path("stations"), None, "free", NINE_IN_TEN_DEG)
+
+
+def test_a_layout_beyond_us_is_told_with_the_line(moon: Type) -> None:
+    FILE.write_text("{call: QT8NUI, position: {locator: RE44qt}}\n", "utf-8")
+    assert moon("plan", "--no-pdf")[0] == 0
+    assert moon("letters", "--no-pdf")[0] == 0
+    before = FILE.read_bytes()
+    code, _, err = moon("answer", "QT8NUI", "sky=free")
+    assert code == 2
+    assert "change it by hand, the line is `horizon: [{azimuth_deg: " in err
+    assert FILE.read_bytes() == before
