@@ -24,10 +24,16 @@ from pipeline.commands.common import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pipeline.record.inputs import Inputs
     from pipeline.record.log_entry import Finding, LogEntry
+    from pipeline.record.outcomes import KnownSlot
     from pipeline.record.writing import Changed
     from pipeline.review.review import Review
+
+# What `--unlogged` may say of slots that no log tells of.
+UNLOGGED = ("failed", "absent", "rained")
 
 
 @app.command(epilog="Example: mutual-moon review march.adi out/2027-03/nights/2027-03-13/log.csv")
@@ -38,6 +44,12 @@ def review(
     apply: Annotated[
         bool, typer.Option("--apply", help="Write corrections, and how slots went, into the record.")
     ] = False,
+    unlogged: Annotated[
+        str | None,
+        typer.Option(
+            metavar="WORD", help="How all agreed slots without a line in the logs went: failed, absent or rained."
+        ),
+    ] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and CSV, no PDF.")] = False,
 ) -> None:
     """Compares logs with predictions, and learns corrections of the stations that the next plan can use."""
@@ -62,14 +74,17 @@ def review(
         if missing:
             what = "no such file; a log in ADIF or a log.csv of the sheets is meant"
             stop("\n".join(f"{path}: {what}" for path in missing))
+        if unlogged is not None and unlogged.casefold() not in UNLOGGED:
+            stop(f"--unlogged is '{unlogged}'; {', '.join(UNLOGGED[:-1])} or {UNLOGGED[-1]} is meant")
+        said = _Said((unlogged or "").casefold(), out)
         with_pdf = makes_pdf(no_pdf)
-        made, pages = _made(logs, basis, with_pdf)
+        made, pages = _made(logs, basis, with_pdf, said)
         if apply:
             with record_lock(season.parent):
                 # Another run may have written to the record meanwhile; what it learnt counts as well.
                 now = _basis(season)
                 if not now.same_as(basis):
-                    made, pages = _made(logs, now, with_pdf, made.findings)
+                    made, pages = _made(logs, now, with_pdf, said, made.findings)
                 # The pages first: where they cannot be written, the record is as it was.
                 files = write_review(pages, out)
                 noted = _note_outcomes(made, season.parent, out)
@@ -121,42 +136,58 @@ def _basis(season: Path) -> _Basis:
     return _Basis(read(season, None), remembered(season.parent))
 
 
+@dataclass(frozen=True)
+class _Said:
+    """How unlogged slots went, by the command line; empty where it says nothing. Plans are looked for in `out`."""
+
+    word: str
+    out: Path
+
+
 def _made(
-    logs: list[Path], basis: _Basis, with_pdf: bool, told: tuple[Finding, ...] = ()
+    logs: list[Path], basis: _Basis, with_pdf: bool, said: _Said, told: tuple[Finding, ...] = ()
 ) -> tuple[Review, dict[str, bytes]]:
     """The review and its pages, written nowhere yet; what is odd in the logs is told first, if it was not already."""
     from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import review_files
-    from pipeline.review.review import make_review
+    from pipeline.review.review import make_review, silences_of
     from pipeline.review.text import findings_text
 
     entries, findings = read_logs(logs, basis.inputs)
     if findings and findings != told:
         say(findings_text(findings))
-    made = make_review(entries, findings, basis.inputs, tell, basis.known)
+    silences = silences_of(entries, basis.inputs, _planned(entries, basis.inputs, said.out), said.word)
+    made = make_review(entries, findings, basis.inputs, tell, basis.known, silences)
     tell("Pages")
     return made, review_files(made, with_pdf)
 
 
-def _note_outcomes(made: Review, folder: Path, out: Path) -> list[Changed]:
-    """How the logs say that slots went, into the record where it says nothing; the caller holds its lock."""
+def _planned(entries: Sequence[LogEntry], inputs: Inputs, out: Path) -> list[KnownSlot]:
+    """The slots of the plan on disk for the time of the logs' last attempt."""
     from pipeline.letters.answers import AnswerFault, in_agenda
-    from pipeline.record.attempts import LABEL
-    from pipeline.record.outcomes import KnownSlot, known_slots, logged_outcomes
-    from pipeline.record.writing import set_slots
+    from pipeline.record.outcomes import KnownSlot
     from pipeline.windows.span import span_of
 
-    inputs, entries = made.inputs, [one for one in made.learnt_from if one.file != LABEL]
     if not entries:
         return []
-    known = known_slots(inputs.record)
     agenda = out / span_of(inputs, entries[-1].time_utc.date()).name / "data" / "agenda.csv"
-    for call in dict.fromkeys(one.call for one in entries):
-        try:
-            rows = in_agenda(call, agenda)
-        except AnswerFault:
-            rows = []  # a plan that cannot be read knows no slot; the log still does
-        known += [KnownSlot(call, one.operator, one.label, one.start_utc, one.end_utc) for one in rows]
+    try:
+        rows = [row for one in inputs.partners for row in in_agenda(one.call, agenda)]
+    except AnswerFault:
+        return []  # a plan that cannot be read knows no slot; the log still does
+    return [KnownSlot(one.partner, one.operator, one.label, one.start_utc, one.end_utc) for one in rows]
+
+
+def _note_outcomes(made: Review, folder: Path, out: Path) -> list[Changed]:
+    """How the logs say that slots went, into the record where it says nothing; the caller holds its lock."""
+    from pipeline.record.attempts import LABEL
+    from pipeline.record.outcomes import known_slots, logged_outcomes
+    from pipeline.record.writing import set_slots
+
+    inputs, entries = made.inputs, [one for one in made.learnt_from if one.file != LABEL and not one.silent]
+    if not entries:
+        return []
+    known = [*known_slots(inputs.record), *_planned(entries, inputs, out)]
     outcomes = logged_outcomes(entries, known, inputs.record.answers)
     season, never = inputs.season, entries[0].time_utc
     default = season.operators[0].call if season.operators else inputs.home.call

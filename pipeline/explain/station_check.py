@@ -247,13 +247,16 @@ def _hearing(station: Station, band: str, frequency_mhz: float, policy: Policy, 
 
 def _learnt(correction: Correction) -> Section:
     """What the logs have taught; the figures above are those of the station's file alone."""
-    lines = tuple(
+    sides = tuple(
         Line(side, value, "dB", f"± {doubt:.1f} dB, better (+) or worse than the file", correction)
         for side, value, doubt in (
             ("sending", correction.transmit_db, correction.transmit_uncertainty_db),
             ("receiving", correction.receive_db, correction.receive_uncertainty_db),
         )
     )
+    share = None if correction.presence is None else round(100.0 * correction.presence)
+    there = () if share is None else (Line("presence", share, "%", "agreed slots with nothing amiss", correction),)
+    lines = (*(sides if correction.tells_sides else ()), *there)
     return Section("Learnt from the log", lines, Remark.CORRECTIONS_APART)
 
 

@@ -52,6 +52,27 @@ def clear_share(skyline: AssumedSkyline, above_deg: npt.ArrayLike) -> FloatArray
 
 
 def presence_of(inputs: Inputs, pair: int) -> float:
-    """The share of agreed slots in which this partner is really there: its own figure, else the policy's."""
+    """The share of agreed slots in which this partner is really there.
+
+    As the logs have taught of it; of a partner they have not met, what its file says, else what they say of all.
+    """
+    station, band = inputs.partners[pair], inputs.bands[pair]
+    learnt = presence_learnt(inputs, station.call, band)
+    if learnt is not None:
+        return learnt
+    if station.presence is not None:
+        return station.presence
+    of_all = presence_learnt(inputs, inputs.home.call, band)
+    return inputs.season.policy.presence if of_all is None else of_all
+
+
+def presence_believed(inputs: Inputs, pair: int) -> float:
+    """The same before any log: the partner's own figure, else the policy's."""
     own = inputs.partners[pair].presence
     return inputs.season.policy.presence if own is None else own
+
+
+def presence_learnt(inputs: Inputs, call: str, band: str) -> float | None:
+    """The share that logs have taught of a partner on a band, or (home's call) of all; None where none was learnt."""
+    found = (one.presence for one in inputs.record.corrections if (one.call, one.band) == (call, band))
+    return next(found, None)

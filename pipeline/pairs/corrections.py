@@ -7,6 +7,7 @@ takes A's transmit side and B's receive side; sides are taken as independent, wh
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from pipeline.inputs.model import Station
 from pipeline.link.chance import STATION_SPREAD_DB
@@ -20,16 +21,29 @@ SIDE_VARIANCE_DB2 = STATION_SPREAD_DB**2 / 2.0
 
 
 def learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """What reviews have learnt of a station on a band; None where nothing was."""
+    """What reviews have learnt of a station on a band, be it presence alone; None where nothing was."""
     found = (one for one in inputs.record.corrections if (one.call, one.band) == (call, band))
     return next(found, None)
 
 
+def sides_learnt_of(inputs: Inputs, call: str, band: str) -> Correction | None:
+    """The same where it tells of the station's sides."""
+    found = learnt_of(inputs, call, band)
+    return found if found is not None and found.tells_sides else None
+
+
 def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
-    """What is known of a station on a band beyond its file, learnt and measured together; None where nothing is."""
-    learnt, measured = learnt_of(inputs, call, band), measured_correction(inputs, call, band)
-    if learnt is None or measured is None:
-        return learnt or measured
+    """What is known of a station's sides on a band beyond its file, learnt and measured together; None where nothing.
+
+    Presence and evenings are the log's.
+    """
+    told, measured = learnt_of(inputs, call, band), measured_correction(inputs, call, band)
+    learnt = sides_learnt_of(inputs, call, band)
+    if measured is None or told is None:
+        return measured or learnt
+    words = f"{told.reviewed}, {measured.reviewed}" if told.reviewed else measured.reviewed
+    if learnt is None:
+        return replace(measured, reviewed=words, presence=told.presence, evening_db=told.evening_db)
     station = next(one for one in (inputs.home, *inputs.partners) if one.call == call)
     before = before_of(station, band)
     sends = joined(
@@ -42,8 +56,9 @@ def correction_of(inputs: Inputs, call: str, band: str) -> Correction | None:
         (measured.receive_db, measured.receive_uncertainty_db),
         before.gain_db2 + before.noise_db2,
     )
-    words = f"{learnt.reviewed}, {measured.reviewed}" if learnt.reviewed else measured.reviewed
-    return Correction(call, band, sends[0], hears[0], sends[1], hears[1], words)
+    return Correction(
+        call, band, sends[0], hears[0], sends[1], hears[1], words, learnt.presence, learnt.evening_db, tells_sides=True
+    )
 
 
 def joined(one: tuple[float, float], other: tuple[float, float], before_db2: float) -> tuple[float, float]:
@@ -71,10 +86,14 @@ def receive_db(correction: Correction | None) -> float:
 
 
 def side_variances_db2(inputs: Inputs, station: Station, band: str) -> tuple[float, float]:
-    """Variances of what a station sends and of what it hears, dB squared: as learnt, else as assumed."""
+    """Variances of what a station sends and of what it hears, dB squared: as learnt or measured, else as assumed.
+
+    What is known is a station's mean; on the next evening it differs from that as evenings do, where a log tells.
+    """
     known = correction_of(inputs, station.call, band)
     if known is not None:
-        return known.transmit_uncertainty_db**2, known.receive_uncertainty_db**2
+        evening = known.evening_db**2
+        return known.transmit_uncertainty_db**2 + evening, known.receive_uncertainty_db**2 + evening
     return (
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, TRANSMIT),
         SIDE_VARIANCE_DB2 + side_doubt_db2(station, band, RECEIVE),
@@ -94,6 +113,7 @@ def rests_on_assumptions(inputs: Inputs, pair: int) -> bool:
     """Whether a skyline, or equipment of which no log has taught, is assumed at either end: then nothing is strong."""
     band = inputs.bands[pair]
     return any(
-        skyline_is_assumed(one) or (bool(assumed_figures(one, band)) and learnt_of(inputs, one.call, band) is None)
+        skyline_is_assumed(one)
+        or (bool(assumed_figures(one, band)) and sides_learnt_of(inputs, one.call, band) is None)
         for one in (inputs.home, inputs.partners[pair])
     )

@@ -31,6 +31,8 @@ OLDER_COLUMNS = (
 BEFORE_GUESSED = (*OLDER_COLUMNS, *PERIODS)
 COLUMNS = (*BEFORE_GUESSED, *GUESSED)
 WORDS = {"yes": True, "no": False, "": None}
+# What stands in the column `completed` of slots that no log tells of, and of those in which an end was not there.
+SILENT, ABSENT = "silent", "absent"
 
 
 def together(entries: Sequence[LogEntry], remembered: Sequence[LogEntry]) -> tuple[LogEntry, ...]:
@@ -46,8 +48,14 @@ def attempts_text(entries: Sequence[LogEntry]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    writer.writerows([_cell(getattr(entry, name)) for name in COLUMNS] for entry in entries)
+    writer.writerows([_told(entry, name) for name in COLUMNS] for entry in entries)
     return out.getvalue()
+
+
+def _told(entry: LogEntry, name: str) -> str:
+    if name == "completed" and (entry.silent or entry.absent):
+        return SILENT if entry.silent else ABSENT
+    return _cell(getattr(entry, name))
 
 
 def _cell(value: object) -> str:
@@ -80,6 +88,10 @@ def _entry(row: list[str], line: int, names: tuple[str, ...]) -> LogEntry:
         raise _fault(line, "", f"the line has {len(row)} columns and not {len(names)}")
     cells = dict.fromkeys(COLUMNS, "") | dict(zip(names, row, strict=True))
     values: dict[str, object] = {name: cells[name] for name in TEXTS}
+    said = cells["completed"]
+    if said in (SILENT, ABSENT):
+        cells["completed"] = "no"
+        values |= {"silent": said == SILENT, "absent": said == ABSENT}
     for name in (*INSTANTS, *NUMBERS, *PERIODS, "completed", "heard"):
         try:
             values[name] = _value(name, cells[name])

@@ -16,9 +16,10 @@ from pipeline.record.writing import write_whole
 PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 /()-]*", re.ASCII)
 HEAD = """\
 # What reviews of the log have learnt: decibels that a station sends or hears better than its file says, and how sure
-# that is (one standard deviation). The plan adds them. `review --apply` writes this file anew; delete it, or a line
-# of it, to take corrections back. Later reviews learn from the attempts in attempts.csv beside it as well; delete
-# lines there to have them forgotten.
+# that is (one standard deviation). The plan adds them. `evening_db` is how much stations differ from one evening to
+# another, `presence` the share of agreed slots in which a partner was there; home's is that of all partners.
+# `review --apply` writes this file anew; delete it, or a line of it, to take corrections back. Later reviews learn from
+# the attempts in attempts.csv beside it as well; delete lines there to have them forgotten.
 corrections:
 """
 
@@ -36,12 +37,15 @@ def corrections_text(corrections: Sequence[Correction]) -> str:
 
 
 def _line(one: Correction) -> str:
-    values = (
-        f"call: {one.call}, band: {one.band}, transmit_db: {_number(one.transmit_db)}, "
-        f"receive_db: {_number(one.receive_db)}, transmit_uncertainty_db: {_number(one.transmit_uncertainty_db)}, "
-        f"receive_uncertainty_db: {_number(one.receive_uncertainty_db)}, reviewed: {_words(one.reviewed)}"
-    )
-    return "{" + values + "}"
+    values = [f"call: {one.call}", f"band: {one.band}"]
+    if one.tells_sides:
+        names = ["transmit_db", "receive_db", "transmit_uncertainty_db", "receive_uncertainty_db"]
+        values += [f"{name}: {_number(getattr(one, name))}" for name in names]
+    if one.evening_db:
+        values.append(f"evening_db: {_number(one.evening_db)}")
+    if one.presence is not None:
+        values.append(f"presence: {_number(one.presence)}")
+    return "{" + ", ".join([*values, f"reviewed: {_words(one.reviewed)}"]) + "}"
 
 
 def _words(text: str) -> str:

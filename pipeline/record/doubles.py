@@ -51,6 +51,12 @@ def _one_attempt(first: LogEntry, second: LogEntry) -> bool:
     return False
 
 
-def _fullness(entry: LogEntry) -> tuple[bool, bool, int, int]:
+def _fullness(entry: LogEntry) -> tuple[bool, bool, bool, int, int]:
     figures = (entry.report_sent_db is not None) + (entry.report_received_db is not None)
-    return entry.moonbounce, entry.completed, figures, bool(entry.report_sent) + bool(entry.report_received)
+    return (
+        entry.moonbounce,
+        not entry.silent,
+        entry.completed,
+        figures,
+        bool(entry.report_sent) + bool(entry.report_received),
+    )

@@ -17,8 +17,9 @@ class LogEntry:
     signal at the partner. The `_db` forms are None where no figure was given. `heard` says whether home heard the
     partner: True, False, or None where the log does not tell. `moonbounce` is False where the contact went another
     way. The sheets' log.csv tells the slot as well, ADIF does not. It may tell how many periods each end listened in
-    and how many of them it decoded, None where it does not, and whether a program
-    guessed the decodes with help of what was expected.
+    and how many of them it decoded, None where it does not, and whether a program guessed the decodes with help of what
+    was expected. `silent` is an agreed slot of which no log has a line, `absent` one in which an end was not there;
+    neither was completed.
     """
 
     file: str
@@ -45,6 +46,8 @@ class LogEntry:
     periods_heard_at_partner: int | None = None
     guessed_at_home: bool = False
     guessed_at_partner: bool = False
+    silent: bool = False
+    absent: bool = False
 
 
 @dataclass(frozen=True)

@@ -126,7 +126,12 @@ class Offer:
 
 @dataclass(frozen=True)
 class Correction:
-    """What reviews have learnt of one station on one band: decibels to add to the figures of its file."""
+    """What reviews have learnt of one station on one band: decibels to add to the figures of its file.
+
+    `presence` is the share of agreed slots in which it was there and nothing gross was amiss, home's that of all
+    partners together; None where none was learnt. `evening_db` is how much stations differ from evening to evening.
+    `tells_sides` is False where only presence was learnt: then the decibels say nothing.
+    """
 
     call: str
     band: str
@@ -135,6 +140,9 @@ class Correction:
     transmit_uncertainty_db: float
     receive_uncertainty_db: float
     reviewed: str
+    presence: float | None = None
+    evening_db: float = 0.0
+    tells_sides: bool = True
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from pipeline.record.log_entry import LogEntry
-from pipeline.record.model import FAILED, MADE, Answer, Record
+from pipeline.record.model import ABSENT, FAILED, MADE, Answer, Record
 from pipeline.record.writing import SlotOutcome, outcome_of
 
 # A log that names no slot has its attempts in the slot or close to it: clocks are late, and so are operators.
@@ -43,14 +43,15 @@ def logged_outcomes(
     entries: Iterable[LogEntry], known: Sequence[KnownSlot], answers: Sequence[Answer]
 ) -> list[SlotOutcome]:
     """What the logs say of slots of which the record says nothing; what is noted there stays as it is."""
-    ends: dict[KnownSlot, bool] = {}
+    ends: dict[KnownSlot, str] = {}
     for entry in entries:
         slot = _slot_of(entry, known)
-        if slot is not None:
-            ends[slot] = ends.get(slot, False) or entry.completed
+        if slot is not None and not entry.silent:
+            end = MADE if entry.completed else ABSENT if entry.absent else FAILED
+            ends[slot] = end if end == MADE else ends.get(slot, end)
     return [
-        outcome_of(one.partner, one.label, one.start_utc, one.end_utc, one.operator, MADE if is_made else FAILED)
-        for one, is_made in sorted(ends.items(), key=lambda item: (item[0].start_utc, item[0].partner))
+        outcome_of(one.partner, one.label, one.start_utc, one.end_utc, one.operator, end)
+        for one, end in sorted(ends.items(), key=lambda item: (item[0].start_utc, item[0].partner))
         if not any(
             answer.outcome and (answer.partner, answer.start_utc) == (one.partner, one.start_utc) for answer in answers
         )

@@ -20,7 +20,7 @@ from pydantic.dataclasses import dataclass as checked
 
 from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Words, text_by
+from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Presence, Words, text_by
 from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
@@ -32,6 +32,8 @@ from pipeline.record.uid_key import read_uid_key
 
 LABEL = re.compile(r"[A-Z]{1,2}", re.ASCII)
 LONGEST_SLOT = dt.timedelta(hours=24)
+# A line of corrections.yaml with presence and without any of these tells of presence alone.
+SIDES = {"transmit_db", "receive_db", "transmit_uncertainty_db", "receive_uncertainty_db"}
 T = TypeVar("T")
 
 
@@ -80,6 +82,8 @@ class CorrectionLine(Keys):
     transmit_uncertainty_db: Uncertainty = 0.0
     receive_uncertainty_db: Uncertainty = 0.0
     reviewed: Words = ""
+    presence: Presence | None = None
+    evening_db: Uncertainty = 0.0
 
 
 @dataclass
@@ -231,6 +235,9 @@ def corrections_of(tree: Tree | None, noted: RecordRead) -> tuple[Correction, ..
             row.transmit_uncertainty_db,
             row.receive_uncertainty_db,
             row.reviewed,
+            row.presence,
+            row.evening_db,
+            row.presence is None or bool(SIDES & set(tree.data["corrections"][place[-1]])),
         )
         found[key] = (made, place)
     noted.faults += faults

@@ -65,14 +65,16 @@ def _outcome_words(plan: Plan) -> str:
     policy = plan.inputs.season.policy
     limits = policy.outcome_thresholds
     less = ", less where the log has taught corrections" if plan.inputs.record.corrections else ""
+    learnt = any(one.presence is not None for one in plan.inputs.record.corrections)
+    there = ", or the log has taught" if learnt else ""
     skyline = policy.assumed_skyline.median_deg
     return (
         f"A window's chance is that of completing a contact in its best {policy.slot_minutes.most} minutes, both ends "
         f"on the air, with 2 dB of doubt about each way{less}, and more for each figure of power, antenna, noise and "
         "losses that a file leaves to be assumed; what rests on such figures, or on a skyline nobody has told, is "
         f"never called strong. Contacts to expect count, besides, that a partner is there in {policy.presence:.0%} of "
-        f"the nights agreed (or as its file says) and that half of all unknown skylines lie above {skyline:g} degrees. "
-        "The words follow from it: "
+        f"the nights agreed (or as its file says{there}) and that half of all unknown skylines lie above "
+        f"{skyline:g} degrees. The words follow from it: "
         f"strong from {limits.strong:.0%}, workable from {limits.workable:.0%}, marginal from {limits.marginal:.0%}, "
         "unlikely below. Reports are expected signal over noise in 2500 Hz."
     )

@@ -316,6 +316,8 @@ def _frame(
     table["time_utc"] = pd.DatetimeIndex([entry.time_utc for entry in entries], tz="UTC")
     table |= {name: np.array([getattr(entry, name) for entry in entries], dtype=object) for name in ("band", "mode")}
     table["completed"] = np.array([entry.completed for entry in entries], dtype=bool)
+    for name in ("silent", "absent"):
+        table[name] = np.array([getattr(entry, name) for entry in entries], dtype=bool)
     table["heard"] = np.array([entry.heard for entry in entries], dtype=object)
     for name in PERIODS:
         table[name] = np.array([_number(getattr(entry, name)) for entry in entries], dtype=float)

@@ -15,12 +15,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline.inputs.modes import Mode
+from pipeline.pairs.assumed import presence_believed
 from pipeline.pairs.corrections import SIDE_VARIANCE_DB2, correction_of, receive_db, transmit_db
 from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import Correction
 from pipeline.review.compare import compare
-from pipeline.review.learning import Learnt, learn
+from pipeline.review.learning import Before, Learnt, learn
 from pipeline.review.likelihood import Attempts, luck_db, trust
 from pipeline.review.periods import Periods
 
@@ -33,6 +34,13 @@ TWO_MINUTES = dt.timedelta(minutes=2)
 SET_MEANWHILE_DB = 6.0
 # A correction is worth a line where it takes a twentieth at least off the doubt about one side.
 WORTH_KEEPING = 0.95
+# Presence is worth a line where it moved by so much, or where so many slots stand behind it.
+PRESENCE_MOVED, SLOTS_ENOUGH = 0.04, 4.0
+# A log of so many contacts and no failure tells contacts only, where the predictions hold two failures at least to be
+# due: that they came about then says nothing, only their reports do (judgement).
+ONLY_CONTACTS_FROM, FAILURES_DUE = 6, 2.0
+# An attempt before noon belongs to the evening before.
+HALF_DAY = dt.timedelta(hours=12)
 
 
 @dataclass(frozen=True)
@@ -101,6 +109,12 @@ def attempts_of(rows: pd.DataFrame, inputs: Inputs, band: str, calls: list[str])
         doubt_at_home_db=_numbers(rows["two_minutes_at_home_db"]),
         tries=np.maximum(tries, needed),
         needed=needed,
+        evening=np.array(
+            [(when.astimezone(inputs.zone) - HALF_DAY).toordinal() for when in rows["time_utc"]], dtype=int
+        ),
+        silent=rows["silent"].to_numpy(dtype=bool),
+        absent=rows["absent"].to_numpy(dtype=bool),
+        chosen=np.full(len(rows), tells_contacts_only(rows)),
         periods=periods_of(rows),
     )
 
@@ -115,6 +129,13 @@ def periods_of(rows: pd.DataFrame) -> Periods:
     return Periods(tried, heard, guessed)
 
 
+def tells_contacts_only(rows: pd.DataFrame) -> bool:
+    """Whether a log holds contacts alone although some attempts should have failed."""
+    if len(rows) < ONLY_CONTACTS_FROM or not rows["completed"].all():
+        return False
+    return float((1.0 - rows["predicted_chance"].to_numpy(dtype=float)).sum()) >= FAILURES_DUE
+
+
 def _numbers(column: pd.Series) -> FloatArray:
     """Floats with NaN for what is missing; True is 1 and False 0."""
     return np.array([np.nan if pd.isna(value) else float(value) for value in column], dtype=float)
@@ -127,18 +148,31 @@ def _mode(inputs: Inputs, name: str) -> Mode:
 def _lesson(rows: pd.DataFrame, inputs: Inputs, band: str) -> Lesson:
     calls = [inputs.home.call, *dict.fromkeys(rows["call"])]
     attempts = attempts_of(rows, inputs, band, calls)
-    learnt = learn(attempts, len(calls))
+    places = {station.call: place for place, station in enumerate(inputs.partners)}
+    believed = [inputs.season.policy.presence, *(presence_believed(inputs, places[call]) for call in calls[1:])]
+    learnt = learn(attempts, len(calls), Before(presence=np.array(believed)))
     given = np.isfinite(attempts.residual_at_partner_db).astype(int) + np.isfinite(attempts.residual_at_home_db)
     corrections, untold = [], []
     for index, call in enumerate(calls):
         if min(learnt.side(index, receive)[1] for receive in (False, True)) > WORTH_KEEPING * SIDE_VARIANCE_DB2**0.5:
             untold.append(call)
+            if not _tells_presence(learnt, index, believed[index]):
+                continue
+        mine = ((attempts.partner == index) | (index == 0)) & ~attempts.silent
+        if not mine.any():
             continue
-        mine = (attempts.partner == index) | (index == 0)
         last = max(stamp for stamp, own in zip(rows["time_utc"], mine, strict=True) if own)
         words = reviewed_words(int(given[mine].sum()), int(mine.sum()), last.date())
-        corrections.append(_correction(call, band, learnt, index, words))
+        made = _correction(call, band, learnt, index, words)
+        if not _tells_presence(learnt, index, believed[index]):
+            made = replace(made, presence=None)
+        corrections.append(replace(made, tells_sides=call not in untold))
     return Lesson(band, tuple(calls), learnt, tuple(corrections), tuple(untold), int(given.sum()), len(rows))
+
+
+def _tells_presence(learnt: Learnt, index: int, believed: float) -> bool:
+    moved = abs(float(learnt.presence[index]) - believed)
+    return moved >= PRESENCE_MOVED or float(learnt.slots[index]) >= SLOTS_ENOUGH
 
 
 def reviewed_words(reports: int, attempts: int, last: dt.date) -> str:
@@ -160,6 +194,8 @@ def _correction(call: str, band: str, learnt: Learnt, index: int, words: str) ->
         transmit_uncertainty_db=round(sends_doubt, 2),
         receive_uncertainty_db=round(hears_doubt, 2),
         reviewed=words,
+        presence=round(float(learnt.presence[index]), 2),
+        evening_db=round(learnt.evening_db, 2),
     )
 
 

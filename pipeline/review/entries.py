@@ -124,7 +124,7 @@ def entry_of(raw: RawRecord, file: str, inputs: Inputs) -> Kept:
         remarks=shown(judge.text("COMMENT"), 200),
         slot_start_utc=_edge(judge, "SLOT_START"),
         slot_end_utc=_edge(judge, "SLOT_END"),
-        **{name: _periods(judge, name) for name in PERIODS},
+        **{name: _periods(judge, name) for name in PERIODS},  # type: ignore[arg-type]
         guessed_at_home="GUESSED_AT_HOME" in judge.raw.fields,
         guessed_at_partner="GUESSED_AT_PARTNER" in judge.raw.fields,
     )

@@ -1,20 +1,28 @@
 """What the log teaches of each station: how much better or worse it sends and receives than its file says.
 
 A small Bayesian model from reports and from attempts without any: the error of the way A to B is A's transmit side plus
-B's receive side. Given home's two sides the partners know nothing of each other, so that means and covariance come from
-sums over grids, by the trapezoid rule, without any approximation of the posterior's shape.
+B's receive side, plus what is amiss with either station on that evening. How much evenings differ, how reports scatter
+and how often the other end is there are learnt along with it. The posterior's moments are those of `evenings`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 from pipeline.pairs.corrections import SIDE_VARIANCE_DB2
-from pipeline.review.likelihood import REPORT_SCATTER_DB, Attempts, log_counts, log_course, log_reports, trust
+from pipeline.review.evenings import WIDTHS_DB, Belief, Sites, Told, believe, sites_of, width_shares
+from pipeline.review.likelihood import (
+    REPORT_SCATTER_DB,
+    USUAL_PRESENCE,
+    Attempts,
+    Course,
+    course_of,
+    log_reports,
+    trust,
+)
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -23,26 +31,34 @@ FloatArray = npt.NDArray[np.float64]
 SIDES_ALIKE = 0.5
 # Reports that the usual scatter counts for when the log's own scatter is looked at.
 SCATTER_COUNTS_FOR = 20.0
-SCATTER_ROUNDS = 8
-# Sides are looked for up to 8.5 standard deviations of what is believed before.
-WIDEST_DB = 12.0
+ROUNDS = 6
+# Ways are looked for up to seven standard deviations of what is believed before.
+WIDEST_DB = 14.0
 # Steps of the grids: the trapezoid rule errs by 2 exp(-2 (pi s / h)^2) for a bell of width s, and so many reports of
 # 2 dB leave one of 0.8 steps at least.
-FINE_DB, COARSE_DB, COARSE_UP_TO = 0.25, 0.5, 10
+FINE_DB, COARSE_DB, COARSE_UP_TO = 0.25, 0.5, 24
 # So many attempts with one partner are as many as count: what they leave of the error is no error of the station.
 MOST_COUNTED = 60.0
+# The share believed before counts for so many slots: a season's log of thirty outweighs it, three slots do not. A
+# station differs from all of them together by what some eight slots would show (judgement).
+ALL_COUNTS_FOR, STATION_COUNTS_FOR = 20.0, 10.0
 
 
 @dataclass(frozen=True)
 class Learnt:
     """Sides of home (index 0) and its partners: means and covariance, order transmit 0, receive 0, transmit 1, ...
 
-    `mean_db` is (2 k,), `covariance_db2` (2 k, 2 k); `scatter_db` is that of single reports about the model.
+    `mean_db` is (2 k,), `covariance_db2` (2 k, 2 k); `scatter_db` is that of single reports about the model,
+    `evening_db` the standard deviation of one station from evening to evening. `presence` (k,) are the shares of slots
+    in which nothing gross was amiss, over all (index 0) and with each partner; `slots` (k,) those behind them.
     """
 
     mean_db: FloatArray
     covariance_db2: FloatArray
     scatter_db: float
+    evening_db: float
+    presence: FloatArray
+    slots: FloatArray
 
     def side(self, station: int, receive: bool) -> tuple[float, float]:
         """Correction of one side and its standard deviation, dB."""
@@ -55,140 +71,126 @@ class Learnt:
         return float(self.mean_db[at].sum()), float(np.sqrt(self.covariance_db2[np.ix_(at, at)].sum()))
 
 
+@dataclass(frozen=True)
+class Before:
+    """What is believed before the log: shares of presence over all (index 0) and of each partner, (k,) or one for all.
+
+    A scatter or a width of evenings that is given is taken as known, and so is presence where `presence_known`.
+    """
+
+    presence: FloatArray | float = USUAL_PRESENCE
+    presence_known: bool = False
+    scatter_db: float | None = None
+    evening_db: float | None = None
+
+
 def prior_precision(stations: int) -> FloatArray:
     """Inverse of what is believed before any log: zero, each side 1.4 dB, a station's two sides alike by a half."""
     one = SIDE_VARIANCE_DB2 * np.array([[1.0, SIDES_ALIKE], [SIDES_ALIKE, 1.0]])
     return np.kron(np.eye(stations), np.linalg.inv(one))
 
 
-def learn(attempts: Attempts, stations: int, scatter_db: float | None = None) -> Learnt:
+@dataclass(frozen=True)
+class _Assumed:
+    """What the sides are learnt with in one round."""
+
+    scatter_db: float
+    presence: FloatArray
+
+
+def learn(attempts: Attempts, stations: int, before: Before | None = None) -> Learnt:
     """What the attempts teach of home and `stations` - 1 partners.
 
-    Without `scatter_db` the reports' own scatter is weighed against the usual one; wild reports lose their weight.
+    Scatter and presence are those that fit what is learnt (expectation and maximisation in turn); the widths of
+    evenings are weighed against each other; wild reports and bad evenings lose their weight.
     """
-    known = scatter_db if scatter_db is not None else REPORT_SCATTER_DB
-    counts = np.bincount(attempts.partner, minlength=stations)[1:]
-    grid = _Grid.of(FINE_DB if counts.max(initial=0) > COARSE_UP_TO else COARSE_DB)
-    courses = [
-        sum((log_course(attempts, row, grid.ways) for row in _rows(attempts, partner)), np.zeros(grid.square))
-        for partner in range(1, stations)
-    ]
-    share = np.minimum(1.0, MOST_COUNTED / np.maximum(counts, 1.0))
-    ways, counts_told = _ways(attempts, stations), log_counts(attempts, grid.ways)
-    for _ in range(SCATTER_ROUNDS):
-        reports = log_reports(attempts, grid.ways, known) + counts_told
-        told = []
-        for partner, course in enumerate(courses, start=1):
-            there, here = reports[:, _rows(attempts, partner)].sum(axis=1)
-            told.append(share[partner - 1] * (course + there[:, None] + here))
-        mean, covariance = _posterior(grid, told)
-        if scatter_db is not None:
+    first = before or Before()
+    prior = np.broadcast_to(np.asarray(first.presence, dtype=float), (stations,))
+    counts = np.bincount(attempts.partner, minlength=stations)
+    step = FINE_DB if counts.max(initial=0) > COARSE_UP_TO else COARSE_DB
+    half = round(WIDEST_DB / step)
+    ways = step * np.arange(-half, half + 1, dtype=np.float64)
+    sites = sites_of(attempts.partner, attempts.evening, stations, first.evening_db == 0.0)
+    course = course_of(attempts, ways)
+    share = np.minimum(1.0, MOST_COUNTED / np.maximum(counts, 1.0))[attempts.partner]
+    widths = WIDTHS_DB if first.evening_db is None else (first.evening_db,)
+    known = _Assumed(first.scatter_db or REPORT_SCATTER_DB, prior.copy())
+    beliefs: list[Belief | None] = [None] * len(widths)
+    for _ in range(ROUNDS):
+        told = _told(attempts, sites, course, share, ways, known)
+        beliefs = [
+            believe(prior_precision(stations), sites, told, width, start)
+            for width, start in zip(widths, beliefs, strict=True)
+        ]
+        made = [one for one in beliefs if one is not None]
+        shares = width_shares(widths, made)
+        where = sum((part * one.where for part, one in zip(shares, made, strict=True)), np.zeros(()))[sites.of_row]
+        found = known
+        if first.scatter_db is None:
+            found = replace(found, scatter_db=_scatter(attempts, ways, where, known.scatter_db))
+        presence, slots = _presence(attempts, course, where, known.presence, prior)
+        if not first.presence_known:
+            found = replace(found, presence=presence)
+        settled = abs(found.scatter_db - known.scatter_db) < 0.02
+        settled &= bool(np.abs(found.presence - known.presence).max(initial=0.0) < 0.01)
+        known = found
+        if settled:
             break
-        before, known = known, _scatter(attempts, ways, mean, covariance, known)
-        if abs(known - before) < 0.005:
-            break
-    return Learnt(mean, covariance, known)
+    size = 2 * stations
+    means = np.stack([one.mean[:size] for one in made])
+    mean = shares @ means
+    off = means - mean
+    covariance = np.einsum("w,wij->ij", shares, np.stack([one.covariance[:size, :size] for one in made]))
+    covariance = covariance + np.einsum("w,wi,wj->ij", shares, off, off)
+    evening = float(np.sqrt(shares @ np.square(widths)))
+    return Learnt(mean, covariance, known.scatter_db, evening, known.presence, slots)
 
 
-@dataclass(frozen=True)
-class _Grid:
-    """Values of a side, (m,), and of a way, (2 m - 1,), the sums of two sides; transforms of what is believed before.
+def _told(
+    attempts: Attempts, sites: Sites, course: Course, share: FloatArray, ways: FloatArray, known: _Assumed
+) -> Told:
+    """What each evening with each partner says of its two ways."""
+    each = course.log(known.presence[attempts.partner])
+    there, here = log_reports(attempts, ways, known.scatter_db)
+    each = share[:, None, None] * (each + there[:, :, None] + here[:, None, :])
+    total = np.zeros((sites.partner.size, ways.size, ways.size))
+    np.add.at(total, sites.of_row, each)
+    return Told.of(ways, total)
 
-    `before` is (m, m) over the transmit and the receive side of one station. `kernels` are the transforms of it, and of
-    it times the partner's transmit and receive side and their products, laid out as a partner's sides meet home's: the
-    receive side along the first axis.
+
+def _presence(
+    attempts: Attempts, course: Course, where: FloatArray, now: FloatArray, prior: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Shares of slots with nothing amiss, (k,), and how many slots are behind them: of what was tried, how much went
+    well, given `where` each attempt's ways lie, (n, m, m), and the shares `now`.
     """
-
-    sides: FloatArray
-    ways: FloatArray
-    before: FloatArray
-    size: int
-    kernels: npt.NDArray[np.complex128]
-
-    @property
-    def square(self) -> tuple[int, int]:
-        return self.ways.size, self.ways.size
-
-    @classmethod
-    def of(cls, step_db: float) -> _Grid:
-        """Grids of this step."""
-        half = round(WIDEST_DB / step_db)
-        sides = step_db * np.arange(-half, half + 1, dtype=np.float64)
-        ways = step_db * np.arange(-2 * half, 2 * half + 1, dtype=np.float64)
-        sends, hears = sides[:, None], sides
-        one = prior_precision(1)
-        before = np.exp(-0.5 * (one[0, 0] * sends**2 + 2.0 * one[0, 1] * sends * hears + one[1, 1] * hears**2))
-        before /= before.sum()
-        weighed = [before * factor for factor in (1.0, sends, hears, sends**2, sends * hears, hears**2)]
-        size = fft.next_fast_len(ways.size, real=True)
-        kernels = np.conj(fft.rfft2(np.stack([one.T for one in weighed]), (size, size)))
-        return cls(sides, ways, before, size, kernels)
-
-    def over_home(self, likely: FloatArray) -> FloatArray:
-        """Sums over a partner's sides, (6, m, m) over home's: its likelihood, and with its sides and their products."""
-        count = self.sides.size
-        sums = fft.irfft2(fft.rfft2(likely, (self.size, self.size)) * self.kernels, (self.size, self.size))
-        return np.asarray(sums[:, :count, :count])
+    there, untried = now[attempts.partner][:, None, None], course.untried[:, None, None]
+    well, amiss = there * course.well, (1.0 - there) * course.amiss
+    whole = np.maximum(untried + (1.0 - untried) * (well + amiss), 1e-300)
+    good, bad = (np.sum(where * (1.0 - untried) * part / whole, axis=(1, 2)) for part in (well, amiss))
+    good, tried = np.where(course.counts, good, 0.0), np.where(course.counts, good + bad, 0.0)
+    goods, slots = (np.bincount(attempts.partner, weights=one, minlength=prior.size) for one in (good, tried))
+    found = np.empty(prior.size)
+    found[0] = (ALL_COUNTS_FOR * prior[0] + goods.sum()) / (ALL_COUNTS_FOR + slots.sum())
+    # A station's own figure moves with what all have shown together.
+    own = np.clip(prior[1:] + found[0] - prior[0], 0.01, 0.99)
+    found[1:] = (STATION_COUNTS_FOR * own + goods[1:]) / (STATION_COUNTS_FOR + slots[1:])
+    slots[0] = slots.sum()
+    return found, np.asarray(slots, dtype=float)
 
 
-def _posterior(grid: _Grid, told: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
-    """Means and covariance of all sides, from each partner's log-likelihood over the two ways.
-
-    Partners' moments at each value of home's sides, then those weighed over home's (law of total covariance).
-    """
-    weight = np.log(grid.before)
-    values = [np.broadcast_to(grid.sides[:, None], grid.before.shape), np.broadcast_to(grid.sides, grid.before.shape)]
-    seconds = []
-    for one in told:
-        sums = grid.over_home(np.exp(one - one.max()))
-        # What lies below the rounding of the transforms counts for nothing.
-        least = 1e-13 * sums[0].max()
-        whole = np.maximum(sums[0], least)
-        weight = weight + np.log(whole)
-        sends, hears, *squares = np.where(sums[0] > least, sums[1:] / whole, 0.0)
-        values += [sends, hears]
-        seconds.append((squares[0] - sends**2, squares[1] - sends * hears, squares[2] - hears**2))
-    share = np.exp(weight - weight.max())
-    share = (share / share.sum()).ravel()
-    by_home = np.stack(values).reshape(len(values), -1)
-    mean = by_home @ share
-    off = by_home - mean[:, None]
-    covariance = (off * share) @ off.T
-    for partner, (sends2, both, hears2) in enumerate(seconds, start=1):
-        at = slice(2 * partner, 2 * partner + 2)
-        inner = [float(one.ravel() @ share) for one in (sends2, both, hears2)]
-        covariance[at, at] += np.array([[inner[0], inner[1]], [inner[1], inner[2]]])
-    return mean, covariance
-
-
-def _rows(attempts: Attempts, partner: int) -> npt.NDArray[np.int64]:
-    return np.flatnonzero(attempts.partner == partner)
-
-
-def _ways(attempts: Attempts, stations: int) -> FloatArray:
-    """Which sides each way takes: (2, n, 2 k), first to the partner (home sends), then to home."""
-    rows = np.arange(attempts.partner.size)
-    ways = np.zeros((2, rows.size, 2 * stations))
-    ways[0, :, 0] = ways[1, :, 1] = 1.0
-    ways[0, rows, 2 * attempts.partner + 1] = 1.0
-    ways[1, rows, 2 * attempts.partner] = 1.0
-    return ways
-
-
-def _scatter(
-    attempts: Attempts, ways: FloatArray, mean: FloatArray, covariance: FloatArray, scatter_db: float
-) -> float:
+def _scatter(attempts: Attempts, ways: FloatArray, where: FloatArray, scatter_db: float) -> float:
     """The scatter of reports that are not wild, with the usual scatter as so many reports more."""
     total, count = SCATTER_COUNTS_FOR * REPORT_SCATTER_DB**2, SCATTER_COUNTS_FOR
-    residuals = (attempts.residual_at_partner_db, attempts.residual_at_home_db)
-    margins = (attempts.margin_at_partner_db, attempts.margin_at_home_db)
-    doubts = (attempts.doubt_at_partner_db, attempts.doubt_at_home_db)
-    for way, residual, margin, doubt in zip(ways, residuals, margins, doubts, strict=True):
+    for axis, residual, margin, doubt in (
+        (2, attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
+        (1, attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
+    ):
         # Reports whose minute is in doubt say nothing of the scatter.
         given = np.isfinite(residual) & (doubt < REPORT_SCATTER_DB / 2.0)
-        rows, error = way[given], way[given] @ mean
-        left = residual[given] - error
-        weight = trust(residual[given], margin[given], error, scatter_db)
-        total += float(weight @ (left**2 + np.einsum("nk,kl,nl->n", rows, covariance, rows)))
+        left = residual[given][:, None] - ways
+        sound = trust(residual[given][:, None], margin[given][:, None], ways, scatter_db)
+        weight = where[given].sum(axis=axis) * sound
+        total += float(np.sum(weight * left**2))
         count += float(weight.sum())
     return float(np.sqrt(total / count))

@@ -1,7 +1,8 @@
 """How likely an attempt came out as the log says, if each way were better by so many decibels than predicted.
 
 The story of `link.chance` told backwards: periods decode above a threshold, and only what decodes is reported.
-Reports may be wild (a mixture of two normals), failures may have reasons that no link budget knows.
+Reports may be wild (a mixture of two normals), failures may have reasons that no link budget knows; how many have, the
+log tells (`presence`). A slot of which the log is silent may have failed, or never been tried.
 """
 
 from __future__ import annotations
@@ -27,8 +28,11 @@ LEAST_READING_DB = 0.5
 # Slips of the pen, reports from another band or night: about one in twenty, anywhere within some 15 dB (judgement).
 WILD_SHARE = 0.05
 WILD_SCATTER_DB = 15.0
-# Attempts that fail although the signals would do: nobody there, wrong frequency, a cable (judgement).
-OTHER_REASONS = 0.15
+# Agreed slots in which the other end is there and nothing gross is wrong, where nobody says otherwise (judgement): the
+# others fail although the signals would do. Nobody there, wrong frequency, a cable.
+USUAL_PRESENCE = 0.85
+# Of slots without a line in a log so many are taken never to have been tried, until somebody says so (judgement).
+UNTRIED_SHARE = 0.05
 # Contacts that came about otherwise than the log says: another mode, another night, a far better evening (judgement).
 NOT_SO = 0.01
 TINY = 1e-290
@@ -44,8 +48,10 @@ class Attempts:
     `partner` counts from 1 (home is 0). Residuals are reported minus predicted, dB, NaN where no figure was given;
     margins NaN where there is no prediction of them. `heard` says whether home heard the partner: 1, 0 or NaN.
     `doubt_at_..._db` is how far a prediction may be off because a log's times are minutes off; it widens the scatter.
-    `tries` are periods that each end can decode, `needed` those that it has to for a contact; `periods` what the log
-    tells of those that were tried and heard.
+    `tries` are periods that each end can decode, `needed` those that it has to for a contact. Attempts of one `evening`
+    (any numbers) share what was amiss in it. `silent` are agreed slots of which the log says nothing, `absent` those in
+    which nobody was there. `chosen` are contacts of a log that tells contacts only: that they came about says nothing.
+    `periods` is what the log tells of those that were tried and heard.
     """
 
     partner: IntArray
@@ -59,12 +65,36 @@ class Attempts:
     doubt_at_home_db: FloatArray
     tries: IntArray
     needed: IntArray
+    evening: IntArray
+    silent: BoolArray
+    absent: BoolArray
+    chosen: BoolArray
     periods: Periods | None = None
 
     @property
     def counted(self) -> Periods:
         """Periods tried and heard, nothing where the log tells none."""
         return self.periods or none_told(self.partner.size)
+
+
+@dataclass(frozen=True)
+class Course:
+    """How likely attempts came out as they did at each pair of ways, (n, m, m): with all well, and otherwise.
+
+    With presence p and u of `untried`, (n,): u + (1 - u) (p `well` + (1 - p) `amiss`). `counts` are those that say
+    anything of presence, (n,).
+    """
+
+    well: FloatArray
+    amiss: FloatArray
+    untried: FloatArray
+    counts: BoolArray
+
+    def log(self, presence: FloatArray) -> FloatArray:
+        """Natural logarithm at each attempt's presence, (n,)."""
+        there, untried = presence[:, None, None], self.untried[:, None, None]
+        tried = there * self.well + (1.0 - there) * self.amiss
+        return np.asarray(np.log(np.maximum(untried + (1.0 - untried) * tried, TINY)))
 
 
 def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) -> FloatArray:
@@ -85,10 +115,10 @@ def log_reports(attempts: Attempts, errors_db: FloatArray, scatter_db: float) ->
 
 
 def log_counts(attempts: Attempts, errors_db: FloatArray) -> FloatArray:
-    """The same of periods tried and heard, (2, n, m)."""
+    """The same of periods tried and heard by those who were there, (2, n, m)."""
     margins = np.stack([attempts.margin_at_partner_db, attempts.margin_at_home_db])
     doubts = np.stack([attempts.doubt_at_partner_db, attempts.doubt_at_home_db])
-    return log_periods(attempts.counted, margins, doubts, errors_db, OTHER_REASONS)
+    return log_periods(attempts.counted, margins, doubts, errors_db)
 
 
 def trust(
@@ -143,35 +173,67 @@ def luck_db(margin_db: FloatArray, error_db: FloatArray) -> FloatArray:
     return np.where(np.isfinite(margin_db), above, 0.0)
 
 
-def log_course(attempts: Attempts, row: int, errors_db: FloatArray) -> FloatArray:
-    """Of whether one contact was completed, and of what was heard where it was not: (m, m), at each of `errors_db` (m,)
-    of the way to the partner (first axis) and of the way to home.
+def course_of(attempts: Attempts, errors_db: FloatArray) -> Course:
+    """Of whether each contact was completed, and of what was heard where it was not, at each of `errors_db` (m,) of the
+    way to the partner (first axis) and of the way to home. Where nothing is predicted all is 1 and counts nothing.
     """
-    if attempts.counted.told[:, row].any():
-        # The periods tell more of it than whether it came about, and would be counted twice.
-        return np.zeros((errors_db.size, errors_db.size))
-    there = float(attempts.margin_at_partner_db[row]) + errors_db
-    here = float(attempts.margin_at_home_db[row]) + errors_db
-    if not (np.isfinite(there).all() and np.isfinite(here).all()):
-        return np.zeros((errors_db.size, errors_db.size))
+    count, size = attempts.partner.size, errors_db.size
+    well, amiss = np.ones((2, count, size, size))
+    counts = np.zeros(count, dtype=bool)
+    to_partner, to_home = log_counts(attempts, errors_db)
+    told = attempts.counted.told
+    for row in range(count):
+        if attempts.absent[row]:
+            well[row], counts[row] = 0.0, True
+            continue
+        if told[:, row].any():
+            # The periods tell more of it than whether it came about, which would be counted twice.
+            likely = np.exp(to_partner[row][:, None] + to_home[row])
+            well[row], amiss[row], counts[row] = likely, *_amiss_where_counted(attempts, row, likely)
+            continue
+        there = float(attempts.margin_at_partner_db[row]) + errors_db
+        here = float(attempts.margin_at_home_db[row]) + errors_db
+        if attempts.chosen[row] or not (np.isfinite(there).all() and np.isfinite(here).all()):
+            continue
+        well[row], amiss[row] = _one_course(attempts, row, there, here)
+        counts[row] = True
+    return Course(well, amiss, np.where(attempts.silent, UNTRIED_SHARE, 0.0), counts)
+
+
+def _amiss_where_counted(attempts: Attempts, row: int, likely: FloatArray) -> tuple[FloatArray | float, bool]:
+    """`Course.amiss` and `Course.counts` of an attempt whose periods are told, `likely` as they are if all was well.
+
+    Where nothing was heard either way the other end may not have been there; where something was, it was.
+    """
+    if attempts.completed[row]:
+        return (likely, False) if attempts.chosen[row] else (NOT_SO * likely, True)
+    figures = (attempts.residual_at_partner_db[row], attempts.residual_at_home_db[row])
+    somebody = attempts.counted.anything[row] or attempts.heard[row] == 1.0 or bool(np.isfinite(figures).any())
+    return (likely, False) if somebody else (1.0, True)
+
+
+def _one_course(
+    attempts: Attempts, row: int, there: FloatArray, here: FloatArray
+) -> tuple[FloatArray, FloatArray | float]:
+    """`Course.well` and `Course.amiss` of one attempt at these levels over the needed one."""
     tries, needed = int(attempts.tries[row]), int(attempts.needed[row])
     whole = _contact(there, here, tries, needed)
     if attempts.completed[row]:
-        return np.asarray(np.log((1.0 - NOT_SO) * whole + NOT_SO))
+        return (1.0 - NOT_SO) * whole + NOT_SO, NOT_SO
+    if attempts.silent[row]:
+        return 1.0 - whole, 1.0
     heard = float(attempts.heard[row])
     heard_here = bool(np.isfinite(attempts.residual_at_home_db[row])) or heard == 1.0
     one_there, one_here = (np.exp(np.minimum(_log_decodes(level, tries, 1), 0.0)) for level in (there, here))
     if heard == 0.0 and not heard_here:
-        silence = OTHER_REASONS + (1.0 - OTHER_REASONS) * (1.0 - one_here)
-        return np.broadcast_to(np.log(silence), whole.shape)
+        return np.broadcast_to(1.0 - one_here, whole.shape), 1.0
     # What is known to have decoded; of the rest, the contact did not come about, or could not for other reasons.
     known = np.ones_like(whole)
     if heard_here:
         known = known * one_here
     if np.isfinite(attempts.residual_at_partner_db[row]):
         known = known * one_there[:, None]
-    missed = np.maximum(known - whole, 0.0)
-    return np.asarray(np.log(np.maximum(OTHER_REASONS * known + (1.0 - OTHER_REASONS) * missed, TINY)))
+    return np.maximum(known - whole, 0.0), known
 
 
 def _contact(there_db: FloatArray, here_db: FloatArray, tries: int, needed: int) -> FloatArray:

@@ -21,7 +21,7 @@ def look_next_lines(review: Review) -> tuple[str, ...]:
     for one in (correction for lesson in review.lessons for correction in lesson.corrections):
         sends = standing_out(one.transmit_db, one.transmit_uncertainty_db)
         hears = standing_out(one.receive_db, one.receive_uncertainty_db)
-        if sends is None and hears is None:
+        if not one.tells_sides or (sends is None and hears is None):
             continue
         kinds = frozenset(each.what for each in held if (each.call, each.band) == (one.call, one.band))
         lines.append((-furthest(one), look_next(one.call, sends, hears, kinds, one.call == home)))

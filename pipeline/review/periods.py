@@ -45,6 +45,11 @@ class Periods:
         """What a row of a way counts for, (2, n)."""
         return np.where(self.guessed, GUESSED_COUNTS_FOR, 1.0)
 
+    @property
+    def anything(self) -> BoolArray:
+        """Whether a period was heard either way, (n,)."""
+        return np.asarray(np.nan_to_num(self.heard).max(axis=0) > 0.0)
+
     def take(self, rows: npt.NDArray[np.int64] | BoolArray) -> Periods:
         """The same at some of the attempts, by index or mask (m,)."""
         return Periods(self.tried[:, rows], self.heard[:, rows], self.guessed[:, rows])
@@ -56,22 +61,17 @@ def none_told(count: int) -> Periods:
     return Periods(nothing, nothing, np.zeros((2, count), dtype=bool))
 
 
-def log_periods(
-    periods: Periods, margin_db: FloatArray, doubt_db: FloatArray, errors_db: FloatArray, absent_share: float
-) -> FloatArray:
+def log_periods(periods: Periods, margin_db: FloatArray, doubt_db: FloatArray, errors_db: FloatArray) -> FloatArray:
     """Natural logarithm of what the counts say, (2, n, m), of each way at each of `errors_db` (m,); 0 where none do.
 
-    `margin_db` and `doubt_db` are (2, n). Where nothing was heard either way, the other end may not have been there.
+    `margin_db` and `doubt_db` are (2, n). The other end is taken to be there.
     """
     found = np.zeros((*margin_db.shape, errors_db.size))
     use = periods.told & np.isfinite(margin_db)
-    somebody: BoolArray = np.any(np.nan_to_num(periods.heard) > 0.0, axis=0, keepdims=True)[0]
     for way, row in zip(*np.nonzero(use), strict=True):
         level = margin_db[way, row] + errors_db + doubt_db[way, row] * NODES[:, None]
         tried, heard = float(periods.tried[way, row]), float(periods.heard[way, row])
         likely = WEIGHTS @ np.exp(log_count(level, tried, heard)) / WEIGHTS.sum()
-        if not somebody[row]:
-            likely = absent_share + (1.0 - absent_share) * likely
         found[way, row] = np.log(np.maximum(likely, 1e-290))
     return found * periods.weight[:, :, None]
 

@@ -11,6 +11,7 @@ from pipeline.review.view import review_page
 from pipeline.windows.frames import is_missing, records
 from pipeline.wording import formats
 from pipeline.wording.corrections import side_words
+from pipeline.wording.silences import silence_advice, silence_question
 
 
 def findings_text(findings: Sequence[Finding]) -> str:
@@ -22,7 +23,7 @@ def review_text(review: Review) -> str:
     """What came of the log, then what it teaches."""
     page = review_page(review)
     lines = [*page.summary, page.chances_words, page.learnt_words]
-    learnt = [one for lesson in review.lessons for one in lesson.corrections]
+    learnt = [one for lesson in review.lessons for one in lesson.corrections if one.tells_sides]
     if learnt:
         lines += ["", "Against the station files:"]
     lines += [
@@ -32,6 +33,10 @@ def review_text(review: Review) -> str:
     ]
     if review.earlier:
         lines.append(f"{formats.count(review.earlier, 'attempt')} of earlier reviews, in {LABEL}, count as well.")
+    if page.presence_words:
+        lines.append(page.presence_words)
+    if review.unlogged:
+        lines += ["", silence_advice(review.unlogged), *(f"  {silence_question(one)}" for one in review.unlogged), ""]
     if page.untold:
         lines.append(f"Too little is told yet of {formats.listed(list(page.untold))}.")
     if page.look_next:

@@ -12,14 +12,16 @@ from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.review import charts
-from pipeline.review.calibration import AGAINST, FEWEST, LEVEL, TOLD_FROM, Step
+from pipeline.review.calibration import AGAINST, FEWEST, Step
 from pipeline.review.likelihood import luck_db
 from pipeline.review.look_next import look_next_lines
+from pipeline.review.method import method_words
 from pipeline.review.review import Review
 from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.corrections import side_words
+from pipeline.wording.silences import presence_words, silence_advice, silence_question
 
 LAST_HEADING = "How the corrections are learnt"
 GAP = 14.0
@@ -29,6 +31,8 @@ WORTH_SAYING_DB = 0.5
 SURE_FROM, MOST_SURE = 1.5, 3
 # One report in twenty is a slip; where a quarter of them are doubted, something else is wrong.
 FEW_DOUBTED, DOUBTED_SHARE = 3, 0.25
+# A partner's presence is told where it stands so far from that of all.
+APART = 0.05
 UNITS = {"elevation": "°", "declination": "°", "Doppler spread, Hz": "", "Sun separation": "°"}
 
 
@@ -101,6 +105,7 @@ class ReviewPage:
     chances_words: str
     trends: Markup | None
     trend_words: tuple[str, ...]
+    presence_words: str
     look_next: tuple[str, ...]
     findings: tuple[str, ...]
     method: tuple[str, ...]
@@ -142,9 +147,13 @@ def review_page(review: Review) -> ReviewPage:
         chances_words=_chances_words(review),
         trends=_trends(review, paper.text_width),
         trend_words=_trend_words(review),
+        presence_words=_presence_words(review),
         look_next=look_next_lines(review),
-        findings=tuple(str(finding) for finding in review.findings),
-        method=_method(review),
+        findings=(
+            *(str(finding) for finding in review.findings),
+            *(silence_question(one) for one in review.unlogged),
+        ),
+        method=method_words(review),
     )
 
 
@@ -173,7 +182,7 @@ def _learnt_words(review: Review) -> str:
     """The stations that stand out, the surest first."""
     if not review.lessons:
         return "The log does not teach anything of the stations yet."
-    found = [_outstanding(one) for lesson in review.lessons for one in lesson.corrections]
+    found = [_outstanding(one) for lesson in review.lessons for one in lesson.corrections if one.tells_sides]
     surest = [words for _, words in sorted(found, key=lambda one: -one[0])[:MOST_SURE] if words]
     if not surest:
         return "No station stands out from what its file says."
@@ -201,6 +210,8 @@ def _to_do(review: Review) -> str:
     left_out = len({(one.file, one.line) for one in review.findings if not one.used})
     if left_out:
         lines.append(f"Look at the questions first: {formats.count(left_out, 'line')} of the log could not be used.")
+    if review.unlogged:
+        lines.append(silence_advice(review.unlogged))
     used = review.used
     given = int(used[["residual_at_partner_db", "residual_at_home_db"]].notna().to_numpy().sum())
     doubted = int(used[["doubted_at_partner", "doubted_at_home"]].to_numpy(bool).sum())
@@ -256,9 +267,11 @@ def _attempt(row: dict[str, Any]) -> AttemptRow:
 
 
 def result_words(row: dict[str, Any]) -> str:
-    """`completed`, `heard, not completed`, `nothing heard` or `not completed`."""
+    """`completed`, `nobody there`, `heard, not completed`, `nothing heard` or `not completed`."""
     if row["completed"]:
         return "completed"
+    if row["absent"]:
+        return "nobody there"
     if is_missing(row["heard"]):
         return "not completed"
     return "heard, not completed" if row["heard"] else "nothing heard"
@@ -285,7 +298,22 @@ def _corrections(review: Review) -> tuple[CorrectionRow, ...]:
         )
         for lesson in review.lessons
         for one in lesson.corrections
+        if one.tells_sides
     )
+
+
+def _presence_words(review: Review) -> str:
+    """How often partners were there: over all, and those that stand out from it."""
+    told = []
+    for lesson in review.lessons:
+        shares = {one.call: one.presence for one in lesson.corrections if one.presence is not None}
+        of_all = shares.pop(lesson.calls[0], None)
+        if of_all is None:
+            continue
+        others = [f"{call} {share * 100:.0f} %" for call, share in shares.items() if abs(share - of_all) >= APART]
+        beside = f" ({formats.listed(others)})" if others else ""
+        told.append(f"On {formats.band(lesson.band)} {presence_words(of_all)}{beside}.")
+    return " ".join(told)
 
 
 def _before(known: Correction | None, learnt: Correction) -> str:
@@ -366,26 +394,3 @@ def _trend_words(review: Review) -> tuple[str, ...]:
             change = f"{formats.signed(trend.slope * unit, 1, plus=True)} ± {trend.error * unit:.1f} dB"
             told.append(f"Reports change by {change} with each {words}: predictions may err there.")
     return tuple(told) or ("None of these bends the reports by more than chance would.",)
-
-
-def _method(review: Review) -> tuple[str, ...]:
-    scatter = formats.listed([f"{lesson.learnt.scatter_db:.1f} dB" for lesson in review.lessons])
-    return (
-        "Each way has one error: the sender's sending side plus the listener's receiving side. Before any log each "
-        "side is taken as 0 ± 1.4 dB, a station's two sides alike by a half, as the chance takes them. All reports, "
-        "contacts and failures together then say what each side most likely is; the figure behind ± is one standard "
-        "deviation.",
-        "Home's sides come out of what all partners have in common. A few partners tell home from partner poorly: the "
-        "sum is then better known than its parts, and the record, which keeps the doubt of each side alone, claims "
-        "less than is known.",
-        "Only periods that decode are reported, so that reports of weak signals are the lucky ones; this is reckoned "
-        "with. A failed attempt counts with care: one in seven or so fails for reasons that no link budget knows. A "
-        "report far from all the others is doubted and loses its weight, and so does one near a horizon, where two "
-        "minutes are decibels.",
-        f"Single reports scatter by {scatter} about what was learnt. Corrections are learnt against the station files, "
-        "never against earlier corrections. Reviews that were applied keep their attempts in record/attempts.csv, and "
-        "later ones learn from these as well; whoever changes a station's equipment deletes its lines.",
-        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. Of five honest "
-        "steps one often lies outside, the more so as attempts with one partner share that partner's errors; two or "
-        f"more on the same side are a sign. A trend is told from {TOLD_FROM:g} standard errors.",
-    )

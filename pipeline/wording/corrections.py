@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pipeline.record.model import Correction
 from pipeline.wording import formats
+from pipeline.wording.silences import share_words
 
 
 def side_words(value_db: float, uncertainty_db: float) -> str:
@@ -15,7 +16,8 @@ def correction_words(correction: Correction) -> str:
     """`sends +1.2 ± 0.8 dB, hears −0.4 ± 0.9 dB`: against the station's file."""
     sends = side_words(correction.transmit_db, correction.transmit_uncertainty_db)
     hears = side_words(correction.receive_db, correction.receive_uncertainty_db)
-    return f"sends {sends}, hears {hears}"
+    there = "" if correction.presence is None else f", {share_words(correction.presence)}"
+    return f"sends {sends}, hears {hears}{there}" if correction.tells_sides else there.removeprefix(", ")
 
 
 def learnt_words(correction: Correction) -> str:

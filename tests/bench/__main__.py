@@ -9,6 +9,7 @@ import sys
 
 from tests.bench.documents import documents_case, help_case
 from tests.bench.measure import Measured, measure
+from tests.review.worlds import main as worlds
 
 HEAD = f"{'case':44} {'ours':>9} {'rival':>9} {'ratio':>7} {'peak MB':>8}  rival"
 
@@ -113,6 +114,8 @@ def main(arguments: list[str]) -> int:
     if not quick:
         size_cases()
         cost_table()
+        print("\nwhat a log teaches, by worlds of 40 seasons")
+        worlds(40, [])
     return 0
 
 

@@ -14,7 +14,7 @@ import pytest
 from pipeline.link.antenna import dish_beam, pointing_loss_db
 from pipeline.link.constants import SUN_DISC_DEG
 from pipeline.link.sun_noise import disc_mean_table
-from pipeline.pairs.corrections import correction_of, joined, pair_spreads_db, rests_on_assumptions
+from pipeline.pairs.corrections import correction_of, joined, pair_spreads_db, rests_on_assumptions, side_variances_db2
 from pipeline.pairs.measured import COMMON_DOUBT_DB, ahead_of, before_of, expected_at, known_figures, measured_of
 from pipeline.pairs.source_ratios import ratio_of_db, rise_of_db
 from pipeline.pairs.station_figures import (
@@ -27,7 +27,9 @@ from pipeline.pairs.station_figures import (
     sound,
 )
 from pipeline.record.inputs import Inputs
-from pipeline.record.model import DIAL, ECHO, GROUND, MOON, PEAK, SUN, Measurement
+from pipeline.record.model import DIAL, ECHO, GROUND, MOON, PEAK, SUN, Correction, Measurement
+from pipeline.reports.learnt import learnt_fact
+from pipeline.wording.corrections import correction_words
 from tests.plan.months import demo_inputs, with_equipment
 
 BEAM = dish_beam(1.8, 0.55, 10368)
@@ -253,3 +255,35 @@ def test_log_and_readings_together_count_the_belief_once() -> None:
     mean, doubt = joined((1.0, 1.0), (1.0, 1.0), 2.0)
     assert doubt**2 == pytest.approx(1.0 / 1.5)
     assert mean == pytest.approx(2.0 / 1.5)
+
+
+def test_presence_and_evenings_of_the_log_stand_beside_readings() -> None:
+    """Sides of log and readings are joined; a log that tells presence alone leaves the sides to the readings."""
+    inputs = measured(("18:20", SUN, 11.2))
+    home, read = inputs.home.call, correction_of(inputs, inputs.home.call, "3cm")
+    assert read is not None
+    told = Correction(home, "3cm", 0.5, -1.0, 0.8, 0.6, "9 attempts", 0.7, 0.9)
+    known = {}
+    for sides in (True, False):
+        record = dataclasses.replace(inputs.record, corrections=(dataclasses.replace(told, tells_sides=sides),))
+        known[sides] = dataclasses.replace(inputs, record=record)
+    both, apart = (correction_of(known[sides], home, "3cm") for sides in (True, False))
+    assert both is not None
+    assert apart is not None
+    assert both.receive_uncertainty_db < min(told.receive_uncertainty_db, read.receive_uncertainty_db)
+    assert (apart.receive_db, apart.receive_uncertainty_db) == (read.receive_db, read.receive_uncertainty_db)
+    for one in (both, apart):
+        assert (one.presence, one.evening_db, one.tells_sides) == (0.7, 0.9, True)
+    sends, hears = side_variances_db2(known[True], inputs.home, "3cm")
+    assert sends == pytest.approx(both.transmit_uncertainty_db**2 + 0.81)
+    assert hears == pytest.approx(both.receive_uncertainty_db**2 + 0.81)
+    assert learnt_fact(known[False], home, "3cm") == (
+        f"corrected from the log and by its own readings: {correction_words(apart)}"
+    )
+    assumed = dataclasses.replace(inputs.home, assumed=("bands.3cm.power_w",))
+    stated = tuple(dataclasses.replace(one, assumed=()) for one in inputs.partners)
+    rest = [
+        rests_on_assumptions(dataclasses.replace(known[sides], home=assumed, partners=stated), 0)
+        for sides in (True, False)
+    ]
+    assert rest == [False, True]

@@ -37,20 +37,30 @@ def play(
     each: int = 5,
     other_reasons: float = 0.1,
     wild: float = 0.0,
+    evening_db: float = 0.0,
+    bad_evening_db: float = 0.0,
+    shift_db: float = 0.0,
 ) -> Story:
     """So many attempts with each partner, whose mean margins are drawn evenly between two bounds.
 
     A report is the level of one period that decoded, read with an error and rounded; wild ones are 8 to 25 dB off.
+    Everybody is met once an evening; each station differs by `evening_db` from one to the next, both its sides alike,
+    and home by `bad_evening_db` besides in the last. All files promise too little by `shift_db` a way.
     """
     random = np.random.default_rng(seed)
     count = partners + 1
     # A dish serves both sides: 1 dB in common and 1 dB of each side's own are sides of 2 dB^2, alike by a half.
     dish, sends, hears = random.normal(0.0, 1.0, (3, count))
-    transmit, receive = dish + sends, dish + hears
+    transmit, receive = dish + sends + shift_db / 2.0, dish + hears + shift_db / 2.0
     partner = np.repeat(np.arange(1, count), each)
     mean = random.uniform(*margins_db, count)[partner] + random.normal(0.0, 0.5, partner.size)
     margins = {"partner": mean, "home": mean + random.normal(0.0, 1.0, partner.size)}
     errors = {"partner": transmit[0] + receive[partner], "home": transmit[partner] + receive[0]}
+    evening = np.tile(np.arange(each), partners)
+    if evening_db or bad_evening_db:
+        differs = np.random.default_rng(1000 + seed).normal(0.0, evening_db, (each, count))
+        differs[-1, 0] += bad_evening_db
+        errors = {end: error + differs[evening, 0] + differs[evening, partner] for end, error in errors.items()}
     comes_about = random.random(partner.size) > other_reasons
     decodes, reports = {}, {}
     for end, error in errors.items():
@@ -73,8 +83,15 @@ def play(
         doubt_at_home_db=np.zeros(partner.size),
         tries=np.full(partner.size, TRIES),
         needed=np.full(partner.size, NEEDED),
+        evening=evening,
+        **_plainly(partner.size),
     )
     return Story(transmit, receive, attempts)
+
+
+def _plainly(count: int) -> dict[str, npt.NDArray[np.bool_]]:
+    """So many attempts that were made and told."""
+    return {name: np.zeros(count, dtype=bool) for name in ("silent", "absent", "chosen")}
 
 
 def only_reports(partner: npt.ArrayLike, at_partner_db: npt.ArrayLike, at_home_db: npt.ArrayLike) -> Attempts:
@@ -93,6 +110,8 @@ def only_reports(partner: npt.ArrayLike, at_partner_db: npt.ArrayLike, at_home_d
         doubt_at_home_db=np.zeros(index.size),
         tries=np.full(index.size, TRIES),
         needed=np.full(index.size, NEEDED),
+        evening=np.arange(index.size),
+        **_plainly(index.size),
     )
 
 
@@ -115,4 +134,6 @@ def without_reports(
         doubt_at_home_db=np.zeros(index.size),
         tries=np.full(index.size, TRIES),
         needed=np.full(index.size, NEEDED),
+        evening=np.arange(index.size),
+        **_plainly(index.size),
     )

@@ -10,6 +10,8 @@ import pytest
 
 from pipeline.explain.station_check import check_stations
 from pipeline.operating.night_track import make_night_track
+from pipeline.pairs.assumed import presence_of
+from pipeline.pairs.corrections import correction_of, side_variances_db2
 from pipeline.record.corrections_writing import corrections_text, merged, write_learnt
 from pipeline.record.inputs import read_inputs
 from pipeline.record.model import Correction, Record
@@ -18,6 +20,7 @@ from pipeline.reports.method_view import method_view
 from pipeline.reports.partner_view import partners_view
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_sheet import radio_sheet
+from pipeline.wording.corrections import correction_words
 from tests.plan.months import SEASON_FILE, demo_inputs
 from tests.reports.invented_plan import make
 from tests.sheets.invented_agenda import NIGHT, night_plan
@@ -107,3 +110,35 @@ def test_the_radio_sheet_says_that_its_reports_are_corrected() -> None:
     ]
     assert told[0]
     assert not any(told[1:])
+
+
+def test_presence_goes_through_the_record_into_the_plan(tmp_path: Path) -> None:
+    """Written, read back and counted: a partner's own share, home's for those of whom nothing was learnt, the file's
+    word before that; of a partner that was only found absent the sides stay as its file says.
+    """
+    of_all = dataclasses.replace(HOME, presence=0.7, evening_db=0.9)
+    away = Correction("QF4LUM", "3cm", 0.0, 0.0, 1.41, 1.41, "9 attempts", 0.35, 0.9, tells_sides=False)
+    for name in ("season.yaml", *(f"{call}.yaml" for call in ("qm7tor", "qf4lum", "qj2kaw"))):
+        text = (SEASON_FILE.parent / name).read_text("utf-8")
+        kept = [line for line in text.splitlines() if "{call:" not in line or "QF4LUM" in line or "QJ2KAW" in line]
+        (tmp_path / name).write_text("\n".join(kept) + "\n", "utf-8")
+    (tmp_path / "record").mkdir()
+    write_learnt(tmp_path, {}, (of_all, away))
+    inputs = read_inputs(tmp_path / "season.yaml")
+    assert inputs.record.corrections[0] == of_all
+    known = inputs.record.corrections[1]
+    assert (known.presence, known.tells_sides) == (0.35, False)
+    shares = {one.call: presence_of(inputs, place) for place, one in enumerate(inputs.partners)}
+    assert shares == {"QF4LUM": 0.35, "QJ2KAW": 0.7}
+    own = dataclasses.replace(inputs.partners[inputs.place_of("QJ2KAW")], presence=0.5)
+    told = dataclasses.replace(inputs, partners=tuple(own if one.call == own.call else one for one in inputs.partners))
+    assert presence_of(told, told.place_of("QJ2KAW")) == 0.5
+    # Evenings stay as doubt on top of what is left of a side; only presence leaves the sides as they were.
+    assert correction_of(inputs, "QF4LUM", "3cm") is None
+    assert side_variances_db2(inputs, inputs.home, "3cm")[0] == pytest.approx(0.5**2 + 0.9**2)
+    assert side_variances_db2(inputs, inputs.partner("QF4LUM"), "3cm") == (2.0, 2.0)
+    (check,) = check_stations(inputs, 3, "QF4LUM")
+    section = next(one for one in check.sections if one.title == "Learnt from the log")
+    assert [(line.quantity, line.value) for line in section.lines] == [("presence", 35)]
+    assert correction_words(known) == "there in 35 % of agreed slots"
+    assert correction_words(of_all).endswith("hears +0.4 ± 0.6 dB, there in 70 % of agreed slots")

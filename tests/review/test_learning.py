@@ -11,7 +11,7 @@ import statsmodels.api
 from scipy import integrate, stats
 
 from pipeline.review import likelihood
-from pipeline.review.learning import learn, prior_precision
+from pipeline.review.learning import Before, learn, prior_precision
 from tests.conftest import Outside
 from tests.link.contacts import chance_of_contact
 from tests.review.stories import NEEDED, TRIES, only_reports, play, without_reports
@@ -28,6 +28,8 @@ LOGS = {
     "unlucky": {"margins_db": (-4.0, 8.0), "other_reasons": 0.25},
     "careless": {"margins_db": (-4.0, 8.0), "wild": 0.1},
 }
+# Presence as it is told, evenings all alike.
+TOLD = Before(presence_known=True, evening_db=0.0)
 # The derivatives are numeric, their step a hundredth of a decibel.
 ten_microdecibels = 1e-5
 
@@ -92,7 +94,7 @@ def test_reports_alone_against_generalized_least_squares(seed: int, outside: Out
     partner = random.integers(1, 5, 17)
     residuals = random.normal(0.0, 3.0, (2, 17))
     residuals[0, 3] = residuals[1, 5] = np.nan
-    learnt = learn(only_reports(partner, *residuals), 5, scatter_db=2.0)
+    learnt = learn(only_reports(partner, *residuals), 5, Before(scatter_db=2.0, evening_db=0.0))
     rows, values = [], []
     for way in (0, 1):
         for index, value in zip(partner, residuals[way], strict=True):
@@ -133,7 +135,7 @@ def test_reports_of_weak_signals_are_the_lucky_ones() -> None:
     weak = dataclasses.replace(weak, residual_at_partner_db=np.full(6, 3.0))
     strong = only_reports([1] * 6, 3.0, np.nan)
     silent = without_reports([1] * 6, -3.0, True)
-    by_strong, by_weak, by_contacts = (learn(one, 2).way(0, 1)[0] for one in (strong, weak, silent))
+    by_strong, by_weak, by_contacts = (learn(one, 2, TOLD).way(0, 1)[0] for one in (strong, weak, silent))
     assert by_strong > 2.0
     # That contacts came about at all says more than the reports, which add nothing to it.
     assert by_weak < by_contacts + 0.2
@@ -143,7 +145,7 @@ def test_reports_of_weak_signals_are_the_lucky_ones() -> None:
 def test_a_failure_teaches_little_and_never_without_end() -> None:
     """One failure at a good margin may have any reason; ten of them can not. At a poor margin nothing is learnt."""
     once, often, hopeless = (
-        learn(without_reports([1] * count, margin, False), 2).way(0, 1)[0]
+        learn(without_reports([1] * count, margin, False), 2, TOLD).way(0, 1)[0]
         for count, margin in ((1, 4.0), (10, 4.0), (3, -15.0))
     )
     assert -0.6 < once <= 0.0
@@ -165,7 +167,7 @@ def test_heard_without_a_figure_tells_of_the_way_to_home() -> None:
     heard = learn(without_reports([1] * 3, -6.0, False, 1.0), 2)
     assert heard.way(1, 0)[0] > 1.0
     assert 0.5 < heard.way(0, 1)[0] < heard.way(1, 0)[0] / 2.0
-    silent = learn(without_reports([1] * 12, 3.0, False, 0.0), 2)
+    silent = learn(without_reports([1] * 12, 3.0, False, 0.0), 2, TOLD)
     assert silent.way(1, 0)[0] < -2.0
     assert silent.way(0, 1)[0] == pytest.approx(silent.way(1, 0)[0] / 2.0, rel=0.01)
 
@@ -199,7 +201,7 @@ def test_lopsided_logs_against_sides_drawn_at_random(outside: Outside) -> None:
         weight /= weight.sum()
         mean = weight @ drawn
         deviation = np.sqrt(weight @ (drawn - mean) ** 2)
-        learnt = learn(without_reports([1] * count, margin, completed, heard), 2)
+        learnt = learn(without_reports([1] * count, margin, completed, heard), 2, TOLD)
         worst = max(worst, float(np.abs(learnt.mean_db - mean).max()))
         assert learnt.mean_db == pytest.approx(mean, abs=0.1)
         assert np.sqrt(np.diag(learnt.covariance_db2)) == pytest.approx(deviation, abs=0.1)
@@ -229,7 +231,7 @@ def test_the_scatter_follows_the_log() -> None:
     """Sixty reports that scatter by 4 dB widen the intervals; sixty that scatter by 1 dB do not make them absurd."""
     random = np.random.default_rng(3)
     scatters = [
-        learn(only_reports([1] * 30, *random.normal(0.0, spread, (2, 30))), 2).scatter_db for spread in (1.0, 4.0)
+        learn(only_reports([1] * 30, *random.normal(0.0, spread, (2, 30))), 2, TOLD).scatter_db for spread in (1.0, 4.0)
     ]
     assert 1.2 < scatters[0] < 1.8
     assert 3.0 < scatters[1] < 4.2
@@ -297,3 +299,76 @@ def test_luck_of_weak_signals(margin_db: float, outside: Outside) -> None:
     assert found == pytest.approx(expected, abs=1e-9)
     assert likelihood.luck_db(np.array([np.nan]), np.zeros(1)).tolist() == [0.0]
     outside("scipy truncnorm", 1, f"{abs(found - expected):.1g} dB", "means")
+
+
+def test_presence_is_learnt_for_all_and_for_each() -> None:
+    """Strong signals: one partner comes four times in ten, the other nine in ten, and the sides hardly move for it.
+
+    Before any log the share believed stands; one failure among many slots moves it little.
+    """
+    partner = np.repeat([1, 2], 20)
+    came = np.tile(np.arange(20) % 10, 2) < np.repeat([4, 9], 20)
+    attempts = without_reports(partner, 10.0, came, np.where(came, 1.0, 0.0))
+    attempts = dataclasses.replace(attempts, evening=np.tile(np.arange(20), 2))
+    learnt = learn(attempts, 3, Before(presence=0.9))
+    assert 0.4 < learnt.presence[1] < 0.65
+    assert 0.8 < learnt.presence[2] < 0.93
+    assert learnt.presence[1] < learnt.presence[0] < learnt.presence[2]
+    assert learnt.slots.tolist() == pytest.approx([40.0, 20.0, 20.0], abs=0.5)
+    assert abs(learnt.way(2, 0)[0]) < 0.7
+    nothing = learn(only_reports([], [], []), 3, Before(presence=np.array([0.9, 0.5, 0.7])))
+    assert nothing.presence.tolist() == pytest.approx([0.9, 0.5, 0.7])
+
+
+def test_an_end_that_was_not_there_says_nothing_of_signals() -> None:
+    away = dataclasses.replace(without_reports([1] * 5, 2.0, False), absent=np.ones(5, dtype=bool))
+    learnt = learn(away, 2, Before(presence=0.9))
+    assert learnt.way(0, 1) == pytest.approx((0.0, 2.0), abs=1e-6)
+    assert learnt.presence[1] < 0.65
+
+
+def test_silent_slots_count_less_than_failures_and_never_as_contacts() -> None:
+    """Good margins, six contacts and six more slots: told as failed, silent, or told as made."""
+    count = 12
+    made = np.arange(count) < 6
+    failed = without_reports([1] * count, 1.0, made)
+    silent = dataclasses.replace(failed, silent=~made)
+    whole = without_reports([1] * count, 1.0, np.ones(count, dtype=bool))
+    by_failed, by_silent, by_made = (learn(one, 2).presence[1] for one in (failed, silent, whole))
+    assert by_failed <= by_silent < by_made - 0.1
+    chances = [learn(one, 2).way(0, 1)[0] for one in (failed, silent, whole)]
+    assert chances[0] - 0.05 <= chances[1] < chances[2]
+
+
+def test_contacts_of_a_log_that_tells_nothing_else_do_not_lift() -> None:
+    """Contacts at poor margins lift both ways, unless the log would not have told of failures."""
+    told = without_reports([1] * 8, -3.0, True)
+    chosen = dataclasses.replace(told, chosen=np.ones(8, dtype=bool))
+    assert learn(told, 2).way(0, 1)[0] > 1.0
+    assert learn(chosen, 2).way(0, 1)[0] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_evenings_that_differ_are_told_from_reports_that_scatter() -> None:
+    """Four reports an evening each way: alike within the evening and 2 dB apart from one to the next, or all mixed."""
+    random = np.random.default_rng(8)
+    evening = np.repeat(np.arange(12), 4)
+    there, here = random.normal(0.0, 1.2, (2, evening.size))
+    together = 2.0 * random.normal(0.0, 1.0, 12)[evening]
+    widths = []
+    for more in (0.0, together):
+        attempts = only_reports([1] * evening.size, there + more, here + more)
+        widths.append(learn(dataclasses.replace(attempts, evening=evening), 2).evening_db)
+    assert widths[0] < 0.6
+    assert 1.0 < widths[1] < 2.3
+
+
+def test_one_bad_evening_of_home_hardly_pulls() -> None:
+    """Six evenings with four partners as predicted; in a seventh all are 5 dB down. Without evenings home would fall
+    further.
+    """
+    partner, evening = np.tile(np.arange(1, 5), 7), np.repeat(np.arange(7), 4)
+    down = np.where(evening == 6, -5.0, 0.0)
+    attempts = dataclasses.replace(only_reports(partner, down, down), evening=evening)
+    learnt, alike = learn(attempts, 5), learn(attempts, 5, Before(evening_db=0.0))
+    assert -0.35 < learnt.way(0, 1)[0] < 0.0
+    assert alike.way(0, 1)[0] < learnt.way(0, 1)[0] - 0.1

@@ -12,7 +12,7 @@ from scipy.stats import binom, norm
 from pipeline.record.attempts import attempts_text
 from pipeline.review.compare import compare
 from pipeline.review.corrections import attempts_of, compared
-from pipeline.review.learning import Learnt, learn
+from pipeline.review.learning import Before, Learnt, learn
 from pipeline.review.likelihood import Attempts
 from pipeline.review.periods import GUESSED_COUNTS_FOR, Periods, log_count, log_periods
 from pipeline.review.reading_logs import read_logs
@@ -38,6 +38,9 @@ def counted(heard: float, tried: float = 30.0, guessed: bool = False, count: int
     return dataclasses.replace(without_reports(np.ones(count), 0.0, False), periods=periods)
 
 
+ALIKE = Before(evening_db=0.0)
+
+
 def way_home(learnt: Learnt) -> tuple[float, float]:
     return learnt.way(1, 0)
 
@@ -57,10 +60,10 @@ def test_counts_are_binomial(tried: int, heard: int) -> None:
 
 def test_a_count_teaches_and_a_bare_no_hardly() -> None:
     """The belief is 0 +- 2 dB a way. 1 of 30 alone has a width of some 0.6 dB: the mean goes nearly all the way."""
-    mean, doubt = way_home(learn(counted(1.0), 2))
+    mean, doubt = way_home(learn(counted(1.0), 2, ALIKE))
     assert mean == pytest.approx(-2.55, abs=0.2)
     assert doubt < 0.75
-    bare, left = way_home(learn(without_reports([1], 0.0, False), 2))
+    bare, left = way_home(learn(without_reports([1], 0.0, False), 2, ALIKE))
     assert abs(bare) < 0.6 * abs(mean)
     assert left > 2.0 * doubt
 
@@ -76,7 +79,7 @@ def test_nothing_heard_may_be_nobody_there() -> None:
 
 
 def test_guessed_decodes_count_for_less() -> None:
-    plain, guessed = (way_home(learn(counted(1.0, guessed=marked), 2)) for marked in (False, True))
+    plain, guessed = (way_home(learn(counted(1.0, guessed=marked), 2, ALIKE)) for marked in (False, True))
     assert guessed[1] > plain[1] * 1.3
     assert abs(guessed[0]) < abs(plain[0])
     assert GUESSED_COUNTS_FOR < 1.0
@@ -86,9 +89,30 @@ def test_a_doubtful_prediction_widens_what_a_count_says() -> None:
     attempts = counted(1.0)
     assert attempts.periods is not None
     margins, none, some = np.zeros((2, 1)), np.zeros((2, 1)), np.full((2, 1), 2.0)
-    sharp, wide = (np.exp(log_periods(attempts.periods, margins, doubt, AXIS, 0.15)[1, 0]) for doubt in (none, some))
+    sharp, wide = (np.exp(log_periods(attempts.periods, margins, doubt, AXIS)[1, 0]) for doubt in (none, some))
     spreads = [np.sqrt(np.average((AXIS - np.average(AXIS, weights=one)) ** 2, weights=one)) for one in (sharp, wide)]
     assert spreads[1] == pytest.approx(np.hypot(spreads[0], 2.0), rel=0.15)
+
+
+def test_periods_tell_who_was_there() -> None:
+    """Fifteen slots at a strong margin: nothing heard is an empty chair, something heard is none, failed though it be.
+
+    The share of all counts twenty slots of before: 17 / 35 and 32 / 35 where each slot is certain.
+    """
+    strong = {
+        heard: dataclasses.replace(counted(heard, count=15), margin_at_home_db=np.full(15, 9.0)) for heard in (0, 25)
+    }
+    made = dataclasses.replace(strong[25], completed=np.ones(15, dtype=bool))
+    away, unsure, there = (float(learn(one, 2, ALIKE).presence[0]) for one in (strong[0], strong[25], made))
+    assert away == pytest.approx(17.0 / 35.0, abs=0.02)
+    assert unsure == pytest.approx(0.85)
+    assert there == pytest.approx(32.0 / 35.0, abs=0.01)
+
+
+def test_a_lone_count_may_be_one_evening_as_well() -> None:
+    """Where evenings differ one slot tells less of the station."""
+    alike, differ = (way_home(learn(counted(1.0), 2, Before(evening_db=width)))[1] for width in (0.0, 1.3))
+    assert differ > 1.5 * alike
 
 
 def test_hidden_ways_are_found_from_counts_alone() -> None:
@@ -102,7 +126,7 @@ def test_hidden_ways_are_found_from_counts_alone() -> None:
         assert attempts.periods is not None
         told = np.stack([np.full(3, np.nan), heard])
         periods = dataclasses.replace(attempts.periods, heard=told)
-        mean, doubt = way_home(learn(dataclasses.replace(attempts, periods=periods), 2))
+        mean, doubt = way_home(learn(dataclasses.replace(attempts, periods=periods), 2, ALIKE))
         inside += abs(mean - true_db) <= 1.645 * doubt
     assert 0.83 <= inside / 150 <= 0.97
 
