@@ -131,12 +131,22 @@ def type_(command: str) -> int:
     return run()
 
 
+# `2027-02-01T103000Z-QF4LUM-letter-2.eml`: when, and the number where that name was taken.
+MOMENT = r"\d{4}-\d\d-\d\dT\d{6}Z-|(?<=letter)-\d+(?=\.eml)"
+
+
 def files_of(season: SeasonFolder) -> dict[str, str]:
     """All files of the season and the review's table, but for the instants at which something was noted."""
     found = [path for path in season.folder.rglob("*") if path.is_file() and path.name != ".lock"]
-    texts = {path.relative_to(season.root).as_posix(): path.read_text("utf-8") for path in found}
+    # A copy of a mail is named by when it left; how many of a name there are counts, not the second.
+    alike: dict[str, list[str]] = {}
+    for path in found:
+        name = re.sub(MOMENT, "", path.relative_to(season.root).as_posix())
+        alike.setdefault(name, []).append(path.read_text("utf-8"))
+    texts = {name: "".join(sorted(some)) for name, some in alike.items()}
     texts |= {path.name: path.read_text("utf-8") for path in season.out.glob("review.csv")}
-    return {name: re.sub(r'answered: [^,}]+|"stamp": "[^"]+"', "", text) for name, text in texts.items()}
+    noted = rf'answered: [^,}}]+|"stamp": "[^"]+"|{MOMENT}'
+    return {name: re.sub(noted, "", text) for name, text in texts.items()}
 
 
 @pytest.fixture

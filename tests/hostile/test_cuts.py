@@ -96,7 +96,7 @@ def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     kept(year_pages, "year_files", lambda made, pdf: (made.number, len(made.nights), pdf))
     kept(calendar, "calendar_pages", lambda plan, pdf: (of(plan), pdf))
     kept(tables, "data_files", lambda plan, engine=None: (of(plan), engine))
-    kept(document, "night_room", lambda plan, night, pdf, log=None, changes=(): (of(plan), night, pdf, log, changes))
+    kept(document, "night_room", lambda plan, night, pdf, log=None, *rest: (of(plan), night, pdf, log, str(rest)))
     kept(making, "page_documents", lambda views, *_: str([(one.number, one.call, one.offers) for one in views]))
     kept(making, "partner_files", lambda view, _, page: (view.number, view.call, str(view.offers), page))
     kept(report, "_html", lambda page, for_pdf: (str(page), for_pdf))
