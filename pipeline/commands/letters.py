@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
 
 
-@app.command(epilog="Examples: mutual-moon letters --no-pdf; the morning after: mutual-moon letters --after 2027-03-13")
+@app.command(epilog="Example: mutual-moon letters --no-pdf; the morning after: mutual-moon letters --after 2027-03-13")
 def letters(
     season: SeasonFile = DEFAULT_SEASON,
     out: OutFolder = DEFAULT_OUT,

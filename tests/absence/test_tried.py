@@ -113,8 +113,8 @@ def test_reasons_cost_few_agendas(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of the order of the agenda's own cost: so many whole agendas, counted, however many partners have none."""
     made: list[Agenda] = []
 
-    def counting(again: SlotGrid) -> Agenda:
-        made.append(make_agenda(again))
+    def counting(again: SlotGrid, **bounds: bool) -> Agenda:
+        made.append(make_agenda(again, **bounds))
         return made[-1]
 
     monkeypatch.setattr("pipeline.absence.trying.make_agenda", counting)

@@ -145,7 +145,7 @@ def files_of(season: SeasonFolder) -> dict[str, str]:
         alike.setdefault(name, []).append(path.read_text("utf-8"))
     texts = {name: "".join(sorted(some)) for name, some in alike.items()}
     texts |= {path.name: path.read_text("utf-8") for path in season.out.glob("review.csv")}
-    noted = rf'answered: [^,}}]+|"stamp": "[^"]+"|{MOMENT}'
+    noted = rf'answered: [^,}}]+|"stamp": "[^"]+"|{MOMENT}|(?m:^Date: .*$)'
     return {name: re.sub(noted, "", text) for name, text in texts.items()}
 
 

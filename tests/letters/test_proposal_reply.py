@@ -31,7 +31,7 @@ def test_another_date_than_utc_is_written_out() -> None:
     assert words.startswith("Yes, Saturday 20 March 2027, 00:45 to 01:45 your time (UTC+1) is good for us. ")
     assert "That is Friday 19 March 2027, 23:45 to Saturday 20 March, 00:45 UTC." in words
     # Its chance is 55 %.
-    assert "Signals will be weak: a contact in about 11 in 20." in words
+    assert "Signals will be weak: a contact in about 1 in 2." in words
     # From 60 % on nothing of it is said.
     assert "weak" not in reply_words(dataclasses.replace(judged(), chance=0.6))
     assert "weak" in reply_words(dataclasses.replace(judged(), chance=0.59))
