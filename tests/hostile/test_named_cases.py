@@ -23,7 +23,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli import run
-from tests.hostile.small_season import NIGHT, PERIOD, command_line, environment, lay_out, picture
+from tests.hostile.small_season import NIGHT, PERIOD, command_line, environment, lay_out, picture, quiet
 
 Type = Callable[..., tuple[int, str]]
 PLAN, LETTERS, SHEETS = ("plan", "--no-pdf"), ("letters", "--no-pdf"), ("night", NIGHT, "--no-pdf")
@@ -105,12 +105,6 @@ REFUSED = [
     ("horizon", "{file: ../../../etc/passwd}", "qf4lum.yaml, line 1: horizon.file"),
     ("horizon", "{file: /dev/zero}", "qf4lum.yaml, line 1: horizon.file"),
 ]
-
-
-def quiet(ended: tuple[int, str]) -> bool:
-    """Whether a command did all and had nothing to say, but for the meeting place that this season leaves open."""
-    code, told = ended
-    return code == 0 and all("names no place to meet" in line for line in told.splitlines())
 
 
 @pytest.mark.parametrize(("key", "value", "sentence"), REFUSED, ids=lambda value: value[:16])
