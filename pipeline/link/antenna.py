@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr
 
 from pipeline.link.constants import SPEED_OF_LIGHT_M_S
 
@@ -160,15 +160,6 @@ def obstruction_loss_db(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLi
     """
     edge = np.asarray(clearance_deg, dtype=float) * HALF_POWER_IN_SIGMAS / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(np.minimum(-20.0 / np.log(10.0) * log_ndtr(edge), BEHIND_HILL_DB))
-
-
-def ground_share(clearance_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:
-    """Share of the main beam below the local horizon, 0 to 1: the normal integral over the Gaussian beam.
-
-    Shapes broadcast.
-    """
-    edge = np.asarray(clearance_deg, dtype=float) * HALF_POWER_IN_SIGMAS / np.asarray(beamwidth_deg, dtype=float)
-    return np.asarray(ndtr(-edge))
 
 
 def disc_share(disc_deg: npt.ArrayLike, beamwidth_deg: npt.ArrayLike) -> Array:

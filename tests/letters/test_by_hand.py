@@ -9,8 +9,7 @@ import email
 import email.policy
 import json
 import sys
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 
@@ -20,30 +19,11 @@ from pipeline.letters.outbox import with_thread
 from pipeline.record.ledger import read_ledger
 from pipeline.record.ledger_writing import LedgerWriter
 from tests.letters import post_office as steps
-from tests.letters.post_office import PostOffice, running
-from tests.letters.season_folder import CALLS, SeasonFolder, address, lay_out, slot
+from tests.letters.post_office import PostOffice
+from tests.letters.season_folder import CALLS, SeasonFolder, address, slot
 from tests.letters.test_sending import NOW, begin, events, read_record, ready_ledger
 
 Type = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PostOffice]:
-    with running(tmp_path_factory.mktemp("office")) as made:
-        yield made
-
-
-@pytest.fixture
-def office(server: PostOffice) -> PostOffice:
-    server.faults.clear()
-    server.taken.clear()
-    server.connections = 0
-    return server
-
-
-@pytest.fixture
-def season(tmp_path: Path) -> SeasonFolder:
-    return lay_out(tmp_path)
 
 
 @pytest.fixture

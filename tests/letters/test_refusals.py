@@ -7,8 +7,7 @@ RFC 5321, sections 4.2.2 and 4.3.2; 552 to a declared size: RFC 1870 (texts from
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 
@@ -17,8 +16,8 @@ from pipeline.letters.refusals import Concern, concern_of
 from pipeline.letters.secrets import holds_secret
 from pipeline.letters.settings import MailSettings
 from tests.letters import post_office as steps
-from tests.letters.post_office import PASSWORD, USER, PostOffice, running
-from tests.letters.season_folder import CALLS, SENDER, SeasonFolder, address, lay_out, slot
+from tests.letters.post_office import PASSWORD, USER, PostOffice
+from tests.letters.season_folder import CALLS, SENDER, SeasonFolder, address, slot
 from tests.letters.test_sending import events, parcel, post, send  # noqa: F401
 
 Send = Callable[..., tuple[int, str, str]]
@@ -77,25 +76,6 @@ WORDS = {
     Concern.SERVER: "the server takes nothing from you now",
     Concern.UNKNOWN: "; its words say why",
 }
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PostOffice]:
-    with running(tmp_path_factory.mktemp("office")) as made:
-        yield made
-
-
-@pytest.fixture
-def office(server: PostOffice) -> PostOffice:
-    server.faults.clear()
-    server.taken.clear()
-    server.connections = 0
-    return server
-
-
-@pytest.fixture
-def season(tmp_path: Path) -> SeasonFolder:
-    return lay_out(tmp_path)
 
 
 @pytest.mark.parametrize(("step", "said", "concern"), SCRIPTS)

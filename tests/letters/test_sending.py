@@ -10,7 +10,7 @@ import email
 import email.policy
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from email.utils import parsedate_to_datetime
 from pathlib import Path
@@ -32,29 +32,10 @@ from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.record.writing import record_lock
 from tests.letters import post_office as steps
 from tests.letters.post_office import PASSWORD, PostOffice, running
-from tests.letters.season_folder import CALLS, PERIOD, SENDER, SeasonFolder, address, lay_out, slot
+from tests.letters.season_folder import CALLS, PERIOD, SENDER, SeasonFolder, address, slot
 
 NOW = dt.datetime(2027, 2, 1, 10, 30, tzinfo=dt.UTC)
 Send = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PostOffice]:
-    with running(tmp_path_factory.mktemp("office")) as office:
-        yield office
-
-
-@pytest.fixture
-def office(server: PostOffice) -> PostOffice:
-    server.faults.clear()
-    server.taken.clear()
-    server.connections = 0
-    return server
-
-
-@pytest.fixture
-def season(tmp_path: Path) -> SeasonFolder:
-    return lay_out(tmp_path)
 
 
 @pytest.fixture

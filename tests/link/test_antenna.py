@@ -104,7 +104,6 @@ def test_obstruction() -> None:
     # ITU-R P.526, from memory: a knife edge 1 km off gives 40 dB at 5 degrees behind it; the wave is never gone.
     assert antenna.obstruction_loss_db(-30.0, 0.5) == 40.0
     assert antenna.obstruction_loss_db(-0.5, 1.0) == pytest.approx(18.45, abs=0.01)
-    np.testing.assert_allclose(antenna.ground_share([0.0, 0.5, -0.5, 5.0], 1.0), [0.5, 0.1195, 0.8805, 0], atol=1e-4)
 
 
 @pytest.mark.parametrize(("width_deg", "share"), [(1.687, 0.063), (1.124, 0.137), (0.675, 0.335), (0.450, 0.601)])

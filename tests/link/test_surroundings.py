@@ -14,7 +14,7 @@ from scipy.integrate import quad
 from pipeline.link import noise
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.pattern import back_rings, main_rings, meets_side_lobes_deg, part_shares, side_lobes_dbi, side_rings
-from pipeline.link.surroundings import Shares, Surroundings, rest_table, shares_at
+from pipeline.link.surroundings import Shares, Surroundings, main_beam_met, rest_table, shares_at
 from pipeline.pairs.pattern_met import AIR_NODES_DEG
 from pipeline.radio_sky.air import air_loss_db
 from tests.link.what_is_met import integrated
@@ -154,3 +154,10 @@ def test_a_beam_without_side_lobes_keeps_all_but_the_spill_over() -> None:
     wide = gain_beam(6.0, 144.1, 80.0)
     parts = part_shares(wide, 0.1)
     assert (parts.main, parts.side, parts.back) == (0.9, 0.0, 0.1)
+
+
+def test_ground_in_a_beam_over_a_level_skyline() -> None:
+    """The normal integral, by hand from a table: half at the edge, 0.1195 half a beamwidth above it."""
+    level = Surroundings(np.zeros(1), np.zeros(1), np.array([0.0, 90.0]), np.ones(2))
+    met = main_beam_met(level, 1.0, np.zeros(4), np.array([0.0, 0.5, -0.5, 5.0]))
+    np.testing.assert_allclose(met.ground, [0.5, 0.1195, 0.8805, 0], atol=1e-4)
