@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda.agenda import Agenda, Chosen, join, slots_on_offer
-from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.candidates import Candidates, OneSlot
 from pipeline.agenda.commitments import PROPOSED, blocked, next_label
 from pipeline.agenda.contacts import chance_of_one
 from pipeline.agenda.joint import chances_with_one_more
@@ -32,7 +32,7 @@ SAME_LOSS = 0.01
 
 
 @dataclass(frozen=True)
-class Alternative:
+class Alternative(OneSlot):
     """Another time for one slot: pair, operator, its own letter, that of the slot; `slot` is one row."""
 
     pair: int
@@ -40,21 +40,6 @@ class Alternative:
     label: str
     instead_of: str
     slot: Candidates
-
-    @property
-    def start(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.start[0])
-
-    @property
-    def end(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.end[0])
-
-    @property
-    def night(self) -> int:
-        """The night in which it starts."""
-        return int(self.slot.night[0])
 
 
 def alternatives_of(grid: SlotGrid, agenda: Agenda) -> tuple[Alternative, ...]:

@@ -128,6 +128,27 @@ class Candidates:
         return Candidates(**{field.name: getattr(self, field.name)[rows] for field in dataclasses.fields(self)})
 
 
+class OneSlot:
+    """What has one row of candidates as its `slot`, and so one place in time."""
+
+    slot: Candidates
+
+    @property
+    def start(self) -> int:
+        """Minutes since 1970."""
+        return int(self.slot.start[0])
+
+    @property
+    def end(self) -> int:
+        """Minutes since 1970."""
+        return int(self.slot.end[0])
+
+    @property
+    def night(self) -> int:
+        """The night in which it starts."""
+        return int(self.slot.night[0])
+
+
 def make_track(inputs: Inputs, windows: pd.DataFrame, samples: pd.DataFrame) -> Track:
     """The samples, ready to be read at any minute of a window."""
     time, window = _seconds(samples["time_utc"]), sample_windows(inputs, windows, samples)

@@ -16,7 +16,7 @@ from itertools import count, product
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.candidates import Candidates, OneSlot
 from pipeline.agenda.notes import (
     Broken,
     HeldByStranger,
@@ -42,7 +42,7 @@ PAST = "past"
 
 
 @dataclass(frozen=True)
-class Kept:
+class Kept(OneSlot):
     """A slot that stays: its pair, operator, label and state; `slot` is one row.
 
     `outcome` is empty ahead of the slot, then that of the record, or `past` where it says nothing. Of an own proposal
@@ -61,21 +61,6 @@ class Kept:
     def is_over(self) -> bool:
         """Whether it holds the dish no more."""
         return self.outcome != ""
-
-    @property
-    def start(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.start[0])
-
-    @property
-    def end(self) -> int:
-        """Minutes since 1970."""
-        return int(self.slot.end[0])
-
-    @property
-    def night(self) -> int:
-        """The night in which it starts."""
-        return int(self.slot.night[0])
 
 
 @dataclass(frozen=True)
