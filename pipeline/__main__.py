@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import sys
+
+# So many things are made before unused cycles are looked for: a command ends within seconds, its arrays make none, and
+# the looking takes a twentieth of them.
+COLLECT_AFTER = 50_000
 
 
 def main() -> None:
     """Runs the command; whatever goes wrong inside is told in a sentence, never as a traceback."""
+    gc.set_threshold(COLLECT_AFTER)
     try:
         from pipeline.commands.console import show_what_can_be_shown
 

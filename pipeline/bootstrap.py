@@ -14,6 +14,7 @@ if __name__ == "__main__":
     sys.path[:] = [entry for entry in sys.path if os.path.abspath(entry) != HERE]
 
 import contextlib
+import glob
 import hashlib
 import importlib.util
 import json
@@ -253,9 +254,10 @@ def set_up(found: Dict[str, object], wanted: Dict[str, object], request: Request
 
 
 def needs_project_folder(request: Request, folder: str) -> bool:
-    """Whether the demo season is meant: none is named, and none lies in the user's folder."""
+    """Whether the demo season is meant: none is named, and nothing of the user's own lies in the folder."""
     found = any(argument.split("=")[0] in ("--season", "--demo") for argument in request.arguments)
-    found = found or os.path.exists(os.path.join(folder, "stations", "season.yaml"))
+    own = ("stations", "season.yaml", "season.yml", os.path.join("*", "season.y*ml"))
+    found = found or any(glob.glob(os.path.join(glob.escape(folder), name)) for name in own)
     return request.command in SEASON_COMMANDS and not found and not request.wants_help
 
 

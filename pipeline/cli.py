@@ -6,8 +6,9 @@ The commands stand in `commands/`, a module each; importing one here adds it.
 from __future__ import annotations
 
 import os
+import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -19,22 +20,29 @@ from pipeline.commands import (  # noqa: F401
     explain,
     letters,
     measure,
+    need,
     night,
     plan,
     propose,
     replies,
     review,
     send,
+    sites,
     stations,
+    survey,
+    weather,
     year,
 )
 from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, STOPPED, app, say, typed
 from pipeline.commands.console import watched
+from pipeline.commands.slips import Command, commands_of, put_right, slip, usage_words
+from pipeline.inputs.faults import InputFaults
 
 
 @app.callback(invoke_without_command=True)
 def overview(
-    context: typer.Context, version: Annotated[bool, typer.Option("--version", help="Say the version.")] = False
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", "-V", help="Say the version.")] = False,
 ) -> None:
     """What this program does and what to do next."""
     if version:
@@ -62,8 +70,12 @@ SEASON_STEPS = (
 )
 STATION_STEPS = (
     ("add CALL --locator GF25 --dish-diameter-m 1.2 --power-w 20", "a partner's file from what one learns in a chat"),
+    ("sites", "where to set up: home's sites compared night by night"),
     ("import ROSTER.csv", "a table of stations to station files"),
     ("check", "what follows from each station file: gain, noise, own echo, exposure, oddities"),
+    ("need CALL", "what it would take to work a partner: dish, power, noise figure, mode, and what a decibel is worth"),
+    ("survey", "a card on which to measure the skyline where it costs most; --heights 300=6 takes what you measured"),
+    ("weather", "how often rain and cloud take the signal at each end, month by month, in an average year"),
     ("explain CALL 2027-03-13T23:10Z", "the link with a partner at one instant, line by line"),
 )
 
@@ -87,15 +99,22 @@ def _steps(steps: Sequence[tuple[str, str]]) -> list[str]:
 
 def run() -> int:
     """Runs the command line and returns the exit code; a defect leaves a report to send, not a traceback."""
+    group = typer.main.get_command(app)
+    commands = commands_of(group)
+    words = put_right(sys.argv[1:], commands)
+    wrong = slip(words, commands)
+    if wrong:
+        say(wrong, err=True)
+        return BAD_INPUT
     try:
         with watched():
-            result = app(prog_name=typed(), standalone_mode=False)
+            result = group.main(words, prog_name=typed(), standalone_mode=False)
     except typer.Exit as ending:
         result = ending.exit_code
     except typer.Abort:
         result = STOPPED
     except Exception as error:
-        return _say(error)
+        return _say(error, words, commands)
     if result == STOPPED:
         # Ctrl-C comes back as this code and without a word.
         say("stopped", err=True)
@@ -112,13 +131,20 @@ def _help_for(error: Exception) -> str:
     return f"for instance {typed(example)}; {typed(f'{command.name} --help')} says more"
 
 
-def _say(error: Exception) -> int:
+def _say(error: Exception, words: Sequence[str], commands: Mapping[str, Command]) -> int:
     show = getattr(error, "format_message", None)
     if show is not None:  # a mistyped option or command
+        said = usage_words(error, words, commands)
+        if said:
+            say(said, err=True)
+            return BAD_INPUT
         say(f"{show().rstrip(chr(46))}; {_help_for(error)}", err=True)
         return BAD_INPUT
     if isinstance(error, OSError) and error.strerror:
         say(f"{error.filename or 'a file'}: {error.strerror.lower()}", err=True)
+        return BAD_INPUT
+    if isinstance(error, InputFaults):  # of a file that lies among the outputs
+        say(str(error), err=True)
         return BAD_INPUT
     if os.environ.get("MUTUAL_MOON_TRACEBACK"):
         traceback.print_exception(error)

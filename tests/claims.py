@@ -1,4 +1,4 @@
-"""The table "How right it is" of README.md, from which the tests take their bars: what it asserts is what they hold.
+"""The table "How right it is" of DEVELOPERS.md, from which the tests take their bars: they hold what it asserts.
 
 A figure's bar stands there and nowhere else; `test_claims` holds it to a small multiple of what was measured.
 """
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-README = Path(__file__).resolve().parents[1] / "README.md"
+GUIDE = Path(__file__).resolve().parents[1] / "DEVELOPERS.md"
 HEADING = "## How right it is"
 NUMBER = re.compile(r"(\d+(?:\.\d+)?) ?(.*)")
 
@@ -41,7 +41,7 @@ def number_of(cell: str) -> tuple[float, str]:
 @cache
 def claims() -> dict[str, Claim]:
     """The rows by their figures."""
-    section = README.read_text(encoding="utf-8").split(HEADING, 1)[1].split("\n## ", 1)[0]
+    section = GUIDE.read_text(encoding="utf-8").split(HEADING, 1)[1].split("\n## ", 1)[0]
     lines = [line for line in section.splitlines() if line.startswith("|")][2:]
     rows = [Claim(*(cell.strip() for cell in line.strip("|").split("|"))) for line in lines]
     return {row.figure: row for row in rows}

@@ -23,6 +23,25 @@ os.environ.pop("COLUMNS", None)
 if TYPE_CHECKING:
     from xdist.scheduler import LoadFileScheduling
 
+# The files that take longest, in processor time, begun first: so none is left to one process at the end.
+LONGEST = (
+    "review/test_learning.py",
+    "review/test_worlds.py",
+    "review/test_review_cli.py",
+    "sheets/test_sheets_fit.py",
+    "hostile/test_cuts.py",
+    "reports/test_browser.py",
+    "hostile/test_named_cases.py",
+    "cli/test_two_at_once.py",
+    "cli/test_console.py",
+    "cli/test_season_moves_on.py",
+    "reports/test_month_page.py",
+    "letters/test_in_their_language.py",
+    "reports/test_high_margin_page.py",
+    "hostile/test_same_bytes.py",
+    "reports/test_board_page.py",
+)
+
 Outside = Callable[..., None]
 # Words of a command to its exit code, what was printed, and what was said on the error stream.
 Type = Callable[..., tuple[int, str, str]]
@@ -71,9 +90,47 @@ def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[s
     return type_
 
 
+@pytest.fixture(scope="module")
+def _plans() -> dict[str, Any]:
+    return {}
+
+
+@pytest.fixture
+def plans_made_once(_plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan or a review of the very same inputs is made once a file of tests: each command would make it anew.
+
+    That it comes out alike each time is what tests/hostile/test_same_bytes.py holds, in processes of their own.
+    """
+    from pipeline.plan import plan
+    from pipeline.review import review
+
+    for module, name in ((plan, "make_plan"), (review, "make_review")):
+        monkeypatch.setattr(module, name, _once(_plans, name, getattr(module, name)))
+
+
+def _once(known: dict[str, Any], name: str, made: Callable[..., Any]) -> Callable[..., Any]:
+    def once(*arguments: Any, **named: Any) -> Any:
+        key = repr((name, [one for one in (*arguments, *named.values()) if not callable(one)]))
+        if key not in known:
+            known[key] = made(*arguments, **named)
+        return known[key]
+
+    return once
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first, the others as they stand."""
+    place = {Path(__file__).parent / name: number for number, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling:
-    """The tests of one file stay in one process: they share plans and pages that take seconds to make."""
+    """The tests of one file stay in one process: they share plans and pages that take seconds to make.
+
+    Files are begun as they are collected, not by how many tests they have.
+    """
+    config.option.loadscopereorder = False
     from xdist.scheduler import LoadFileScheduling
 
     return LoadFileScheduling(config, log)

@@ -16,11 +16,14 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
+from pipeline.inputs.horizon import HorizonKeys
 from pipeline.inputs.kinds import fields_of
+from pipeline.inputs.laying_out import LAYOUT
 from pipeline.inputs.model import BandEquipment, DateRange, Season, Station
-from pipeline.inputs.writing import LAYOUT
+from pipeline.inputs.place import SiteKeys
 from pipeline.plan.plan import make_plan
 from pipeline.reports.column_meanings import meaning_of
+from pipeline.reports.precision import decimals_of
 from pipeline.reports.tables import UNITS, frames, unit_of
 from tests.plan.months import TODAY, one_station, small_inputs
 
@@ -29,10 +32,15 @@ BEGIN, END = "<!-- contract: begin -->", "<!-- contract: end -->"
 FILES: dict[str, type] = {"station": Station, "season": Season}
 # Units of keys alone; all others end like columns.
 KEY_UNITS = {"_dbi": "decibel over isotropic", "_minutes": "minute", "_v": "volt", "_ah": "ampere-hour", "_a": "ampere",
-             "_10_7_cm": "solar flux unit", "night_cost": "contact", "hour_cost": "contact"}  # fmt: skip
+             "_10_7_cm": "solar flux unit", "night_cost": "contact", "hour_cost": "contact",
+             "site_change_cost": "contact", "hours_to_get_there": "hour"}  # fmt: skip
 TYPES = {
     str: "text", int: "whole number", float: "number", bool: "true or false", dt.date: "date", dt.time: "time of day",
 }  # fmt: skip
+# Keys under which the reader takes a value in place of what its dataclass holds.
+OTHERWISE: dict[str, type] = {"horizon": HorizonKeys}
+# Keys below a name of the user's own.
+NAMED: dict[str, tuple[str, type]] = {"sites": ("NAME", SiteKeys)}
 # What the reader fills in by rule; no dataclass can say it.
 FILLED = {
     "bands": "all of the band table",
@@ -92,7 +100,8 @@ def meanings(text: str) -> dict[str, str]:
             found[path] = " ".join(said)
             group.append(path)
         open_ = False
-    return {path.replace("bands.3cm", "bands.BAND"): words for path, words in found.items()}
+    examples = (("bands.3cm", "bands.BAND"), ("sites.quarry", "sites.NAME"))
+    return {path.replace(*examples[0]).replace(*examples[1]): words for path, words in found.items()}
 
 
 def _bare(hint: Any) -> tuple[Any, list[Any]]:
@@ -167,6 +176,10 @@ def keys(cls: type, said: dict[str, str], path: str = "", inherited: str = "") -
     for key, (name, hint) in fields_of(cls).items():
         here = f"{path}{key}"
         meaning = said.get(here.replace("[]", ""), inherited)
+        if here in NAMED:
+            mark, inner = NAMED[here]
+            yield from keys(inner, said, f"{here}.{mark}.", meaning)
+            continue
         inside = list(_inside(hint))
         if not inside or kind_of_parts(hint):
             unit = next((unit for end, unit in KEY_UNITS.items() if here.endswith(end)), None) or _unit(key)
@@ -174,6 +187,8 @@ def keys(cls: type, said: dict[str, str], path: str = "", inherited: str = "") -
             yield Key(here, kind_of(hint), unit, _default(cls, name, here), meaning)
         for mark, inner in inside:
             yield from keys(inner, said, f"{here}{mark}.", meaning)
+        if here in OTHERWISE:
+            yield from keys(OTHERWISE[here], said, f"{here}.", meaning)
 
 
 def kind_of_parts(hint: Any) -> bool:
@@ -218,9 +233,15 @@ def contract() -> str:
     ]
     parts += [f"### Keys of a {file} file\n{_key_table(file)}" for file in FILES]
     for name, names in columns().items():
-        rows = [(f"`{one}`", unit_of(one) or "", meaning_of(name, one)) for one in names]
+        rows = [(f"`{one}`", _told_to(one), meaning_of(name, one)) for one in names]
         parts.append(f"### Columns of {name}.csv\n{_table(('column', 'unit', 'meaning'), rows)}")
     return "\n\n".join(parts)
+
+
+def _told_to(column: str) -> str:
+    """The unit, and to how much of it the files tell it."""
+    unit, decimals = unit_of(column) or "", decimals_of(column)
+    return unit if decimals is None else f"{unit}, to {10.0**-decimals:.{decimals}f}"
 
 
 def refreshed(text: str) -> str:

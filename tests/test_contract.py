@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.inputs.writing import LAYOUT
+from pipeline.inputs.laying_out import LAYOUT
 from pipeline.reports.column_meanings import MEANINGS, OWN_MEANINGS, general_name
 from tests import ladder
 from tests.contract import DEVELOPERS, FILES, columns, keys, meanings, refreshed
@@ -40,6 +40,6 @@ def test_some_rows_by_hand() -> None:
     for row in (
         "| `policy.assumed_skyline.nine_in_ten_deg` | number above 0 to 60 | degree | 10.0 | as above |",
         "| `bands.BAND.power_w` | number above 0 to 5000 | watt | of the band | Watts that arrive at the feed. |",
-        "| `home_range_km` | kilometre | distance from the station to the Moon |",
+        "| `home_range_km` | kilometre, to 0.01 | distance from the station to the Moon |",
     ):
         assert row in text

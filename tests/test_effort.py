@@ -7,8 +7,10 @@ import re
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from tests.conftest import LONGEST
 from tests.effort import counted
 
 TESTS = Path(__file__).parent
@@ -33,6 +35,22 @@ def wall_clocks(source: str) -> list[int]:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.relative_to(TESTS).as_posix())
 def test_no_test_reads_a_wall_clock(path: Path) -> None:
     assert wall_clocks(path.read_text(encoding="utf-8")) == []
+
+
+def test_the_longest_files_are_begun_first(request: pytest.FixtureRequest) -> None:
+    """Those that are named are there; of what is collected now none of them stands behind another file."""
+    assert [name for name in LONGEST if not (TESTS / name).is_file()] == []
+    first = [item.path in {TESTS / name for name in LONGEST} for item in request.session.items]
+    assert first == sorted(first, reverse=True)
+
+
+def test_products_of_matrices_take_one_thread() -> None:
+    """Threads that wait for each other burn processor time that no other thread of ours has used."""
+    matrix = np.ones((800, 800))
+    whole, mine = time.process_time(), time.thread_time()
+    for _ in range(5):
+        matrix @ matrix
+    assert time.process_time() - whole < 1.3 * (time.thread_time() - mine)
 
 
 def test_wall_clocks_are_found() -> None:

@@ -11,14 +11,14 @@ PIPELINE = Path(__file__).parent.parent / "pipeline"
 LONGEST = 400
 # From the ground up. Rooms of one floor do not import each other.
 FLOORS = (
-    ("data",),
+    ("data", "terrain"),
     ("inputs", "ephemeris", "radio_sky"),
     ("record",),
     ("windows", "link"),
     ("pairs",),
     ("agenda",),
     ("absence",),
-    ("outlook",),
+    ("outlook", "need"),
     ("plan",),
     ("operating", "explain"),
     ("wording",),

@@ -19,6 +19,8 @@ MANY = {
     "commands/plan.py: plan": "a command's options are its interface; they go on as one WhatIf and one season",
     "commands/send.py: send": "a command's options are its interface; each goes on to the part that it is for",
     "commands/propose.py: propose": "a command's options are its interface; they go on as one Asked",
+    "commands/survey.py: survey": "a command's options are its interface; they go on as one _Asked",
+    "commands/stations.py: new": "a command's options are its interface; they go on as one NewHome",
     "commands/stations.py: add": "a command's options are its interface; they go on as one NewPartner",
 }
 

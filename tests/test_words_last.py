@@ -17,9 +17,9 @@ from tests.test_rooms import MODULES, PIPELINE, RANK
 
 VERBS = re.compile(r"\b(is|are|was|were|has|have|had|does|do|can|cannot|will|would|may|must|should)\b")
 LEAST_WORDS = 5
-# Rooms that read what people write. Each fault of a file is made where it is found, for what would be right is known
-# there alone; one renderer prints them all.
-READERS = ("inputs", "record")
+# Rooms that read what people write or have on their disks. Each fault of a file is made where it is found, for what
+# would be right is known there alone; one renderer prints them all.
+READERS = ("inputs", "record", "terrain")
 EXCEPTIONS = {
     "neither feed can be turned": "a value of the column polarization_advice, compared as a member of its enum",
     "needs least at the pair's usual spread, of those both have": "a formula: by which rule the figure of the line"

@@ -29,6 +29,7 @@ class Cause(Enum):
     AFTER_LATEST_HOUR = auto()
     HOME_AWAY = auto()
     PARTNER_AWAY = auto()
+    TAKEN = auto()
     NIGHTS_LEFT_OUT = auto()
     HOURS_DO_NOT_MEET = auto()
     NO_HOME_HOURS = auto()
@@ -55,12 +56,21 @@ class Rule(Enum):
     SUN_SEPARATION = auto()
 
 
+class Unstated(Enum):
+    """What a partner's file leaves open and a cause rests on."""
+
+    HOURS = auto()
+    SKYLINE = auto()
+    EQUIPMENT = auto()
+    MODES = auto()
+
+
 @dataclass(frozen=True)
 class Absence:
     """A partner with fewer slots than it wants, or a night without any.
 
     `second` is another obstacle, where no remedy for one alone helps. `tried` is what would help; None promises
-    nothing. The partner `has` so many slots of those `wanted`.
+    nothing. The partner `has` so many slots of those `wanted`; `unstated` is what the cause rests on and no file has.
     """
 
     cause: Cause
@@ -68,6 +78,7 @@ class Absence:
     tried: Tried | None = field(default=None, kw_only=True)
     has: int = field(default=0, kw_only=True)
     wanted: int = field(default=1, kw_only=True)
+    unstated: tuple[Unstated, ...] = field(default=(), kw_only=True)
 
 
 # Of partners and of nights
@@ -142,6 +153,16 @@ class OnlyOnDates(Absence):
     """One rule of dates keeps all good slots away: those of these nights."""
 
     dates: tuple[dt.date, ...]
+
+
+@dataclass(frozen=True)
+class Taken(Absence):
+    """These calendars of people take the good slots, by their files; on these dates, or from these partners."""
+
+    cause: Cause = field(default=Cause.TAKEN, init=False)
+    files: tuple[str, ...]
+    dates: tuple[dt.date, ...] = ()
+    calls: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

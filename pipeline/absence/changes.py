@@ -52,14 +52,22 @@ class Assignment:
 
 def change_words(inputs: Inputs, pair: int, remedy: Remedy) -> str:
     """`QF4LUM.bands.3cm.power_w=100`: the change as `--what-if` takes it, without a blank."""
-    made = _assignment(inputs, pair, remedy)
+    return assignment_words(inputs, pair, _assignment(inputs, pair, remedy))
+
+
+def assignment_words(inputs: Inputs, pair: int, made: Assignment) -> str:
+    """The same of a value put at a key."""
     target = SEASON if made.end == SEASON else _station(inputs, pair, made.end).call
     return f"{'.'.join((target, *made.keys))}={_text(made.value)}"
 
 
 def changed_inputs(inputs: Inputs, pair: int, remedy: Remedy) -> Inputs:
     """The inputs with the remedy in them, as if its words had been read; the files' hashes stay."""
-    made = _assignment(inputs, pair, remedy)
+    return assigned(inputs, pair, _assignment(inputs, pair, remedy))
+
+
+def assigned(inputs: Inputs, pair: int, made: Assignment) -> Inputs:
+    """The same of a value put at a key."""
     if made.end == SEASON:
         policy = dataclasses.replace(inputs.season.policy, **{made.keys[-1]: made.value})
         return dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, policy=policy))
@@ -121,7 +129,7 @@ def _with_value(station: Station, keys: tuple[str, ...], value: Any) -> Station:
         assumed = tuple(key for key in station.assumed if key != keys[0])
         return dataclasses.replace(station, **{keys[0]: value}, assumed=assumed)
     _, band, name, *inner = keys
-    place, assumed_before = f"bands.{band}", _assumed_one_by_one(station, band)
+    place, assumed_before = f"bands.{band}", assumed_one_by_one(station, band)
     stated = f"{place}.{name}"
     assumed = tuple(key for key in assumed_before if key != stated)
     if inner:
@@ -134,8 +142,8 @@ def _with_value(station: Station, keys: tuple[str, ...], value: Any) -> Station:
     return dataclasses.replace(station, bands=station.bands | {band: equipment}, assumed=assumed)
 
 
-def _assumed_one_by_one(station: Station, band: str) -> tuple[str, ...]:
-    """The assumed keys; those of a band of which the file says nothing are named each."""
+def assumed_one_by_one(station: Station, band: str) -> tuple[str, ...]:
+    """A station's assumed keys; those of a band of which the file says nothing are named each."""
     place = f"bands.{band}"
     if place not in station.assumed:
         return station.assumed

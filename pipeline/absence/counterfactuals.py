@@ -49,7 +49,7 @@ class Trials:
 
     @cached_property
     def possible(self) -> IntArray:
-        """All hours of the nights that can be used, home's excepted dates left out."""
+        """All hours of the nights that can be used, home's excepted dates and calendars left out."""
         nights = possible_nights(self.grid.inputs, self.grid.period)
         return hours.subtract(nights, self._excepted(self.grid.inputs.home))
 
@@ -89,12 +89,12 @@ class Trials:
         return tuple(found)
 
     def awake(self, pair: int) -> IntArray:
-        """All hours of a partner but its excepted dates."""
+        """All hours of a partner but its excepted dates and what its calendars take."""
         return hours.subtract(self.whenever, self._excepted(self.grid.inputs.partners[pair]))
 
     def _excepted(self, station: Station) -> IntArray:
         period = self.grid.period
-        return hours.excepted_stretches(station, period.start - hours.DAY, period.end + hours.DAY)
+        return hours.taken_stretches(station, period.start - hours.DAY, period.end + hours.DAY)
 
     def places(
         self,

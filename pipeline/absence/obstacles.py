@@ -25,7 +25,7 @@ from pipeline.absence.remedies import (
     SmallerSunSeparation,
 )
 from pipeline.agenda.candidates import Candidates, home_stretches, station_stretches
-from pipeline.agenda.hours import MORNING, hours_of, zone_of
+from pipeline.agenda.hours import MORNING, busy_stretches, hours_of, zone_of
 from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import instant_of_minute
@@ -239,6 +239,25 @@ def _dates_of(search: Search, station: Station, slots: Candidates, end: str) -> 
             yield tuple(sorted(date for date in dates if station.is_away(date)))
 
 
+def _taken(end: str) -> Obstacle:
+    """Calendars: nothing is proposed, for what they hold is nobody's to move from here."""
+    return Obstacle(
+        Cause.TAKEN, lambda inputs, pair: _at(inputs, pair, end, busy_files=()), lambda search, inputs: None
+    )
+
+
+def calendars_in_the_way(inputs: Inputs, pair: int, slots: Candidates) -> tuple[str, ...]:
+    """The files of both ends whose entries touch any of these slots."""
+    found = []
+    for station in (inputs.home, inputs.partners[pair]):
+        for file in station.busy_files:
+            edges = (instant_of_minute(int(edge)) for edge in (slots.start.min(), slots.end.max()))
+            taken = busy_stretches((file,), zone_of(station), *edges)
+            if ((slots.start[:, None] < taken[None, :, 1]) & (slots.end[:, None] > taken[None, :, 0])).any():
+                found.append(file.name)
+    return tuple(dict.fromkeys(found))
+
+
 SUN = Obstacle(
     Cause.SUN_TOO_NEAR,
     lambda inputs, pair: _policy(inputs, minimum_sun_separation_deg=NO_LIMIT),
@@ -250,6 +269,9 @@ LATEST_HOUR = Obstacle(
 HOME_AWAY = _away("home", Cause.HOME_AWAY)
 NIGHTS = Obstacle(Cause.NIGHTS_LEFT_OUT, lambda inputs, pair: _policy(inputs, nights=WEEKDAYS), _more_weekdays)
 PARTNER_AWAY = _away("partner", Cause.PARTNER_AWAY)
+HOME_TAKEN, PARTNER_TAKEN = _taken("home"), _taken("partner")
 HOME_HOURS, PARTNER_HOURS = _hours("home"), _hours("partner")
 # In this order one alone is told; of two together the first of this order is told first.
-OBSTACLES = (SUN, LATEST_HOUR, HOME_AWAY, NIGHTS, PARTNER_AWAY, PARTNER_HOURS, HOME_HOURS)
+OBSTACLES = (
+    SUN, LATEST_HOUR, HOME_AWAY, NIGHTS, PARTNER_AWAY, HOME_TAKEN, PARTNER_TAKEN, PARTNER_HOURS, HOME_HOURS,
+)  # fmt: skip

@@ -24,10 +24,11 @@ from pipeline.absence.causes import (
     SlotsOutsideHours,
     StretchTooShort,
     SunTooNear,
+    Taken,
     TooWeak,
     WithoutWindow,
 )
-from pipeline.absence.obstacles import HOME_HOURS, Obstacle
+from pipeline.absence.obstacles import HOME_HOURS, Obstacle, calendars_in_the_way
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import blocked, refused_times
 from pipeline.agenda.slot_grid import SlotGrid
@@ -107,6 +108,8 @@ def moved(case: Case, obstacle: Obstacle, slots: Candidates) -> Absence:
             return SunTooNear(policy.minimum_sun_separation_deg)
         case Cause.AFTER_LATEST_HOUR:
             return AfterLatestHour(policy.latest_hour_on_work_nights, dates=dates)
+        case Cause.TAKEN:
+            return Taken(calendars_in_the_way(case.grid.inputs, case.pair, slots), dates=dates)
         case Cause.HOURS_DO_NOT_MEET:
             end = "home" if obstacle is HOME_HOURS else "partner"
             return SlotsOutsideHours((end,), clock_range(case.grid, slots))

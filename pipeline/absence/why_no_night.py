@@ -5,6 +5,7 @@ From the slot grid and the agenda; a rule is named once the night has been tried
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 
 import numpy as np
@@ -24,17 +25,20 @@ from pipeline.absence.causes import (
     Rule,
     RulesTogether,
     SunTooNear,
+    Taken,
     Unlikely,
     WeekdayLeftOut,
 )
 from pipeline.absence.counterfactuals import NO_LIMIT, Trials, all_of
+from pipeline.absence.obstacles import calendars_in_the_way
 from pipeline.agenda import hours
 from pipeline.agenda.agenda import Agenda, one_night_more
-from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.candidates import Candidates, home_stretches, station_stretches
 from pipeline.agenda.commitments import refused_times
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.record.inputs import Inputs
 from pipeline.windows.instants import minutes_of
 
 IntArray = npt.NDArray[np.int64]
@@ -82,7 +86,7 @@ def _tried(grid: SlotGrid, agenda: Agenda, nights: list[int]) -> dict[int, Absen
     trials, left = Trials(grid, agenda.commitments), list(nights)
     found: dict[int, Absence] = {}
     pairs = [int(pair) for pair in np.flatnonzero(agenda.commitments.pairs_wanted(grid))]
-    for name in ("sun", "late", "home", "partner", "both", "away", *TOGETHER):
+    for name in ("sun", "late", "taken", "home", "partner", "both", "away", *TOGETHER):
         calls = _calls(grid, [_opened(trials, name, pair, left) for pair in pairs] if left else [])
         found |= {night: _closed_by(trials, name, night, tuple(some)) for night, some in calls.items()}
         left = [night for night in left if night not in found]
@@ -98,6 +102,8 @@ def _closed_by(trials: Trials, name: str, night: int, calls: tuple[str, ...]) ->
         return AfterLatestHour(policy.latest_hour_on_work_nights, calls=calls)
     if name == "away":
         return PartnersAway(calls)
+    if name == "taken":
+        return Taken(_calendars(trials, night, calls), calls=calls)
     if name in TOGETHER:
         return RulesTogether(calls, TOGETHER[name])
     return _hours(trials, name, night, calls)
@@ -108,6 +114,10 @@ def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Cand
         return trials.good(pair, sun=NO_LIMIT, nights=nights)
     if name == "late":
         return trials.good(pair, home=trials.home_at_any_hour_of_work_nights, nights=nights)
+    if name == "taken":
+        free = without_calendars(trials.grid.inputs)
+        partner = station_stretches(free.partners[pair], trials.grid.period)
+        return trials.good(pair, home=home_stretches(free, trials.grid.period), partner=partner, nights=nights)
     if name in TOGETHER:
         home = trials.possible if name == "hours, sun" else trials.on_nights
         sun = None if name == "hours, late" else NO_LIMIT
@@ -120,6 +130,20 @@ def _opened(trials: Trials, name: str, pair: int, nights: Sequence[int]) -> Cand
     if name == "partner":
         return trials.good(pair, partner=trials.awake(pair), nights=nights)
     return trials.good(pair, home=trials.possible, partner=trials.awake(pair), nights=nights)
+
+
+def without_calendars(inputs: Inputs) -> Inputs:
+    """The season as if no calendar of people took any hour."""
+    home, *partners = (dataclasses.replace(one, busy_files=()) for one in (inputs.home, *inputs.partners))
+    return dataclasses.replace(inputs, home=home, partners=tuple(partners))
+
+
+def _calendars(trials: Trials, night: int, calls: Sequence[str]) -> tuple[str, ...]:
+    """The files that keep these partners from a night."""
+    inputs = trials.grid.inputs
+    pairs = [inputs.place_of(call) for call in calls]
+    names = [calendars_in_the_way(inputs, pair, _opened(trials, "taken", pair, [night])) for pair in pairs]
+    return tuple(dict.fromkeys(name for some in names for name in some))
 
 
 def _calls(grid: SlotGrid, parts: Sequence[Candidates]) -> dict[int, list[str]]:

@@ -17,6 +17,7 @@ from pipeline.absence.counterfactuals import Trials
 from pipeline.absence.partner_causes import decisive_cause
 from pipeline.absence.proposals import proposals
 from pipeline.absence.trying import Attempts, served, slots_of, wanted_still
+from pipeline.absence.unstated import unstated_behind
 from pipeline.agenda.agenda import Agenda
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.windows.no_window import NoWindow
@@ -38,7 +39,12 @@ def partners_without_slot(
             if wanted and no_window is None:
                 cases[pair] = case
     found |= _helped(found, cases, attempts)
-    return tuple(found.get(pair) for pair in range(len(no_windows)))
+    partners = grid.inputs.partners
+    told = {
+        pair: replace(one, unstated=unstated_behind(one, partners[pair], grid.band_of(pair)))
+        for pair, one in found.items()
+    }
+    return tuple(told.get(pair) for pair in range(len(no_windows)))
 
 
 def _helped(found: dict[int, Absence], cases: dict[int, Case], attempts: Attempts) -> dict[int, Absence]:

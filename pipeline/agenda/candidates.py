@@ -190,7 +190,7 @@ def _clearance(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
         azimuth, mask = mask_arrays(station)
         skyline = np.interp(samples[f"{end}_azimuth_deg"].to_numpy()[rows], azimuth, mask, period=360.0)
         by_ground = band in GROUND_GAIN_BANDS and station.bands[band].ground_gain_db > 0.0
-        above = _apparent_deg(samples, end, rows) - skyline - (0.0 if by_ground else half)
+        above = apparent_deg(samples, end, rows) - skyline - (0.0 if by_ground else half)
         least[rows] = np.minimum(least[rows], above)
     return least
 
@@ -200,7 +200,7 @@ def _clear_share(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
     share = np.ones(len(samples))
     for rows, end, station, _, half in _ends(inputs, samples):
         if skyline_is_assumed(station):
-            above = _apparent_deg(samples, end, rows) - half
+            above = apparent_deg(samples, end, rows) - half
             share[rows] *= clear_share(inputs.season.policy.assumed_skyline, above)
     return share
 
@@ -215,7 +215,8 @@ def _ends(inputs: Inputs, samples: pd.DataFrame) -> Iterator[tuple[IntArray, str
             yield rows, end, station, band, beam_of(station, band, frequency).beamwidth_deg / 2.0
 
 
-def _apparent_deg(samples: pd.DataFrame, end: str, rows: IntArray) -> FloatArray:
+def apparent_deg(samples: pd.DataFrame, end: str, rows: IntArray) -> FloatArray:
+    """Where the Moon appears at one end in some rows of the samples: elevation with refraction, (k,), degrees."""
     return np.asarray((samples[f"{end}_elevation_deg"] + samples[f"{end}_refraction_deg"]).to_numpy(float)[rows])
 
 
@@ -268,7 +269,9 @@ def possible_nights(inputs: Inputs, period: Nights) -> IntArray:
     latest = inputs.season.policy.latest_hour_on_work_nights
     if latest is None:
         return possible
-    return hours.subtract(possible, hours.late_stretches(latest, period.zone, period.start, period.end))
+    return hours.subtract(
+        possible, hours.late_stretches(latest, period.zone, period.start, period.end, inputs.home.is_holiday)
+    )
 
 
 def least_minutes(mode: Mode | None, length: SlotMinutes) -> int:

@@ -7,13 +7,15 @@ hour that could be meant either way: it begins at the later reading of its start
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda.notes import HoursAssumed
+from pipeline.inputs.busy import BusyFile, busy_times
 from pipeline.inputs.model import WEEKDAYS, Hours, Station
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
@@ -59,6 +61,7 @@ def weekly_stretches(
 ) -> IntArray:
     """The same for other weekly hours than the station's own; None is always. Its excepted dates count either way.
 
+    So do its calendars; a public holiday gives the hours of a Sunday as well.
     A stretch that begins on an excepted date is out, and so is every hour of that date: (n, 2) minutes.
     """
     zone, bounds = zone_of(station), np.array([[minutes_of(first), minutes_of(last)]], dtype=np.int64)
@@ -70,10 +73,27 @@ def weekly_stretches(
                 for date in _dates(zone, first, last)
                 if not station.is_away(date)
                 for one in hours
-                if WEEKDAYS[date.weekday()] in one.days
+                if WEEKDAYS[date.weekday()] in one.days or ("sun" in one.days and station.is_holiday(date))
             ]
         )
-    return overlap(subtract(kept, excepted_stretches(station, first, last)), bounds)
+    return overlap(subtract(kept, taken_stretches(station, first, last)), bounds)
+
+
+def taken_stretches(station: Station, first: dt.datetime, last: dt.datetime) -> IntArray:
+    """What no hours give back: the station's excepted dates, and when its calendars say busy, (n, 2) minutes."""
+    busy = busy_stretches(station.busy_files, zone_of(station), first, last)
+    return merge([*map(tuple, excepted_stretches(station, first, last).tolist()), *map(tuple, busy.tolist())])
+
+
+def busy_stretches(files: Sequence[BusyFile], zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> IntArray:
+    """When one of some calendars says busy: (n, 2), minutes since 1970, begun ones whole."""
+    return merge(
+        [
+            (math.floor(start.timestamp() / 60.0), math.ceil(end.timestamp() / 60.0))
+            for file in files
+            for start, end in busy_times(file, zone, first, last)
+        ]
+    )
 
 
 def excepted_stretches(station: Station, first: dt.datetime, last: dt.datetime) -> IntArray:
@@ -94,15 +114,22 @@ def _dates(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> list[dt.da
     return [begin + DAY * day for day in range(-1, (end - begin).days + 1)]
 
 
-def late_stretches(latest: dt.time, zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> IntArray:
+def late_stretches(
+    latest: dt.time,
+    zone: dt.tzinfo,
+    first: dt.datetime,
+    last: dt.datetime,
+    is_free_day: Callable[[dt.date], bool] = lambda _: False,
+) -> IntArray:
     """From the latest hour until six in the morning of Monday to Friday, between two instants: (n, 2) minutes.
 
-    A latest hour after noon is one of the evening before; one between six and noon forbids nothing.
+    A free day has no working morning. A latest hour after noon is one of the evening before; one between six and noon
+    forbids nothing.
     """
     made = [
         (_minute(date - DAY if latest > NOON else date, latest, zone), _minute(date, MORNING, zone, ending=False))
         for date in (*_dates(zone, first, last), last.astimezone(zone).date() + DAY)
-        if WEEKDAYS[date.weekday()] in WORK_MORNINGS
+        if WEEKDAYS[date.weekday()] in WORK_MORNINGS and not is_free_day(date)
     ]
     return merge(made)
 

@@ -28,18 +28,22 @@ NODE_LIMIT = 20_000
 # Pairs taken up in one round of pricing, and the most that the last program may hold.
 PRICED_AT_ONCE = 400
 MOST_COLUMNS = 20_000
-# Columns of the relaxation that are held from round to round.
+# Columns of the relaxation that are held from round to round; of so few all are taken up at once, which costs a tenth
+# of the rounds.
 MOST_IN_USE = 6_000
 # From so many items on, in all or on one night, no integer program is asked: slots that stand in for each other make it
 # take seconds a night and minutes a season (1,144 items over 55 nights: 14 s; 330 a night: not ended after 280 s). A
 # night of fewer is looked at set by set.
 MANY_ITEMS, MANY_A_NIGHT = 1_000, MOST_ITEMS + 1
+# A partner who is up all day together with home has pairs enough for the program to search minutes among equals.
+MANY_PAIRS = 6_000
 SMALL = 1e-6
 # What scipy answers where no set meets all limits.
 INFEASIBLE = 2
-# Where hours count the first program holds what may be short of the bound by this much (units, judged by how long
-# searches took) and so many columns at least; where that was not enough the next reaches so many times further.
-FIRST_FLOOR, FIRST_COLUMNS, STEP = -150.0, 600, 4
+# The first program holds what may be short of the bound by this much (units, judged by how long searches took: mostly
+# a dozen columns decide) and where hours count so many columns at least; there the next reaches so many times further
+# if that was not enough.
+FIRST_FLOOR, FIRST_COLUMNS, STEP = -2.0, 40, 4
 
 
 def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True) -> Choice:
@@ -54,11 +58,11 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
     keep = _most_kept(program, node_limit) if program.kept.any() else 0
-    columns, bound, duals = _relax(program, keep)
+    bound, duals = _relax(program, keep)
     reduced, alone = program.priced(duals)
     if program.manning is not None:
         return _by_nights(program, program.manning, keep, node_limit, (bound, reduced, alone), duals)
-    first = _solve(program, columns, keep, node_limit)
+    first = _solve(program, _above(program, reduced, alone, FIRST_FLOOR)[0], keep, node_limit)
     # No set with a column of less than this can be better than the one found.
     floor = -(bound - first.objective) - 1.0
     columns, cut = _above(program, reduced, alone, floor)
@@ -73,10 +77,11 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True)
 
 
 def is_large(problem: Problem) -> bool:
-    """Whether a problem has more items than the integer program takes, in all or on one night."""
+    """Whether a problem has more items than the integer program takes, in all or on one night, or more pairs."""
     slots = np.concatenate([np.zeros(0, dtype=np.int64), *(demand.slots for demand in problem.demands)])
     a_night = np.bincount(problem.night[slots], minlength=1)
-    return bool(slots.size >= MANY_ITEMS or a_night.max() >= MANY_A_NIGHT)
+    pairs = sum(int(np.isfinite(one.pair_worth).sum()) // 2 for one in problem.demands if one.pair_worth is not None)
+    return bool(slots.size >= MANY_ITEMS or a_night.max() >= MANY_A_NIGHT or pairs >= MANY_PAIRS)
 
 
 def _by_nights(
@@ -133,14 +138,17 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int) -> tuple[Columns, float, FloatArray]:
-    """The linear relaxation over all columns: those in use, a bound on its value, and the prices of its rows.
+def _relax(program: Program, keep: int) -> tuple[float, FloatArray]:
+    """The linear relaxation over all columns: a bound on its value, and the prices of its rows.
 
     Columns are taken up until none is missing; of many those that are far from use are let go again.
     """
     columns, value = program.singles(), NEVER
-    if program.kept.any():
-        columns += _pairs_within(program, np.flatnonzero(program.kept))
+    every = _pairs_within(program, np.ones(program.slot.size, dtype=bool))
+    if columns.demand.size + every.demand.size <= MOST_IN_USE:
+        columns += every
+    elif program.kept.any():
+        columns += _pairs_within(program, program.kept)
     while True:
         cost, low, high = _costs(program, columns)
         # A column's own limit follows from its slots'; without one all prices stand at the rows.
@@ -157,7 +165,7 @@ def _relax(program: Program, keep: int) -> tuple[Columns, float, FloatArray]:
         have = set(zip(columns.first.tolist(), columns.second.tolist(), strict=True))
         fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
         if not fresh.any():
-            return columns, -float(found.fun), duals
+            return -float(found.fun), duals
         # Let go only where there was a gain: so it comes to an end.
         if columns.demand.size > MOST_IN_USE and -found.fun > value + SMALL:
             value, used = -float(found.fun), found.x[: columns.demand.size] > 0.0
@@ -176,21 +184,18 @@ def _worth_of(program: Program, columns: Columns, reduced: list[FloatArray], alo
     return worth
 
 
-def _pairs_within(program: Program, items: IntArray) -> Columns:
-    """All allowed pairs among these items."""
-    found = []
+def _pairs_within(program: Program, chosen: npt.NDArray[np.bool_]) -> Columns:
+    """All allowed pairs among the chosen of the items, (items,)."""
+    found = [np.zeros((3, 0), dtype=np.int64)]
     for number, demand in enumerate(program.problem.demands):
         if demand.pair_worth is None:
             continue
-        mine = items[program.owner[items] == number] - program.offset[number]
-        found += [
-            (number, int(a + program.offset[number]), int(b + program.offset[number]))
-            for place, a in enumerate(mine)
-            for b in mine[place + 1 :]
-            if np.isfinite(demand.pair_worth[a, b])
-        ]
-    table = np.array(found, dtype=np.int64).reshape(-1, 3)
-    return Columns(table[:, 0], table[:, 1], table[:, 2])
+        mine = chosen[program.offset[number] : program.offset[number + 1]]
+        first, second = np.nonzero(np.triu(np.isfinite(demand.pair_worth) & mine & mine[:, None], 1))
+        found.append(
+            np.stack([np.full(first.size, number), first + program.offset[number], second + program.offset[number]])
+        )
+    return Columns(*np.concatenate(found, axis=1))
 
 
 def _costs(program: Program, columns: Columns) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -249,7 +254,7 @@ def _solve(
 def _most_kept(program: Program, node_limit: int) -> int:
     """How many of the slots to keep can stay together."""
     items = np.flatnonzero(program.kept)
-    columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, items)
+    columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, program.kept)
     count = 1.0 + (columns.second >= 0)
     cost = np.concatenate([-count, np.zeros(program.rest)])
     return round(_solve(program, columns, 0, node_limit, cost).objective)

@@ -92,7 +92,7 @@ def _free(grid: SlotGrid, slot: Candidates, station: Station, is_home: bool) -> 
         return Free.NIGHT_LEFT_OUT
     latest = policy.latest_hour_on_work_nights
     if is_home and latest is not None:
-        late = hours.late_stretches(latest, grid.period.zone, *edges)
+        late = hours.late_stretches(latest, grid.period.zone, *edges, station.is_holiday)
         if hours.inside(late, minute).any():
             return Free.TOO_LATE
     inside = hours.inside(hours.available_stretches(station, *edges), minute)

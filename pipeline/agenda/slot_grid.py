@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from pipeline.agenda import hours
 from pipeline.agenda.candidates import (
     Candidates,
     Minutes,
@@ -52,6 +53,21 @@ class SlotGrid:
     def home_open(self) -> IntArray:
         """When somebody is at home's dish on any night: (n, 2) minutes since 1970."""
         return station_stretches(self.inputs.home, self.period)
+
+    @cached_property
+    def operators_taken(self) -> dict[str, IntArray]:
+        """When the calendars of each operator that has one say busy: by call, (n, 2) minutes since 1970."""
+        edges = self.period.start - hours.DAY, self.period.end + hours.DAY
+        return {
+            one.call: hours.busy_stretches(one.busy_files, self.period.zone, *edges)
+            for one in self.inputs.season.operators
+            if one.busy_files
+        }
+
+    def is_taken(self, operator: str, start: IntArray, end: IntArray) -> BoolArray:
+        """Whether an operator's calendars take any of each slot, (n,); times in minutes since 1970."""
+        taken = self.operators_taken.get(operator, np.zeros((0, 2), dtype=np.int64))
+        return np.asarray(((start[:, None] < taken[None, :, 1]) & (end[:, None] > taken[None, :, 0])).any(axis=1))
 
     @property
     def operators(self) -> tuple[str, ...]:

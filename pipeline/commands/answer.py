@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -31,7 +32,9 @@ def answer(
             metavar="A=yes...",
             help="Letter of a slot or of another time for it, and yes, no or perhaps; after the night: made, failed, "
             "absent, rained. A=yes@2027-03-13T01:15Z names the time that was answered, which is asked for where it is "
-            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7.",
+            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7; of hours and "
+            "equipment that its file leaves open: hours=18:00-23:30, power_w=40, dish_diameter_m, gain_dbi, "
+            "noise_figure_db, loss_before_preamplifier_db, time_zone.",
         ),
     ],
     season: SeasonFile = DEFAULT_SEASON,
@@ -51,12 +54,15 @@ def answer(
         write_answers,
         zones_of,
     )
+    from pipeline.letters.answers_typed import typed_answers
     from pipeline.letters.choices import all_said, check_free, chosen_line, states_of
-    from pipeline.letters.sky_answer import asked_of, said_of_sky, with_sky, write_sky
+    from pipeline.letters.sky_answer import KEY, asked_of, with_sky, write_told
+    from pipeline.letters.station_answer import said_of_station, with_told
     from pipeline.record.ledger import read_ledger
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.windows.span import span_of
 
+    answers = typed_answers(answers)
     # Faults of the inputs are told before anything waits.
     read(season, month)
     try:
@@ -68,16 +74,24 @@ def answer(
             call = partner_call(inputs, partner)
             zones, where = zones_of(inputs, call), out / period.name
             ledger = read_ledger(season.parent)
-            sky, skyline = said_of_sky(answers), None
-            if sky is not None:
-                asked = asked_of(call, ledger, period.name, where / "letters")
-                elsewhere = inputs.season.policy.assumed_skyline.nine_in_ten_deg
-                skyline = with_sky(inputs.partner(call), season.parent, asked, sky, elsewhere)
-                write_sky(skyline)
+            fact, new = said_of_station(answers), None
+            if fact is not None:
+                station, band = inputs.partner(call), inputs.bands[inputs.place_of(call)]
+                if fact[0] == KEY:
+                    asked = asked_of(call, ledger, period.name, where / "letters")
+                    elsewhere = inputs.season.policy.assumed_skyline.nine_in_ten_deg
+                    new = with_sky(station, season.parent, asked, fact[1], elsewhere)
+                else:
+                    new = with_told(station, band, season.parent, *fact)
+                write_told(new)
                 answers = []
             offered = offered_to(call, ledger, period, where, inputs.record.answers)
             if answers and not offered:
-                stop(f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none.")
+                elsewhere_words = _in_other_periods(call, out, period.name)
+                stop(
+                    f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none"
+                    f"{elsewhere_words}."
+                )
             said = parse_answers(call, answers, offered)
             told = all_said(said, settled_slots(call, said, offered, zones), inputs.record.answers)
             slots = states_of(told, now)
@@ -95,10 +109,19 @@ def answer(
             say(line)
     for one in (one for one in told if one.takes_other_time and not one.is_held):
         say(chosen_line(one))
-    if skyline is not None:
-        say(skyline.line)
-        say(f"noted in {skyline.path}; next: {retyped('plan', season, out, month)}")
+    if new is not None:
+        say(new.line)
+        say(f"noted in {new.path}; next: {retyped('plan', season, out, month)}")
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
-    elif skyline is None:
+    elif new is None:
         say("the record says so already; nothing was changed")
+
+
+def _in_other_periods(call: str, out: Path, period: str) -> str:
+    """Where a plan of another month has a slot for the partner, as a clause; empty where none has."""
+    from pipeline.letters.answers import in_agenda
+
+    found = [path.parent.parent.name for path in sorted(out.glob("*/data/agenda.csv")) if in_agenda(call, path)]
+    months = [name for name in found if name != period and len(name) == len("2027-03")]
+    return f"; the plan of {' and '.join(months)} has one: type the same with --month {months[0]}" if months else ""

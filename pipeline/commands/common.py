@@ -16,6 +16,7 @@ import typer
 
 from pipeline.commands import console
 from pipeline.commands.console import tell as tell
+from pipeline.commands.finding import no_season_words, season_found
 from pipeline.reports.folding import folded
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ STOPPED = 130  # by Ctrl-C, as shells count it
 
 app = typer.Typer(
     name="mutual-moon",
-    add_completion=False,
     no_args_is_help=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -34,7 +34,10 @@ app = typer.Typer(
     help="Plans a season of moonbounce contacts: windows, nights, agenda, letters, sheets, review.",
 )
 
-SeasonFile = Annotated[Path, typer.Option("--season", help="Season file; stations are read from its folder.")]
+SeasonFile = Annotated[
+    Path,
+    typer.Option("--season", callback=season_found, help="Season file; stations are read from its folder."),
+]
 OutFolder = Annotated[Path, typer.Option("--out", help="Folder for everything that is made.")]
 DEFAULT_SEASON = Path("stations/season.yaml")
 DEFAULT_OUT = Path("out")
@@ -96,10 +99,17 @@ def writing(write: Callable[[], list[Path]]) -> list[Path]:
     return files
 
 
-def tell_notes(inputs: Inputs, season: Path) -> None:
-    """What was odd in the inputs, and which stations of the folder the season leaves out."""
+def tell_notes(inputs: Inputs, season: Path, with_remarks: bool = True) -> None:
+    """What was odd in the inputs, which files were not read, and which stations the season leaves out."""
+    from pipeline.commands.remarks import slip_lines, text_lines
+    from pipeline.inputs.near_names import unread_files
+
     for warning in inputs.warnings:
         say(f"note: {warning}", err=True)
+    for line in (*slip_lines(inputs, with_remarks), *text_lines(season.parent)):
+        say(f"note: {line}", err=True)
+    for one in unread_files(season.parent):
+        say(f"note: {one.path.relative_to(season.parent).as_posix()} was not read: {one.advice}", err=True)
     if inputs.left_out:
         calls = ", ".join(inputs.left_out[:6]) + (
             f" and {len(inputs.left_out) - 6} more" if inputs.left_out[6:] else ""
@@ -121,24 +131,19 @@ def makes_pdf(no_pdf: bool) -> bool:
     return True
 
 
-def read(season: Path, month: str | None, planned_from: dt.date | None = None) -> Inputs:
+def read(season: Path, month: str | None, planned_from: dt.date | None = None, needs_partners: bool = True) -> Inputs:
     """The inputs, or an end with every fault of every file."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.record.inputs import read_inputs
 
-    if season == DEFAULT_SEASON and not season.is_file() and Path(season.name).is_file():
-        stop(f"there is no {season} here, but a {season.name}; run: {typed(f'... --season {season.name}')}")
     if not season.is_file():
-        stop(
-            f"{season}: no such season file; {typed('new FOLDER')} lays one out, {typed('plan --demo')} "
-            "plans the invented season, --season FILE names another"
-        )
+        stop(no_season_words(season, season == DEFAULT_SEASON, typed()))
     try:
         inputs = read_inputs(season, month, planned_from=planned_from)
     except InputFaults as faults:
         count = len(faults.faults)
         stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
-    if not inputs.partners:
+    if needs_partners and not inputs.partners:
         example = typed(f"add CALL --season {season} --locator GF25")
         stop(f"{season}: there is no partner in {season.parent}; {example} writes one")
     return inputs

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -29,7 +30,7 @@ def explain(
     from pipeline.reports.plain import explanation_text
     from pipeline.wording.explain import obstacle_words
 
-    instant = _instant(time)
+    instant = _instant(time, season)
     try:
         made = working.explain(read(season, None), partner, instant)
     except EphemerisUnavailable as problem:
@@ -44,13 +45,15 @@ def explain(
         say(explanation_text(made, text_width()))
 
 
-def _instant(text: str) -> dt.datetime:
-    """An instant with its zone, or an end that says how one is written."""
+def _instant(text: str, season: Path) -> dt.datetime:
+    """An instant with its zone, or an end that says how this one is written."""
+    from pipeline.commands.moments import instant_advice
+
     try:
         instant = dt.datetime.fromisoformat(text)
+        if instant.tzinfo is not None:
+            return instant
     except ValueError:
-        stop(f"{text}: not a time; ISO 8601 in UTC is meant, such as 2027-03-13T23:10Z.")
-    if instant.tzinfo is None:
-        meant = f"{instant:%Y-%m-%dT%H:%M}Z"
-        stop(f"{text}: a time without a zone; end it with Z for UTC, such as {meant}.")
-    return instant
+        pass
+    home = read(season, None).zone if season.is_file() else None
+    stop(f"{text}: not a time with its zone; {instant_advice(text, home)}.")

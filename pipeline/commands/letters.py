@@ -48,7 +48,7 @@ def letters(
     ] = None,
 ) -> None:
     """Writes each partner's letter with its invitations, a page, and a message to paste into a chat."""
-    from pipeline.commands.night import night_of
+    from pipeline.commands.night import date_of, night_of
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.making import (
@@ -68,6 +68,8 @@ def letters(
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.windows.span import span_of
 
+    if after is not None:
+        date_of(after)
     inputs = read(season, month)
     if shown is not None:
         _show(inputs, season.parent, shown)
@@ -161,6 +163,11 @@ def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> st
         f"{'' if season == DEFAULT_SEASON else f' --season {season}'}{'' if out == DEFAULT_OUT else f' --out {out}'}"
     )
     lines += ["", f"Written: {folder}, a folder for each partner; agenda.ics is for your own calendar"]
+    asked = [one for one in made if one.asks]
+    lines += [
+        f"{one.call} is asked a question; note the answer, for instance: {typed(f'answer {one.call} {one.asks}')}"
+        for one in asked
+    ]
     without = [one.call for one in made if not one.has_email]
     if without:
         lines.append(f"No mail address: {', '.join(without)}; paste message.txt into a chat")

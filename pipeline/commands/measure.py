@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -43,6 +44,7 @@ def measure(
     from pipeline.record.writing import RecordBusy, record_lock
 
     inputs = read(season, None)
+    _require_instant(time, inputs)
     call, on = _station(inputs, station), (band or inputs.season.band).casefold()
     at_peak = peaked or azimuth_offset is not None or elevation_offset is not None
     given = {
@@ -64,6 +66,16 @@ def measure(
         stop(str(problem))
     say("\n".join(lines))
     _say_written(file, season)
+
+
+def _require_instant(text: str, inputs: Inputs) -> None:
+    """An end that writes a time anew which is of another form than ISO 8601."""
+    from pipeline.commands.moments import instant_advice
+
+    try:
+        dt.datetime.fromisoformat(text)
+    except ValueError:
+        stop(f"{text}: no time as it is taken here; {instant_advice(text, inputs.zone)}.\nNothing was written.")
 
 
 def _station(inputs: Inputs, call: str | None) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +17,7 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    retyped,
     say,
     stop,
     stop_and_advise,
@@ -29,8 +31,13 @@ if TYPE_CHECKING:
     from pipeline.inputs.mounting import FeedPosition
     from pipeline.plan.plan import Plan
     from pipeline.plan.tonight import Offsets
+    from pipeline.record.inputs import Inputs
+
+    TypedOffsets = tuple[float | None, dict[FeedPosition, float | None]]
 
 MOST_NAMED = 12
+# In place of degrees: what the station file says of the inclinometer.
+OF_THE_FILE = "file"
 
 
 @app.command(epilog="Example: mutual-moon night 2027-03-13 --after 23:10Z --drop QF4LUM")
@@ -48,12 +55,14 @@ def night(
         list[str] | None, typer.Option(help="A partner who cannot come tonight. Repeatable; name all, each time.")
     ] = None,
     dial_offset: Annotated[
-        str | None, typer.Option(help="What the azimuth dial shows tonight, less the truth, degrees: 3.4.")
+        str | None,
+        typer.Option(help="What the azimuth dial shows tonight, less the truth, degrees: 3.4; kept, and 0 clears it."),
     ] = None,
     inclinometer_offset: Annotated[
         list[str] | None,
         typer.Option(
-            help="The same of the inclinometer: -0.2; or vertical=0.4, one for each position of the feed. Repeatable."
+            help="The same of the inclinometer: -0.2; or vertical=0.4, one for each position of the feed; `file` for "
+            "the station file's again. Repeatable."
         ),
     ] = None,
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
@@ -61,6 +70,7 @@ def night(
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
     from pipeline.agenda.replan import Slip
     from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.inputs.faults import InputFaults
     from pipeline.plan import replanned
     from pipeline.plan.plan import make_plan
     from pipeline.record.night_log import LOG_NAME, log_of, outcomes
@@ -68,11 +78,15 @@ def night(
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.writing import put_in_order, write_rooms
-    from pipeline.sheets.document import NIGHTS, night_room, written_log
+    from pipeline.sheets.document import NIGHTS, kept_offsets, night_room, written_log
     from pipeline.windows.span import span_of
 
-    offsets = _offsets(dial_offset, inclinometer_offset or [])
+    typed_offsets = _offsets(dial_offset, inclinometer_offset or [])
+    # What was typed is looked at before anything on the disk can be too old for it.
+    date_of(date)
+    _clock(after)
     inputs = read(season, month)
+    _dropped(inputs, drop or [])
     today = utc_today()
     try:
         inputs = require_plan(inputs, span_of(inputs, today), out)
@@ -81,30 +95,50 @@ def night(
         folder = out / plan.period.name
         put_in_order(folder)
         log = written_log(folder, chosen)
+        kept = kept_offsets(folder, chosen)
+        offsets = kept.changed(*typed_offsets)
         changes: tuple[Change, ...] = ()
-        dropped = _dropped(plan, drop or [])
+        came_for = [(slot.start, slot.end) for slot in plan.night(chosen).slots]
+        dropped = _dropped(plan.inputs, drop or [])
         if after is not None or dropped:
             held = log_of(log)
             slip = Slip(_instant(plan, chosen, after), dropped, outcomes(held) if held else {})
             again = replanned.replan(plan, chosen, slip)
             plan, changes = again.plan, again.changes
         tell("Pages")
-        files = write_rooms([night_room(plan, chosen, makes_pdf(no_pdf), log, changes, offsets)], folder, tell)
+        room = night_room(plan, chosen, makes_pdf(no_pdf), log, changes, offsets, came_for)
+        files = write_rooms([room], folder, tell)
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
     except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
     say(_report(plan, chosen, changes, files))
-    if offsets:
-        say(_offsets_told(plan, offsets))
+    if offsets or kept:
+        clear = retyped(f"night {chosen} {_clearing(offsets)}", season, out, month)
+        say(_offsets_told(plan, offsets, clear))
     _ask(folder / NIGHTS / chosen.isoformat() / LOG_NAME)
 
 
 def _ask(file: Path) -> None:
     """What the log that stands there does not tell, by its line."""
+    from pipeline.inputs.bounds import LOG
+    from pipeline.inputs.yaml_tree import read_bytes
     from pipeline.record.night_log import log_of, questions
 
-    log = log_of(file.read_bytes())
+    log = log_of(read_bytes(file, LOG, file.as_posix()))
     for one in questions(log) if log else ():
         say(f"note: {file.as_posix()}, line {one.line}: {one.what}; {one.advice}", err=True)
+
+
+def date_of(words: str) -> dt.date:
+    """The date that names a night, or an end with the form of it."""
+    from pipeline.commands.moments import dates_in
+
+    try:
+        return dt.date.fromisoformat(words)
+    except ValueError:
+        meant = " or ".join(map(str, dates_in(words))) or "a date such as 2027-03-13"
+        stop(f"'{words}' is no date as it is taken here; a night is named by {meant}")
 
 
 def night_of(plan: Plan, words: str) -> dt.date:
@@ -115,10 +149,7 @@ def night_of(plan: Plan, words: str) -> dt.date:
     named = f"{', '.join(night.isoformat() for night in nights[:MOST_NAMED])}" if nights else "none"
     more = f" and {len(nights) - MOST_NAMED} more" if len(nights) > MOST_NAMED else ""
     hint = f"nights with slots: {named}{more}"
-    try:
-        found = dt.date.fromisoformat(words)
-    except ValueError:
-        stop(f"'{words}' is no date; a night is named by a date such as 2027-03-13; {hint}")
+    found = date_of(words)
     if not plan.first_night <= found <= plan.last_night:
         period = formats.period_title(plan.first_night, plan.last_night)
         stop(f"{found} is no night of this plan ({period}); {hint}")
@@ -132,28 +163,43 @@ def night_of(plan: Plan, words: str) -> dt.date:
     return found
 
 
-def _dropped(plan: Plan, calls: list[str]) -> frozenset[str]:
+def _clock(words: str | None) -> None:
+    """An end where a time is not of a form that can be taken."""
+    from pipeline.inputs.clocks_said import clock_meant
+
+    if words is None or re.fullmatch(r"(\d{4}-\d\d-\d\d[T ])?\d\d:\d\d(:\d\d)?[zZ]", words.strip()):
+        return
+    bare = re.sub(r"(?i)\s*(z|utc|gmt)$", "", words.strip())
+    time = clock_meant(bare)
+    if time is None:
+        stop(f"--after {words}: a UTC time with Z is meant, such as 23:10Z")
+    doubt = "" if bare != words.strip() else ", if that is UTC; your own clock's time is turned into UTC first"
+    stop(f"--after {words}: a UTC time with Z is meant; write --after {time}Z{doubt}")
+
+
+def _dropped(inputs: Inputs, calls: list[str]) -> frozenset[str]:
     """Partners named, or an end with the calls there are."""
-    known = [station.call for station in plan.inputs.partners]
+    known = [station.call for station in inputs.partners]
     for call in calls:
         if call.upper() not in known:
             stop(f"--drop {call}: no partner of this season; partners are {', '.join(known)}")
     return frozenset(call.upper() for call in calls)
 
 
-def _offsets(dial: str | None, inclinometer: list[str]) -> Offsets:
-    """Tonight's offsets as typed, or an end with a sentence for the first that is none."""
+def _offsets(dial: str | None, inclinometer: list[str]) -> TypedOffsets:
+    """The changes of tonight's offsets as typed, or an end with a sentence for the first that is none."""
     from pipeline.inputs.mounting import FEED_POSITIONS
-    from pipeline.plan.tonight import Offsets
 
-    by_position: dict[FeedPosition, float] = {}
+    by_position: dict[FeedPosition, float | None] = {}
     for words in inclinometer:
         name, equals, value = words.rpartition("=")
         positions = [one for one in FEED_POSITIONS if not equals or one == name.strip().lower()]
         if not positions:
             stop(f"--inclinometer-offset {words}: degrees are meant, or horizontal=0.2 or vertical=-0.4")
-        by_position |= dict.fromkeys(positions, _degrees("--inclinometer-offset", words, value, 90.0))
-    return Offsets(None if dial is None else _degrees("--dial-offset", dial, dial, 360.0), by_position)
+        again = value.strip().lower() == OF_THE_FILE
+        degrees = None if again else _degrees("--inclinometer-offset", words, value, 90.0)
+        by_position |= dict.fromkeys(positions, degrees)
+    return None if dial is None else _degrees("--dial-offset", dial, dial, 360.0), by_position
 
 
 def _degrees(option: str, words: str, value: str, most: float) -> float:
@@ -166,12 +212,19 @@ def _degrees(option: str, words: str, value: str, most: float) -> float:
     return found
 
 
-def _offsets_told(plan: Plan, offsets: Offsets) -> str:
+def _clearing(offsets: Offsets) -> str:
+    """The option that takes away what is kept."""
+    return f"--inclinometer-offset {OF_THE_FILE}" if offsets.dial_deg is None else "--dial-offset 0"
+
+
+def _offsets_told(plan: Plan, offsets: Offsets, clear: str) -> str:
     from pipeline.sheets.readings import offsets_words
 
     home = plan.inputs.home
     words = offsets_words(home.mount, offsets, home.bands[plan.band].polarization)
-    return f"{words} Give them again each time; a new plan forgets them."
+    if not offsets:
+        return f"{words} Nothing is kept for this night any more."
+    return f"{words} Kept for this night, also when it is planned again. To clear: {clear}"
 
 
 def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | None:

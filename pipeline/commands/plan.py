@@ -43,6 +43,7 @@ class WhatIf:
     month: str | None
     planned_from: dt.date | None
     today: dt.date
+    example_call: str
 
 
 @app.command(epilog="Example: mutual-moon plan --month 2027-03")
@@ -74,6 +75,7 @@ def plan(
 ) -> None:
     """Computes a period's windows, nights and agenda; writes the calendar and the data files."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
+    from pipeline.inputs.faults import InputFaults
     from pipeline.plan.plan import make_plan
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
@@ -92,18 +94,19 @@ def plan(
         stop("--json goes with --what-if; what a plan holds is written to data/plan.json")
     season_file, begun = demo_folder() / "season.yaml" if demo else season, _date(from_)
     inputs = read(season_file, month, begun)
-    tell_notes(inputs, season)
+    tell_notes(inputs, season_file)
     today = utc_today()
     try:
         if begun is not None and begun > (last := span_of(inputs, today).last_night):
             stop(f"--from {begun}: the last night of this plan is {last}")
-        tried = WhatIf(what_if or [], hold, season_file, month, begun, today)
+        tried = WhatIf(what_if or [], hold, season_file, month, begun, today, inputs.partners[0].call)
         if what_if and as_json:
             typer.echo(agenda_json(make_plan(_tried(tried), today, tell)), nl=False)
             return
+        changed = _tried(tried) if what_if else inputs
         made = make_plan(inputs, today, tell)
         if what_if:
-            say(_answer(made, tried, out))
+            say(_answer(made, changed, tried, out))
             return
         tell("Pages of the calendar")
         require_same_home(made, out)
@@ -112,6 +115,8 @@ def plan(
         calendar, data = plan_rooms(made, with_pdf)
         tell("Sheets of the nights")
         files = write_rooms([calendar, *night_rooms(made, folder, with_pdf), data], folder, tell)
+    except InputFaults as faults:
+        stop(f"{faults}\nNothing was written.")
     except (EphemerisUnavailable, PdfUnavailable, OutputBlocked, PlanOfAnother) as problem:
         stop(str(problem))
     say(plan_text(made, files, folder, text_width()))
@@ -122,12 +127,14 @@ def plan(
 
 def _date(text: str | None) -> dt.date | None:
     """The date from which is planned, or an end that says how one is written."""
+    from pipeline.commands.moments import date_advice
+
     if text is None:
         return None
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
-        stop(f"--from {text}: a date is meant, such as 2027-03-14")
+        stop(f"--from {text}: {date_advice(text)}")
 
 
 def _tell_of_today(made: Plan, today: dt.date, command: str) -> None:
@@ -148,21 +155,22 @@ def _tried(tried: WhatIf) -> Inputs:
     from pipeline.record.inputs import read_inputs
 
     try:
-        return read_inputs(tried.season, tried.month, read_changes(tried.changes), tried.planned_from)
+        return read_inputs(
+            tried.season, tried.month, read_changes(tried.changes, tried.example_call), tried.planned_from
+        )
     except InputFaults as faults:
         # The files alone were read before without a fault, so each of these comes from the value tried.
         stop(f"the value tried does not fit:\n{faults}")
 
 
-def _answer(before: Plan, tried: WhatIf, out: Path) -> str:
-    """What the tried values change against the plan of the files as they stand."""
+def _answer(before: Plan, inputs: Inputs, tried: WhatIf, out: Path) -> str:
+    """What the tried values, which are in `inputs`, change against the plan of the files as they stand."""
     from pipeline.plan.compare import compare_plans
     from pipeline.plan.held import hold_agenda
     from pipeline.plan.plan import make_plan
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.reports.what_if_text import what_if_text
 
-    inputs = _tried(tried)
     try:
         is_current = require_plan(before.inputs, before, out).planned_from == before.inputs.planned_from
     except PlanOutdated:

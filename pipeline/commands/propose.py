@@ -100,9 +100,10 @@ def _judged(asked: Asked, inputs: Inputs, span: Span) -> Judged:
     """The time judged; AnswerFault or TimeFault where what was typed does not fit."""
     from pipeline.agenda.proposal import judge_time
     from pipeline.letters.answers import AnswerFault, partner_call
-    from pipeline.letters.times_said import ClockMissing, TimeFault, read_time
+    from pipeline.letters.times_said import ClockMissing, TimeFault, read_time, require_said
 
     call = partner_call(inputs, asked.partner)
+    require_said(asked.time)
     ground = _ground(asked, inputs, span)
     pair = inputs.place_of(call)
     try:
@@ -182,7 +183,7 @@ def _print(asked: Asked, inputs: Inputs, judged: Judged, changes: list[Changed] 
     else:
         for line in proposal_lines(judged, inputs.season.policy.outcome_thresholds.limits):
             say(line)
-        say(f"\nReply to paste:\n  {reply}\n")
+        say("\nReply to paste:\n" + "\n".join(f"  {line}".rstrip() for line in reply.splitlines()) + "\n")
     if changes is None:
         if judged.is_possible and not judged.agreed and not as_json:
             instead = f" --instead {asked.instead}" if asked.instead else ""

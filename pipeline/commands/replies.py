@@ -37,7 +37,9 @@ MOST_STRANGE = 5
 def replies(
     folder: Annotated[
         Path,
-        typer.Argument(help="Folder with the answers: mails saved as .eml, calendar files .ics, or a Maildir."),
+        typer.Argument(
+            help="Folder with the answers: mails saved as .eml, calendar files .ics, or a Maildir; or an mbox file."
+        ),
     ],
     season: SeasonFile = DEFAULT_SEASON,
     yes: Annotated[
@@ -49,17 +51,18 @@ def replies(
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.yaml_tree import printable
-    from pipeline.letters.reply_mail import read_folder
+    from pipeline.letters.reply_mbox import read_answers
     from pipeline.record.replies_read import note_replies_read
     from pipeline.record.writing import RecordBusy, record_lock
 
     # Faults of the inputs are told before anything waits.
     read(season, None)
-    if not folder.is_dir():
+    if not folder.exists():
         stop(f"{printable(str(folder), 200)}: there is no such folder; save the answers there as .eml or .ics files.")
-    mails = read_folder(folder)
+    mails = read_answers(folder)
     if not mails:
-        stop(f"{printable(str(folder), 200)}: no .eml and no .ics file is in it.", NOTHING_FOUND)
+        what = "no .eml and no .ics file is in it" if folder.is_dir() else "no mail is in it"
+        stop(f"{printable(str(folder), 200)}: {what}.", NOTHING_FOUND)
     try:
         if yes:
             with record_lock(season.parent):

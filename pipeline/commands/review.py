@@ -17,6 +17,7 @@ from pipeline.commands.common import (
     app,
     makes_pdf,
     read,
+    retyped,
     say,
     stop,
     tell,
@@ -96,6 +97,7 @@ def review(
     except (InputFaults, EphemerisUnavailable, PdfUnavailable, OutputBlocked, RecordBusy) as problem:
         stop(str(problem))
     say(review_text(made))
+    _say_skyline(made, season)
     for change in noted:
         say("\n".join(changed_lines(change, {})))
     if noted:
@@ -116,6 +118,25 @@ def review(
         say(f"The record was not changed; {command} puts the corrections into it.")
     elif attempts_text(made.learnt_from) != attempts_text(basis.known):
         say(f"The record was not changed; {command} keeps the attempts there, so that months add up.")
+
+
+def _say_skyline(made: Review, season: Path) -> None:
+    """Points of the skyline that the logs tell of, and the command that takes them; nothing is written."""
+    from pipeline.review.skyline_told import told_points
+    from pipeline.wording.skylines import FAR_DEG, told_words
+
+    told = told_points(made.logged, made.inputs)
+    if not told:
+        return
+    say("The log tells of the skyline:")
+    for one in told:
+        where = f"{one.entry.file}, line {one.entry.line}"
+        point = (one.azimuth_deg, one.elevation_deg)
+        say(f"  {told_words(where, one.entry.remarks, point, one.stands_deg, one.moon_apart_deg)}")
+    heights = {one.azimuth_deg: one.elevation_deg for one in told if one.moon_apart_deg <= FAR_DEG}
+    if heights:
+        pairs = ",".join(f"{azimuth:g}={height:g}" for azimuth, height in heights.items())
+        say(f"  where that is right: {retyped(f'survey --heights {pairs}', season)}")
 
 
 @dataclass(frozen=True)

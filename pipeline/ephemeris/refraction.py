@@ -12,6 +12,8 @@ FloatArray = npt.NDArray[np.float64]
 
 # The fit is not meant for rays that dive below this; there the bending is held.
 LOWEST_ELEVATION_DEG = -1.0
+# From a degree to its 1e-15.
+ROUNDS = 30
 
 
 def refraction_deg(elevation_deg: npt.ArrayLike, height_m: npt.ArrayLike) -> FloatArray:
@@ -28,3 +30,16 @@ def refraction_deg(elevation_deg: npt.ArrayLike, height_m: npt.ArrayLike) -> Flo
         + h * (0.1815 + theta * (0.06272 + 0.01380 * theta))
         + h**2 * (0.01727 + 0.008288 * theta)
     )
+
+
+def geometric_deg(apparent_deg: npt.ArrayLike, height_m: npt.ArrayLike) -> FloatArray:
+    """The geometric elevation at which a ray comes in so high, degrees; shapes broadcast.
+
+    Where the geometric elevation rises by a degree the bending falls by a quarter at most, so that each round leaves as
+    much of the doubt.
+    """
+    apparent = np.asarray(apparent_deg, dtype=float)
+    found = apparent
+    for _ in range(ROUNDS):
+        found = apparent - refraction_deg(found, height_m)
+    return found

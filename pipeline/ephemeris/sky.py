@@ -1,4 +1,4 @@
-"""Moon and Sun over a period: vectors at hourly nodes, interpolated with their velocities to any instant.
+"""Moon and Sun over a period: vectors at nodes, interpolated with their velocities to any instant.
 
 All is geocentric: the Moon and the Sun where they were one light time ago, relative to the Earth at that same
 epoch, in axes of the true equator and equinox of date; so neither aberration nor barycentric motion needs a term.
@@ -10,22 +10,27 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.timescale import EphemerisUnavailable, load_clock, load_kernel
+from pipeline.ephemeris.timescale import Clock, EphemerisUnavailable, load_clock, load_kernel
 
 FloatArray = npt.NDArray[np.float64]
 
 LIGHT_KM_PER_S = 299_792.458
-# One hour: the fourth derivative of the Moon's place leaves 8 mm.
+# One hour: the fourth derivative of the Moon's place leaves 8 mm. The Sun's once a day leaves
+# 400 m: 0.0005 arcsecond.
 NODE_STEP_S = 3600.0
-# The dear part of the sky is the nutation series; taken at every sixth node and joined by straight lines it is
-# 0.0003 arcsecond off at most (0.23 arcsecond in 13.7 days is its quickest great term).
-EQUATOR_STRIDE = 6
-# A sky costs 3 ms a day, so longer gaps are left out. Over a year the pole moves by less than an arcsecond from where a
-# stretch has it, which no decibel feels.
+SUN_STRIDE = 24
+# The equator of date stands at every third node; joined by straight lines it is 0.0002 arcsecond off at most.
+EQUATOR_STRIDE = 3
+# The dear part of the sky is the nutation series. It is asked once a day: six days beside each other give the nodes
+# between them to 0.00006 arcsecond (0.23 arcsecond in 13.7 days is its quickest great term).
+DAY_STRIDE, DAYS_BESIDE = 24, 6
+# A sky costs its time by the day, so longer gaps are left out. Over a year the pole moves by less than an arcsecond
+# from where a stretch has it, which no decibel feels.
 LONGEST_GAP = dt.timedelta(days=40)
 LONGEST_STRETCH = dt.timedelta(days=370)
 J2000_OBLIQUITY_DEG = 23.43928
@@ -36,9 +41,9 @@ OBLIQUITY_RATE_DEG_PER_YEAR = -46.837 / 3600 / 100  # IAU 2006: 46.837 arcsecond
 class Sky:
     """Moon and Sun over a period. Times are seconds since `start` (UTC).
 
-    Vectors are geocentric, (n, 3), in GCRS axes; `equator` (m, 3, 3) turns them to true equator and equinox of
-    date, `spin_rad` (m,) is the apparent sidereal angle, both at every sixth node; `pole` (3, 3) is polar motion at
-    the middle of the period (within a month it moves by less than 0.1 arcsecond).
+    Vectors are geocentric in GCRS axes, the Moon's (n, 3) hourly, the Sun's (k, 3) daily; `equator` (m, 3, 3) turns
+    them to true equator and equinox of date, `spin_rad` (m,) is the apparent sidereal angle, both every third hour;
+    `pole` (3, 3) is polar motion at the middle of the period (within a month it moves by less than 0.1 arcsecond).
     """
 
     start: dt.datetime
@@ -75,13 +80,17 @@ class Sky:
         A station's own light time differs by 0.02 s at most, in which the Moon moves 20 m: 0.01 arcsecond. Over the
         light time itself the Moon goes straight to 2 mm.
         """
+        return self.moon_seen_with_rate_km(time_s)[0]
+
+    def moon_seen_with_rate_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """The same and its rate a second, both (..., 3)."""
         place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
         delay = np.sqrt(np.einsum("...i,...i->...", place, place)) / LIGHT_KM_PER_S
-        return place - delay[..., None] * rate
+        return place - delay[..., None] * rate, rate
 
     def sun_seen_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Sun as seen from the Earth's centre, GCRS axes, shape (..., 3)."""
-        return hermite(self.sun_km, self.sun_km_per_s, np.asarray(time_s, dtype=float))
+        return hermite(self.sun_km, self.sun_km_per_s, np.asarray(time_s, dtype=float), SUN_STRIDE)
 
     def equator_at(self, time_s: npt.ArrayLike) -> FloatArray:
         """The matrices from GCRS to date, interpolated, no unit, shape (..., 3, 3)."""
@@ -96,6 +105,12 @@ class Sky:
         """Apparent sidereal angle at Greenwich, rad, not folded; times of any shape."""
         index, share = node(np.asarray(time_s, dtype=float), len(self.spin_rad), EQUATOR_STRIDE)
         return self.spin_rad[index] + share * (self.spin_rad[index + 1] - self.spin_rad[index])
+
+    @property
+    def spin_rad_per_s(self) -> float:
+        """How fast the Earth turns against the equinox of date, the mean over the sky."""
+        steps = len(self.spin_rad) - 1
+        return float(self.spin_rad[-1] - self.spin_rad[0]) / (steps * EQUATOR_STRIDE * NODE_STEP_S)
 
     def to_earth(self, vectors_of_date: FloatArray, time_s: npt.ArrayLike) -> FloatArray:
         """Vectors of date (..., 3) turned to axes that spin with the Earth (before polar motion). The unit stays."""
@@ -162,31 +177,50 @@ def node(time_s: FloatArray, count: int, stride: int = 1) -> tuple[npt.NDArray[n
 MARGIN_NODES = 2
 
 
-def hermite(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> FloatArray:
+def hermite(values: FloatArray, rates: FloatArray, time_s: FloatArray, stride: int = 1) -> FloatArray:
     """Cubic Hermite interpolation of (n, 3) vectors with their rates per second; returns (..., 3).
 
     Vectors keep their unit, times are s of the sky.
     """
-    value, u, rate_0, square, cube = _cubic(values, rates, time_s)
+    value, u, rate_0, square, cube = _cubic(values, rates, time_s, stride)
     return value + u * (rate_0 + u * (square + u * cube))
 
 
 def hermite_with_rate(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The same and its rate per second, both (..., 3); the unit stays."""
-    value, u, rate_0, square, cube = _cubic(values, rates, time_s)
+    value, u, rate_0, square, cube = _cubic(values, rates, time_s, 1)
     place = value + u * (rate_0 + u * (square + u * cube))
     return place, (rate_0 + u * (2.0 * square + 3.0 * u * cube)) / NODE_STEP_S
 
 
 def _cubic(
-    values: FloatArray, rates: FloatArray, time_s: FloatArray
+    values: FloatArray, rates: FloatArray, time_s: FloatArray, stride: int
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
     """The cubic between two nodes: its constant, the share of the step, and what stands with its three powers."""
-    index, u = node(time_s, len(values))
-    rate_0, rate_1 = NODE_STEP_S * rates[index], NODE_STEP_S * rates[index + 1]
+    index, u = node(time_s, len(values), stride)
+    step_s = NODE_STEP_S * stride
+    rate_0, rate_1 = step_s * rates[index], step_s * rates[index + 1]
     step = values[index + 1] - values[index]
     # The form in differences keeps the rounding of 400,000 km out of the small terms.
     return values[index], u[..., None], rate_0, 3.0 * step - 2.0 * rate_0 - rate_1, rate_0 + rate_1 - 2.0 * step
+
+
+def between_days(values: FloatArray, parts: int) -> FloatArray:
+    """Values at each of so many parts of the days: (n, ...) at the days to ((n - 5) * parts - parts + 1, ...).
+
+    By the polynomial through the six days around each (Lagrange); of the first two and the last three none are given.
+    The unit stays.
+    """
+    offsets = np.arange(DAYS_BESIDE) - (DAYS_BESIDE // 2 - 1)
+    share = np.arange(parts) / parts
+    weights = np.ones((parts, DAYS_BESIDE))
+    for place, one in enumerate(offsets):
+        for other in np.delete(offsets, place):
+            weights[:, place] *= (share - other) / (one - other)
+    count = len(values) - DAYS_BESIDE + 1
+    beside = np.stack([values[place : place + count] for place in range(DAYS_BESIDE)], axis=1)
+    fine = np.einsum("pk,nk...->np...", weights, beside)
+    return fine.reshape(count * parts, *values.shape[1:])[: (count - 1) * parts + 1]
 
 
 def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = None) -> Sky:
@@ -200,23 +234,24 @@ def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = Non
     kernel, name = load_kernel(kernel_file)
     clock = load_clock()
     count = int(np.ceil((end - start).total_seconds() / NODE_STEP_S)) + 1 + 2 * MARGIN_NODES
-    # A whole number of long steps, so that the last of them has a node at its end.
-    count += -(count - 1) % EQUATOR_STRIDE
-    seconds = (np.arange(count) - MARGIN_NODES) * NODE_STEP_S
-    second_of_start = start.second + start.microsecond * 1e-6
-    instants = second_of_start + seconds
-    time, turned = (
-        clock.timescale.utc(start.year, start.month, start.day, start.hour, start.minute, instants[::stride])
-        for stride in (1, EQUATOR_STRIDE)
+    # A whole number of the longest steps, so that the last of them has a node at its end.
+    days = -(-(count - 1) // DAY_STRIDE)
+    parts = DAY_STRIDE // EQUATOR_STRIDE
+    # Nodes of the Sun and of the equator count from the first of the Moon's.
+    around = (np.arange(days + DAYS_BESIDE) - (DAYS_BESIDE // 2 - 1)) * DAY_STRIDE
+    steps = (1, count), (SUN_STRIDE, days + 1), (EQUATOR_STRIDE, parts * days + 1)
+    time, sun_time, turned, day = (
+        _time(clock, start, nodes) for nodes in (*(stride * np.arange(many) for stride, many in steps), around)
     )
     try:
         moon = (kernel["moon"] - kernel["earth"]).at(time)
-        sun_position, sun_velocity = _retarded_sun(kernel, clock.timescale, time)
+        sun_position, sun_velocity = _retarded_sun(kernel, clock.timescale, sun_time)
     except EphemerisRangeError as error:
         raise EphemerisUnavailable(
             f"{name} does not cover {start:%B %Y} to {end:%B %Y}; DE421 runs from 1900 to 2053, "
             "another kernel can be named as ephemeris.file in the season"
         ) from error
+    equinoxes_h = between_days((np.asarray(day.gast) - np.asarray(day.gmst) + 12.0) % 24.0 - 12.0, parts)
     middle = clock.timescale.tt_jd(float(time.tt[count // 2]))
     years = (float(middle.tt) - 2451545.0) / 365.25
     return Sky(
@@ -226,13 +261,19 @@ def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = Non
         moon_km_per_s=np.ascontiguousarray(moon.velocity.km_per_s.T),
         sun_km=sun_position,
         sun_km_per_s=sun_velocity,
-        equator=np.ascontiguousarray(np.moveaxis(turned.M, -1, 0)),
-        spin_rad=np.unwrap(np.asarray(turned.gast) * (2 * np.pi / 24.0)),
+        equator=between_days(np.moveaxis(day.M, -1, 0), parts),
+        spin_rad=np.unwrap((np.asarray(turned.gmst) + equinoxes_h) * (2 * np.pi / 24.0)),
         pole=np.asarray(middle.polar_motion_matrix()) if clock.timescale.polar_motion_table else np.eye(3),
         obliquity_deg=J2000_OBLIQUITY_DEG + OBLIQUITY_RATE_DEG_PER_YEAR * years,
         kernel=name,
         clock_note=clock.note_until(end),
     )
+
+
+def _time(clock: Clock, start: dt.datetime, nodes: npt.NDArray[np.int64]) -> Any:
+    """Skyfield's time at nodes (n,), hours from the first of the sky."""
+    seconds = start.second + start.microsecond * 1e-6 + (nodes - MARGIN_NODES) * NODE_STEP_S
+    return clock.timescale.utc(start.year, start.month, start.day, start.hour, start.minute, seconds)
 
 
 def _retarded_sun(kernel: object, timescale: object, time: object) -> tuple[FloatArray, FloatArray]:

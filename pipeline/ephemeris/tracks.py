@@ -127,6 +127,19 @@ def _bearing(vector_km: FloatArray, sites: Sites) -> Bearing:
     )
 
 
+def moon_over_ground(sky: Sky, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The Moon as the Earth's centre sees it in axes that spin with the Earth: km, and km/s over the ground, (n, 3).
+
+    The rate leaves out the light time's own change and the slow turn of the equator: 5 mm/s of 28 km/s.
+    """
+    place, rate = sky.moon_seen_with_rate_km(time_s)
+    equator, spin = sky.equator_at(time_s), sky.spin(time_s)
+    fixed, moving = (turn_about_pole(turn(equator, vector), -spin) for vector in (place, rate))
+    moving[:, 0] += sky.spin_rad_per_s * fixed[:, 1]
+    moving[:, 1] -= sky.spin_rad_per_s * fixed[:, 0]
+    return fixed, moving
+
+
 def see_moon(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> Bearing:
     """The Moon's centre from each station; sites and times broadcast. Range: station to Moon, one light time ago."""
     return _bearing(sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s), sites)

@@ -19,6 +19,7 @@ from pipeline.record.inputs import Inputs
 STATION_FILE = "station file"
 TOPOCENTRIC = "WGS84 east-north-up; geocentric light time"
 REFRACTION = "ITU-R P.834-9, eq. 14"
+TERRAIN = "elevation tiles, ITU-R P.834"
 
 
 def sky_sections(
@@ -99,6 +100,9 @@ def _seen_from(end: PairEnd) -> Section:
     clearance = float(end.clearance_deg[0])
     surveyed = not is_assumed(end.station, "horizon")
     skyline = "straight lines between surveyed points" if surveyed else "flat: no survey"
+    skyline_source = STATION_FILE
+    if end.station.terrain is not None:
+        skyline, skyline_source = "highest ray from ground, Earth of 4/3 its radius", TERRAIN
     lines = (
         Line("Moon azimuth", float(moon.azimuth_deg[0]), "deg", "true north through east", TOPOCENTRIC),
         Line("Moon elevation, geometric", float(moon.elevation_deg[0]), "deg", "without refraction", TOPOCENTRIC),
@@ -110,7 +114,7 @@ def _seen_from(end: PairEnd) -> Section:
             REFRACTION,
         ),
         Line("Moon elevation, apparent", apparent, "deg", "geometric + refraction"),
-        Line("horizon below the Moon", apparent - clearance, "deg", skyline, STATION_FILE, not surveyed),
+        Line("horizon below the Moon", apparent - clearance, "deg", skyline, skyline_source, not surveyed),
         Line("clearance", clearance, "deg", "apparent elevation - horizon"),
         Line("minimum elevation", end.station.minimum_elevation_deg, "deg", "a wish, not ground", STATION_FILE),
         Line("range", float(moon.range_km[0]), "km", "station to the Moon's centre", TOPOCENTRIC),

@@ -21,7 +21,7 @@ Value = float | str | None
 class Line:
     """One figure: `formula` in plain signs, `assumed` where a default stands behind.
 
-    `source` by name and edition, or what logs have taught.
+    `source` by name and edition, or what logs have taught. `at_least`: never printed smaller than it is.
     """
 
     quantity: str
@@ -30,6 +30,7 @@ class Line:
     formula: str = ""
     source: str | Correction = ""
     assumed: bool = False
+    at_least: bool = False
 
 
 @dataclass(frozen=True)

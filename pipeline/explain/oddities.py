@@ -5,10 +5,11 @@ An oddity without figures is a plain `Oddity`; each other has its own class. Sen
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
-from pipeline.inputs.model import HorizonPoint
+from pipeline.inputs.horizon import HorizonPoint, Terrain
 
 
 class Odd(Enum):
@@ -40,7 +41,47 @@ class Odd(Enum):
     SKYLINE_DEEP = auto()
     MINIMUM_ELEVATION_HIGH = auto()
     MOUNT_LOW = auto()
+    MOUNT_NARROW = auto()
     PLACE_FROM_LOCATOR = auto()
+    SKYLINE_BY_TERRAIN = auto()
+    HEIGHT_AGAINST_TERRAIN = auto()
+    LOCATOR_COARSE = auto()
+    POWER_SMALL = auto()
+    DISH_LARGE = auto()
+    GAIN_LARGE = auto()
+    GAIN_SMALL = auto()
+    GAIN_BELOW_BEAMWIDTH = auto()
+    HEIGHT_GREAT = auto()
+    TEMPLATE_LEFT = auto()
+    LANDMARK_AT_DISH = auto()
+    LANDMARK_OUT_OF_SIGHT = auto()
+    LATITUDE_SIGN = auto()
+    LONGITUDE_SIGN = auto()
+    BOTH_SIGNS = auto()
+    SWAPPED = auto()
+    FAR_FROM_ZONE = auto()
+    ZONE_WITHOUT_SUMMER = auto()
+    PLACE_OF_HOME = auto()
+    ANSWERS_LATE = auto()
+
+
+# What is most likely a slip of the pen: told by every command that plans, not by `check` alone.
+SLIPS = frozenset(
+    {
+        Odd.EFFICIENCY_HIGH,
+        Odd.GAIN_AGAINST_BEAMWIDTH,
+        Odd.POINTING_BEYOND_BEAM,
+        Odd.POWER_GREAT,
+        Odd.RECEIVER_NOISELESS,
+        Odd.NOISE_FIGURE_HIGH,
+        Odd.SKYLINE_HIGH,
+        Odd.SKYLINE_DEEP,
+        Odd.MINIMUM_ELEVATION_HIGH,
+        Odd.MOUNT_NARROW,
+        Odd.MODES_UNKNOWN,
+        *list(Odd)[list(Odd).index(Odd.LOCATOR_COARSE) :],
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -73,6 +114,16 @@ class GainAgainstBeamwidth(Oddity):
     """A gain that no beam so wide can have, and the most that it could have."""
 
     kind: Odd = field(default=Odd.GAIN_AGAINST_BEAMWIDTH, init=False)
+    gain_dbi: float
+    beamwidth_deg: float
+    most_dbi: float
+
+
+@dataclass(frozen=True)
+class GainBelowBeamwidth(Oddity):
+    """A gain far below that of a beam so narrow, and the gain that this could have."""
+
+    kind: Odd = field(default=Odd.GAIN_BELOW_BEAMWIDTH, init=False)
     gain_dbi: float
     beamwidth_deg: float
     most_dbi: float
@@ -163,6 +214,82 @@ class SkylineHigh(Oddity):
 class PlaceFromLocator(Oddity):
     """A place that is known by its locator alone, and how well."""
 
-    kind: Odd = field(default=Odd.PLACE_FROM_LOCATOR, init=False)
     locator: str
     uncertainty_km: float
+
+
+@dataclass(frozen=True)
+class TemplateLeft(Oddity):
+    """Keys that still hold what the laid-out example holds."""
+
+    kind: Odd = field(default=Odd.TEMPLATE_LEFT, init=False)
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MountNarrow(Oddity):
+    """The ends of a mount's azimuths, and how few degrees lie between them, clockwise."""
+
+    kind: Odd = field(default=Odd.MOUNT_NARROW, init=False)
+    from_deg: float
+    to_deg: float
+    width_deg: float
+
+
+@dataclass(frozen=True)
+class LandmarkOdd(Oddity):
+    """A landmark at the dish, or beyond what can be seen: its distance, and how far one sees."""
+
+    name: str
+    distance_km: float
+    sight_km: float
+
+
+@dataclass(frozen=True)
+class PlaceAgainstZone(Oddity):
+    """A place far from its time zone's city, and the place nearby that the same figures give otherwise written."""
+
+    zone: str
+    locator: str
+    away_km: float
+    latitude_deg: float
+    longitude_deg: float
+
+
+@dataclass(frozen=True)
+class ZoneWithoutSummer(Oddity):
+    """A time zone that is an offset, how many hours it stands ahead of UTC, and the zone of the place."""
+
+    kind: Odd = field(default=Odd.ZONE_WITHOUT_SUMMER, init=False)
+    zone: str
+    ahead_h: float
+    better: str
+
+
+# Season
+
+
+@dataclass(frozen=True)
+class AnswersLate(Oddity):
+    """Answers that are due after the last night."""
+
+    kind: Odd = field(default=Odd.ANSWERS_LATE, init=False)
+    due: dt.date
+    last_night: dt.date
+
+
+@dataclass(frozen=True)
+class SkylineByTerrain(Oddity):
+    """A skyline from elevation tiles: nobody has looked at it."""
+
+    kind: Odd = field(default=Odd.SKYLINE_BY_TERRAIN, init=False)
+    terrain: Terrain
+
+
+@dataclass(frozen=True)
+class HeightAgainstTerrain(Oddity):
+    """The height that a file states, and the ground that the tiles have there, m."""
+
+    kind: Odd = field(default=Odd.HEIGHT_AGAINST_TERRAIN, init=False)
+    height_m: float
+    ground_m: float

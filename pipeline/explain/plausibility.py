@@ -12,9 +12,12 @@ from pipeline.explain.oddities import (
     BeamInsideMoon,
     BeyondUsual,
     GainAgainstBeamwidth,
+    GainBelowBeamwidth,
     GroundGainUnused,
+    HeightAgainstTerrain,
     LinearAmongCircular,
     ModesUnknown,
+    MountNarrow,
     Odd,
     OddFigure,
     Oddity,
@@ -22,6 +25,7 @@ from pipeline.explain.oddities import (
     PointingError,
     PowerBeyondBattery,
     PowerGreat,
+    SkylineByTerrain,
     SkylineHigh,
 )
 from pipeline.inputs.model import BandEquipment, Station
@@ -37,11 +41,24 @@ SELDOM_ABOVE_W = ((1000.0, 2500.0), (2000.0, 1500.0), (4000.0, 700.0), (6000.0, 
                   (30_000.0, 120.0), (math.inf, 60.0))  # fmt: skip
 # Highest frequency in MHz, and the noise figure in dB that hardly any preamplifier beats up to it.
 SELDOM_BELOW_DB = ((2000.0, 0.1), (6000.0, 0.25), (12_000.0, 0.5), (30_000.0, 1.0), (math.inf, 1.8))
+# Lowest frequency in MHz, and the gain in dBi below which hardly any antenna for the Moon stays from it on.
+SELDOM_UNDER_DBI = ((8000.0, 28.0), (3000.0, 23.0), (1000.0, 18.0), (0.0, 8.0))
+# The power at the feed in watts that stations for the Moon seldom stay below, above 1000 MHz and under it.
+LEAST_W = (1.0, 10.0)
+LARGEST_DISH_M = 12.0
+# An antenna with a tenth of the gain that its beam would have is most likely written wrong.
+LEAST_SHARE = 0.1
 USUAL_EFFICIENCY = (0.35, 0.80)
 SMALL_DISH_WAVELENGTHS = 5.0  # below it the formulas of dishes are stretched
 USUAL_ERRORS_IN_BEAM = 5.0  # a fifth of the beamwidth costs under half a decibel
+LIGHT_M_MHZ = 299.792458
+FINE_LETTERS = 4  # two letters of a locator are a field of up to 2000 km
 HIGH_SKYLINE_DEG = 30.0
+# Of the mounts that turn at all, hardly one turns less; its ends are more likely swapped.
+LEAST_TURN_DEG = 60.0
 DEEP_SKYLINE_DEG = -3.0
+# Elevation models err by some metres, by tens on a steep summit.
+FAR_FROM_GROUND_M = 50.0
 DECODER_SEARCH_HZ = 200.0
 SHARED_PASSBAND_HZ = 1250.0  # half of a voice channel: beyond it the signal falls outside what is heard at all
 AMPLIFIER_EFFICIENCY = 0.6
@@ -74,6 +91,17 @@ def _antenna(station: Station, band: str, frequency_mhz: float) -> Iterator[Oddi
     share *= 10.0 ** (beam.gain_dbi / 10.0) / (4.0 * math.pi)
     if share > 1.0:
         yield GainAgainstBeamwidth(beam.gain_dbi, beam.beamwidth_deg, beam.gain_dbi - 10.0 * math.log10(share))
+    elif equipment.antenna.beamwidth_deg is not None and share < LEAST_SHARE:
+        most = beam.gain_dbi - 10.0 * math.log10(share)
+        yield GainBelowBeamwidth(beam.gain_dbi, beam.beamwidth_deg, most)
+    if dish is not None and dish > LARGEST_DISH_M:
+        yield OddFigure(Odd.DISH_LARGE, dish)
+    wide = 10.0 ** (beam.gain_dbi / 20.0) / (math.pi * math.sqrt(0.55)) * LIGHT_M_MHZ / frequency_mhz
+    if dish is None and wide > LARGEST_DISH_M:
+        yield BeyondUsual(Odd.GAIN_LARGE, beam.gain_dbi, wide)
+    least = next(least for lowest, least in SELDOM_UNDER_DBI if frequency_mhz >= lowest)
+    if beam.gain_dbi < least:
+        yield BeyondUsual(Odd.GAIN_SMALL, beam.gain_dbi, least)
     if not beam.array and beam.beamwidth_deg < FARTHEST_DISC_DEG:
         loss = antenna.narrow_beam_loss_db(
             FARTHEST_DISC_DEG, beam.beamwidth_deg, beam.beamwidth_deg, half_power_share(frequency_mhz)
@@ -97,6 +125,9 @@ def _power(station: Station, equipment: BandEquipment, frequency_mhz: float) -> 
     seldom = next(watts for limit, watts in SELDOM_ABOVE_W if frequency_mhz <= limit)
     if equipment.power_w > seldom:
         yield PowerGreat(equipment.power_w, frequency_mhz, seldom)
+    least = LEAST_W[0] if frequency_mhz > 1000.0 else LEAST_W[1]
+    if equipment.power_w < least:
+        yield BeyondUsual(Odd.POWER_SMALL, equipment.power_w, least)
     battery = station.battery
     if battery is not None and battery.transmit_a > 0.0:
         drawn = battery.voltage_v * battery.transmit_a
@@ -142,7 +173,9 @@ def _operating(equipment: BandEquipment, frequency_mhz: float, modes: Sequence[M
 def _site(station: Station) -> Iterator[Oddity]:
     high = tuple(point for point in station.horizon if point.elevation_deg > HIGH_SKYLINE_DEG)
     if high:
-        yield SkylineHigh(high, HIGH_SKYLINE_DEG)
+        # Terrain has a point every degree: its highest speaks for all.
+        told = high if station.terrain is None else (max(high, key=lambda point: point.elevation_deg),)
+        yield SkylineHigh(told, HIGH_SKYLINE_DEG)
     lowest = min((point.elevation_deg for point in station.horizon), default=0.0)
     if lowest < DEEP_SKYLINE_DEG:
         yield OddFigure(Odd.SKYLINE_DEEP, lowest)
@@ -150,5 +183,14 @@ def _site(station: Station) -> Iterator[Oddity]:
         yield OddFigure(Odd.MINIMUM_ELEVATION_HIGH, station.minimum_elevation_deg)
     if station.mount.maximum_elevation_deg < HIGH_SKYLINE_DEG:
         yield OddFigure(Odd.MOUNT_LOW, station.mount.maximum_elevation_deg)
+    first, last = station.mount.azimuth_from_deg, station.mount.azimuth_to_deg
+    if first is not None and last is not None and 0.0 < (last - first) % 360.0 < LEAST_TURN_DEG:
+        yield MountNarrow(first, last, (last - first) % 360.0)
     if station.position.locator is not None:
-        yield PlaceFromLocator(station.position.locator, station.position.uncertainty_km)
+        is_coarse = len(station.position.locator) < FINE_LETTERS
+        kind = Odd.LOCATOR_COARSE if is_coarse else Odd.PLACE_FROM_LOCATOR
+        yield PlaceFromLocator(kind, station.position.locator, station.position.uncertainty_km)
+    if station.terrain is not None:
+        yield SkylineByTerrain(station.terrain)
+        if abs(station.position.height_m - station.terrain.ground_m) > FAR_FROM_GROUND_M:
+            yield HeightAgainstTerrain(station.position.height_m, station.terrain.ground_m)

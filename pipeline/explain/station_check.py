@@ -14,8 +14,10 @@ import numpy as np
 from pipeline.explain.explanation import Line, Section, find_call, is_assumed
 from pipeline.explain.measured_section import measured_section
 from pipeline.explain.oddities import Oddity
+from pipeline.explain.places import distance_km, place_oddities
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.remarks import BelowExposureLevels, Remark, Sought
+from pipeline.inputs.locator import locator_of
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
@@ -64,6 +66,14 @@ class StationCheck:
     exposure: ExposureDistances | None
     assumed: tuple[str, ...]
     oddities: tuple[Oddity, ...]
+    measured: Measured | None = None
+    from_home_km: float | None = None
+
+    @property
+    def locator(self) -> str:
+        """The locator of its place, in six characters."""
+        place = self.station.position
+        return locator_of(place.latitude_deg, place.longitude_deg, 6)
 
 
 def check_station(
@@ -98,16 +108,20 @@ def check_station(
         exposure=exposure,
         assumed=tuple(key for key in station.assumed if not key.startswith("bands.") or key.split(".")[1] == band),
         oddities=oddities(station, band, frequency_mhz, modes),
+        measured=known.measured,
     )
 
 
 def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[StationCheck]:
-    """Home and all partners on each band their files know, or one of them. Raises NotPossible for an unknown call."""
-    stations = [inputs.home, *inputs.partners]
+    """Every station of the folder, home first, on each band its file knows, or one of them.
+
+    Raises NotPossible for an unknown call.
+    """
+    stations = [inputs.home, *inputs.partners, *inputs.others]
     if call is not None:
         chosen = find_call(call, [station.call for station in stations], Sought.STATION)
         stations = [station for station in stations if station.call == chosen]
-    return [
+    checks = [
         check_station(
             station,
             band,
@@ -119,6 +133,15 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
         )
         for station in stations
         for band in station.bands
+    ]
+    home = inputs.home
+    return [
+        dataclasses.replace(
+            check,
+            from_home_km=None if check.station is home else distance_km(home.position, check.station.position),
+            oddities=(*check.oddities, *place_oddities(check.station, home)),
+        )
+        for check in checks
     ]
 
 
@@ -286,6 +309,7 @@ def _exposure(station: Station, band: str, frequency_mhz: float) -> tuple[Exposu
                 f"{'kept beyond this distance' if distance else 'kept in front of the dish, not at the feed'}{how}",
                 icnirp,
                 assumed,
+                at_least=True,
             )
             for name, distance, how in (
                 ("general public, peak", far.general_public_peak_m, ""),

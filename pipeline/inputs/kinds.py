@@ -24,6 +24,9 @@ from pydantic.dataclasses import dataclass
 from pydantic_core import ArgsKwargs, CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
 
 from pipeline.inputs import scalars
+from pipeline.inputs.bounds import LONGEST_LIST, NARROWEST_BEAM_DEG
+from pipeline.inputs.free_days import holiday_code
+from pipeline.inputs.operator_words import words_table
 from pipeline.inputs.scalars import Refusal
 from pipeline.inputs.yaml_tree import Place
 
@@ -36,8 +39,6 @@ CONFIG = ConfigDict(
     validate_by_name=True,
     validate_by_alias=True,
 )
-# Longer lists than any station has; a roster of a thousand points of horizon is still welcome.
-LONGEST_LIST = 4000
 # Begins what no key of a file can: names of fields that the reader fills, and of the choices between two types.
 UNWRITTEN = "\0"
 WORD, GROUP = UNWRITTEN + "word", UNWRITTEN + "group"
@@ -121,7 +122,11 @@ def choice(words: tuple[str, ...], text: str) -> str:
     for word in words:
         if word.casefold() == text.casefold():
             return word
-    raise Refusal(scalars.suggestion(text, words))
+    known = words_table()["choices"]
+    meant = next((word for word in words if text.casefold() in known.get(word, ())), None)
+    if meant:
+        raise Refusal(f"write {meant}.")
+    raise Refusal(scalars.LEAVE_OUT if scalars.is_unknown(text) else scalars.suggestion(text, words))
 
 
 def word_or_group(value: Any) -> str:
@@ -159,7 +164,6 @@ def in_band(value: Any, info: ValidationInfo) -> Any:
 T = TypeVar("T")
 Many = Annotated[tuple[T, ...], BeforeValidator(entries)]
 Number = Annotated[float, text_by(scalars.number)]
-Degrees = Annotated[float, text_by(scalars.coordinate)]
 Whole = Annotated[int, text_by(scalars.whole_number)]
 Truth = Annotated[bool, text_by(scalars.truth)]
 Words = Annotated[str, BeforeValidator(one_line)]
@@ -172,6 +176,7 @@ Call = Annotated[str, text_by(scalars.call_sign), Field(examples=["QM7TOR"])]
 Mail = Annotated[str, text_by(scalars.mail_address), Field(examples=["ines@basalt-tor.example"])]
 Zone = Annotated[str, text_by(scalars.time_zone)]
 Language = Annotated[str, text_by(scalars.language)]
+Holidays = Annotated[str, text_by(holiday_code)]
 BandKey = Annotated[str, text_by(band_key)]
 BandName = Annotated[str, text_by(scalars.band_name), Field(examples=["3cm"])]
 BandIfAny = Annotated[str, BeforeValidator(lambda value: value if value == "" else single(scalars.band_name, value))]
@@ -182,17 +187,23 @@ Megahertz = Annotated[float, BeforeValidator(in_band), Field(gt=0)]
 
 # Numbers that several keys hold: how a message names them, their range, an example where they must be given.
 Latitude = Annotated[
-    Degrees, Field(ge=-90, le=90, description="a latitude in degrees, south negative,", examples=["-34.50121"])
+    float,
+    text_by(scalars.latitude),
+    Field(ge=-90, le=90, description="a latitude in degrees, south negative,", examples=["-34.50121"]),
 ]
 Longitude = Annotated[
-    Degrees, Field(ge=-180, le=180, description="a longitude in degrees, west negative,", examples=["-55.80342"])
+    float,
+    text_by(scalars.longitude),
+    Field(ge=-180, le=180, description="a longitude in degrees, west negative,", examples=["-55.80342"]),
 ]
 # Lowest shore and highest road on Earth, with room to spare; feet or millimetres by mistake fall outside.
 Height = Annotated[Number, Field(ge=-450, le=6500, description="a height above sea level in metres")]
 Azimuth = Annotated[Number, Field(ge=0, le=360, description="an azimuth in degrees from true north", examples=["95"])]
 Elevation = Annotated[Number, Field(ge=-10, le=90, description="an elevation in degrees", examples=["7.5"])]
 Gain = Annotated[Number, Field(ge=0, le=80, description="a gain in decibels over an isotropic antenna")]
-Beamwidth = Annotated[Number, Field(gt=0, le=90, description="a beamwidth between half-power points in degrees")]
+Beamwidth = Annotated[
+    Number, Field(ge=NARROWEST_BEAM_DEG, le=90, description="a beamwidth between half-power points in degrees")
+]
 Current = Annotated[Number, Field(ge=0, le=500, description="a current in amperes")]
 Chance = Annotated[Number, Field(gt=0, le=1, description="a chance")]
 Presence = Annotated[Number, Field(ge=0, le=1, description="a share, such as 0.9,")]

@@ -15,6 +15,12 @@ from babel import Locale
 ENGLISH = "en"
 LANGUAGES_FOLDER = Path(__file__).resolve().parent.parent / "data" / "languages"
 
+# ISO 639-2, both of its forms where it has two.
+OTHER_CODES = {
+    "en": ("eng", "uk", "us"), "de": ("deu", "ger"), "es": ("spa", "esp"), "fr": ("fra", "fre"), "it": ("ita",),
+    "ja": ("jpn", "jp"), "pt": ("por", "br"),
+}  # fmt: skip
+
 
 @cache
 def languages() -> tuple[str, ...]:
@@ -25,6 +31,21 @@ def languages() -> tuple[str, ...]:
 def named() -> str:
     """`en (English), de (German), ...`, as a refusal lists them."""
     return ", ".join(f"{code} ({Locale.parse(code).english_name})" for code in languages())
+
+
+@cache
+def names_of(code: str) -> frozenset[str]:
+    """A language's names in all of them, and its codes of other parts of ISO 639, in small letters."""
+    locale = Locale.parse(code)
+    names = {str(locale.get_display_name(other)).casefold() for other in languages()}
+    return frozenset({*names, *OTHER_CODES.get(code, ())})
+
+
+def language_named(text: str) -> str | None:
+    """The language that a name, `de-DE` or `ger` stands for; None where it is none of them."""
+    said = text.casefold().strip()
+    short = said.replace("_", "-").split("-")[0]
+    return next((code for code in languages() if said in names_of(code) or short == code), None)
 
 
 @cache

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import copy
 import re
-from functools import cache
+from dataclasses import replace
+from functools import cache, partial
 from typing import Any, TypeVar, cast, get_args, get_origin
 
 import annotated_types
@@ -12,7 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from pipeline.inputs import scalars
+from pipeline.inputs import keys_said, misplaced_keys, numbers_said, own_writing, scalars
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.kinds import UNWRITTEN, Keys, fields_of, inside
 from pipeline.inputs.yaml_tree import Place, Tree, dotted, printable
@@ -42,13 +43,22 @@ def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | N
         return cast(T, made), []
     except ValidationError as error:
         details = sorted(error.errors(include_url=False), key=lambda detail: order(place_of(detail, data)[0], data))
-    faults = [fault_of(detail, hint, tree, data, place) for detail in details]
     unknown = [place_of(detail, data)[0] for detail in details if detail["type"] == UNKNOWN]
+    names = {at: misplaced_keys.meant_key(field_at(hint, at)[0], str(at[-1]), value_at(data, at)) for at in unknown}
+    # A key that stands there under another name is not missing.
+    there = {(*at[:-1], name) for at, name in names.items() if name}
+    for at in unknown:
+        owner = field_at(hint, at)[0]
+        there |= {(*at[:-1], name) for name in misplaced_keys.settled(tree, owner, str(at[-1]), value_at(data, at))}
+    told = [one for one in details if one["type"] != "missing" or place_of(one, data)[0] not in there]
+    faults = [fault_of(detail, hint, tree, data, place) for detail in told]
     made = None
     if unknown:
-        # What hangs together is looked at where all keys are known.
-        made, further = read(hint, tree, without(data, unknown), place)
-        faults += further
+        # What hangs together is looked at where all keys are known, those that are meant by others under their names.
+        renamed, lines = under_their_names(tree, data, place, names)
+        made, further = read(hint, replace(tree, lines=lines), renamed, place)
+        fields = {dotted((*place, *at)) for at in there}
+        faults += [fault for fault in further if fault.field not in fields or " is missing;" not in fault.message]
     return made, list(dict.fromkeys(faults))
 
 
@@ -66,15 +76,29 @@ def order(place: Place, data: Any) -> list[int]:
     return ranks
 
 
-def without(data: Any, places: list[Place]) -> Any:
-    """The data less some keys."""
-    data = copy.deepcopy(data)
-    for *above, key in places:
-        holder = data
-        for step in above:
-            holder = holder[step]
-        del holder[key]
+def value_at(data: Any, place: Place) -> Any:
+    """What stands at a place of the data."""
+    for step in place:
+        data = data[step]
     return data
+
+
+def under_their_names(
+    tree: Tree, data: Any, above: Place, names: dict[Place, str | None]
+) -> tuple[Any, dict[Place, int]]:
+    """The data with each unknown key under the name that it most likely stands for, or without it; and the lines."""
+    data, lines = copy.deepcopy(data), dict(tree.lines)
+    for place, meant in names.items():
+        holder = value_at(data, place[:-1])
+        value = holder.pop(place[-1])
+        unit = keys_said.unit_in(str(place[-1]), meant) if meant else ""
+        if unit and isinstance(value, str) and scalars.NUMBER.fullmatch(value):
+            value = f"{value} {unit}"
+        if meant is not None and meant not in holder:
+            holder[meant] = value
+            old, new = (*above, *place), (*above, *place[:-1], meant)
+            lines |= {(*new, *at[len(old) :]): line for at, line in tree.lines.items() if at[: len(old)] == old}
+    return data, lines
 
 
 def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Place) -> Fault:
@@ -84,14 +108,63 @@ def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Plac
     owner, field = field_at(hint, below)
     if kind == UNKNOWN:
         return unknown_key(tree, owner, place, value)
+    if kind == "told" and detail["msg"].startswith("unknown band"):
+        advice = misplaced_keys.no_band(tree, place, str(place[-1]))
+        if advice:
+            return tree.fault(place, f"unknown key '{printable(str(place[-1]))}' in {dotted(place[:-1])}; {advice}")
     if kind == "told":
         return tree.fault(place, filled(detail["msg"], tree, place, value))
     if kind == "missing":
         return tree.fault(place, f"{dotted(place)} is missing; write for instance `{example_of(field, place)}`.")
     refusal = detail.get("ctx", {}).get("error")
-    advice = refusal.advice if isinstance(refusal, scalars.Refusal) else advice_for(detail, field)
+    advice = own_advice(tree, place, value, field)
+    if advice is None:
+        advice = refusal.advice if isinstance(refusal, scalars.Refusal) else advice_for(detail, field)
+        if advice.startswith(("a number is meant", "write the number alone")) or not isinstance(
+            refusal, scalars.Refusal
+        ):
+            advice = in_range(place, value, field) or advice
     which = isinstance(refusal, scalars.Refusal) and refusal.which
     return tree.fault(place, f"{dotted(place)} is {shown(value)}{', which ' if which else '; '}{advice}")
+
+
+def own_advice(tree: Tree, place: Place, value: Any, field: Any) -> str | None:
+    """What to write for a value in the operator's own figures; None where they tell nothing."""
+    if place and isinstance(value, (list, dict)):
+        dates = own_writing.dates_advice(place, value)
+        if dates:
+            return dates
+    whole = [part for part in inside(field) if isinstance(part, type) and issubclass(part, Keys)]
+    alone = own_writing.alone(value)
+    if alone and not whole:
+        return f"write {alone} without brackets."
+    grouped = own_writing.group_advice(place, value) if whole else None
+    if grouped or not isinstance(value, str):
+        return grouped
+    return own_writing.value_advice(tree, place, value, field, partial(fits, limits_of(field)))
+
+
+def fits(limits: dict[str, float], value: float) -> bool:
+    """Whether a number keeps to its bounds."""
+    return (
+        limits.get("ge", value) <= value <= limits.get("le", value)
+        and (limits.get("gt") is None or value > limits["gt"])
+        and (limits.get("lt") is None or value < limits["lt"])
+    )
+
+
+def in_range(place: Place, value: Any, field: Any) -> str | None:
+    """The bounds of a number, and what one beyond them is most likely in another unit."""
+    limits = limits_of(field)
+    if not limits:
+        return None
+    meaning = next((note.description for note in notes_of(field) if note.description), "a number")
+    told = f"{meaning} is meant, {range_words(limits)}"
+    key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
+    if isinstance(value, str) and scalars.NUMBER.fullmatch(value):
+        hint = numbers_said.out_of_range(key, float(value), partial(fits, limits))
+        told += f"; {hint}" if hint else ""
+    return f"{told}."
 
 
 def place_of(detail: ErrorDetails, data: Any) -> tuple[Place, Any]:
@@ -133,7 +206,7 @@ def field_at(hint: Any, place: Place) -> tuple[Any, Any]:
 def unknown_key(tree: Tree, owner: Any, place: Place, entry: Any) -> Fault:
     """A key that the contract does not know, with the nearest that it does."""
     key, around = str(place[-1]), place[:-1]
-    advice = scalars.suggestion(key, fields_of(owner))
+    advice = misplaced_keys.key_advice(tree, owner, place, entry)
     if entry == "" and " " in key:
         # In curly brackets a comma ends a value, and the words after it look like a key of their own.
         advice = "text with a comma needs quotes there."
@@ -190,10 +263,6 @@ def range_words(limits: dict[str, float]) -> str:
 
 def advice_for(error: ErrorDetails, hint: Any) -> str:
     """The second half of the sentence for one of pydantic's own errors about a value."""
-    limits = limits_of(hint)
-    if limits:
-        meaning = next((note.description for note in notes_of(hint) if note.description), "a number")
-        return f"{meaning} is meant, {range_words(limits)}."
     context = error.get("ctx", {})
     if error["type"] == "string_too_long":
         return f"at most {context.get('max_length')} characters are meant."

@@ -12,57 +12,22 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
-from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from pydantic.dataclasses import dataclass
 
 from pipeline.inputs import kinds, rules
+from pipeline.inputs.busy import BusyFile
+from pipeline.inputs.free_days import is_holiday
+from pipeline.inputs.horizon import Horizon as Horizon
+from pipeline.inputs.horizon import HorizonPoint as HorizonPoint
+from pipeline.inputs.horizon import Terrain
 from pipeline.inputs.kinds import CONFIG, AnyCase, Keys, Many, Number, Text, Whole
 from pipeline.inputs.languages import ENGLISH
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.modes import Mode
-from pipeline.inputs.mounting import InclinometerOffset
+from pipeline.inputs.place import MinimumElevation, Mount, Position, Site, TravelHours
 from pipeline.inputs.scalars import WEEKDAYS
-
-
-@dataclass(config=CONFIG)
-class Position(Keys):
-    """A place on WGS84. `locator` is kept where the place came from one: then it is known to half a cell only."""
-
-    latitude_deg: kinds.Latitude
-    longitude_deg: kinds.Longitude
-    height_m: kinds.Height = 0.0
-    locator: kinds.Locator | None = None
-    uncertainty_km: Annotated[float, Field(alias=rules.UNCERTAINTY_KM)] = 0.0
-
-    _given = model_validator(mode="before")(rules.place_given)
-    _whole = model_validator(mode="wrap")(rules.one_place)
-
-
-@dataclass(config=CONFIG)
-class HorizonPoint(Keys):
-    """One surveyed point of the skyline; elevation is the apparent one, as seen from the dish."""
-
-    azimuth_deg: kinds.Azimuth
-    elevation_deg: kinds.Elevation
-
-
-@dataclass(config=CONFIG)
-class Mount(Keys):
-    """What the mount can reach. The azimuth range runs clockwise from `azimuth_from_deg` to `azimuth_to_deg`."""
-
-    maximum_elevation_deg: Annotated[Number, Field(gt=0, le=180, description="an elevation in degrees")] = 90.0
-    azimuth_from_deg: kinds.Azimuth | None = None
-    azimuth_to_deg: kinds.Azimuth | None = None
-    inclinometer_offset_deg: Annotated[InclinometerOffset, BeforeValidator(rules.number_or_positions)] = field(
-        default_factory=InclinometerOffset
-    )
-    dial_resolution_deg: Annotated[
-        Number, Field(gt=0, le=10, description="the smallest step of the dial in degrees")
-    ] = 0.1
-    maximum_wind_m_s: Annotated[Number, Field(gt=0, le=60, description="a wind in metres a second")] | None = None
-
-    _whole = model_validator(mode="after")(rules.both_ends)
 
 
 @dataclass(config=CONFIG)
@@ -155,12 +120,10 @@ class BandEquipment(Keys):
     frequency_mhz: kinds.Megahertz | None = None
 
 
-Horizon = Annotated[
-    tuple[HorizonPoint, ...], AfterValidator(rules.one_height_each), BeforeValidator(rules.listed_points)
-]
 # The reader's own notes of a file.
 Assumed = Annotated[tuple[str, ...], Field(alias=kinds.UNWRITTEN + "assumed")]
 File = Annotated[str, Field(alias=kinds.UNWRITTEN + "file")]
+BusyFiles = Annotated[tuple[BusyFile, ...], Field(alias=kinds.UNWRITTEN + "busy_files")]
 
 
 @dataclass(config=CONFIG)
@@ -176,11 +139,15 @@ class Station(Keys):
     meet: Text | None = None
     time_zone: kinds.Zone | None = None
     language: kinds.Language = ENGLISH
-    minimum_elevation_deg: Annotated[Number, Field(ge=0, lt=90, description="an elevation in degrees")] = 0.0
+    minimum_elevation_deg: MinimumElevation = 0.0
     horizon: Horizon = ()
     mount: Mount = field(default_factory=Mount)
+    hours_to_get_there: TravelHours = 0.0
+    sites: tuple[Site, ...] = ()
     available: Available | None = None
     unavailable_dates: Many[DateRange] = ()
+    busy: Many[Text] = ()
+    holidays: kinds.Holidays | None = None
     landmarks: Many[Landmark] = ()
     battery: Battery | None = None
     checklist: Many[Text] = ()
@@ -190,6 +157,8 @@ class Station(Keys):
     )
     assumed: Assumed = ()
     file: File = ""
+    terrain: Annotated[Terrain | None, Field(alias=kinds.UNWRITTEN + "terrain")] = None
+    busy_files: BusyFiles = ()
 
     @property
     def title(self) -> str:
@@ -205,6 +174,10 @@ class Station(Keys):
     def is_away(self, date: dt.date) -> bool:
         """Whether the date is among its `unavailable_dates`."""
         return any(date in stretch for stretch in self.unavailable_dates)
+
+    def is_holiday(self, date: dt.date) -> bool:
+        """Whether the date is a public holiday by its `holidays`."""
+        return is_holiday(self.holidays, date)
 
 
 @dataclass(config=CONFIG)
@@ -225,6 +198,8 @@ class Operator(Keys):
 
     call: kinds.Call
     name: Text | None = None
+    busy: Many[Text] = ()
+    busy_files: BusyFiles = ()
 
     _alone = model_validator(mode="before")(rules.call_alone)
 
@@ -284,6 +259,8 @@ class Policy(Keys):
     night_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.3
     hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.01
     setup_within_hours: kinds.Truth = False
+    travel_hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.02
+    site_change_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.1
     presence: kinds.Presence = 0.9
     assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)
     nights: Many[kinds.Weekday] = WEEKDAYS
@@ -318,6 +295,7 @@ class Season(Keys):
     """The file that names home, partners, months, band and policy."""
 
     home: kinds.StationName
+    home_site: Text | None = None
     band: kinds.BandIfAny = ""  # left open: home's only band
     title: Text | None = None
     frequency_mhz: kinds.Megahertz | None = None
@@ -346,9 +324,11 @@ class SeasonFiles:
     files: dict[str, str]
     modes: tuple[Mode, ...] = ()
     warnings: tuple[str, ...] = ()
-    # Stations of the folder that the season leaves out, by call, and the locator field of each; no plan rests on them.
+    # Stations of the folder that the season leaves out: calls, the locator field of each, and all of each; no
+    # plan rests on them.
     left_out: tuple[str, ...] = ()
     left_out_fields: tuple[str, ...] = ()
+    others: tuple[Station, ...] = ()
 
     @property
     def zone(self) -> ZoneInfo:

@@ -12,17 +12,33 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.inputs import scalars
+from pipeline.inputs import keys_said, own_writing, scalars, zones_said
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.letter_keys import Letters, Sender
 from pipeline.inputs.locator import locator_of
+from pipeline.inputs.mending import load_mended, without_twins
 from pipeline.inputs.model import Partner, Season, SeasonFiles, Station
 from pipeline.inputs.modes import Mode, mode_table
-from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season
+from pipeline.inputs.near_names import SUFFIXES, is_copy, unread_files
+from pipeline.inputs.season import SeasonRead, band_faults, complete_band, read_season, site_faults, standing
 from pipeline.inputs.station import StationRead, read_station, with_band
+from pipeline.inputs.terrain_notes import terrain_notes
 from pipeline.inputs.what_if import Change, changed, hash_of, unknown_targets
-from pipeline.inputs.yaml_tree import Tree, load_tree, printable, read_bytes
+from pipeline.inputs.yaml_tree import Tree, printable, read_bytes
 
-SUFFIXES = {".yaml", ".yml"}
+# Keys that no station has.
+OF_A_SEASON = {
+    "title",
+    "band",
+    "frequency_mhz",
+    "months",
+    "dates",
+    "partners",
+    "operators",
+    "policy",
+    "letters",
+    "report",
+}
 # A mode table of the user's own, beside the stations.
 MODES_NAME = "modes.yaml"
 
@@ -54,35 +70,40 @@ def read_season_files(season_file: Path, month: str | None = None, changes: Sequ
     try:
         raw = read_bytes(season_file)
         hashes[season_file.name] = hashlib.sha256(raw).hexdigest()
-        season_read = read_season(changed(season_tree(raw, season_file), changes), month)
-        faults += season_read.faults
+        tree, shapes = load_mended(raw, season_file.name, season_file.parent)
+        faults += shapes
+        if tree is not None:
+            season_read = read_season(changed(season_tree(tree), changes), month)
+            faults += without_twins(shapes, season_read.faults)
     except InputFaults as found:
         faults += found.faults
         if not season_file.is_file():
             raise
-    reads, broken = station_files(season_file, faults, hashes, changes)
+    band = season_read.season.band if season_read and season_read.season else ""
+    reads, broken = station_files(season_file, faults, hashes, changes, band)
     faults += unknown_targets(changes, [call_of(read) for read in reads])
     for read in reads:
         faults += read.faults
     home = find_home(season_read, reads, broken, faults) if season_read else None
     chosen = find_partners(season_read, home, reads, broken, faults) if season_read else []
     if season_read and home:
-        faults += band_faults(season_read, home.station)
+        faults += [*band_faults(season_read, home.station), *site_faults(season_read, home.station)]
     modes = user_modes(season_file.parent, faults, hashes)
     season = season_read.season if season_read else None
     calls = frozenset(call_of(read) for read in reads)
     files = None
     if not faults and season_read and season and home and home.station:
-        files = assemble(season_read.tree, season, home, chosen, hashes)
+        files = assemble(season_read.tree, season, home, chosen, hashes, season_read.files)
         counted = {home.station.call, *(partner.call for partner in files.partners)}
-        others = {read.station.call: field_of(read.station) for read in reads if read.station}
+        others = {read.station.call: read.station for read in reads if read.station}
         left_out = sorted(calls - counted)
         files = dataclasses.replace(
             files,
             modes=modes,
             files=files.files | hash_of(changes),
             left_out=tuple(left_out),
-            left_out_fields=tuple(others.get(call, "") for call in left_out),
+            left_out_fields=tuple(field_of(others[call]) if call in others else "" for call in left_out),
+            others=tuple(with_band(others[call], files.season.band) for call in left_out if call in others),
         )
     return SeasonFilesRead(files, season, call_of(home) if home else "", calls, tuple(faults))
 
@@ -105,17 +126,19 @@ def user_modes(folder: Path, faults: list[Fault], hashes: dict[str, str]) -> tup
         return ()
 
 
-def season_tree(raw: bytes, path: Path) -> Tree:
+def season_tree(tree: Tree) -> Tree:
     """The season file's tree; a fault where it is another kind of file."""
-    tree = load_tree(raw, path.name, path.parent)
+    if "home" not in tree.data and "call" in tree.data and set(tree.data) & OF_A_SEASON:
+        message = f"a season names its home station; write `home: {printable(str(tree.data['call']), 20)}` for `call`."
+        raise InputFaults([Fault(tree.file, tree.line(("call",)), "home", message)])
     if "home" not in tree.data and "call" in tree.data:
         message = "this is a station file (it has `call`); a season file has `home: CALL`. Give it with --season."
-        raise InputFaults([Fault(path.name, tree.line(("call",)), "home", message)])
+        raise InputFaults([Fault(tree.file, tree.line(("call",)), "home", message)])
     return tree
 
 
 def station_files(
-    season_file: Path, faults: list[Fault], hashes: dict[str, str], changes: Sequence[Change] = ()
+    season_file: Path, faults: list[Fault], hashes: dict[str, str], changes: Sequence[Change] = (), band: str = ""
 ) -> tuple[list[StationRead], set[str]]:
     """All stations of the season's folder, in the order of their file names; broken files add to the faults.
 
@@ -129,19 +152,26 @@ def station_files(
             continue
         try:
             raw = read_bytes(path)
-            tree = changed(load_tree(raw, path.name, path.parent), changes)
+            mended, shapes = load_mended(raw, path.name, path.parent)
         except InputFaults as found:
-            faults += found.faults
+            mended, shapes = None, list(found.faults)
+        faults += shapes
+        if mended is None:
             broken |= {path.stem.casefold(), *calls_in_broken(path)}
             continue
+        tree = changed(mended, changes, band)
         if "call" in tree.data and "home" in tree.data:
             message = "the file has both `call` and `home`; a station has `call`, a season has `home`."
             faults.append(tree.fault(("home",), message))
         elif "call" in tree.data:
             hashes[path.name] = hashlib.sha256(raw).hexdigest()
-            reads.append(read_station(tree))
+            read = read_station(tree)
+            reads.append(dataclasses.replace(read, faults=without_twins(shapes, read.faults)))
+            near = scalars.call_inside(call_of(read))
+            broken |= {near.casefold()} if near and near != call_of(read) else set()
         elif "home" not in tree.data:
             faults.append(neither(tree))
+            broken |= {str(tree.data[near]).casefold()} if (near := key_by_name(tree, "call")) else set()
     return reads, broken
 
 
@@ -149,11 +179,17 @@ def neither(tree: Tree) -> Fault:
     """The fault of a file that is no station and no season."""
     advice, line = "add one or move the file away.", 1
     for key in ("call", "home"):
-        near = scalars.nearest(key, tree.data)
+        near = key_by_name(tree, key)
         if near:
             advice, line = f"did you mean `{key}` by '{printable(near)}'?", tree.line((near,)) or 1
             break
     return Fault(tree.file, line, "call", f"the file has neither `call` (a station) nor `home` (a season); {advice}")
+
+
+def key_by_name(tree: Tree, key: str) -> str | None:
+    """The key of a file that most likely stands for another."""
+    meant = (name for name in tree.data if key in keys_said.keys_meant(name))
+    return next(meant, None) or scalars.nearest(key, tree.data)
 
 
 def calls_in_broken(path: Path) -> set[str]:
@@ -203,13 +239,19 @@ def find_home(
     note_duplicates(reads, excused, faults)
     if home is None:
         told = any(fault.field == "home" for fault in season_read.faults)
-        if wanted and not told and wanted.casefold() not in broken:
-            advice = calls_advice(wanted, reads)
+        if wanted and not told and not broken:
+            stem = re.sub(r"\.ya?ml$", "", wanted, flags=re.IGNORECASE)
+            named = stem != wanted and any(stem_of(read).casefold() == stem.casefold() for read in reads)
+            beside = unread_advice(season_read.tree.folder, wanted.upper()) or calls_advice(wanted, reads)
+            advice = f"write `home: {stem}`, without the file's ending." if named else beside
             message = f"home is '{printable(wanted)}', but no file in this folder has that call; {advice}"
             faults.append(season_read.tree.fault(("home",), message))
         return None
-    if home.tree.data.get("time_zone", "") == "":
-        message = "time_zone is missing; the home station needs one, for instance `time_zone: America/Montevideo`."
+    told = any("'time_zone'" in fault.message for fault in home.faults)
+    if home.tree.data.get("time_zone", "") == "" and not told:
+        where = own_writing.place_of(home.tree)
+        zone = zones_said.zone_of(*where) if where else "America/Montevideo"
+        message = f"time_zone is missing; the home station needs one, for instance `time_zone: {zone}`."
         faults.append(Fault(home.tree.file, home.tree.line(("call",)), "time_zone", message))
     return home
 
@@ -224,6 +266,14 @@ def calls_advice(wanted: str, reads: list[StationRead]) -> str:
     return f"did you mean '{near}'?" if near else f"there {'is' if len(calls) == 1 else 'are'} {known}."
 
 
+def unread_advice(folder: Path, call: str) -> str:
+    """Where a file of that call lies that its name keeps from being read; empty where there is none."""
+    for one in unread_files(folder):
+        if call in (one.call, Path(one.better).stem.upper()) and one.kind == "call":
+            return f"{one.path.relative_to(folder).as_posix()} has it, but {one.advice}."
+    return ""
+
+
 def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[Fault]) -> None:
     """One call in two files, unless home is named by its file."""
     first: dict[str, StationRead] = {}
@@ -235,6 +285,13 @@ def note_duplicates(reads: list[StationRead], excused: str | None, faults: list[
                 f"the call {printable(call)} stands in {known.tree.file} as well; keep one of the files "
                 f"(or, for two sites of home, name one by its file: `home: {stem_of(read)}`)."
             )
+            copies = [one.tree.file for one in (read, known) if is_copy(stem_of(one))]
+            if copies:
+                other = known.tree.file if copies[0] == read.tree.file else read.tree.file
+                message = (
+                    f"the call {printable(call)} stands in {known.tree.file} as well; {copies[0]} looks like a stray "
+                    f"copy: keep {other}, and take the copy out of the folder or give it a call of its own."
+                )
             faults.append(read.tree.fault(("call",), message))
 
 
@@ -258,7 +315,7 @@ def find_partners(
         elif wish.call not in others and wish.call.casefold() in broken:
             continue
         elif wish.call not in others:
-            advice = calls_advice(wish.call, list(others.values()))
+            advice = unread_advice(tree.folder, wish.call) or calls_advice(wish.call, list(others.values()))
             message = f"the partner {wish.call} has no file in this folder; {advice}"
             faults.append(Fault(tree.file, tree.line(place), f"partners.{index + 1}.call", message))
         else:
@@ -266,28 +323,44 @@ def find_partners(
     return chosen
 
 
+def signed(letters: Letters, home: Station) -> Letters:
+    """The letters with who signs them: home's operator where the season names nobody."""
+    if letters.sender is not None or not home.email:
+        return letters
+    sender = Sender(name=home.operator or home.call, email=home.email)
+    return dataclasses.replace(letters, sender=sender)
+
+
 def assemble(
-    tree: Tree, season: Season, home: StationRead, chosen: list[tuple[Partner, StationRead]], hashes: dict[str, str]
+    tree: Tree,
+    season: Season,
+    home: StationRead,
+    chosen: list[tuple[Partner, StationRead]],
+    hashes: dict[str, str],
+    named: dict[str, str],
 ) -> SeasonFiles:
-    """The whole, once nothing is wrong: bands completed, and only the files hashed that the run depends on."""
+    """The whole, once nothing is wrong: bands completed, and only the files hashed that the run depends on.
+
+    `named` are the hashes of files that the season names.
+    """
     assert home.station is not None
     season = complete_band(season, home.station)
     wishes = tuple(wish for wish, _ in chosen)
     bands = {season.band} | {wish.band for wish in wishes if wish.band}
-    home_station = home.station
+    home_station = standing(home.station, season)
     for band in sorted(bands):
         home_station = with_band(home_station, band)
     partners: list[Station] = []
-    files = {name: hashes[name] for name in (tree.file, MODES_NAME) if name in hashes}
+    files = {name: hashes[name] for name in (tree.file, MODES_NAME) if name in hashes} | named
     for wish, read in [(None, home), *chosen]:
         files |= {read.tree.file: hashes[read.tree.file]} | read.files
         if wish is not None and read.station is not None:
             partners.append(with_band(read.station, wish.band or season.band))
     return SeasonFiles(
-        season=dataclasses.replace(season, home=home_station.call),
+        season=dataclasses.replace(season, home=home_station.call, letters=signed(season.letters, home_station)),
         home=home_station,
         partners=tuple(partners),
         wishes=wishes,
         files=files,
-        warnings=(),
+        warnings=tuple(note for station in (home_station, *partners) for note in terrain_notes(station)),
     )

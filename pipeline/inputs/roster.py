@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from pathlib import Path
 from typing import Any
 
+from pipeline.inputs import scalars
+from pipeline.inputs.bounds import MOST_COLUMNS
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.roster_columns import BAND_COLUMN, OPEN, Column, column_of, columns_of
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import call_in, checked_station, need_folder, write_stations
-from pipeline.inputs.yaml_tree import Place, Tree, decode, printable, read_bytes
+from pipeline.inputs.tables import read_table, with_decimal_point
+from pipeline.inputs.writing import call_in, checked_station, need_folder, season_band, write_stations
+from pipeline.inputs.yaml_tree import Place, Tree, printable, read_bytes
 
 # Columns whose cell holds a list, and what parts its entries.
 LISTS = {"modes": r"[;|\s]+", "unavailable_dates": r"[;|\s]+", "checklist": r"\s*\|\s*"}
 MOST_ROWS = 2000
+# A title or two may stand above the names of the columns.
+HEAD_WITHIN = 5
+# No field behind a decimal comma is longer.
+MOST_DECIMALS = 9
+MARKS = {",": "a comma", ";": "a semicolon", "\t": "a tab", "|": "a bar"}
 
 
 def import_roster(roster: Path, folder: Path) -> list[Path]:
@@ -27,16 +34,20 @@ def import_roster(roster: Path, folder: Path) -> list[Path]:
     need_folder(folder)
     texts: dict[str, str] = {}
     calls: dict[str, str] = {}
-    for tree in checked_rows(roster):
+    for tree in checked_rows(roster, folder):
         name, text = checked_station(tree.data, roster.name, roster.parent)
         texts[name], calls[name] = text, call_in(text)
     return write_stations(folder, texts, calls, roster.name)
 
 
-def checked_rows(roster: Path) -> list[Tree]:
+def notes_of(roster: Path, folder: Path) -> tuple[str, ...]:
+    """What is to be said of how a roster was read: its encoding. Raises InputFaults where it is no table."""
+    return tuple(read_rows(Path(roster), Path(folder))[2])
+
+
+def checked_rows(roster: Path, folder: Path) -> list[Tree]:
     """The rows as trees without fault, each call once."""
-    trees = read_rows(roster)
-    faults: list[Fault] = []
+    trees, faults, _ = read_rows(roster, folder)
     first: dict[str, int] = {}
     for tree in trees:
         faults += read_station(tree).faults
@@ -53,84 +64,139 @@ def checked_rows(roster: Path) -> list[Tree]:
     return trees
 
 
-def read_rows(roster: Path) -> list[Tree]:
-    """The rows as trees; their lines are those of the CSV file, and those of the keys the line of the names."""
-    text = decode(read_bytes(roster), roster.name)
-    # Spreadsheets of countries with a decimal comma part their cells with semicolons.
-    first_line = text.split("\n", 1)[0]
-    delimiter = ";" if ";" in first_line and "," not in first_line else ","
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    trees: list[Tree] = []
-    faults: list[Fault] = []
-    names: list[str] = []
-    try:
-        for cells in rows:
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not names:
-                names = [cell.strip() for cell in cells]
-                faults += column_faults(roster.name, names, rows.line_num)
-                if faults:
-                    break  # cells under names that do not fit each other cannot be placed
-            elif len(cells) > len(names):
-                message = f"the row has {len(cells)} cells for {len(names)} columns; put text with a comma in quotes."
-                faults.append(Fault(roster.name, rows.line_num, "", message))
-            elif len(trees) >= MOST_ROWS:
-                raise InputFaults([Fault(roster.name, rows.line_num, "", f"at most {MOST_ROWS} rows are taken.")])
+def read_rows(roster: Path, folder: Path) -> tuple[list[Tree], list[Fault], list[str]]:
+    """The rows as trees with every fault of the table, and notes of how it was read.
+
+    Lines of the trees are those of the CSV file, and those of the keys the line of the names.
+    """
+    table = read_table(read_bytes(roster), roster.name)
+    for number, cells in table.rows:
+        if len(cells) > MOST_COLUMNS:
+            message = f"the row has {len(cells)} cells; at most {MOST_COLUMNS} are taken."
+            raise InputFaults([Fault(roster.name, number, "", message)])
+    head = next((at for at, (_, cells) in enumerate(table.rows[:HEAD_WITHIN]) if names_calls(cells)), 0)
+    if not table.rows:
+        raise InputFaults(table.faults)
+    (line, names), rows = table.rows[head], table.rows[head + 1 :]
+    if on_its_side(names, [cells for _, cells in rows]):
+        message = "the keys stand in the first column; a row a station is meant: turn the table."
+        raise InputFaults([Fault(roster.name, line, "", message)])
+    if len(rows) > MOST_ROWS:
+        raise InputFaults([Fault(roster.name, rows[MOST_ROWS][0], "", f"at most {MOST_ROWS} rows are taken.")])
+    filled = {index for _, cells in rows for index, cell in enumerate(cells) if cell}
+    columns, faults = columns_of(roster.name, line, names, filled)
+    faults = [*table.faults, *faults]
+    band = ""
+    if any(OPEN in (column.place or ()) for column in columns) and not has_band(columns):
+        try:
+            band = season_band(folder)
+        except InputFaults:
+            message = "the band of the equipment is not known; add a column band, such as 3cm."
+            faults.append(Fault(roster.name, line, "band", message))
+    trees = []
+    for number, cells in rows:
+        if len(cells) > len(names):
+            told = f"the row has {len(cells)} cells for {len(names)} columns"
+            commas = decimal_commas(cells, columns) if table.delimiter == "," else []
+            if commas:
+                message = f"{told}; a decimal comma parts a number in two: write {' or '.join(commas)}."
             else:
-                trees.append(row_tree(roster, names, cells, rows.line_num))
-    except csv.Error:
-        message = "the row is no CSV; a quotation mark may be left open."
-        raise InputFaults([*faults, Fault(roster.name, rows.line_num, "", message)]) from None
-    if not trees and not faults:
-        faults.append(Fault(roster.name, 1, "", "the roster has names of columns but no row; write one row a station."))
-    if faults:
-        raise InputFaults(faults)
-    return trees
-
-
-def column_faults(file: str, names: list[str], line: int) -> list[Fault]:
-    """Columns without a name, named twice, or both a value and a group; `call` must be there."""
-    faults = []
-    for index, name in enumerate(names):
-        if not name or any(not part for part in name.split(".")):
-            faults.append(
-                Fault(file, line, name, f"column {index + 1} has no whole name; write one like position.locator.")
-            )
-        elif name in names[:index]:
-            faults.append(Fault(file, line, name, f"the column {printable(name)} stands there twice; keep one."))
-        elif any(other.startswith(name + ".") for other in names):
-            message = f"the column {printable(name)} stands beside columns that begin with it; keep one kind."
-            faults.append(Fault(file, line, name, message))
-    if "call" not in names:
-        shown = printable(", ".join(names))
-        faults.append(
-            Fault(file, line, "call", f"there is no column call (found: {shown}); the first line names columns.")
+                message = f"{told}; put text with {MARKS[table.delimiter]} in quotes."
+            faults.append(Fault(roster.name, number, "", message))
+            continue
+        trees.append(
+            row_tree(roster, columns, [with_decimal_point(cell, table.delimiter) for cell in cells], number, line, band)
         )
-    return faults
+    if not rows and not faults:
+        faults.append(
+            Fault(roster.name, line, "", "the roster has names of columns but no row; write one row a station.")
+        )
+    return trees, faults, table.notes
 
 
-def row_tree(roster: Path, names: list[str], cells: list[str], line: int) -> Tree:
+def decimal_commas(cells: list[str], columns: list[Column]) -> list[str]:
+    """Numbers that decimal commas parted, with their keys, where joining them fills the columns in one or two ways.
+
+    Whole watts and metres above the sea are usual; they have a decimal at most, unless nothing else can be joined.
+    """
+    keys = [str((column.place or ("",))[-1]) for column in columns]
+    broken = {key for key in keys if key.rsplit("_", 1)[-1] in ("m", "w", "db", "dbi", "deg")}
+    if len(cells) - len(columns) > 4 or sum(key in broken for key in keys) > 12:
+        return []  # no row of a few stray commas
+    decimals = dict.fromkeys(broken, MOST_DECIMALS)
+    for parted in (decimals | dict.fromkeys(broken & {"height_m", "power_w"}, 1), decimals):
+        ways = joinings(cells, keys, parted)
+        if ways:
+            return [", ".join(way) for way in ways] if len(ways) <= 2 else []
+    return []
+
+
+def joinings(cells: list[str], keys: list[str], parted: dict[str, int]) -> list[list[str]]:
+    """Every way to fill the columns by joining cells of digits in some of them, each as the joined numbers.
+
+    `parted` holds how many decimals each may have.
+    """
+    if not keys or len(cells) <= len(keys):
+        return [[]] if len(cells) == len(keys) else []
+    ways = joinings(cells[1:], keys[1:], parted)
+    if keys[0] in parted and re.fullmatch(r"[+-]?\d+", cells[0]) and _decimals(cells[1], parted[keys[0]]):
+        told = f"{keys[0]} {cells[0]}.{cells[1]}"
+        ways = [[told, *others] for others in joinings(cells[2:], keys[1:], parted)] + ways
+    return ways
+
+
+def _decimals(cell: str, most: int) -> bool:
+    """Whether a cell can be what stood behind a decimal comma."""
+    return cell.isdecimal() and len(cell) <= most
+
+
+def names_calls(cells: list[str]) -> bool:
+    """Whether a row is the head: one of its cells names the column of calls."""
+    return any(column_of(cell, 0)[0].place == ("call",) for cell in cells)
+
+
+def on_its_side(names: list[str], rows: list[list[str]]) -> bool:
+    """Whether the keys of a table stand in its first column: those below the head, and none in the head beside it."""
+    down = [cells[0] for cells in rows if cells and cells[0]]
+    return len(down) > 1 and all(is_column(cell) for cell in down) and not any(map(is_column, names[1:]))
+
+
+def is_column(cell: str) -> bool:
+    """Whether a cell names a place in a station's file."""
+    return bool(cell) and column_of(cell, 0)[0].place is not None
+
+
+def has_band(columns: list[Column]) -> bool:
+    """Whether the roster names the band of each row."""
+    return any(column.place == BAND_COLUMN for column in columns)
+
+
+def row_tree(roster: Path, columns: list[Column], cells: list[str], line: int, head: int, band: str) -> Tree:
     """One row as a tree; empty cells are absent keys."""
     data: dict[str, Any] = {}
     lines: dict[Place, int] = {(): line}
     key_lines: dict[Place, int] = {}
-    for name, cell in zip(names, cells, strict=False):
-        if not cell.strip():
-            continue
-        place = column_place(name)
+    given = {column.place: cell for column, cell in zip(columns, cells, strict=False) if column.place and cell}
+    band = band_in(given.pop(BAND_COLUMN, "")) or band or "3cm"
+    units = {column.place: column.unit for column in columns if column.unit}
+    for place, cell in given.items():
+        place_here: Place = tuple(band if part == OPEN else part for part in place)
         inner = data
-        for key in place[:-1]:
+        for key in place_here[:-1]:
             inner = inner.setdefault(str(key), {})
-        last = str(place[-1])
-        inner[last] = re.split(LISTS[last], cell.strip()) if last in LISTS else cell.strip()
-        for depth in range(1, len(place) + 1):
-            lines[place[:depth]] = line
-            key_lines[place[:depth]] = 1
+        last = str(place_here[-1])
+        text = f"{cell} {units[place]}" if place in units and scalars.NUMBER.fullmatch(cell) else cell
+        inner[last] = re.split(LISTS[last], text) if last in LISTS else text
+        for depth in range(1, len(place_here) + 1):
+            lines[place_here[:depth]] = line
+            key_lines[place_here[:depth]] = head
     return Tree(roster.name, data, lines, key_lines, roster.parent)
 
 
-def column_place(name: str) -> Place:
-    """`bands.1.25cm.power_w` to its place; a band's name may hold a dot itself."""
-    parts = re.sub(r"\b1\.25(c?m)\b", "1\0\\1", name).split(".")
-    return tuple(part.replace("1\0", "1.25") for part in parts)
+def band_in(cell: str) -> str:
+    """The band of a cell: its name, or that which a frequency or other spelling stands for."""
+    try:
+        return scalars.band_name(cell) if cell else ""
+    except scalars.Refusal as refusal:
+        near = re.search(r"did you mean '(.+)'", refusal.advice)
+        return near[1] if near else cell

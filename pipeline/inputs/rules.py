@@ -14,12 +14,14 @@ from pydantic import ModelWrapValidatorHandler as Build
 from pipeline.inputs import locator, scalars
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.kinds import UNWRITTEN, entries, single, told
+from pipeline.inputs.operator_words import words_table
 from pipeline.inputs.scalars import Refusal
 from pipeline.inputs.yaml_tree import Place, printable
 
 if TYPE_CHECKING:
+    from pipeline.inputs.horizon import HorizonKeys, HorizonPoint
     from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
-    from pipeline.inputs.model import Antenna, HorizonPoint, Hours, Landmark, Mount, OutcomeThresholds, Position, Season
+    from pipeline.inputs.model import Antenna, Hours, Landmark, Mount, OutcomeThresholds, Position, Season
 
 LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13
@@ -107,6 +109,19 @@ def one_height_each(points: tuple[HorizonPoint, ...]) -> tuple[HorizonPoint, ...
     return tuple(point for point, _ in first.values())
 
 
+def one_survey(cls: type[HorizonKeys], value: Any, build: Build[HorizonKeys]) -> HorizonKeys:
+    """A survey stands in a file or as points; what is asked of tiles needs some."""
+    made = build(value)
+    if not isinstance(value, dict):
+        return made
+    if made.file is not None and made.points:
+        raise told((("points",), "{here} and a survey in a file; keep one of the two."))
+    aside = [key for key in ("antenna_height_m", "ignored_within_m", "missing_is_sea") if value.get(key, "") != ""]
+    if made.terrain is None and aside:
+        raise told(*(((key,), "{here} goes with terrain only; leave it out.") for key in aside))
+    return made
+
+
 def both_ends(mount: Mount) -> Mount:
     """An azimuth range has both its ends."""
     if (mount.azimuth_from_deg is None) != (mount.azimuth_to_deg is None):
@@ -118,6 +133,8 @@ def both_ends(mount: Mount) -> Mount:
 def always_or_hours(value: Any) -> Any:
     """`always`, or stretches of local time."""
     if isinstance(value, str) and value.casefold() != "always":
+        if value.casefold().strip(" .!") in ("always", *words_table()["choices"]["always"]):
+            raise Refusal("write always.")
         raise Refusal("'always' or a list is meant, such as {days: [fri], from: 18:00, to: 23:30}.")
     return value
 
@@ -282,12 +299,19 @@ def period_faults(season: Season) -> list[tuple[Place, str]]:
 def letter_faults(season: Season) -> list[tuple[Place, str]]:
     """Words in braces that nothing fills in: a partner would read them as they stand."""
     known = ", ".join(f"{{{word}}}" for word in LETTER_WORDS)
-    return [
-        (("letters", key), f"{{here}} has '{printable(word)}' in braces; the words that are filled in are {known}.")
-        for key in ("greeting", "closing", "meet")
-        for word in IN_BRACES.findall(getattr(season.letters, key))
-        if word not in LETTER_WORDS
-    ]
+    texts: dict[Place, str] = {(key,): getattr(season.letters, key) for key in ("greeting", "closing", "meet")}
+    if season.letters.sender is not None:
+        texts["sender", "name"] = season.letters.sender.name
+    faults: list[tuple[Place, str]] = []
+    for place, text in texts.items():
+        # A signature fills in nothing.
+        allowed = LETTER_WORDS if len(place) == 1 else ()
+        words = [word for word in IN_BRACES.findall(text) if word not in allowed]
+        told = f"the words that are filled in are {known}." if allowed else "no word is filled in there."
+        faults += [(("letters", *place), f"{{here}} has '{printable(word)}' in braces; {told}") for word in words]
+        if not words and text.count("{") != text.count("}"):
+            faults.append((("letters", *place), "{here} has a brace without its other; {operator} would be whole."))
+    return faults
 
 
 def partner_faults(season: Season) -> list[tuple[Place, str]]:

@@ -12,9 +12,12 @@ from importlib import resources
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from pipeline.inputs import angles_said, bounds, clocks_said, dates_said
 from pipeline.inputs.bands import MODES, band_of, band_table
-from pipeline.inputs.languages import languages, named
+from pipeline.inputs.languages import language_named, languages, named
 from pipeline.inputs.locator import LocatorError, cells, spelled
+from pipeline.inputs.numbers_said import LEAVE_OUT, is_unknown, readings
+from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
@@ -25,6 +28,9 @@ Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
+NO_ZONE = "a zone's name is meant, such as America/Montevideo."
+
+
 class Refusal(ValueError):
     """What would be right, as the second half of a sentence. `which` joins it to the first as a clause."""
 
@@ -33,10 +39,10 @@ class Refusal(ValueError):
         self.advice, self.which = advice, which
 
 
-def nearest(word: str, names: Iterable[str]) -> str | None:
-    """The name most like a word, letter case aside; None where none is near."""
+def nearest(word: str, names: Iterable[str], least: float = 0.6) -> str | None:
+    """The name most like a word, letter case aside; None where none is near. `least` is difflib's ratio."""
     by_fold = {name.casefold(): name for name in names}
-    found = difflib.get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.6)
+    found = difflib.get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=least)
     return by_fold[found[0]] if found else None
 
 
@@ -54,27 +60,35 @@ def number(text: str) -> float:
         if math.isfinite(value):
             return value
         raise Refusal("a number of ordinary size is meant.")
-    plain = text.replace("\u2212", "-").replace("\u2013", "-")
-    if NUMBER.fullmatch(plain):
-        raise Refusal(f"write {plain} with a plain hyphen as the minus sign.")
-    if re.fullmatch(r"[+-]?\d+,\d+", plain, re.ASCII):
-        raise Refusal(f"write {plain.replace(',', '.')} with a decimal point.")
-    unit = re.fullmatch(r"([+-]?\d+\.?\d*)\s*([A-Za-z%\u00b0\u03a9\u00b5]+)", plain)
-    if unit:
-        raise Refusal(f"write the number alone ({unit[1]}, if the unit is the one in the key's name).")
-    raise Refusal("a number is meant.")
+    bare = plain(text)
+    if NUMBER.fullmatch(bare) and bare[0] == "-":
+        raise Refusal(f"write {bare} with a plain hyphen as the minus sign.")
+    unit = re.fullmatch(r"([+-]?[\d.,]*\d)\s*[A-Za-z%\u00b0\u03a9\u00b5]*", bare)
+    if unit and len(readings(unit[1])) == 1:
+        figure = f"{readings(unit[1])[0]:.9g}"
+        raise Refusal(f"write the number alone ({figure}, if the unit is the one that is meant).")
+    raise Refusal(LEAVE_OUT if is_unknown(text) else "a number is meant.")
 
 
-def coordinate(text: str) -> float:
-    """A latitude or longitude: a number, and no other way of writing degrees."""
-    plain = text.replace("\u2212", "-")
-    compass = re.fullmatch(r"(\d+\.?\d*)\s*\u00b0?\s*([NSEWnsew])", plain, re.ASCII)
-    if compass:
-        sign = "-" if compass[2] in "SWsw" else ""
-        raise Refusal(f"write {sign}{compass[1]}; south and west are negative.")
-    if re.match(r"\d+\s*[\u00b0:]\s*\d+", plain):
-        raise Refusal("write degrees as one decimal number, south and west negative.")
-    return number(text)
+def latitude(text: str) -> float:
+    """A latitude, with what it is most likely meant to be."""
+    return on_axis(angles_said.LATITUDE, text)
+
+
+def longitude(text: str) -> float:
+    """A longitude, likewise."""
+    return on_axis(angles_said.LONGITUDE, text)
+
+
+def on_axis(axis: str, text: str) -> float:
+    """A coordinate; minutes, seconds and compass letters are told in degrees."""
+    try:
+        return number(text)
+    except Refusal:
+        advice = None if plain(text).lstrip("-+").replace(".", "").isdigit() else angles_said.advice(axis, text)
+        if advice is None:
+            raise
+        raise Refusal(advice) from None
 
 
 def whole_number(text: str) -> int:
@@ -92,6 +106,10 @@ def truth(text: str) -> bool:
         return True
     if word in ("false", "no", "off"):
         return False
+    if word in ("y", "1", "x", "ja", "oui", "si", "s\u00ed", "sim", "j", "enabled", "\u2713"):
+        raise Refusal("write true.")
+    if word in ("n", "0", "nein", "non", "n\u00e3o", "nao", "nej", "disabled"):
+        raise Refusal("write false.")
     raise Refusal("true or false is meant.")
 
 
@@ -108,12 +126,24 @@ def call_sign(text: str) -> str:
     """A call sign in capitals."""
     call = text.upper()
     if not CALL.fullmatch(call):
-        raise Refusal("a call sign is meant: letters A to Z, digits and '/' between them.")
+        near = call_inside(call)
+        advice = f"; did you mean {near}?" if near else "."
+        raise Refusal(f"a call sign is meant: letters A to Z, digits and '/' between them{advice}")
     if not 3 <= len(call) <= 20:
         raise Refusal("a call sign has 3 to 20 characters.")
     if call.isalpha() or not re.search("[A-Z]", call):
         raise Refusal("a call sign has at least one letter and one digit.")
     return call
+
+
+def call_inside(text: str) -> str | None:
+    """The call in a text with a struck-out zero, gaps, full-width letters or words behind it; None where none shows."""
+    bare = re.sub(r"\.ya?ml$", "", plain(text), flags=re.IGNORECASE).upper().replace("\u00d8", "0").replace("\\", "/")
+    whole = re.sub(r"[\s._-]", "", bare)
+    for one in (whole, *re.split(r"[\s,;(]+", bare)[:1]):
+        if CALL.fullmatch(one) and 3 <= len(one) <= 10 and not one.isalpha() and re.search("[A-Z]", one):
+            return one
+    return None
 
 
 def station_name(text: str) -> str:
@@ -127,7 +157,13 @@ def station_name(text: str) -> str:
 def mail_address(text: str) -> str:
     """One plain address."""
     if len(text) > 254 or not MAIL.fullmatch(text) or ".." in text:
-        raise Refusal("one mail address is meant, such as ines@basalt-tor.example.")
+        if is_unknown(text):
+            raise Refusal(LEAVE_OUT)
+        near = re.sub(r"\s*[\[({<]?\s*(?:\bat\b|@)\s*[\])}>]?\s*", "@", plain(text), count=1)
+        near = re.sub(r"\s*[\[(]\s*dot\s*[\])]\s*", ".", near)
+        inside = MAIL.findall(near) and [found[0] for found in re.finditer(MAIL, near)]
+        told = f"; write {inside[0].removeprefix('mailto:').rstrip('.')}." if inside and "\n" not in text else "."
+        raise Refusal(f"one mail address is meant{told if told != '.' else ', such as ines@basalt-tor.example.'}")
     return text
 
 
@@ -136,8 +172,29 @@ def locator(text: str) -> str:
     try:
         cells(text)
     except LocatorError as fault:
-        raise Refusal(f"{fault}.") from None
+        if is_unknown(text):
+            raise Refusal(LEAVE_OUT) from None
+        near = locator_meant(text)
+        raise Refusal(f"{fault}{f'; did you mean {near}?' if near else '.'}") from None
     return spelled(text)
+
+
+def locator_meant(text: str) -> str | None:
+    """A locator with gaps, or with letters for digits that look like them; None where it is none even so."""
+    whole = plain(text)
+    begun = re.match(r"[A-Ra-r]{2}\d\d(?:[A-Xa-x]{2}(?:\d\d)?)?(?=[\s,;/?!(.]|$)", whole)
+    bare = begun[0].upper() if begun else re.sub(r"[\s._/-]", "", whole).upper()
+    pairs = [bare[at : at + 2] for at in range(0, len(bare), 2)]
+    turned = [
+        pair.translate(str.maketrans("OI", "01") if number % 2 else str.maketrans("01", "OI"))
+        for number, pair in enumerate(pairs)
+    ]
+    near = "".join(turned)
+    try:
+        cells(near)
+    except LocatorError:
+        return None
+    return spelled(near)
 
 
 def time_of_day(text: str) -> dt.time:
@@ -150,10 +207,12 @@ def time_of_day(text: str) -> dt.time:
         if (hour, minute) == (24, 0):
             return dt.time(0, 0)
         raise Refusal("a time of day is meant, 00:00 to 24:00.")
-    loose = re.fullmatch(r"(\d{1,2})[.:h]?(\d{2})(?::\d{2})?", text, re.ASCII)
-    if loose and int(loose[1]) < 24 and int(loose[2]) < 60:
-        raise Refusal(f"write {int(loose[1]):02d}:{loose[2]}.")
-    raise Refusal("a time of day is meant, such as 18:00.")
+    raise Refusal(clocks_said.clock_advice(text) or unknown_or(text, "a time of day is meant, such as 18:00."))
+
+
+def unknown_or(text: str, advice: str) -> str:
+    """The advice, or to leave out what nobody knows."""
+    return LEAVE_OUT if is_unknown(text) else advice
 
 
 def date(text: str) -> dt.date:
@@ -163,10 +222,11 @@ def date(text: str) -> dt.date:
             day = dt.date.fromisoformat(text)
         except ValueError:
             raise Refusal("there is no such day.") from None
-        if 1900 <= day.year <= 2099:
+        if bounds.FIRST_YEAR <= day.year <= bounds.LAST_YEAR:
             return day
-        raise Refusal("the year is meant to be 1900 to 2099.")
-    raise Refusal("a date is meant, written as 2027-03-20.")
+        raise Refusal(f"the year is meant to be {bounds.FIRST_YEAR} to {bounds.LAST_YEAR}.")
+    advice = dates_said.date_advice(text) or dates_said.range_advice(text)
+    raise Refusal(advice or unknown_or(text, "a date is meant, written as 2027-03-20."))
 
 
 def date_range(text: str) -> tuple[dt.date, dt.date]:
@@ -176,9 +236,10 @@ def date_range(text: str) -> tuple[dt.date, dt.date]:
         start = date(first.strip())
         end = date(last.strip()) if slash else start
     except Refusal as refusal:
-        if refusal.advice.startswith("a date is meant"):
-            raise Refusal("a date or two are meant, as 2027-03-20 or 2027-03-20/2027-03-22.") from None
-        raise
+        if dates_said.ISO.fullmatch(text.strip()) or refusal.advice.startswith("there is no such day"):
+            raise
+        told = "a date or two are meant, as 2027-03-20 or 2027-03-20/2027-03-22."
+        raise Refusal(dates_said.range_advice(text) or unknown_or(text, told)) from None
     if end < start:
         raise Refusal(f"the first date comes after the last; write {end}/{start}.")
     return start, end
@@ -187,14 +248,11 @@ def date_range(text: str) -> tuple[dt.date, dt.date]:
 def month(text: str) -> str:
     """A month as 2027-03."""
     found = re.fullmatch(r"(\d{4})-(\d{2})", text, re.ASCII)
-    if found and 1 <= int(found[2]) <= 12 and 1900 <= int(found[1]) <= 2099:
+    if found and 1 <= int(found[2]) <= 12 and bounds.FIRST_YEAR <= int(found[1]) <= bounds.LAST_YEAR:
         return text
-    loose = re.fullmatch(r"(\d{4})[-/.](\d{1,2})", text, re.ASCII)
-    if loose and 1 <= int(loose[2]) <= 12:
-        if not 1900 <= int(loose[1]) <= 2099:
-            raise Refusal("a month from 1900 to 2099 is meant.")
-        raise Refusal(f"write {loose[1]}-{int(loose[2]):02d}.")
-    raise Refusal("a month is meant, written as 2027-03.")
+    if found and not bounds.FIRST_YEAR <= int(found[1]) <= bounds.LAST_YEAR:
+        raise Refusal(f"a month from {bounds.FIRST_YEAR} to {bounds.LAST_YEAR} is meant.")
+    raise Refusal(dates_said.month_advice(text) or unknown_or(text, "a month is meant, written as 2027-03."))
 
 
 def weekday(text: str) -> Weekday:
@@ -203,10 +261,8 @@ def weekday(text: str) -> Weekday:
     for name in WEEKDAYS:
         if day == name:
             return name
-    start = next((name for name in WEEKDAYS if day.startswith(name)), None)
-    if start:
-        raise Refusal(f"did you mean '{start}'?")
-    raise Refusal(suggestion(text, WEEKDAYS))
+    advice = dates_said.day_advice(text)
+    raise Refusal(advice or f"the days are written {', '.join(WEEKDAYS)}.")
 
 
 def band_name(text: str) -> str:
@@ -217,12 +273,31 @@ def band_name(text: str) -> str:
     compact = text.replace(" ", "").casefold()
     if compact in band_table():
         raise Refusal(f"did you mean '{compact}'?")
-    frequency = re.fullmatch(r"(\d+\.?\d*)([gm]hz)", compact, re.ASCII)
-    if frequency:
-        named = band_of(float(frequency[1]) * (1000 if frequency[2] == "ghz" else 1))
-        if named:
-            raise Refusal(f"did you mean '{named}'?")
+    meant = bands_meant(compact)
+    if len(meant) == 1:
+        raise Refusal(f"did you mean '{meant[0]}'?")
+    if meant:
+        raise Refusal(f"write {' or '.join(meant)}, by which is meant.")
     raise Refusal(suggestion(text, band_table()))
+
+
+# Radar bands by their letters (IEEE 521) that hold one band of ours.
+LETTERS = {"l": "23cm", "s": "13cm", "c": "6cm", "x": "3cm", "k": "1.25cm"}
+
+
+def bands_meant(compact: str) -> list[str]:
+    """The bands of a frequency with or without its unit, of a bare wavelength, or of a letter."""
+    letter = LETTERS.get(re.sub(r"-?band$", "", compact))
+    if letter:
+        return [letter]
+    frequency = re.fullmatch(r"(\d+(?:[.,]\d+)?)(g|ghz|mhz)?", compact, re.ASCII)
+    if not frequency:
+        return []
+    value, unit = float(frequency[1].replace(",", ".")), frequency[2] or ""
+    factors = (1.0,) if unit == "mhz" else (1000.0,) if unit else (1000.0, 1.0)
+    found = [band_of(value * factor) for factor in factors]
+    lengths = [name for name in band_table() if not unit and re.fullmatch(rf"{re.escape(frequency[1])}(c?m|mm)", name)]
+    return list(dict.fromkeys([*[name for name in found if name], *lengths]))
 
 
 def mode(text: str) -> str:
@@ -251,33 +326,24 @@ def time_zone(text: str) -> str:
         except (ValueError, OSError, KeyError):
             raise Refusal("this machine has no data for that zone; reinstall the package tzdata.") from None
         return text
-    if re.match(r"(utc|gmt|z)?\s*[+-]?\d", text, re.IGNORECASE) or text.casefold() == "z":
-        raise Refusal("the name of a zone is meant, such as Europe/Berlin: an offset knows no summer time.")
     wanted = text.replace(" ", "_").casefold()
     for name in zone_names():
-        if wanted in (name.casefold(), name.rsplit("/", 1)[-1].casefold()):
+        if wanted == name.casefold() or (len(wanted) > 4 and wanted == name.rsplit("/", 1)[-1].casefold()):
             raise Refusal(f"did you mean '{name}'?")
-    near = nearest(wanted, zone_names()) or nearest_city(wanted)
-    raise Refusal(f"did you mean '{near}'?" if near else "a zone's name is meant, such as America/Montevideo.")
-
-
-def nearest_city(text: str) -> str | None:
-    """The zone whose city is spelled most like the text's last part."""
-    cities = {name.rsplit("/", 1)[-1].casefold(): name for name in zone_names() if "/" in name}
-    near = nearest(text.rsplit("/", 1)[-1], cities)
-    return cities[near] if near else None
+    raise Refusal(NO_ZONE)
 
 
 def language(text: str) -> str:
     """A language of which there is a catalogue, by its ISO 639 code, letter case aside."""
     if text.casefold() in languages():
         return text.casefold()
-    raise Refusal(f"one of these languages is meant: {named()}.")
+    near = language_named(text)
+    raise Refusal(f"did you mean '{near}'?" if near else f"one of these languages is meant: {named()}.")
 
 
 def frequency(text: str, band: str | None) -> float:
     """A frequency in MHz within the band; hertz, kilohertz and gigahertz by mistake are told as such."""
-    value = number(text)
+    value = megahertz(text, band)
     if value <= 0:
         raise Refusal("a frequency in megahertz is meant, such as 10368.1.")
     limits = band_table().get(band or "")
@@ -294,19 +360,39 @@ def frequency(text: str, band: str | None) -> float:
     raise Refusal(f"a frequency in megahertz inside a known band is meant ({', '.join(band_table())}).")
 
 
+def megahertz(text: str, band: str | None) -> float:
+    """The number; one with a unit, a decimal comma or points between thousands is told in megahertz."""
+    try:
+        return number(text)
+    except Refusal:
+        if is_unknown(text):
+            raise
+    limits = band_table().get(band or "")
+    said = re.fullmatch(r"([\d., ']*\d)\s*([kmg]?hz)?\b.*", plain(text), re.IGNORECASE)
+    unit = {"hz": 1e-6, "khz": 1e-3, "mhz": 1.0, "ghz": 1e3}
+    factors = [unit[said[2].casefold()]] if said and said[2] else [1.0, 1e-3, 1e-6, 1e3]
+    for value in readings(said[1]) if said else []:
+        for factor in factors:
+            if limits.holds(value * factor) if limits else band_of(value * factor):
+                raise Refusal(f"megahertz are meant; write {value * factor:.12g}.")
+    raise Refusal("a frequency in megahertz is meant, such as 10368.1.")
+
+
 def instant(text: str) -> dt.datetime:
     """An instant in UTC, written as 2027-03-13T01:15Z, in whole minutes."""
     try:
         moment = dt.datetime.fromisoformat(text)
     except ValueError:
-        raise Refusal("an instant is meant, written as 2027-03-13T01:15Z.") from None
+        advice = clocks_said.instant_advice(text)
+        raise Refusal(advice or "an instant is meant, written as 2027-03-13T01:15Z.") from None
     if "T" not in text.upper() and " " not in text:
         raise Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")
     if moment.tzinfo is None:
         raise Refusal(f"the zone is missing; write {moment:%Y-%m-%dT%H:%M}Z if the time is UTC.")
-    if not 1900 < moment.year < 2100:
-        raise Refusal("the year is meant to be 1900 to 2099.")
-    moment = moment.astimezone(dt.UTC)
+    try:
+        moment = bounds.in_utc(moment)
+    except bounds.TooMuch as much:
+        raise Refusal(f"{much}.") from None
     if moment.second or moment.microsecond:
         raise Refusal(f"whole minutes are meant, such as {moment:%Y-%m-%dT%H:%M}Z.")
     return moment

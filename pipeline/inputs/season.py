@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 
 from pipeline.inputs import scalars
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.messages import read
-from pipeline.inputs.model import Season, Station
-from pipeline.inputs.yaml_tree import Tree
+from pipeline.inputs.model import Operator, Season, Station
+from pipeline.inputs.sites import at_site
+from pipeline.inputs.station import busy_of
+from pipeline.inputs.yaml_tree import Tree, printable
 
 
 @dataclasses.dataclass
 class SeasonRead:
-    """What came of the season file. `stated_band` is False where the band stays to be taken from home's equipment."""
+    """What came of the season file, and the hashes of the calendars that it names.
+
+    `stated_band` is False where the band stays to be taken from home's equipment.
+    """
 
     tree: Tree
     season: Season | None
     faults: list[Fault]
     stated_band: bool
+    files: dict[str, str] = dataclasses.field(default_factory=dict)
 
 
 def read_season(tree: Tree, month: str | None = None) -> SeasonRead:
@@ -31,8 +38,25 @@ def read_season(tree: Tree, month: str | None = None) -> SeasonRead:
             changes |= {"months": (scalars.month(month.strip()),), "dates": None}
         except scalars.Refusal as refusal:
             faults.append(Fault("--month", None, "month", f"the month is '{month[:40]}'; {refusal.advice}"))
+    files: dict[str, str] = {}
+    if season is not None:
+        changes["operators"], found = _with_calendars(tree, season.operators, files)
+        faults += found
     season = dataclasses.replace(season, **changes) if season and not faults else None  # type: ignore[arg-type]
-    return SeasonRead(tree, season, faults, tree.data.get("band", "") != "")
+    return SeasonRead(tree, season, faults, tree.data.get("band", "") != "", files)
+
+
+def _with_calendars(
+    tree: Tree, operators: Sequence[Operator], files: dict[str, str]
+) -> tuple[tuple[Operator, ...], list[Fault]]:
+    """Those who use the dish with what their calendars say; hashes are added to `files`."""
+    made, faults = [], list[Fault]()
+    for number, one in enumerate(operators):
+        taken, hashes, found = busy_of(tree, one.busy, ("operators", number))
+        files |= hashes
+        faults += found
+        made.append(dataclasses.replace(one, busy_files=taken))
+    return tuple(made), faults
 
 
 def band_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
@@ -42,6 +66,20 @@ def band_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
     have = f"; the home station has {', '.join(home.bands)}" if home.bands else ""
     message = f"band is missing; write for instance `band: {next(iter(home.bands), '3cm')}`{have}."
     return [Fault(read.tree.file, read.tree.line(("home",)), "band", message)]
+
+
+def site_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
+    """A fault where the season's site is none of home's."""
+    site = None if read.season is None else read.season.home_site
+    if home is None or site is None or site in (one.name for one in home.sites):
+        return []
+    known = scalars.suggestion(site, [one.name for one in home.sites]) if home.sites else "home's file has no `sites`."
+    return [read.tree.fault(("home_site",), f"home_site is '{printable(site)}'; {known}")]
+
+
+def standing(home: Station, season: Season) -> Station:
+    """Home at the season's site; at the place of its own file where none is named."""
+    return next((at_site(home, one) for one in home.sites if one.name == season.home_site), home)
 
 
 def complete_band(season: Season, home: Station) -> Season:

@@ -1,24 +1,21 @@
-"""A station's tree to a `Station`: a survey of its horizon read in, and the keys named whose figures are assumed."""
+"""A station's tree to a `Station`: its skyline and sites read in, and the keys named whose figures are assumed."""
 
 from __future__ import annotations
 
-import csv
 import dataclasses
-import hashlib
-import io
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
 from pipeline.inputs import rules, scalars
 from pipeline.inputs.bands import band_table
+from pipeline.inputs.busy import BusyFile, read_busy
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.kinds import Words
 from pipeline.inputs.messages import read, shown
-from pipeline.inputs.model import BandEquipment, Horizon, HorizonPoint, Station
-from pipeline.inputs.yaml_tree import Place, Tree, decode, dotted, read_bytes
-
-SURVEY_COLUMNS = ["azimuth_deg", "elevation_deg"]
-HORIZON: Place = ("horizon",)
+from pipeline.inputs.model import BandEquipment, Station
+from pipeline.inputs.sites import own_site, read_sites, sites_apart
+from pipeline.inputs.skyline_reading import Skyline, keys_apart, skyline_at
+from pipeline.inputs.yaml_tree import Place, Tree, dotted
 
 
 @dataclasses.dataclass
@@ -33,19 +30,47 @@ class StationRead:
 
 def read_station(tree: Tree) -> StationRead:
     """One station from its tree; every fault is gathered."""
-    data, files = tree.data, dict[str, str]()
-    surveyed: tuple[HorizonPoint, ...] | None = None
-    faults: list[Fault] = []
-    if isinstance(data.get("horizon"), dict):
-        surveyed, faults = survey(tree, data["horizon"], files)
-        data = {key: entry for key, entry in data.items() if key != "horizon"}
+    files: dict[str, str] = {}
+    stated, data, faults = keys_apart(tree, tree.data, (), files)
+    named, data = sites_apart(data)
     station, found = read(Station, tree, data)
-    faults += found
+    sites, wrong = read_sites(tree, named, files)
+    faults += [*found, *wrong]
     if station is None or faults:
         return StationRead(tree, None, faults, files)
-    horizon = station.horizon if surveyed is None else surveyed
-    station = dataclasses.replace(station, horizon=horizon, assumed=assumed_of(tree.data), file=tree.file)
+    taken, hashes, found = busy_of(tree, station.busy)
+    files |= hashes
+    if found:
+        return StationRead(tree, None, found, files)
+    station = dataclasses.replace(station, assumed=assumed_of(tree.data), file=tree.file, busy_files=taken)
+    if stated is not None:
+        skyline, faults = skyline_at(tree, (), stated, station.position, files)
+        if skyline is None:
+            return StationRead(tree, None, faults, files)
+        station = under(station, skyline)
+    if sites:
+        station = dataclasses.replace(station, sites=(own_site(station), *sites))
     return StationRead(tree, station, [], files)
+
+
+def under(station: Station, skyline: Skyline) -> Station:
+    """The station under a skyline, at the height that its tiles may have told."""
+    assumed = tuple(key for key in station.assumed if not (skyline.height_told and key == "position.height_m"))
+    return dataclasses.replace(
+        station, horizon=skyline.horizon, terrain=skyline.terrain, position=skyline.position, assumed=assumed
+    )
+
+
+def busy_of(
+    tree: Tree, names: Sequence[str], place: Place = ()
+) -> tuple[tuple[BusyFile, ...], dict[str, str], list[Fault]]:
+    """The calendars at `busy` below a place of a tree, the hash of each, and the fault of each that fails."""
+    taken, hashes, wrong = read_busy(tree.folder, names)
+    faults = [
+        tree.fault((*place, "busy"), f"{dotted((*place, 'busy'))} names {shown(names[number])}; {message}")
+        for number, message in wrong
+    ]
+    return taken, hashes, faults
 
 
 def assumed_of(data: dict[str, Any]) -> tuple[str, ...]:
@@ -56,12 +81,12 @@ def assumed_of(data: dict[str, Any]) -> tuple[str, ...]:
             found.append("position.height_m")
         elif key == "bands" and value:
             for name, entry in value.items():
-                place = (key, name)
+                place = (key, scalars.band_name(name))
                 figures = entry or {}
                 antenna = figures.get("antenna") or {}
                 if antenna.get("dish_diameter_m") and not antenna.get("aperture_efficiency"):
                     found.append(dotted((*place, "antenna", "aperture_efficiency")))
-                usual = band_table()[scalars.band_name(name)].equipment
+                usual = band_table()[place[1]].equipment
                 found += [dotted((*place, figure)) for figure in usual if not figures.get(figure)]
     return tuple(found)
 
@@ -82,41 +107,3 @@ def with_band(station: Station, band: str) -> Station:
         return station
     assumed = (*station.assumed, f"bands.{band}")
     return dataclasses.replace(station, bands=station.bands | {band: usual_equipment(band)}, assumed=assumed)
-
-
-def survey(
-    tree: Tree, value: dict[str, Any], files: dict[str, str]
-) -> tuple[tuple[HorizonPoint, ...] | None, list[Fault]]:
-    """A surveyed horizon, `{file: survey.csv}` with the columns azimuth_deg and elevation_deg; its hash is noted."""
-    if set(value) != {"file"} or not value["file"]:
-        return None, [tree.fault(HORIZON, "horizon is a mapping; a list of points or {file: survey.csv} is meant.")]
-    place = (*HORIZON, "file")
-    name, faults = read(Words, tree, value["file"], place)
-    if name is None:
-        return None, faults
-    try:
-        raw = read_bytes(tree.folder / name)
-        rows = list(csv.reader(io.StringIO(decode(raw, name), newline="")))
-    except InputFaults as found:
-        # One is told: a file that is no table has the same fault in every line.
-        return None, [tree.fault(place, f"horizon.file is {shown(name)}; {found.faults[0].message}")]
-    except csv.Error:
-        return None, [tree.fault(place, f"horizon.file is {shown(name)}; the file is no CSV table.")]
-    files[name] = hashlib.sha256(raw).hexdigest()
-    if [cell.strip() for cell in rows[0]] != SURVEY_COLUMNS:
-        message = f"the first line is '{','.join(rows[0])[:60]}'; write azimuth_deg,elevation_deg."
-        return None, [Fault(name, 1, "", message)]
-    points = survey_tree(name, rows)
-    return read(Horizon, points, points.data["survey"], ("survey",))
-
-
-def survey_tree(name: str, rows: list[list[str]]) -> Tree:
-    """The rows of a survey as a list of points; a row that is too long or too short has an unknown or missing key."""
-    points: list[dict[str, str]] = []
-    lines: dict[Place, int] = {(): 1}
-    for number, row in enumerate(rows[1:], 2):
-        if any(cell.strip() for cell in row):
-            lines["survey", len(points)] = number
-            cells = {key: cell.strip() for key, cell in zip(SURVEY_COLUMNS, row, strict=False)}
-            points.append(cells | {f"column {index + 1}": "" for index in range(2, len(row))})
-    return Tree(name, {"survey": points}, lines)

@@ -9,16 +9,23 @@ from __future__ import annotations
 import copy
 import dataclasses
 import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pipeline.inputs.bands import band_table
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.keys_said import keys_meant
+from pipeline.inputs.kinds import fields_of
+from pipeline.inputs.letter_keys import Letters
+from pipeline.inputs.model import Antenna, BandEquipment, Battery, Mount, Policy, Position, Season, Station
+from pipeline.inputs.numbers_said import figure_in
 from pipeline.inputs.yaml_tree import Key, Tree, load_tree, printable
 
 OPTION = "--what-if"
 SEASON = "season"
-EXAMPLE = "QF4LUM.bands.3cm.power_w=100 is meant, or season.policy.slot_minutes=45"
+CALL = "QF4LUM"
 
 
 @dataclass(frozen=True)
@@ -31,13 +38,13 @@ class Change:
     text: str
 
 
-def read_changes(texts: Sequence[str]) -> tuple[Change, ...]:
-    """The changes as typed; InputFaults with everything that is wrong in them."""
+def read_changes(texts: Sequence[str], call: str = CALL) -> tuple[Change, ...]:
+    """The changes as typed; InputFaults with everything that is wrong in them, `call` being the one of examples."""
     faults: list[Fault] = []
     changes: list[Change] = []
     for text in texts:
         try:
-            changes.append(_read_change(text))
+            changes.append(_read_change(text, call))
         except InputFaults as found:
             faults += [_fault(text, fault.message) for fault in found.faults]
     if faults:
@@ -45,21 +52,88 @@ def read_changes(texts: Sequence[str]) -> tuple[Change, ...]:
     return tuple(changes)
 
 
-def _read_change(text: str) -> Change:
+def _read_change(text: str, call: str) -> Change:
     path, equals, value = text.partition("=")
-    target, *keys = (part.strip() for part in path.split("."))
-    if not equals or not keys or not all((target, *keys)):
-        raise InputFaults([Fault(OPTION, None, "", f"this is no change of a value; {EXAMPLE}.")])
+    parts = [part.strip() for part in path.split(".")]
+    if not equals or not all(parts):
+        raise InputFaults([Fault(OPTION, None, "", _no_change(text, call))])
+    target, *keys = _whole(parts, call)
+    keys = [_called(key) for key in keys]
     tree = load_tree(f"value: {value}".encode(), OPTION)
     return Change(SEASON if target.casefold() == SEASON else target.upper(), tuple(keys), tree.data["value"], text)
+
+
+def _called(key: str) -> str:
+    """The key by what operators call it; as it is where that is none or could be several."""
+    meant = keys_meant(key)
+    return meant[0] if len(meant) == 1 else key.casefold()
+
+
+def change_meant(text: str) -> str:
+    """`QF4LUM power 0.1 kW` as the change that is taken; empty where that is not sure."""
+    said = re.fullmatch(
+        r"([\w/]+)(?:\.|[\s:]+)([^\W\d][\w\s.-]*?)\s*[:=\s]\s*([+-]?\d[\d.,]*\s?[^\W\d]*)", text.strip()
+    )
+    keys = keys_meant(said[2]) if said else ()
+    figure = figure_in(keys[0], said[3]) if said and len(keys) == 1 else ""
+    if said and figure:
+        return f"{said[1]}.{keys[0]}={figure}"
+    plain = re.fullmatch(r"([\w/]+(?:\.\w+)+)\s*[: ]\s*(\S+)", text.strip())
+    return f"{plain[1]}={plain[2]}" if plain else ""
+
+
+def _no_change(text: str, call: str) -> str:
+    """Why a text is no change, in its own figures where these are plain."""
+    meant = change_meant(text)
+    return f"write {OPTION} {meant}." if meant else _example(call)
+
+
+def _example(call: str) -> str:
+    return f"this is no change of a value; {call}.power_w=100 is meant, or policy.slot_minutes=45."
+
+
+def _whole(parts: list[str], call: str) -> list[str]:
+    """The parts with `season` before a key of the season, and its policy or letters before one of theirs."""
+    first = parts[0].casefold()
+    if len(parts) > 1:
+        inner = first in fields_of(Season) and first != "home"
+        return [SEASON, *parts] if inner else parts
+    for keys, above in ((fields_of(Policy), "policy"), (fields_of(Letters), "letters")):
+        if first in keys:
+            return [SEASON, above, *parts]
+    if first in fields_of(Season):
+        return [SEASON, *parts]
+    if not keys_meant(first):
+        raise InputFaults([Fault(OPTION, None, "", _no_change(".".join(parts), call))])
+    raise InputFaults([Fault(OPTION, None, "", f"of which station? Write its call before it: {call}.{parts[0]}=...")])
+
+
+def _from_station(keys: tuple[str, ...], data: dict[str, Any], band: str) -> tuple[str, ...]:
+    """The keys from a station's file on: a figure of its equipment alone is that of its band."""
+    first = keys[0]
+    if first in fields_of(Station):
+        return keys
+    known = data.get("bands") or {}
+    own = [one for one in known if isinstance(known, dict)]
+    on = own[0] if len(own) == 1 else band
+    if first in fields_of(BandEquipment):
+        return ("bands", on, *keys)
+    if first in fields_of(Antenna):
+        return ("bands", on, "antenna", *keys)
+    if first in own or first in band_table():
+        return ("bands", *keys)
+    for key, kind in (("position", Position), ("mount", Mount), ("battery", Battery)):
+        if first in fields_of(kind):
+            return (key, *keys)
+    return keys
 
 
 def _fault(text: str, message: str) -> Fault:
     return Fault(f"{OPTION} {printable(text)}", None, "", message)
 
 
-def changed(tree: Tree, changes: Sequence[Change]) -> Tree:
-    """The tree with those changes in it that are meant for this file."""
+def changed(tree: Tree, changes: Sequence[Change], band: str = "") -> Tree:
+    """The tree with those changes in it that are meant for this file; `band` is the season's."""
     call = tree.data.get("call")
     target = SEASON if "home" in tree.data else call.upper() if isinstance(call, str) else ""
     mine = [change for change in changes if change.target == target]
@@ -67,7 +141,8 @@ def changed(tree: Tree, changes: Sequence[Change]) -> Tree:
         return tree
     data = copy.deepcopy(tree.data)
     for change in mine:
-        _put(data, change)
+        keys = change.keys if target == SEASON else _from_station(change.keys, data, band)
+        _put(data, dataclasses.replace(change, keys=keys))
     return dataclasses.replace(tree, data=data)
 
 

@@ -1,4 +1,4 @@
-"""New station and season files: laid out, checked by the reader itself, and written whole or not at all."""
+"""New station files: checked by the reader itself, and written whole or not at all."""
 
 from __future__ import annotations
 
@@ -24,7 +24,6 @@ from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
 from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, printable, read_bytes
 
-LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 # A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.
 LONGEST_ON_ONE_LINE = 70
 
@@ -121,7 +120,7 @@ def station_file_name(call: str) -> str:
 
 def checked_station(tree: Mapping[str, Any], label: str, folder: Path) -> tuple[str, str]:
     """File name and text of a station that the reader accepts; InputFaults, told under `label`, where it does not."""
-    plain = as_text(tree)
+    plain = in_order(as_text(tree))  # as it will be read back
     read = read_station(Tree(label, plain, {}, {}, folder))
     missing = [] if plain.get("call") else [Fault(label, None, "call", "call is missing; write for instance `QM7TOR`.")]
     if read.faults or read.station is None:
@@ -211,24 +210,6 @@ def need_folder(folder: Path) -> None:
     if not folder.is_dir():
         message = f"there is no folder {folder}; the command `new {folder}` makes one."
         raise InputFaults([Fault(str(folder), None, "", message)])
-
-
-def new_folder(folder: Path) -> list[Path]:
-    """Lay out a new user's folder: a station with every key explained, and a season. Returns the files written."""
-    folder = Path(folder)
-    if folder.exists() and not folder.is_dir():
-        raise InputFaults([Fault(str(folder), None, "", "this is a file; name a folder.")])
-    if folder.is_dir() and (found := folder_files(folder)):
-        message = f"the folder holds {found[0].name} already; name another folder."
-        raise InputFaults([Fault(str(folder), None, "", message)])
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = (error.strerror or "unknown reason").lower()
-        raise InputFaults([Fault(str(folder), None, "", f"the folder cannot be made ({reason}).")]) from None
-    layout = {"my-station.yaml": "station.yaml", "season.yaml": "season.yaml"}
-    texts = {name: (LAYOUT / source).read_text(encoding="utf-8") for name, source in layout.items()}
-    return write_all(folder, texts, str(folder))
 
 
 @dataclass(frozen=True)

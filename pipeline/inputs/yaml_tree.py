@@ -13,22 +13,36 @@ from typing import Any
 
 import yaml
 
+from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.odd_characters import NAMES
 
 Key = str | int
 Place = tuple[Key, ...]
 
-# A station with a surveyed horizon of a thousand points has some 50 kB.
-LARGEST_FILE_BYTES = 1_000_000
 # The contract nests four deep (horizon, a point, a value); the rest is room for mistakes.
 DEEPEST = 12
-# A horizon of 4000 points in the file itself has 20 000 keys and values.
-MOST_NODES = 50_000
 ABSENT = {"", "~", "null", "Null", "NULL"}
 # Control characters, halves of surrogate pairs, line separators, marks that turn the direction of writing, and what
 # YAML itself refuses. Names go into file names and mail headers.
 FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]")
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+AS_CSV = (
+    "the file is a workbook, not a CSV table; open it in the spreadsheet, choose File, then Save As (or Download), "
+    "take the file type CSV with the encoding UTF-8, and give the file that comes of it."
+)
+# What files of word processors and spreadsheets begin with.
+DOCUMENTS = {
+    b"PK\x03\x04": "a document of a word processor or spreadsheet",
+    b"\xd0\xcf\x11\xe0": "a document of a word processor or spreadsheet",
+    b"{\\rtf": "a document of a word processor (RTF)",
+    b"%PDF": "a PDF",
+    b"<!DOCTYPE": "a page of the web",
+    b"<html": "a page of the web",
+}
 LINE_BREAK = re.compile(r"\r\n|\r|\n")
+# A line that holds a tab outside quotes and comments.
+TAB = re.compile(r"[^#\"'\t]*\t")
 
 
 @dataclass(frozen=True)
@@ -57,49 +71,82 @@ def dotted(place: Place) -> str:
     return ".".join(str(key + 1) if isinstance(key, int) else key for key in place)
 
 
-def read_bytes(path: Path) -> bytes:
-    """The file's bytes; InputFaults where it is missing, no file, unreadable or over 1 MB."""
+def read_bytes(path: Path, size: bounds.Size = bounds.TEXT, name: str = "") -> bytes:
+    """The file's bytes; InputFaults where it is missing, no file, unreadable or too large. `name` is told of it."""
+    name = name or path.name
     try:
         if not path.exists():
-            raise InputFaults([Fault(path.name, None, "", f"there is no file {printable(str(path))}; check its name.")])
+            raise InputFaults([Fault(name, None, "", f"there is no file {printable(str(path))}; check its name.")])
         if not path.is_file():
-            raise InputFaults([Fault(path.name, None, "", "this is no file; a text file is meant.")])
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise InputFaults([Fault(path.name, None, "", "the file is over 1 MB; a text of some pages is meant.")])
-        return path.read_bytes()
+            raise InputFaults([Fault(name, None, "", "this is no file; a text file is meant.")])
+        return size.read(path)
+    except bounds.TooMuch as much:
+        raise InputFaults([Fault(name, None, "", str(much))]) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise InputFaults([Fault(path.name, None, "", f"the file cannot be read ({reason.lower()}).")]) from None
+        raise InputFaults([Fault(name, None, "", f"the file cannot be read ({reason.lower()}).")]) from None
 
 
-def decode(raw: bytes, file: str) -> str:
-    """Text of a UTF-8 file; InputFaults where it is empty, over 1 MB, binary or in another encoding."""
-    if len(raw) > LARGEST_FILE_BYTES:
-        raise InputFaults([Fault(file, None, "", "the file is over 1 MB; a text of some pages is meant.")])
+def decode(raw: bytes, file: str, size: bounds.Size = bounds.TEXT) -> str:
+    """Text of a UTF-8 file; InputFaults where it is empty, too large, binary or in another encoding."""
+    text, faults = decoded(raw, file, size)
+    if faults:
+        raise InputFaults(faults)
+    return text
+
+
+def decoded(raw: bytes, file: str, size: bounds.Size = bounds.TEXT) -> tuple[str, list[Fault]]:
+    """The text with what is wrong about its characters, taken as far as it can be read.
+
+    Raises InputFaults where it is empty, too large or no text at all.
+    """
+    if len(raw) > size.largest_bytes:
+        raise InputFaults([Fault(file, None, "", size.words())])
+    document = next((name for start, name in DOCUMENTS.items() if raw.startswith(start)), None)
+    if document:
+        message = f"the file is not plain text but {document}; save it as plain text (UTF-8), with the ending .yaml."
+        table = not file.casefold().endswith((".yaml", ".yml")) and raw.startswith(WORKBOOKS)
+        raise InputFaults([Fault(file, None, "", AS_CSV if table else message)])
     if b"\x00" in raw:
         raise InputFaults([Fault(file, None, "", "the file is not plain text; save it as UTF-8 text.")])
+    faults = []
     try:
         text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = len(LINE_BREAK.findall(raw[: error.start].decode("latin-1"))) + 1
-        message = "this line holds a letter that is not UTF-8; save the file with the encoding UTF-8."
-        raise InputFaults([Fault(file, line, "", message)]) from None
+    except UnicodeDecodeError:
+        text = raw.decode("cp1252", "replace")
+        for number, line in enumerate(LINE_BREAK.split(raw.decode("latin-1")), 1):
+            if not utf8(line.encode("latin-1")):
+                shown = printable(line.encode("latin-1").decode("cp1252", "replace"), 40)
+                message = "this line holds a letter that is not UTF-8; save the file with the encoding UTF-8"
+                faults.append(Fault(file, number, "", f"{message} (it reads as `{shown}` then)."))
     if not text.strip():
         raise InputFaults([Fault(file, None, "", "the file is empty; fill it in or move it away.")])
-    faults = [
+    if faults or not FORBIDDEN.search(text):
+        return text, faults[:10]
+    odd = [
         Fault(file, number, "", f"the line holds the control character {forbidden_name(line)}; take it out.")
         for number, line in enumerate(LINE_BREAK.split(text), 1)
         if FORBIDDEN.search(line)
     ]
-    if faults:
-        raise InputFaults(faults[:10])
-    return text
+    return FORBIDDEN.sub("", text), odd[:10]
+
+
+def utf8(raw: bytes) -> bool:
+    """Whether bytes are UTF-8."""
+    try:
+        raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def forbidden_name(text: str) -> str:
     """Code point of the first forbidden character, as U+0007; empty where there is none."""
     found = FORBIDDEN.search(text)
-    return f"U+{ord(found.group()):04X}" if found else ""
+    if not found:
+        return ""
+    name = f" ({NAMES[found.group()]})" if found.group() in NAMES else ""
+    return f"U+{ord(found.group()):04X}{name}"
 
 
 def printable(text: str, longest: int = 60) -> str:
@@ -113,15 +160,27 @@ def line_of(event: yaml.Event) -> int:
     return event.start_mark.line + 1 if event.start_mark else 1
 
 
-def load_tree(raw: bytes, file: str, folder: Path | None = None) -> Tree:
+def load_tree(raw: bytes, file: str, folder: Path | None = None, size: bounds.Size = bounds.TEXT) -> Tree:
     """Parse one file; InputFaults where it is no mapping of keys in plain YAML."""
-    text = decode(raw, file)
-    refuse_tabs(text, file)
+    text = decode(raw, file, size)
+    try:
+        if any(TAB.match(line) and line.strip() for line in LINE_BREAK.split(text)):
+            raise InputFaults([Fault(file, None, "", "the file holds tabs; YAML wants spaces.")])
+        return tree_of(text, file, folder, size)
+    except InputFaults as found:
+        # The keys that tell a slip's line by its shape stand in rooms that build upon this one.
+        from pipeline.inputs.mending import told_by_shape
+
+        raise InputFaults(told_by_shape(text, file, found.faults)) from None
+
+
+def tree_of(text: str, file: str, folder: Path | None = None, size: bounds.Size = bounds.TEXT) -> Tree:
+    """The tree of a text; InputFaults with the parser's complaint in plain words."""
     try:
         # The parser in C is fifteen times quicker; where it finds a fault the one in Python tells it better.
-        builder = built_by(getattr(yaml, "CBaseLoader", yaml.BaseLoader), text, file)
+        builder = built_by(getattr(yaml, "CBaseLoader", yaml.BaseLoader), text, file, size.most_nodes)
     except yaml.YAMLError:
-        builder = built_in_python(text, file)
+        builder = built_in_python(text, file, size.most_nodes)
     if builder.faults:
         raise InputFaults(builder.faults)
     if not isinstance(builder.root, dict):
@@ -132,29 +191,18 @@ def load_tree(raw: bytes, file: str, folder: Path | None = None) -> Tree:
     return Tree(file, builder.root, builder.lines, {}, folder or Path())
 
 
-def refuse_tabs(text: str, file: str) -> None:
-    """Tabs outside quotes and comments: the parsers differ about them, and an indentation by tabs is an error."""
-    faults = []
-    for number, line in enumerate(LINE_BREAK.split(text), 1):
-        if line.strip() and re.match(r"[^#\"'\t]*\t", line):
-            verb = "begins with" if line.lstrip(" ").startswith("\t") else "holds"
-            faults.append(Fault(file, number, "", f"the line {verb} a tab; YAML wants spaces."))
-    if faults:
-        raise InputFaults(faults[:10])
-
-
-def built_by(loader: Any, text: str, file: str) -> Builder:
+def built_by(loader: Any, text: str, file: str, most_nodes: int) -> Builder:
     """The tree by one of the parsers."""
-    builder = Builder(file)
+    builder = Builder(file, most_nodes)
     for event in yaml.parse(text, Loader=loader):
         builder.take(event)
     return builder
 
 
-def built_in_python(text: str, file: str) -> Builder:
+def built_in_python(text: str, file: str, most_nodes: int) -> Builder:
     """The tree by the parser in Python; InputFaults with its complaint in plain words."""
     try:
-        return built_by(yaml.BaseLoader, text, file)
+        return built_by(yaml.BaseLoader, text, file, most_nodes)
     except yaml.MarkedYAMLError as error:
         raise InputFaults([broken(error, file, text)]) from None
     except (yaml.YAMLError, ValueError, OverflowError):
@@ -166,8 +214,8 @@ def built_in_python(text: str, file: str) -> Builder:
 class Builder:
     """Puts the parser's events together; `faults` gathers what can be told without stopping."""
 
-    def __init__(self, file: str) -> None:
-        self.file = file
+    def __init__(self, file: str, most_nodes: int) -> None:
+        self.file, self.most_nodes = file, most_nodes
         self.root: Any = None
         self.lines: dict[Place, int] = {}
         self.faults: list[Fault] = []
@@ -205,10 +253,9 @@ class Builder:
     def take_node(self, event: yaml.Event) -> None:
         """A scalar or the start of a mapping or list, as a key or as a value."""
         self.nodes += 1
-        if self.nodes > MOST_NODES:
-            raise self.stop(
-                event, f"the file holds more than {MOST_NODES} keys and values; put surveys into a CSV file."
-            )
+        if self.nodes > self.most_nodes:
+            advice = "put surveys into a CSV file."
+            raise self.stop(event, f"the file holds more than {self.most_nodes} keys and values; {advice}")
         inside_mapping = bool(self.stack) and isinstance(self.stack[-1][0], dict)
         if inside_mapping and self.key is None:
             self.take_key(event)
@@ -228,6 +275,8 @@ class Builder:
         key, line = event.value.strip(), line_of(event)
         container, place = self.stack[-1]
         here = (*place, printable(key))
+        if len(container) >= bounds.MOST_KEYS:
+            raise self.stop(event, f"more than {bounds.MOST_KEYS} keys stand together; check the indentation.")
         if FORBIDDEN.search(key) or LINE_BREAK.search(key) or not key:
             self.faults.append(Fault(self.file, line, dotted(here), "the key is empty or holds a control character."))
         elif key == "<<":

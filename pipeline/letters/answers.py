@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from pipeline.inputs.bounds import OWN, TooMuch
 from pipeline.inputs.scalars import Refusal, instant, nearest
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
@@ -155,7 +157,7 @@ def is_in(period: Span, moment: dt.datetime) -> bool:
 def in_letter(call: str, folder: Path) -> dict[str, Stretch]:
     """The times by letter in the letter that lies ready for a partner; empty where there is none to be read."""
     try:
-        about = json.loads((folder / "letters" / call.replace("/", "-") / "letter.json").read_bytes())
+        about = json.loads(OWN.read(folder / "letters" / call.replace("/", "-") / "letter.json"))
         return {slot.label: (slot.start_utc, slot.end_utc) for slot in map(slot_of, about["slots"])}
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return {}
@@ -176,8 +178,8 @@ def in_agenda_of_all(file: Path) -> list[Offered]:
     if not file.is_file():
         return []
     try:
-        with file.open(encoding="utf-8", newline="") as stream:
-            rows = [row for row in csv.DictReader(stream) if row["label"]]
+        text = OWN.read(file, file.as_posix()).decode("utf-8")
+        rows = [row for row in csv.DictReader(io.StringIO(text, newline="")) if row["label"]]
         return [
             Offered(
                 row["partner"],
@@ -189,6 +191,8 @@ def in_agenda_of_all(file: Path) -> list[Offered]:
             )
             for row in rows
         ]
+    except TooMuch as much:
+        raise AnswerFault(f"{much}; run: plan") from None
     except (OSError, ValueError, KeyError, TypeError, csv.Error):
         raise AnswerFault(f"{file.as_posix()} cannot be read; run: plan") from None
 
@@ -204,8 +208,10 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         word, at, time = (part.strip() for part in rest.partition("@"))
         label, shown = label.upper(), printable(text)
         start, wrong = named_time(time) if at else (None, "")
-        if not equals or not label or not word:
-            faults.append(f"{shown}: no answer; write for instance {EXAMPLE}.")
+        if not equals and label.casefold() in WORDS and open_labels:
+            faults.append(f"{shown}: of which slot? Write for instance {open_labels[0]}={label.casefold()}; {there}.")
+        elif not equals or not label or not word:
+            faults.append(f"{shown.rstrip('=')}: no answer; write for instance {EXAMPLE}.")
         elif word.casefold() not in WORDS:
             near_word = nearest(word, WORDS)
             meant = f"yes, no or perhaps is meant, or how it went: {', '.join(OUTCOMES)}."

@@ -17,7 +17,6 @@ from pipeline.letters.choice_words import (
     example_words,
     lead_sentence,
     other_times,
-    sky_words,
     unbroken,
 )
 from pipeline.letters.document import Heads, Letter, Section, SlotView, content_digest
@@ -25,9 +24,12 @@ from pipeline.letters.home_words import home_section
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, withdrawn_slots
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
+from pipeline.letters.question_words import question_words
 from pipeline.letters.station_words import station_section
 from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
 from pipeline.letters.two_languages import english_view
+from pipeline.operating.one_question import one_question
+from pipeline.outlook.questions import Thing
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, sentences
@@ -261,28 +263,33 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
     """What answer is asked for, by when, and how."""
     speech, reply_by = speech_for(view.station), view.letters.reply_by
     date = date_words(reply_by, speech=speech) if reply_by else ""
+    answer = speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date)
+    asked, question = one_question(view), question_words(view)
     if not slots:
+        if question and asked is not Thing.HOURS and len(view.windows):
+            return (question, answer)
         by, soon = (
             (sentences.OTHER_HOURS_BY, sentences.OTHER_HOURS_SOON)
             if len(view.windows)
             else (sentences.OTHER_PLACE_BY, sentences.OTHER_PLACE_SOON)
         )
         return (speech.say(by if date else soon, date=date),)
-    sky = sky_words(slots, speech)
+    last = (question,) if question else ()
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
     if not waiting:
-        nothing = sentences.TIMES_AGREED if sky else sentences.NOTHING_TO_ANSWER
-        return (speech.say(nothing), *sky)
+        nothing = sentences.TIMES_AGREED if question else sentences.NOTHING_TO_ANSWER
+        return (speech.say(nothing), *last)
     example = speech.say(sentences.COMMA).join(example_words(waiting, speech))
     said = [
-        speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date),
+        answer,
         *ask_choice_words(slots, speech),
         speech.say(sentences.HOW_TO_ANSWER, example=example),
     ]
     if len(slots) > 1:
         said.append(speech.say(sentences.ONE_SLOT_SHOWN, label=waiting[0]))
-    said.append(speech.say(sentences.NO_TIME_SUITS))
-    return (*said, *sky)
+    if asked is not Thing.HOURS:
+        said.append(speech.say(sentences.NO_TIME_SUITS))
+    return (*said, *last)
 
 
 def names_a_place(letters: Letters) -> bool:

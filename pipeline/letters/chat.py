@@ -16,11 +16,14 @@ from pipeline.letters.home_words import short_home
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, withdrawn_slots
 from pipeline.letters.on_the_air import aim_at_start
+from pipeline.letters.question_words import question_words
 from pipeline.letters.station_words import locator_words, short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.letters.told import changes_of, subject_names
+from pipeline.operating.one_question import one_question
 from pipeline.operating.turns import turns_of
-from pipeline.wording import formats, sentences
+from pipeline.outlook.questions import Thing
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.operating import mode_title, turn_words
 from pipeline.wording.speech import ENGLISH, Speech, speech_for
 from pipeline.wording.words import offset_words, person, plain_letters, short_date, short_span
@@ -47,7 +50,7 @@ class Message:
     withdrawn: str
     reason: str
     ask: str
-    sky: str
+    question: str
     frequency: str
     turn: str
     mode: str
@@ -70,8 +73,8 @@ class Room:
     wide_mode: bool = False
     wide_home: bool = False
     wide_times: bool = False
+    station: bool = False
     question: bool = False
-    sky: bool = False
     others: bool = False
 
 
@@ -79,7 +82,7 @@ def rooms(slots: int) -> Iterator[Room]:
     """From everything to the ask alone: what is needed on the air goes last."""
     room = Room(slots, *(True,) * 9)
     yield room
-    for part in ("question", "wide_home", "sky", "wide_mode", "wide_times", "meet", "minutes", "others", "aims"):
+    for part in ("station", "wide_home", "question", "wide_mode", "wide_times", "meet", "minutes", "others", "aims"):
         room = replace(room, **{part: False})
         yield room
     for count in range(slots, -1, -1):
@@ -122,7 +125,9 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         "band": formats.band(view.band),
         "period": speech.period(view.first_night, view.last_night),
     }
-    question = room.question and on_the_air
+    question = question_words(view, short=True) if slots else ""
+    # One question a message: where there is a better one, nobody is asked to check what we have of its station.
+    checks = room.station and on_the_air and not question and (bool(slots) or not question_words(view))
     changed = subject_names(changes_of(slots), speech)
     return Message(
         **figures,
@@ -134,13 +139,13 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots),
-        sky=_sky(slots, speech) if room.sky else "",
         frequency=_frequency(view) if on_the_air else "",
         turn=_turn(view, slots, room.minutes),
         mode=_mode(view, room.wide_mode) if on_the_air else "",
         home=_home(view, slots, room.wide_home) if on_the_air else "",
         meet=_meet(view) if room.meet and view.is_wanted else "",
-        station=short_station(view.station, view.band, speech) if question else "",
+        question=question if room.question else "",
+        station=short_station(view.station, view.band, speech) if checks else "",
         plan=speech.say(sentences.PLAN, number=view.number),
         number=view.number,
     )
@@ -192,19 +197,6 @@ def _withdrawn_line(view: PartnerView, slot: OfferedSlot) -> str:
     return speech_for(view.station).say(sentences.CHAT_WITHDRAWN, label=slot.label, time=time)
 
 
-def _sky(slots: tuple[OfferedSlot, ...], speech: Speech) -> str:
-    """The one question about the skyline, in few words."""
-    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
-    if asked is None:
-        return ""
-    return speech.say(
-        sentences.CHAT_SKY,
-        first=f"{asked.azimuth_from_deg:.0f}",
-        last=f"{asked.azimuth_to_deg:.0f}",
-        above=f"{asked.above_deg:.0f}",
-    )
-
-
 def _frequency(view: PartnerView) -> str:
     say, home_mhz, partner_mhz = speech_for(view.station).say, view.home_mhz, view.partner_mhz
     if home_mhz == partner_mhz:
@@ -250,6 +242,10 @@ def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
         return speech.say(sentences.CHAT_SORRY)
     if not slots and view.no_window is not None:
         return speech.say(sentences.CHAT_NO_WINDOW_BY if date else sentences.CHAT_NO_WINDOW_SOON, date=date)
+    question = question_words(view, short=True)
+    if not slots and question and one_question(view) is not Thing.HOURS:
+        answer = speech.say(sentences.ANSWER_BY if date else sentences.ANSWER_SOON, date=date)
+        return f"{speech.say(phrases.NO_TIME_YET)} {question} {answer}"
     if not slots:
         return speech.say(sentences.CHAT_NO_SLOT_BY if date else sentences.CHAT_NO_SLOT_SOON, date=date)
     if not waiting:

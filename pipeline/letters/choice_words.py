@@ -1,4 +1,4 @@
-"""What a letter says where a slot has several times, and the one question about the partner's sky.
+"""What a letter says where a slot has several times.
 
 From the slots as they are offered; the sentences stand in `wording.sentences`.
 """
@@ -64,19 +64,6 @@ def example_words(waiting: list[str], speech: Speech) -> list[str]:
         speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
         for place, label in enumerate(waiting[:2])
     ]
-
-
-def sky_words(slots: Sequence[OfferedSlot], speech: Speech) -> tuple[str, ...]:
-    """The one question about the skyline, where it matters."""
-    asked = next((slot.asked_sky for slot in slots if slot.asked_sky), None)
-    if asked is None:
-        return ()
-    figures = {
-        "first": f"{asked.azimuth_from_deg:.0f}",
-        "last": f"{asked.azimuth_to_deg:.0f}",
-        "above": f"{asked.above_deg:.0f}",
-    }
-    return (speech.say(sentences.SKY_QUESTION, **figures),)
 
 
 def unbroken(span: str) -> str:

@@ -14,7 +14,9 @@ import smtplib
 import ssl
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any, cast
 
+from pipeline.inputs.bounds import MOST_LINES_OF_AN_ANSWER
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.refusals import CONTENT, DATA, MAIL, RCPT, Concern, concern_of
 from pipeline.letters.secrets import base64_of, holds_secret
@@ -55,6 +57,41 @@ def text_of(said: bytes | str) -> str:
     return said.decode("utf-8", "replace") if isinstance(said, bytes) else said
 
 
+class Endless(RuntimeError):
+    """A server's answer that does not end; no OSError, which smtplib would take for a closed connection."""
+
+
+class _Answer:
+    """What a server sends, read up to a bound that each answer has anew."""
+
+    def __init__(self, stream: Any) -> None:
+        self.stream, self.lines = stream, 0
+
+    def readline(self, size: int) -> bytes:
+        self.lines += 1
+        if self.lines > MOST_LINES_OF_AN_ANSWER:
+            raise Endless(f"answers with more than {MOST_LINES_OF_AN_ANSWER} lines")
+        return cast(bytes, self.stream.readline(size))
+
+    def close(self) -> None:
+        self.stream.close()
+
+
+class _Bounded(smtplib.SMTP):
+    """An answer may have several lines (RFC 5321, section 4.2.1); one without an end would fill the memory."""
+
+    def getreply(self) -> tuple[int, bytes]:
+        if self.file is None and self.sock is not None:
+            self.file = _Answer(self.sock.makefile("rb"))
+        if self.file is not None:
+            self.file.lines = 0
+        return super().getreply()
+
+
+class _BoundedTls(_Bounded, smtplib.SMTP_SSL):
+    """The same, encrypted from the start."""
+
+
 class Session:
     """A connection that is encrypted and logged in, or was never made."""
 
@@ -90,7 +127,7 @@ class Session:
             self.close()
             words = self.heard(error.smtp_code, error.smtp_error)
             raise NoSession(f"{self.place} does not take mail now ({words}).", error.smtp_code >= 500) from None
-        except (OSError, smtplib.SMTPException, UnicodeError) as error:
+        except (OSError, UnicodeError, Endless) as error:
             self.close()
             sentence = f"{self.place} {self.trouble(error)} (at {step})."
             raise NoSession(sentence, isinstance(error, UnicodeError)) from None
@@ -105,9 +142,9 @@ class Session:
         host, port = self.settings.host, self.settings.port
         smtp: smtplib.SMTP
         if self.settings.security == "tls":
-            smtp = smtplib.SMTP_SSL(host, port, OWN_NAME, timeout=self.connect_s, context=context)
+            smtp = _BoundedTls(host, port, OWN_NAME, timeout=self.connect_s, context=context)
         else:
-            smtp = smtplib.SMTP(host, port, OWN_NAME, timeout=self.connect_s)
+            smtp = _Bounded(host, port, OWN_NAME, timeout=self.connect_s)
         assert smtp.sock is not None
         smtp.sock.settimeout(self.step_s)
         return smtp
@@ -157,6 +194,8 @@ class Session:
         # smtplib tells a time-out as a closed connection; what it caught stands behind.
         if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
             return "does not answer in time"
+        if isinstance(error, Endless):
+            return str(error)
         if isinstance(error, smtplib.SMTPResponseException):
             return f"is not understood: {self.heard(error.smtp_code, error.smtp_error)}"
         if isinstance(error, smtplib.SMTPServerDisconnected):
@@ -182,7 +221,7 @@ class Session:
                 code, said = smtp.getreply()
                 smtp.sock.settimeout(self.step_s)
                 outcome = self.judged(by_code(code, said, 250, dotted=True), CONTENT, (code, said), (sender, to))
-        except (OSError, smtplib.SMTPException) as error:
+        except (OSError, Endless) as error:
             self.close()
             words = f"the mail server {self.trouble(error)} {'after' if dotted else 'before'} the end of the mail"
             return Outcome(UNCLEAR if dotted else LATER, words)
@@ -239,7 +278,7 @@ class Session:
         """Make ready for the next message after a refusal."""
         try:
             code, _ = smtp.docmd("RSET")
-        except (OSError, smtplib.SMTPException):
+        except (OSError, Endless):
             code = -1
         if code != 250:
             self.close()
@@ -252,7 +291,7 @@ class Session:
     def quit(self) -> None:
         """Say goodbye; what goes wrong here matters to nobody."""
         if self.smtp is not None:
-            with contextlib.suppress(OSError, smtplib.SMTPException):
+            with contextlib.suppress(OSError, Endless):
                 if self.smtp.sock is not None:
                     self.smtp.sock.settimeout(min(self.step_s, 5.0))
                     self.smtp.docmd("QUIT")
@@ -261,7 +300,7 @@ class Session:
     def close(self) -> None:
         """Drop the connection."""
         if self.smtp is not None:
-            with contextlib.suppress(OSError, smtplib.SMTPException):
+            with contextlib.suppress(OSError, Endless):
                 self.smtp.close()
         self.smtp = None
 

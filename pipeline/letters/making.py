@@ -20,6 +20,7 @@ from pipeline.letters.invitations import agenda_calendar, invitation, stamped, w
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
 from pipeline.letters.offers import OfferedSlot, stamp_of, withdrawn_slots
 from pipeline.letters.outbox import folder_name
+from pipeline.letters.question_words import answer_example
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.two_languages import english_view, in_both
 from pipeline.letters.windows_page import windows_document, windows_pdfs
@@ -48,7 +49,10 @@ class NoSender(RuntimeError):
 
 @dataclass(frozen=True)
 class Made:
-    """What was made for one partner. `kind` is that of its letter; `files` are names in its folder."""
+    """What was made for one partner. `kind` is that of its letter; `files` are names in its folder.
+
+    `asks` is how the answer to its one question is typed, empty where nothing is asked.
+    """
 
     call: str
     kind: str
@@ -56,15 +60,16 @@ class Made:
     withdrawn: tuple[OfferedSlot, ...]
     has_email: bool
     files: dict[str, bytes]
+    asks: str = ""
 
 
 def require_sender(season: Season) -> None:
-    """Raises NoSender where the season names none."""
+    """Raises NoSender where neither the season nor home's file names one."""
     if season.letters.sender is None:
         file = Path(season.file or "season.yaml").name
         raise NoSender(
-            f"{file}: letters.sender is missing; letters need a name and a mail address, for instance "
-            "`letters: {sender: {name: Ines Calder, email: ines@basalt-tor.example}}`."
+            f"{file}: letters.sender is missing; letters need a name and a mail address: operator and email in your "
+            "station's file, or `letters: {sender: {name: Ines Calder, email: ines@basalt-tor.example}}`."
         )
 
 
@@ -93,7 +98,8 @@ def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -
         files["letter.json"] = _summary(view, letter, b"", kind, slots, withdrawn)
     else:
         files |= _mails(view, letter, templates, kind, slots, withdrawn, files.get("windows.pdf"))
-    return Made(station.call, kind, slots, withdrawn, bool(station.email), dict(sorted(files.items())))
+    asks = answer_example(view) if slots or len(view.windows) else ""
+    return Made(station.call, kind, slots, withdrawn, bool(station.email), dict(sorted(files.items())), asks)
 
 
 def _mails(
@@ -232,10 +238,11 @@ def page_path(call: str) -> str:
 
 
 def page_documents(views: list[PartnerView], templates: Templates) -> dict[str, Document]:
-    """The page of each partner who is asked for something, by its path: in English, as beneath each letter."""
+    """The page of each partner who is asked for something, by its path."""
     return {
-        page_path(one.call): windows_document(one, build_letter(one), templates)
-        for one in (english_view(view) or view for view in views if view.is_wanted)
+        page_path(view.call): windows_document(view, in_both(view, build_letter), templates)
+        for view in views
+        if view.is_wanted
     }
 
 

@@ -11,9 +11,9 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pipeline.operating.sky_question import sky_question
+from pipeline.operating.one_question import one_question
 from pipeline.record import ledger
-from pipeline.record.model import DECLINED, OfferedTime, Told
+from pipeline.record.model import DECLINED, AskedSky, OfferedTime, Told
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -67,8 +67,11 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
         replace(_offered(view, slot, offers.get(slot.uid)), is_own_proposal=(slot.label, slot.start) in own)
         for slot in ordered
     ]
-    # One question a letter: it goes with the first slot.
-    return (replace(found[0], asked_sky=sky_question(view)), *found[1:]) if found else ()
+    # One question a letter: where it is about the sky, its azimuths go with the first slot.
+    asked = one_question(view)
+    if found and isinstance(asked, AskedSky):
+        found[0] = replace(found[0], asked_sky=asked)
+    return tuple(found)
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:

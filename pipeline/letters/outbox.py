@@ -17,6 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.agenda.commitments import DOMAIN
+from pipeline.inputs.bounds import LETTER as LETTER_SIZE
+from pipeline.inputs.bounds import OWN, TooMuch
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message, slot_of, text
@@ -25,7 +27,6 @@ LETTER, WITHDRAWAL = "letter", "withdrawal"
 # What one partner's turn can come to.
 READY, NOTHING_NEW, NO_ADDRESS, NO_LETTER, UNCLEAR = "ready", "nothing new", "no address", "no letter", "unclear"
 # Letters with their page are some 100 kB; servers take 10 MB and more.
-LARGEST_BYTES = 10_000_000
 # The first of a thread is always named; of the others the latest.
 MOST_REFERENCES = 20
 
@@ -131,7 +132,9 @@ def was_delivered(parcel: Parcel, own: Sequence[Message]) -> bool:
 def read_json(path: Path) -> dict[str, Any]:
     """What lies beside a letter."""
     try:
-        about = json.loads(path.read_bytes())
+        about = json.loads(OWN.read(path, path.as_posix()))
+    except TooMuch as much:
+        raise OutboxFault(f"{much}; run: letters") from None
     except (OSError, ValueError, RecursionError):
         about = None
     if not isinstance(about, dict):
@@ -167,9 +170,9 @@ def parcel_of(folder: Path, stem: str, about: dict[str, Any], call: str) -> Parc
     """One mail with what is said about it; its headers are the ones that were written about it."""
     file = folder / f"{stem}.eml"
     try:
-        if file.stat().st_size > LARGEST_BYTES:
-            raise OutboxFault(f"{file.as_posix()} is over 10 MB, which mail servers refuse; run: letters")
-        raw = file.read_bytes()
+        raw = LETTER_SIZE.read(file, file.as_posix())
+    except TooMuch as much:
+        raise OutboxFault(f"{much}; run: letters") from None
     except OSError:
         raise OutboxFault(f"{file.as_posix()} cannot be read; run: letters") from None
     try:

@@ -15,8 +15,9 @@ from zoneinfo import ZoneInfo
 
 from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
+from pipeline.inputs.bounds import MOST_EVENTS, TooMuch
+
 LARGEST_CHARACTERS = 1_000_000
-MOST_EVENTS = 100
 MOST_ATTENDEES = 50
 # A calendar, an event, an alarm; a zone and its rules.
 DEEPEST = 5
@@ -108,20 +109,24 @@ def split_outside_quotes(text: str) -> list[str]:
 
 
 def read_calendar(text: str, method: str = "") -> tuple[EventReply, ...]:
-    """The events of a calendar object, none where it is beyond all bounds.
+    """The events of a calendar object. Raises TooMuch where it is larger than any answer.
 
     `method` stands in where the object itself names none.
     """
+    if len(text) > LARGEST_CHARACTERS:
+        raise TooMuch(f"its calendar has over {LARGEST_CHARACTERS:,} letters")
     events: list[list[Property]] = []
     depth: list[str] = []
     found = method.upper()
-    for line in properties(text[:LARGEST_CHARACTERS]):
+    for line in properties(text):
         if line.name == "BEGIN":
             depth.append(line.value.upper())
             if depth[1:] == ["VEVENT"]:
                 events.append([])
-            if len(depth) > DEEPEST or len(events) > MOST_EVENTS:
-                return ()
+            if len(depth) > DEEPEST:
+                raise TooMuch(f"its calendar is nested more than {DEEPEST} deep")
+            if len(events) > MOST_EVENTS:
+                raise TooMuch(f"its calendar holds more than {MOST_EVENTS} events")
         elif line.name == "END":
             while depth and depth.pop() != line.value.upper():
                 continue
@@ -143,7 +148,7 @@ def event_of(lines: list[Property], method: str) -> EventReply:
     end = moment_of(first.get("DTEND"))
     if end is None and start is not None and "DURATION" in first:
         length = duration_of(first["DURATION"].value)
-        end = start + length if length else None
+        end = _later(start, length) if length else None
     return EventReply(
         method=method,
         uid=first["UID"].value if "UID" in first else "",
@@ -199,8 +204,17 @@ def moment_of(line: Property | None) -> dt.datetime | None:
         except (KeyError, ValueError, OSError):
             return None
     try:
-        return dt.datetime.strptime(found[1] + found[2], "%Y%m%d%H%M%S").replace(tzinfo=zone).astimezone(dt.UTC)
+        moment = dt.datetime.strptime(found[1] + found[2], "%Y%m%d%H%M%S").replace(tzinfo=zone)
+        return moment.astimezone(dt.UTC)
     except (ValueError, OverflowError):
+        return None
+
+
+def _later(start: dt.datetime, length: dt.timedelta) -> dt.datetime | None:
+    """The end of a stretch; None beyond the calendar's."""
+    try:
+        return start + length
+    except OverflowError:
         return None
 
 

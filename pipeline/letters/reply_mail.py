@@ -17,15 +17,12 @@ from dataclasses import dataclass, replace
 from email.message import Message
 from pathlib import Path
 
+from pipeline.inputs.bounds import MOST_FILES, MOST_PARTS, REPLY, TooMuch
 from pipeline.letters.reply_calendar import EventReply, read_calendar
 from pipeline.letters.reply_text import spoken
 from pipeline.letters.reply_trust import failed_authentication, from_addresses
 
-# An answer with our letter quoted and attached stays far below; the parser takes at most some seconds for this much.
-LARGEST_BYTES = 2_000_000
-MOST_FILES = 5_000
 LARGEST_HEAD_BYTES = 200_000
-MOST_PARTS = 100
 # People nest three or four deep; the parser's time grows with depth times length, and with the number of parts.
 MOST_MULTIPARTS = 12
 MOST_BOUNDARIES = 5_000
@@ -69,7 +66,8 @@ def read_folder(folder: Path) -> tuple[Mail, ...]:
     mails = tuple(read_file(path) for path in files[-MOST_FILES:])
     if left <= 0:
         return mails
-    return (Mail(folder.name, fault=f"{left} more files are in it than are read at once, the first by name"), *mails)
+    told = f"it holds {len(files):,} files; {MOST_FILES:,} are read at once, the last by name"
+    return (Mail(folder.name, fault=told), *mails)
 
 
 def files_of(folder: Path) -> list[Path]:
@@ -86,13 +84,17 @@ def read_file(path: Path) -> Mail:
     try:
         if not path.is_file():
             return unread(path, "it is no ordinary file")
-        if path.stat().st_size > LARGEST_BYTES:
-            return unread(path, f"it is over {LARGEST_BYTES // 1_000_000} MB, and no answer is that long")
-        raw = path.read_bytes()
+        raw = REPLY.read(path, "it")
+    except TooMuch as much:
+        return unread(path, str(much))
     except OSError as error:
         return unread(path, f"it cannot be read ({(error.strerror or 'unknown reason').lower()})")
     if path.suffix.lower() == ".ics":
-        return Mail(path.name, events=read_calendar(decoded(raw, "utf-8")), digest=hashlib.sha256(raw).hexdigest())
+        digest = hashlib.sha256(raw).hexdigest()
+        try:
+            return Mail(path.name, events=read_calendar(decoded(raw, "utf-8")), digest=digest)
+        except TooMuch as much:
+            return Mail(path.name, fault=str(much), digest=digest)
     return read_mail(raw, path.name)
 
 
@@ -112,6 +114,8 @@ def read_mail(raw: bytes, file: str) -> Mail:
     try:
         message = email.parser.BytesParser(policy=email.policy.compat32).parsebytes(raw)
         return replace(mail_of(message, file), digest=digest)
+    except TooMuch as much:
+        return Mail(file, fault=str(much), digest=digest)
     except (RecursionError, ValueError, LookupError, TypeError, AttributeError, email.errors.MessageError):
         # The standard parser is forgiving, and still meets mails that it cannot take.
         return Mail(file, fault="it is too broken to be read", digest=digest)
@@ -121,13 +125,13 @@ def beyond_bounds(raw: bytes) -> str:
     """Why a mail is not even parsed; empty where nothing speaks against it."""
     head = re.split(rb"\r?\n\r?\n", raw[: LARGEST_HEAD_BYTES + 4], maxsplit=1)[0]
     if len(head) > LARGEST_HEAD_BYTES:
-        return "its head is longer than any mail's"
+        return f"its head is over {LARGEST_HEAD_BYTES:,} bytes, longer than any mail's"
     if (
         len(re.findall(rb"(?im)^content-type[ \t]*:[ \t]*(?:\r?\n[ \t]+)?(?:multipart|message)/", raw))
         > MOST_MULTIPARTS
     ):
-        return "it holds more mails within mails than anybody writes"
-    return "it holds more parts than anybody writes" if raw.count(b"\n--") > MOST_BOUNDARIES else ""
+        return f"it holds more than {MOST_MULTIPARTS} mails within mails, and nobody writes so many"
+    return f"it holds more than {MOST_BOUNDARIES:,} parts" if raw.count(b"\n--") > MOST_BOUNDARIES else ""
 
 
 def mail_of(message: Message, file: str) -> Mail:
@@ -165,11 +169,12 @@ def texts_of(message: Message) -> Iterator[Message]:
 
 
 def parts_of(message: Message) -> Iterator[Message]:
-    """The parts of a mail that may say something, not more than a bounded number."""
-    waiting = [message]
-    for _ in range(MOST_PARTS):
-        if not waiting:
-            return
+    """The parts of a mail that may say something. Raises TooMuch where there are more than anybody sends."""
+    waiting, seen = [message], 0
+    while waiting:
+        seen += 1
+        if seen > MOST_PARTS:
+            raise TooMuch(f"it has more than {MOST_PARTS} parts")
         part = waiting.pop(0)
         yield part
         payload = part.get_payload()

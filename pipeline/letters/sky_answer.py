@@ -11,9 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import yaml
-
 from pipeline.inputs import scalars
+from pipeline.inputs.bounds import OWN
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import HorizonPoint, Station
 from pipeline.inputs.station import read_station
@@ -23,7 +22,9 @@ from pipeline.letters.outbox import folder_name
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.record.ledger import Ledger, slot_of
 from pipeline.record.model import AskedSky
-from pipeline.record.writing import line_break, write_whole
+from pipeline.record.skyline_points import SkylinePoint
+from pipeline.record.skyline_writing import listed_point, point_words, with_horizon
+from pipeline.record.writing import write_whole
 
 KEY = "sky"
 FREE = "free"
@@ -33,20 +34,12 @@ RAMP_DEG = 1.0
 
 
 @dataclass(frozen=True)
-class NewSkyline:
-    """A station file with its skyline put in, ready to be written."""
+class NewText:
+    """A station file with what was told put in, ready to be written; `line` tells of it."""
 
     path: Path
     text: str
     line: str
-
-
-def said_of_sky(texts: Sequence[str]) -> str | None:
-    """The `7` of `sky=7`; None of answers to slots. AnswerFault where both come at once: two files would change."""
-    mine = [text for text in texts if text.partition("=")[0].strip().casefold() == KEY]
-    if mine and len(texts) > 1:
-        raise AnswerFault(f"{printable(mine[0])}: this goes into another file; type it in a command of its own.")
-    return mine[0].partition("=")[2].strip() if mine else None
 
 
 def asked_of(call: str, ledger: Ledger, period: str, letters: Path) -> AskedSky | None:
@@ -58,13 +51,13 @@ def asked_of(call: str, ledger: Ledger, period: str, letters: Path) -> AskedSky 
     if asked is not None:
         return asked
     try:
-        about = json.loads((letters / folder_name(call) / "letter.json").read_bytes())
+        about = json.loads(OWN.read(letters / folder_name(call) / "letter.json"))
         return next((sky for entry in about["slots"] if (sky := slot_of(entry).asked_sky)), None)
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 
-def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, elsewhere_deg: float) -> NewSkyline:
+def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, elsewhere_deg: float) -> NewText:
     """The station's file with what was said; `elsewhere_deg` stands where nothing was asked. Nothing is written.
 
     Raises AnswerFault where it cannot be said, InputFaults where the file cannot be changed safely.
@@ -81,7 +74,7 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
     path = folder / station.file
     raw = read_bytes(path)
     text = decode(raw, path.name)
-    new = _with_horizon(text, _lines(asked, elevation, points))
+    new = with_horizon(text, _lines(asked, elevation, points))
     wanted = tuple(HorizonPoint(azimuth, height) for azimuth, height in points)
     bare = read_station(load_tree(raw, path.name, folder)).station
     expected = None
@@ -89,11 +82,11 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
         assumed = tuple(key for key in bare.assumed if key != "horizon")
         expected = dataclasses.replace(bare, horizon=wanted, assumed=assumed)
     if expected is None or _read(new, path) != expected:
-        flat = ", ".join(_point(*point) for point in points)
+        flat = ", ".join(point_words(SkylinePoint(*point)) for point in points)
         message = f"the file is laid out in an unusual way; change it by hand, the line is `horizon: [{flat}]`."
         raise InputFaults([Fault(path.name, None, "horizon", message)])
     bom = "\ufeff" if raw.startswith(b"\xef\xbb\xbf") else ""
-    return NewSkyline(path, bom + new, f"{station.call} sky  {_span(asked)}: free above {elevation:g} degrees")
+    return NewText(path, bom + new, f"{station.call} sky  {_span(asked)}: free above {elevation:g} degrees")
 
 
 def _read(text: str, path: Path) -> Station | None:
@@ -104,7 +97,7 @@ def _read(text: str, path: Path) -> Station | None:
         return None
 
 
-def write_sky(new: NewSkyline) -> None:
+def write_told(new: NewText) -> None:
     """Put the file in place, whole or not at all."""
     write_whole(new.path, new.text)
 
@@ -138,30 +131,9 @@ def _lines(asked: AskedSky, elevation: float, points: Sequence[tuple[float, floa
     return [
         f"# Told in an answer: {_span(asked)} free above {elevation:g}. Elsewhere a cautious guess.",
         "horizon:",
-        *(f"  - {_point(*point)}" for point in points),
+        *(listed_point(SkylinePoint(*point)) for point in points),
     ]
 
 
 def _span(asked: AskedSky) -> str:
     return f"azimuth {asked.azimuth_from_deg:g} to {asked.azimuth_to_deg:g} degrees"
-
-
-def _point(azimuth_deg: float, elevation_deg: float) -> str:
-    return f"{{azimuth_deg: {azimuth_deg:g}, elevation_deg: {elevation_deg:g}}}"
-
-
-def _with_horizon(text: str, lines: Sequence[str]) -> str:
-    """The text with these lines at its end, or in place of a `horizon` without a value."""
-    eol = line_break(text)
-    root = yaml.compose(text, Loader=yaml.BaseLoader)
-    block = eol.join(lines)
-    key = None
-    if isinstance(root, yaml.MappingNode):
-        key = next((key for key, _ in root.value if key.value == "horizon"), None)
-    if key is not None:
-        # An empty value: only its key stands there.
-        start = key.start_mark.index
-        end = text.find("\n", start)
-        rest = text[end:] if end >= 0 else eol
-        return text[:start] + block + ("\r" if eol == "\r\n" and end >= 0 else "") + rest
-    return text + ("" if text.endswith("\n") else eol) + block + eol

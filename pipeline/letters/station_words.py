@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.inputs.locator import locator_of
 from pipeline.letters.document import Section
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import one_line
 
@@ -125,9 +125,11 @@ def position_words(station: Station) -> str:
 
 def _horizon(station: Station, speech: Speech) -> str:
     lowest = station.minimum_elevation_deg
-    free, above = (
-        (sentences.SURVEYED, sentences.SURVEYED_ABOVE) if station.horizon else (sentences.FREE, sentences.FREE_ABOVE)
-    )
+    free, above = sentences.FREE, sentences.FREE_ABOVE
+    if station.terrain is not None:
+        free, above = phrases.BY_TERRAIN, phrases.BY_TERRAIN_ABOVE
+    elif station.horizon:
+        free, above = sentences.SURVEYED, sentences.SURVEYED_ABOVE
     return speech.say(above, degrees=formats.plain(lowest)) if lowest else speech.say(free)
 
 

@@ -12,6 +12,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from pipeline.inputs.bounds import TooMuch, in_utc
+from pipeline.inputs.clocks_said import clock_meant
+from pipeline.inputs.dates_said import dates_meant, month_of
+from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.scalars import nearest
 from pipeline.inputs.yaml_tree import printable
 from pipeline.wording import formats
@@ -22,8 +26,13 @@ FORMS = "2027-03-13T08:00Z, 2027-03-13 08:00 with --zone, or Sat 13 Mar 08:00 UT
 CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d))?(z?)|(\d\d)(\d\d)(z)", re.IGNORECASE | re.ASCII)
 OFFSET = re.compile(r"(?:utc)?([+-])(\d{1,2})(?::?(\d\d))?", re.IGNORECASE | re.ASCII)
 ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+HOUR = re.compile(r"\d{1,2}h(\d\d)?|\d{1,2}(:\d\d)?[ap]m", re.IGNORECASE | re.ASCII)
+WHOLE_DATE = re.compile(r"\d{1,4}([./-])\d{1,2}\1\d{2,4}\.?", re.ASCII)
 DAY = re.compile(r"(\d{1,2})(?:st|nd|rd|th|\.)?", re.IGNORECASE | re.ASCII)
 YEAR = re.compile(r"(?:19|20)\d\d", re.ASCII)
+EAST = re.compile(r"(\d{1,4})([年月日년월일])", re.ASCII)
+EAST_CLOCK = re.compile(r"(\d{1,2})[時时点點시](?:(\d{1,2})[分분]|(半))?", re.ASCII)
+EAST_PIECES = {"年": "year", "月": "month", "日": "day", "년": "year", "월": "month", "일": "day"}
 UTC_WORDS = ("utc", "z", "gmt")
 LEAST_LETTERS = 3
 ONE_DAY = dt.timedelta(days=1)
@@ -71,6 +80,11 @@ class Said:
     year: int | None = None
 
 
+def require_said(text: str) -> None:
+    """TimeFault where a text is no time, before anything is known of clocks and nights."""
+    _pieces(text, printable(text, 60))
+
+
 def read_time(text: str, zone: str | None, clocks: Clocks) -> dt.datetime:
     """The instant, UTC, in whole minutes.
 
@@ -113,6 +127,7 @@ def _pieces(text: str, shown: str) -> Said:
     # `2027-03-13T08:00` is a date and a time of day; a sign behind the time begins its offset.
     apart = re.sub(r"(\d{4}-\d\d-\d\d)[Tt](?=\d)", r"\1 ", text.replace(",", " "))
     apart = re.sub(r"(:\d\d)(?=[+-]\d)", r"\1 ", apart)
+    apart = EAST.sub(r"\g<0> ", plain(apart))
     for word in apart.split():
         if not any(take(word, said) for take in TAKERS):
             raise TimeFault(f"{shown}: '{printable(word, 20)}' is no part of a time; write for instance {FORMS}.")
@@ -135,6 +150,8 @@ def _is_new(said: Said, name: str, value: object) -> bool:
 
 def _take_clock(word: str, said: Said) -> bool:
     found = CLOCK.fullmatch(word)
+    if HOUR.fullmatch(word) and (time := clock_meant(word)):
+        return _take_clock(time, said)
     if found is None:
         return False
     hour, minute = (int(found[place] or found[place + 4]) for place in (1, 2))
@@ -164,12 +181,17 @@ def _take_date(word: str, said: Said) -> bool:
         return _is_new(said, "date", _date(word, *map(int, word.split("-"))))
     if YEAR.fullmatch(word):
         return _is_new(said, "year", int(word))
+    whole = dates_meant(word) if WHOLE_DATE.fullmatch(word) else []
+    if len(whole) > 1:
+        raise TimeFault(f"{printable(word)} is {' or '.join(whole)}; write the one that is meant.")
+    if whole:
+        return _is_new(said, "date", dt.date.fromisoformat(whole[0]))
     found = DAY.fullmatch(word)
     return found is not None and _is_new(said, "day", int(found[1]))
 
 
 def _take_name(word: str, said: Said) -> bool:
-    """A weekday or a month by its first letters."""
+    """A weekday or a month by its first letters, a month also by its name in other languages."""
     begun = word.rstrip(".").casefold()
     if len(begun) < LEAST_LETTERS:
         return False
@@ -177,10 +199,19 @@ def _take_name(word: str, said: Said) -> bool:
         for place, one in enumerate(known):
             if one.casefold().startswith(begun):
                 return _is_new(said, name, place if name == "weekday" else place + 1)
-    return False
+    month = month_of(begun)
+    return month is not None and _is_new(said, "month", month)
 
 
-TAKERS: Sequence[Callable[[str, Said], bool]] = (_take_clock, _take_zone, _take_date, _take_name)
+def _take_east(word: str, said: Said) -> bool:
+    """`2027年`, `3月`, `14日`, `9時`, `9時30分` of East Asian keyboards."""
+    if clock := EAST_CLOCK.fullmatch(word):
+        return _take_clock(f"{clock[1]}:{'30' if clock[3] else (clock[2] or '0').rjust(2, '0')}", said)
+    found = EAST.fullmatch(word)
+    return found is not None and _is_new(said, EAST_PIECES[found[2]], int(found[1]))
+
+
+TAKERS: Sequence[Callable[[str, Said], bool]] = (_take_east, _take_clock, _take_zone, _take_date, _take_name)
 
 
 def _date(shown: str, year: int, month: int, day: int) -> dt.date:
@@ -199,12 +230,22 @@ def _instant(said: Said, zone: dt.tzinfo, clocks: Clocks, shown: str) -> dt.date
     known = {date: _on_clock(date, said.clock, zone, shown) for date in dates}
     inside = {date: instant for date, instant in known.items() if clocks.first <= instant < clocks.last}
     if not inside:
+        last = clocks.last.astimezone(zone).date()
         span = " to ".join(f"{edge.astimezone(clocks.home):%Y-%m-%d}" for edge in (clocks.first, clocks.last))
-        raise TimeFault(f"{shown} lies outside this season ({span}); name the year if you mean another.")
+        raise TimeFault(f"{shown} lies outside this season ({span}); {_next_one(said, last)}.")
     if len(inside) > 1:
         days = formats.listed([formats.day(date) for date in inside], "or")
         raise TimeFault(f"{shown} could be {days}; name the date.")
     return next(iter(inside.values()))
+
+
+def _next_one(said: Said, last: dt.date) -> str:
+    """What to write for the next such date after a season, or that the year is to be named."""
+    years = [year for year in (last.year, last.year + 1) if said.day is not None and _exists(said, year)]
+    later = [date for year in years if (date := dt.date(year, said.month or 1, said.day or 1)) > last]
+    if not later or said.weekday not in (None, later[0].weekday()):
+        return "name the year if you mean another"
+    return f"for the next one write the date as {later[0]}, and --month {later[0]:%Y-%m}"
 
 
 def _dates(said: Said, zone: dt.tzinfo, clocks: Clocks, shown: str) -> list[dt.date]:
@@ -239,9 +280,9 @@ def _on_clock(date: dt.date, clock: dt.time, zone: dt.tzinfo, shown: str) -> dt.
     """The instant at which a clock shows a time; refused where it shows it twice or never."""
     local = dt.datetime.combine(date, clock, tzinfo=zone)
     try:
-        early, late = (local.replace(fold=fold).astimezone(dt.UTC) for fold in (0, 1))
-    except OverflowError:
-        raise TimeFault(f"{shown}: the year is meant to be 1900 to 2099.") from None
+        early, late = (in_utc(local.replace(fold=fold)) for fold in (0, 1))
+    except TooMuch as much:
+        raise TimeFault(f"{shown}: {much}.") from None
     if early == late:
         return early
     if early > late:

@@ -137,26 +137,31 @@ def _play_until(
 ) -> FloatArray:
     """The chain after each of some numbers of periods (slots, k): (k, slots, nodes). Inside, nodes stand first."""
     opener_node, responder_node, weight = _error_grid()
-    axis = _error_axis()[:, None]
-    slots = at_responder.shape[0]
+    slots, count = at_responder.shape
+    # The opener sends in the even periods and the responder's errors count; a period that is not there decodes nothing.
+    nodes = responder_node, opener_node
+    margins = [np.where(np.isnan(one), -np.inf, one).T for one in (at_responder, at_opener)]
+    errors = [_error_axis()[:, None] * spread for spread in (spread_at_responder, spread_at_opener)]
     reached = np.zeros((periods.shape[1], slots, weight.size))
+    ends: dict[int, list[tuple[int, int]]] = {}
+    for (slot, length), end in np.ndenumerate(periods):
+        ends.setdefault(int(end), []).append((slot, length))
     decoded = np.zeros((messages + 1, weight.size, slots))
     decoded[0] = 1.0
     decodes, moved = np.empty((2, weight.size, slots))
-    for period in range(at_responder.shape[1]):
-        opener_sends = period % 2 == 0
-        margin = (at_responder if opener_sends else at_opener)[:, period]
-        if not np.isnan(margin).all():
-            spread, node = (spread_at_responder, responder_node) if opener_sends else (spread_at_opener, opener_node)
-            each = np.nan_to_num(ndtr((margin + axis * spread) / fading_spread_db), nan=0.0)
-            np.take(each, node, axis=0, out=decodes)
+    for period in range(count):
+        turn = period % 2
+        margin = margins[turn][period]
+        if margin.max(initial=-np.inf) > -np.inf:
+            # With `clip` nothing is buffered.
+            np.take(ndtr((margin + errors[turn]) / fading_spread_db), nodes[turn], axis=0, out=decodes, mode="clip")
             # From the last message down, so that nothing moves two steps in one period; none is sent before its turn.
-            for sent in range(min(messages - 1, period), -1, -1):
-                if (sent % 2 == 0) == opener_sends:
-                    np.multiply(decoded[sent], decodes, out=moved)
-                    decoded[sent] -= moved
-                    decoded[sent + 1] += moved
-        for slot, length in np.argwhere(periods == period + 1):
+            last = min(messages - 1, period)
+            for sent in range(last - (last - turn) % 2, -1, -2):
+                np.multiply(decoded[sent], decodes, out=moved)
+                decoded[sent] -= moved
+                decoded[sent + 1] += moved
+        for slot, length in ends.get(period + 1, ()):
             reached[length, slot] = decoded[messages][:, slot]
     return reached
 

@@ -60,9 +60,14 @@ def specific_attenuation_db_per_km(
     return float(k * rain_mm_per_h**alpha)
 
 
-def shower(frequency_mhz: float, rain_mm_per_h: float, elevation_deg: float = 20.0) -> Shower:
-    """What a shower costs one end, one way, at an elevation; the noise at 275 K (ITU-R P.618)."""
-    path_km = min(RAIN_HEIGHT_KM / np.sin(np.radians(elevation_deg)), LONGEST_PATH_KM)
+def shower(
+    frequency_mhz: float, rain_mm_per_h: float, elevation_deg: float = 20.0, rain_above_km: float = RAIN_HEIGHT_KM
+) -> Shower:
+    """What a shower costs one end, one way, at an elevation; the noise at 275 K (ITU-R P.618).
+
+    It falls from so far above the station.
+    """
+    path_km = min(rain_above_km / np.sin(np.radians(elevation_deg)), LONGEST_PATH_KM)
     loss_db = specific_attenuation_db_per_km(frequency_mhz, rain_mm_per_h, elevation_deg) * path_km
     return Shower(rain_mm_per_h, float(loss_db), float(AIR_TEMPERATURE_K * (1.0 - 10.0 ** (-loss_db / 10.0))))
 

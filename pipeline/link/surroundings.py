@@ -26,6 +26,8 @@ BACK_NODES_DEG = (0.0, 8.0, 20.0, 35.0, 50.0, 65.0, 80.0, 90.0, 120.0)
 ACROSS, ALONG = 9, 24
 # The skyline that rings are held against, to a quarter of a degree.
 SKYLINE_STEPS = 1440
+# Azimuths worked out together: what they touch then stays in the processor's own cache.
+ROWS_AT_ONCE = 6
 # A main beam this many standard deviations above skyline and horizon meets no ground, and air that bends little.
 CLEAR_SIGMAS = 5.0
 
@@ -185,18 +187,29 @@ def _rings_met(around: Surroundings, rings: Rings, azimuth_deg: Array, aims_deg:
     A point of a ring stands for its arc, which climbs half way to both neighbours: it counts by the part of it that
     lies below the skyline.
     """
+    ground, air = np.empty(aims_deg.shape), np.empty(aims_deg.shape)
+    skyline = around.skyline_deg(np.arange(SKYLINE_STEPS) * 360.0 / SKYLINE_STEPS)
+    for first in range(0, azimuth_deg.size, ROWS_AT_ONCE):
+        some = slice(first, first + ROWS_AT_ONCE)
+        ground[some], air[some] = _some_rings_met(around, skyline, rings, azimuth_deg[some], aims_deg[some])
+    return GroundAndAir(ground, air)
+
+
+def _some_rings_met(
+    around: Surroundings, skyline_deg: Array, rings: Rings, azimuth_deg: Array, aims_deg: Array
+) -> tuple[Array, Array]:
+    """The same for a few rows; `skyline_deg` by steps of a quarter of a degree."""
     # Both sides of a ring stand equally high, so that one of them is worked out.
     half = rings.around_deg.size // 2
     elevation, turned = directions(rings, rings.around_deg[:half], aims_deg)
-    climb = np.abs(np.gradient(elevation, axis=-1))
-    skyline = around.skyline_deg(np.arange(SKYLINE_STEPS) * 360.0 / SKYLINE_STEPS)
+    climb = np.maximum(np.abs(np.gradient(elevation, axis=-1)), 1e-6)
     aim = azimuth_deg[:, None, None, None]
     below = np.zeros(elevation.shape)
     for side in (turned, -turned):
         place = np.rint((aim + side) * SKYLINE_STEPS / 360.0).astype(np.int64) % SKYLINE_STEPS
-        below += np.clip(0.5 + (skyline[place] - elevation) / np.maximum(climb, 1e-6), 0.0, 1.0) / 2.0
+        below += np.clip(0.5 + (skyline_deg[place] - elevation) / climb, 0.0, 1.0) / 2.0
     lost = (1.0 - below) * (1.0 - around.passed(elevation))
-    return GroundAndAir(below.mean(axis=-1) @ rings.share, lost.mean(axis=-1) @ rings.share)
+    return below.mean(axis=-1) @ rings.share, lost.mean(axis=-1) @ rings.share
 
 
 def shares_at(rest: RestTable, beam: Beam, parts: PartShares, azimuth_deg: Array, elevation_deg: Array) -> Shares:

@@ -21,6 +21,7 @@ from pipeline.pairs.corrections import pair_spreads_db, rests_on_assumptions
 from pipeline.pairs.outcomes import outcome_words
 from pipeline.pairs.slot_chance import period_middles, success_in_slots
 from pipeline.plan.views import Slot
+from pipeline.windows.frames import own_samples
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -29,8 +30,9 @@ FloatArray = npt.NDArray[np.float64]
 
 # Harder rain than this stands over a field for minutes only (judgement).
 MOST_MM_PER_H = 50
-# A rate is sought by whole millimetres an hour, then by tenths of the one in which the word falls.
-TENTHS = 10
+# A rate is sought by tens of millimetres an hour, then in tenths of that stretch, then of the one within it: the harder
+# the rain the less the chance.
+FIRST_STEP_MM_PER_H, ROUNDS, PARTS = 10.0, 2, 10
 
 
 @dataclass(frozen=True)
@@ -59,15 +61,20 @@ def air_tonight(night: NightView, slot: Slot) -> AirTonight | None:
         chances = chances_in_rain(night, slot, rates_mm_per_h, elevation, home_k)
         return outcome_words(chances, night.inputs.season.policy, assumed)
 
-    coarse = words(np.arange(MOST_MM_PER_H + 1.0))
+    rates = np.arange(0.0, MOST_MM_PER_H + FIRST_STEP_MM_PER_H / 2.0, FIRST_STEP_MM_PER_H)
+    coarse = words(rates)
     worse = np.flatnonzero(coarse != coarse[0])
-    falls = None
+    falls, word = None, str(coarse[0])
     if worse.size:
-        tenths = worse[0] - 1 + np.arange(TENTHS + 1.0) / TENTHS
-        falls = float(tenths[np.flatnonzero(words(tenths) != coarse[0])[0] - 1])
+        place, found = int(worse[0]), coarse
+        for _ in range(ROUNDS):
+            rates = np.linspace(rates[place - 1], rates[place], PARTS + 1)
+            found = words(rates)
+            place = int(np.flatnonzero(found != coarse[0])[0])
+        falls, word = round(float(rates[place - 1]), 1), str(found[place])
     return AirTonight(
         word=str(coarse[0]),
-        worse=str(coarse[worse[0]]) if worse.size else str(coarse[0]),
+        worse=word,
         falls_at_mm_per_h=falls,
         cloud_db=cloud_loss_db(slot.home_mhz, elevation),
         elevation_deg=elevation,
@@ -82,7 +89,7 @@ def chances_in_rain(
     showers = [shower(slot.home_mhz, float(rate), max(elevation_deg, 1.0)) for rate in rates_mm_per_h]
     loss = np.array([one.loss_db for one in showers])
     noise = 10.0 * np.log10(1.0 + np.array([one.noise_k for one in showers]) / home_k)
-    own = night.samples[night.samples["partner"] == slot.call].sort_values("time_utc", kind="stable")
+    own = own_samples(night.samples, slot.call, ("margin_at_home_db", "margin_at_partner_db"))
     at = ((own["time_utc"] - pd.Timestamp(slot.start)) / pd.Timedelta(seconds=1)).to_numpy(float)
     middle, _ = period_middles(np.array([(slot.end - slot.start).total_seconds()]), slot.mode.period_s)
     clear = {end: np.interp(middle, at, own[f"margin_at_{end}_db"].to_numpy(float)) for end in ("home", "partner")}

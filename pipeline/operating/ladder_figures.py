@@ -24,6 +24,7 @@ from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.equipment import beam_of
 from pipeline.plan.views import Slot
+from pipeline.windows.frames import own_samples
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -41,7 +42,7 @@ MEANS = (
 
 def slot_means(samples: pd.DataFrame, slot: Slot, names: tuple[str, ...] = MEANS) -> dict[str, float]:
     """Means over the minutes of a slot of its partner's samples, straight between them; NaN without any."""
-    own = samples[samples["partner"] == slot.call].sort_values("time_utc", kind="stable")
+    own = own_samples(samples, slot.call, names)
     if own.empty:
         return dict.fromkeys(names, math.nan)
     first = pd.Timestamp(slot.start)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,8 +43,33 @@ def moments(start: dt.datetime, end: dt.datetime) -> list[dt.datetime]:
     return inner if inner[-1] == end else [*inner, end]
 
 
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """A view, alike another where that one would be answered alike: a letter asks many times, in two languages."""
+
+    view: PartnerView
+
+    @property
+    def _key(self) -> tuple[object, ...]:
+        one = self.view
+        return id(one.windows), id(one.samples), one.policy.dialing, one.home_mhz, one.partner_mhz
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+
 def pointing_table(view: PartnerView, start: dt.datetime, end: dt.datetime) -> tuple[Pointing, ...]:
     """The partner's lines from start to end; empty where no window holds them."""
+    return _table(_Asked(view), start, end)
+
+
+# As many as the times that one letter tells; what is held keeps its tables, so that no other takes their place.
+@lru_cache(maxsize=32)
+def _table(asked: _Asked, start: dt.datetime, end: dt.datetime) -> tuple[Pointing, ...]:
+    view = asked.view
     samples = window_samples(view, start, end)
     if samples.empty:
         return ()

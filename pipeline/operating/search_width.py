@@ -14,6 +14,7 @@ import pandas as pd
 
 from pipeline.ephemeris.sky import LIGHT_KM_PER_S
 from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
+from pipeline.windows.frames import own_samples
 
 MINUTE = pd.Timedelta("1min")
 COARSE_FROM_HZ = 3e9
@@ -34,7 +35,7 @@ def fastest_hz_per_s(samples: pd.DataFrame, call: str, start: dt.datetime, end: 
 
     0 without any sample of the partner.
     """
-    own = samples[samples["partner"] == call].sort_values("time_utc", kind="stable")
+    own = own_samples(samples, call, ("doppler_rate_hz_per_s",))
     if own.empty:
         return 0.0
     first = pd.Timestamp(start)

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from pipeline.agenda.agenda import Agenda, make_problem, proposed, slots_on_offer
 from pipeline.agenda.candidates import Candidates
@@ -28,6 +29,8 @@ from pipeline.outlook.worth import contacts_in_agenda
 LEAST_ADDED = 0.01
 # Among so many slots, by partner and operator, the best of each number of nights is found within a second or two.
 MOST_ITEMS = 2_000
+# And so many pairs of slots with one partner: one who is up all day with home has as many as a whole season of others.
+MOST_PAIRS = 12_000
 
 
 @dataclass(frozen=True)
@@ -86,21 +89,29 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
 
 
 def nights_looked_at(grid: SlotGrid, agenda: Agenda, pool: Candidates) -> tuple[int, ...]:
-    """Nights of the pool among which trips are sought: all of a season of `MOST_ITEMS` slots at most.
+    """Nights of the pool among which trips are sought: all of a season with few slots and pairs of slots.
 
-    Else as many as hold so many slots: the agenda's first, those that it would miss most before others, then by what
-    their best slots with all partners are worth.
+    Else as many as hold `MOST_ITEMS` and `MOST_PAIRS`: the agenda's first, those that it would miss most before
+    others, then by what their best slots with all partners are worth.
     """
-    nights, sizes = np.unique(pool.night, return_counts=True)
-    sizes = sizes * len(grid.operators)
-    if sizes.sum() <= MOST_ITEMS:
+    nights, place = np.unique(pool.night, return_inverse=True)
+    each = np.zeros((nights.size, len(grid.inputs.partners)), dtype=np.int64)
+    np.add.at(each, (place, pool.pair), 1)
+    if _fit(each, len(grid.operators)).all():
         return tuple(nights.tolist())
     best, lost = np.zeros((len(grid.period.dates), len(grid.inputs.partners))), contacts_in_agenda(grid, agenda)
     np.maximum.at(best, (pool.night, pool.pair), pool.chance_met)
     rich = best @ np.array([one.priority for one in grid.inputs.wishes], dtype=float)
     order = np.lexsort((nights, -np.round(rich[nights], 6), -np.round(lost[nights], 6)))
-    enough = max(1, int(np.searchsorted(np.cumsum(sizes[order]), MOST_ITEMS, side="right")))
+    enough = max(1, int(_fit(each[order], len(grid.operators)).sum()))
     return tuple(sorted(nights[order[:enough]].tolist()))
+
+
+def _fit(each: npt.NDArray[np.int64], operators: int) -> npt.NDArray[np.bool_]:
+    """Whether the nights up to each one, (n,), are few enough slots and pairs; slots by night and partner, (n, p)."""
+    so_far = np.cumsum(each, axis=0)
+    items, pairs = so_far.sum(axis=1), (so_far**2).sum(axis=1) // 2
+    return np.asarray((items * operators <= MOST_ITEMS) & (pairs * operators <= MOST_PAIRS))
 
 
 def trips_notes(grid: SlotGrid, agenda: Agenda) -> tuple[TripsAmong, ...]:

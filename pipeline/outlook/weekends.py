@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from pipeline.agenda.commitments import Kept
@@ -90,14 +91,17 @@ def weekends_of(inputs: Inputs, dates: Sequence[dt.date]) -> list[Weekend]:
 
 def always_free(inputs: Inputs) -> Inputs:
     """The season as if home could be at the dish at any hour of every weekend; the partners' hours stay."""
-    home = dataclasses.replace(inputs.home, available="always", unavailable_dates=())
+    home = dataclasses.replace(inputs.home, available="always", unavailable_dates=(), busy_files=())
     policy = dataclasses.replace(inputs.season.policy, nights=weekend_days(inputs), latest_hour_on_work_nights=None)
     return dataclasses.replace(inputs, home=home, season=dataclasses.replace(inputs.season, policy=policy))
 
 
-def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWeekends:
+def best_weekends(
+    worth: Worth, if_free: Worth, nights: pd.DataFrame, dry: Mapping[str, npt.NDArray[np.float64]] | None = None
+) -> BestWeekends:
     """All weekends of a span; `nights` are judged and have home's cost (`home_nights`).
 
+    `dry` is by partner the share of each month's hours, (12,), that weather leaves: then ranks go by it too.
     `worth` and `if_free` are those of the season as it stands and with home always free.
     """
     grid = worth.grid
@@ -118,12 +122,20 @@ def best_weekends(worth: Worth, if_free: Worth, nights: pd.DataFrame) -> BestWee
             "degradation_db": [_least(nights, weekend) for weekend in weekends],
         }
     )
-    frame["rank"] = ranks(frame["contacts_expected"], frame["degradation_db"], frame["weekend_start"])
-    facts = [_facts(grid, nights, *each) for each in zip(weekends, taken, best, strict=True)]
     partners = [weekend_partners(grid, mine) for mine in taken]
+    counted, columns = list(contacts), list(COLUMNS)
+    if dry is not None:
+        counted = [
+            sum(one.contacts * float(dry[one.call][weekend.dates[0].month - 1]) for one in mine)
+            for mine, weekend in zip(partners, weekends, strict=True)
+        ]
+        frame["contacts_in_weather"] = counted
+        columns.append("contacts_in_weather")
+    frame["rank"] = ranks(counted, frame["degradation_db"], frame["weekend_start"])
+    facts = [_facts(grid, nights, *each) for each in zip(weekends, taken, best, strict=True)]
     order = np.argsort(frame["rank"].to_numpy(), kind="stable")
     member = {date: weekend.dates[0] for weekend in weekends for date in weekend.dates}
-    ordered = frame.iloc[order][list(COLUMNS)].reset_index(drop=True)
+    ordered = frame.iloc[order][columns].reset_index(drop=True)
     return BestWeekends(
         ordered, tuple(facts[place] for place in order), tuple(partners[place] for place in order), member
     )

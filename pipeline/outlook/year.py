@@ -20,6 +20,7 @@ from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
 from pipeline.outlook.nights import judge
+from pipeline.outlook.weather import dry_shares
 from pipeline.outlook.weekends import WeekendPartner, always_free, best_weekends
 from pipeline.outlook.worth import Worth
 from pipeline.pairs.survey import Progress, Survey, make_survey
@@ -89,7 +90,7 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     grid = _grid(inputs, period, surveys)
     worth = Worth(grid, held_by_nobody())
     nights = judge(worth, pd.concat([home_nights(inputs, survey) for survey in surveys], ignore_index=True))
-    best = best_weekends(worth, _if_free(inputs, grid), nights)
+    best = best_weekends(worth, _if_free(inputs, grid), nights, dry_shares(inputs, grid.samples))
     nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
     dates, sky = period.dates, surveys[-1].sky
     return Year(

@@ -32,6 +32,7 @@ from pipeline.outlook.carpets import Carpet, make_carpets
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.month_course import MonthCourse, month_course
 from pipeline.outlook.nights import judge
+from pipeline.outlook.questions import Question, questions_for_partners
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.trips import Trips, make_trips, trips_notes
 from pipeline.outlook.usable_windows import UsableWindow, usable_windows
@@ -59,7 +60,7 @@ class Plan:
     or a slot. `night_facts` go along with the nights: what speaks for or against each. `reserves` are those of the
     nights to set up. `contacts_expected` are those of the slots ahead, `trips` what each further night would bring.
     `usable_windows` are those with a usable slot; `boards` belong to the nights that have slots, `carpets` go along
-    with the partners.
+    with the partners, and so do `questions`: what each is worth asking, the decisive first.
     """
 
     inputs: Inputs
@@ -88,6 +89,7 @@ class Plan:
     reserves: tuple[Reserve, ...]
     usable_windows: tuple[UsableWindow, ...]
     boards: tuple[Board, ...]
+    questions: tuple[tuple[Question, ...], ...]
 
     @property
     def first_night(self) -> dt.date:
@@ -200,6 +202,7 @@ def make_plan(inputs: Inputs, today: dt.date, progress: Progress | None = None) 
         reserves=reserve_nights(grid, agenda),
         usable_windows=usable_windows(worth),
         boards=make_boards(inputs, sky, sites, period, sorted(agenda.nights)),
+        questions=questions_for_partners(grid, agenda),
     )
 
 

@@ -32,3 +32,12 @@ class Offsets:
     def of_inclinometer(self, mount: Mount, position: FeedPosition) -> float:
         """What is added to an apparent elevation: tonight's, else the station file's."""
         return self.inclinometer_deg.get(position, mount.inclinometer_offset_deg.at(position))
+
+    def changed(self, dial_deg: float | None, inclinometer_deg: Mapping[FeedPosition, float | None]) -> Offsets:
+        """These with others in their place; what is not named stays.
+
+        A dial offset of nought is none. None of an inclinometer takes tonight's away: the station file's counts again.
+        """
+        dial = self.dial_deg if dial_deg is None else dial_deg or None
+        both = dict(self.inclinometer_deg) | dict(inclinometer_deg)
+        return Offsets(dial, {position: value for position, value in both.items() if value is not None})

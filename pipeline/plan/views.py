@@ -18,6 +18,7 @@ from pipeline.absence.causes import Cause
 from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.model import BandEquipment, Operator, Partner, Policy, Station
 from pipeline.inputs.modes import Mode
+from pipeline.outlook.questions import Question
 from pipeline.pairs.equipment import pair_transmit_mhz
 from pipeline.pairs.feed_advice import FeedAdvice, advice_in
 from pipeline.plan.tonight import Offsets
@@ -119,7 +120,7 @@ class PartnerView:
     """All of a plan that concerns one partner and lies ahead. `windows` and `samples` are its own rows, by time.
 
     `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the
-    record holds of it; `edges` are the first and the last instant of the span.
+    record holds of it; `edges` are the first and the last instant of the span; `questions` are what it is worth asking.
     """
 
     number: str
@@ -148,6 +149,7 @@ class PartnerView:
     offers: tuple[Offer, ...]
     answers: tuple[Answer, ...]
     is_answered_for: bool = False
+    questions: tuple[Question, ...] = ()
 
     @property
     def call(self) -> str:
@@ -164,7 +166,8 @@ class PartnerView:
 class NightView:
     """All of a plan that the sheets of one night take; `samples` are the rows of the night's partners.
 
-    `edges` are the lowest points of the Moon that bound the night, UTC.
+    `edges` are the lowest points of the Moon that bound the night, UTC. `set_up_for` are the slots that the crew
+    came for, where the night was planned again since.
     """
 
     date: dt.date
@@ -178,6 +181,7 @@ class NightView:
     slots: tuple[Slot, ...]
     samples: pd.DataFrame
     offsets: Offsets = field(default_factory=Offsets)
+    set_up_for: tuple[Stretch, ...] = ()
 
 
 def night_view(plan: Plan, date: dt.date) -> NightView:
@@ -298,6 +302,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         offers=tuple(offer for offer in inputs.record.offers if offer.partner == call),
         answers=tuple(one for one in inputs.record.answers if one.partner == call),
         is_answered_for=plan.is_answered_for(call),
+        questions=plan.questions[index],
     )
 
 

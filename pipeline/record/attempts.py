@@ -11,10 +11,11 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
+from pipeline.inputs import bounds, scalars
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.record.doubles import doubles_of
-from pipeline.record.log_csv import GUESSED, PERIODS
+from pipeline.record.log_csv import GUESSED, PERIODS, WHOLE
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.model import FOLDER
 
@@ -74,7 +75,7 @@ def remembered(folder: Path) -> tuple[LogEntry, ...]:
     if not path.is_file():
         return ()
     try:
-        rows = list(csv.reader(io.StringIO(read_bytes(path).decode("utf-8-sig"), newline="")))
+        rows = list(csv.reader(io.StringIO(read_bytes(path, bounds.RECORD, LABEL).decode("utf-8-sig"), newline="")))
     except (UnicodeDecodeError, csv.Error):
         raise _fault(None, "", "this is no table of this program") from None
     names = tuple(rows[0]) if rows else ()
@@ -110,13 +111,15 @@ def _value(name: str, text: str) -> dt.datetime | float | int | bool | None:
     if not text:
         return None
     if name in NUMBERS:
-        return float(text)
+        value = scalars.number(text)
+        if abs(value) > (bounds.HIGHEST_MHZ if name == "frequency_mhz" else bounds.HIGHEST_DB):
+            raise ValueError(text)
+        return value
     if name in PERIODS:
+        if not WHOLE.fullmatch(text):
+            raise ValueError(text)
         return int(text)
-    moment = dt.datetime.fromisoformat(text)
-    if moment.tzinfo is None:
-        raise ValueError(text)
-    return moment.astimezone(dt.UTC)
+    return bounds.in_utc(dt.datetime.fromisoformat(text))
 
 
 def _fault(line: int | None, field: str, what: str) -> InputFaults:

@@ -43,8 +43,14 @@ class Inputs(SeasonFiles):
         return self.planned_from is not None and night < self.planned_from
 
     def is_possible(self, night: dt.date) -> bool:
-        """Whether a night is still ahead, the policy takes it and home is not away."""
-        is_taken = WEEKDAYS[night.weekday()] in self.season.policy.nights
+        """Whether a night is still ahead, the policy takes it and home is not away.
+
+        A public holiday counts as a Sunday, the evening before one as a Saturday.
+        """
+        weekdays = {WEEKDAYS[night.weekday()]}
+        weekdays |= {"sun"} if self.home.is_holiday(night) else set()
+        weekdays |= {"sat"} if self.home.is_holiday(night + dt.timedelta(days=1)) else set()
+        is_taken = not weekdays.isdisjoint(self.season.policy.nights)
         return is_taken and not self.is_past(night) and not self.home.is_away(night)
 
 

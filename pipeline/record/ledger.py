@@ -9,20 +9,18 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
+from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK
+from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK, read_bytes
 from pipeline.record.model import FOLDER, LEDGER, AskedSky, Offer, OfferedTime, Told
 
 NAME = f"{FOLDER}/{LEDGER}"
-# A season of fifty partners leaves some 200 kB.
-LARGEST_BYTES = 20_000_000
 
 SENDING, SENT, REFUSED, NOT_SENT, UNCLEAR = "sending", "sent", "refused", "not-sent", "unclear"
 ARRIVED, LOST, TORN, BY_HAND = "arrived", "lost", "torn", "by-hand"
@@ -147,16 +145,7 @@ class Ledger:
 def read_ledger(folder: Path) -> Ledger:
     """The ledger in the record of a season's folder; InputFaults where a line is damaged other than by a crash."""
     path = folder / FOLDER / LEDGER
-    try:
-        if not path.exists():
-            return Ledger()
-        if path.stat().st_size > LARGEST_BYTES:
-            raise InputFaults([Fault(NAME, None, "", "the file is over 20 MB; it is no ledger of this program.")])
-        raw = path.read_bytes()
-    except OSError as error:
-        reason = (error.strerror or "unknown reason").lower()
-        raise InputFaults([Fault(NAME, None, "", f"the file cannot be read ({reason}).")]) from None
-    return parse_ledger(raw)
+    return parse_ledger(read_bytes(path, bounds.LEDGER, NAME)) if path.exists() else Ledger()
 
 
 def parse_ledger(raw: bytes) -> Ledger:
@@ -169,6 +158,7 @@ def parse_ledger(raw: bytes) -> Ledger:
     torn: list[int] = []
     cut: Cut | None = None
     messages: list[Message] = []
+    last_of: dict[str, int] = {}
     for index, (number, entry) in enumerate(entries):
         if entry is None:
             # A crash cuts off the last line; the next run says so in the line after it.
@@ -181,7 +171,7 @@ def parse_ledger(raw: bytes) -> Ledger:
                 faults.append(Fault(NAME, number, "", f"the line is damaged; {ADVICE}"))
             continue
         try:
-            take(messages, entry, number)
+            take(messages, last_of, entry, number)
         except (KeyError, TypeError, ValueError):
             faults.append(Fault(NAME, number, "", f"the line is no entry of this program; {ADVICE}"))
     if faults:
@@ -204,18 +194,19 @@ def entry_of(line: bytes) -> dict[str, Any] | None:
     return entry if isinstance(entry, dict) else None
 
 
-def take(messages: list[Message], entry: Mapping[str, Any], line: int) -> None:
-    """Put one entry to the messages; an end is that of the last message with its id."""
+def take(messages: list[Message], last_of: dict[str, int], entry: Mapping[str, Any], line: int) -> None:
+    """Put one entry to the messages; an end is that of the last message with its id, whose place `last_of` holds."""
     event = text(entry, "event")
     if event == TORN:
         return
     message_id = text(entry, "message_id")
     if event in (SENDING, BY_HAND):
         messages.append(message_of(entry, event, line))
+        last_of[message_id] = len(messages) - 1
         return
     if event not in ENDS:
         raise ValueError(event)
-    index = max(index for index, message in enumerate(messages) if message.message_id == message_id)
+    index = last_of[message_id]
     messages[index] = replace(messages[index], state=event, words=text(entry, "words", ""))
 
 
@@ -235,7 +226,7 @@ def message_of(entry: Mapping[str, Any], event: str, line: int) -> Message:
 def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
     """One slot; ValueError, TypeError or KeyError where it is none."""
     sequence = entry["sequence"]
-    if not isinstance(sequence, int) or isinstance(sequence, bool) or sequence < 0:
+    if not isinstance(sequence, int) or isinstance(sequence, bool) or not 0 <= sequence <= bounds.MOST_CHANGES:
         raise TypeError("sequence")
     start, end = _stretch_of(entry)
     others = tuple(OfferedTime(text(one, "label"), *_stretch_of(one)) for one in entry.get("alternatives", ()))
@@ -270,7 +261,7 @@ def told_of(entry: Mapping[str, Any]) -> Told:
 
 def frequency(value: Any) -> float:
     """A frequency of an entry."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= bounds.HIGHEST_MHZ * 1e6:
         raise TypeError("frequency")
     return float(value)
 
@@ -299,10 +290,7 @@ def text(entry: Mapping[str, Any], key: str, default: str | None = None) -> str:
 
 def instant_of(written: str) -> dt.datetime:
     """An instant with its zone, in UTC."""
-    instant = dt.datetime.fromisoformat(written)
-    if instant.tzinfo is None:
-        raise ValueError(written)
-    return instant.astimezone(dt.UTC)
+    return bounds.in_utc(dt.datetime.fromisoformat(written))
 
 
 def offers_of(ledger: Ledger) -> tuple[Offer, ...]:

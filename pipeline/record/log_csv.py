@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from pipeline.inputs.bounds import in_utc
 from pipeline.record.log_table import TableRow, head_names, read_table
 from pipeline.record.log_text import Oddity
 
@@ -186,8 +187,8 @@ def _instant(text: str) -> dt.datetime | None:
         return None
     try:
         found = dt.datetime.fromisoformat(text.replace(" UTC", "Z"))
-        return found.replace(tzinfo=dt.UTC) if found.tzinfo is None else found.astimezone(dt.UTC)
-    except (ValueError, OverflowError):
+        return in_utc(found.replace(tzinfo=dt.UTC) if found.tzinfo is None else found)
+    except ValueError:
         return None
 
 

@@ -19,6 +19,7 @@ from pydantic import Field
 from pydantic.dataclasses import dataclass as checked
 
 from pipeline.inputs import scalars
+from pipeline.inputs.bounds import RECORD
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Presence, Words, text_by
 from pipeline.inputs.messages import read, shown
@@ -136,9 +137,9 @@ def tree_of(noted: RecordRead, folder: Path, name: str) -> Tree | None:
     if not path.exists():
         return None
     try:
-        raw = read_bytes(path)
+        raw = read_bytes(path, RECORD)
         noted.files[label] = hashlib.sha256(raw).hexdigest()
-        return None if bare(raw, label) else load_tree(raw, label, path.parent)
+        return None if bare(raw, label) else load_tree(raw, label, path.parent, RECORD)
     except InputFaults as found:
         noted.faults += [dataclasses.replace(fault, file=label) for fault in found.faults]
         return None
@@ -148,7 +149,9 @@ def bare(raw: bytes, label: str) -> bool:
     """Whether a file holds comments and empty lines only."""
     if not raw.strip():
         return True
-    return all(not line.strip() or line.lstrip().startswith("#") for line in LINE_BREAK.split(decode(raw, label)))
+    return all(
+        not line.strip() or line.lstrip().startswith("#") for line in LINE_BREAK.split(decode(raw, label, RECORD))
+    )
 
 
 def rows_of(kind: type[T], tree: Tree, key: str) -> tuple[list[tuple[T, Place]], list[Fault]]:
@@ -187,6 +190,7 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         return ()
     rows, faults = rows_of(SlotLine, tree, "slots")
     answers: list[Answer] = []
+    first: dict[tuple[str, str, dt.datetime], Answer] = {}
     for row, place in rows:
         wrong = backwards(row, tree, place)
         if wrong:
@@ -197,8 +201,8 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         whom = row.operator or operator
         outcome, by = row.outcome or "", PARTNER if row.proposed_by == PARTNER else ""
         made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, outcome, by)
-        twin = next((one for one in answers if same_slot(one, made)), None)
-        if twin is not None:
+        twin = first.setdefault((made.partner, made.label, made.start_utc), made)
+        if twin is not made:
             message = (
                 f"the slot of {made.partner} at {made.start_utc:%Y-%m-%dT%H:%M}Z stands in line {twin.line} as well; "
                 "keep one of the lines."
@@ -207,11 +211,6 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         answers.append(made)
     noted.faults += faults
     return tuple(answers)
-
-
-def same_slot(one: Answer, other: Answer) -> bool:
-    """Whether two lines speak of one slot."""
-    return (one.partner, one.label, one.start_utc) == (other.partner, other.label, other.start_utc)
 
 
 def corrections_of(tree: Tree | None, noted: RecordRead) -> tuple[Correction, ...]:

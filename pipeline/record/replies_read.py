@@ -9,27 +9,21 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs import bounds
+from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.record.model import FOLDER, REPLIES_READ
 from pipeline.record.writing import write_whole
 
 NAME = f"{FOLDER}/{REPLIES_READ}"
 DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
-# A hundred thousand mails, far beyond any season.
-LARGEST_BYTES = 6_500_000
 
 
 def replies_read(folder: Path) -> frozenset[str]:
     """The digests noted in the record of a season's folder; InputFaults where the file cannot be read."""
     path = folder / FOLDER / REPLIES_READ
-    try:
-        with path.open("rb") as stream:
-            text = stream.read(LARGEST_BYTES).decode("ascii", "replace")
-    except FileNotFoundError:
+    if not path.exists():
         return frozenset()
-    except OSError as error:
-        reason = (error.strerror or "unknown reason").lower()
-        raise InputFaults([Fault(NAME, None, "", f"the file cannot be read ({reason}).")]) from None
+    text = read_bytes(path, bounds.REPLIES_READ, NAME).decode("ascii", "replace")
     return frozenset(line for line in text.split() if DIGEST.fullmatch(line))
 
 

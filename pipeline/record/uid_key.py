@@ -11,6 +11,8 @@ import hmac
 import re
 from pathlib import Path
 
+from pipeline.inputs.bounds import UID_KEY as SIZE
+from pipeline.inputs.bounds import TooMuch
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.record.model import FOLDER, UID_KEY
 
@@ -19,16 +21,17 @@ NAME = f"{FOLDER}/{UID_KEY}"
 KEY_BYTES = 16
 SHOWN_DIGITS = 16
 KEY = re.compile(r"[0-9a-f]{32}", re.ASCII)
-LARGEST_BYTES = 1_000
 
 
 def read_uid_key(folder: Path) -> str:
     """The key in the record of a season's folder, empty where none was drawn; InputFaults where it is damaged."""
     path = folder / FOLDER / UID_KEY
     try:
-        raw = path.read_bytes()[:LARGEST_BYTES]
+        raw = SIZE.read(path)
     except FileNotFoundError:
         return ""
+    except TooMuch:
+        raw = b""
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         raise InputFaults([Fault(NAME, None, "", f"the file cannot be read ({reason}).")]) from None

@@ -16,6 +16,7 @@ import yaml
 from filelock import FileLock, Timeout
 
 from pipeline.inputs.atomic_writing import settle, write_file
+from pipeline.inputs.bounds import RECORD
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
 from pipeline.record.model import AGENDA, CONFIRMED, FIXED, FOLDER, PARTNER, RAINED, Answer
@@ -182,8 +183,8 @@ def set_slots(
     lines that leave them out. InputFaults where the file is at fault or cannot be written; then it is as it was.
     """
     path = folder / FOLDER / AGENDA
-    raw = read_bytes(path) if path.exists() else b""
-    text = "" if not raw else raw.decode("utf-8-sig") if bare(raw, NAME) else decode(raw, NAME)
+    raw = read_bytes(path, RECORD) if path.exists() else b""
+    text = "" if not raw else raw.decode("utf-8-sig") if bare(raw, NAME) else decode(raw, NAME, RECORD)
     changed: list[Changed] = []
     for state in states:
         answers = answers_in(text, operator, minutes)
@@ -224,7 +225,7 @@ def answers_in(text: str, operator: str, minutes: int) -> tuple[Answer, ...]:
     if not text or bare(text.encode(), NAME):
         return ()
     read = RecordRead()
-    answers = answers_of(load_tree(text.encode(), NAME), read, minutes, operator)
+    answers = answers_of(load_tree(text.encode(), NAME, size=RECORD), read, minutes, operator)
     if read.faults:
         raise InputFaults(read.faults)
     return answers

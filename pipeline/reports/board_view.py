@@ -130,7 +130,8 @@ def _night(plan: Plan, board: Board, grid: Grid) -> BoardNight:
 
 def others_in_darkest(plan: Plan, board: Board) -> list[tuple[str, str]]:
     """Stations that the season leaves out in the fields of the board's darkest tone: call and field, longest first."""
-    dark = {one.name: one.shared_minutes for one in board.fields if one.tone == board.darkest > 0}
+    darkest = board.darkest
+    dark = {one.name: one.shared_minutes for one in board.fields if one.tone == darkest > 0}
     found = [
         (call, field)
         for call, field in zip(plan.inputs.left_out, plan.inputs.left_out_fields, strict=True)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pipeline.explain.explanation import Explanation, Line, Section
+from pipeline.reports.precision import rounded_tree
 from pipeline.wording.explain import headline_words, note_words, source_words
 
 
 def explanation_json(explanation: Explanation) -> dict[str, object]:
     """The columns, the headline and, as `sections`, the lines."""
-    return explanation.columns | {
+    columns: dict[str, object] = rounded_tree(explanation.columns)
+    return columns | {
         "headline": headline_words(explanation.headline),
         "sections": [_section(section) for section in explanation.sections],
     }
@@ -25,7 +27,7 @@ def _section(section: Section) -> dict[str, object]:
 def _line(line: Line) -> dict[str, object]:
     return {
         "quantity": line.quantity,
-        "value": line.value,
+        "value": rounded_tree(line.value),
         "unit": line.unit,
         "formula": line.formula,
         "source": source_words(line.source),

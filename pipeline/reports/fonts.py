@@ -42,10 +42,16 @@ def faces_by_file(kind: Literal["otf", "ttf"] = "otf") -> str:
 
 def faces_embedded(text: str) -> str:
     """`@font-face` rules that carry the glyphs which `text` needs; the same text gives the same bytes."""
-    unusual = set(text) - set(USUAL)
+    # Tabs and ends of lines are blanks: to ask the font for them would mean to read it.
+    unusual = set(text) - set(USUAL) - set("\t\r\f")
     # A letter that the font has not is drawn in the reader's own.
     other = "".join(sorted(unusual & _drawn())) if unusual else ""
     return "\n".join([*_carried(_ready_made()), *(_carried(_cut(other), other) if other else [])])
+
+
+def can_draw(text: str) -> bool:
+    """Whether the pages' own font has every letter of a text."""
+    return set(text) <= set(USUAL) or set(text) <= _drawn()
 
 
 @cache

@@ -44,3 +44,11 @@ def learnt_fact(inputs: Inputs, call: str, band: str) -> str | None:
 def known_of(inputs: Inputs, call: str, band: str) -> Correction | None:
     """What is known of a station beyond its file, also where that is only how often it is there."""
     return correction_of(inputs, call, band) or learnt_of(inputs, call, band)
+
+
+def rests_on(inputs: Inputs) -> tuple[bool, bool]:
+    """Whether anything stands beside the files that logs have taught, and that readings have."""
+    bands = (inputs.season.band, *inputs.bands)
+    stations = zip((inputs.home.call, *(one.call for one in inputs.partners)), bands, strict=True)
+    readings = any(measured_correction(inputs, call, band) is not None for call, band in stations)
+    return bool(inputs.record.corrections), readings

@@ -6,9 +6,11 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from pipeline.link.rain import shower
-from pipeline.reports.learnt import learnt_lines
+from pipeline.reports.learnt import learnt_lines, rests_on
 from pipeline.reports.views import Assumption, Method, partner_bands
 from pipeline.wording import formats
+from pipeline.wording.corrections import less_doubt_words, taught_words
+from pipeline.wording.terrain import home_skyline_words, terrain_words
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Season, Station
@@ -57,6 +59,7 @@ def method_view(plan: Plan) -> Method:
         ranking=_ranking_words(plan),
         weather=weather_words(plan.frequency_mhz),
         learnt=learnt_lines(plan.inputs),
+        taught=taught_words(*rests_on(plan.inputs)),
     )
 
 
@@ -64,7 +67,7 @@ def _outcome_words(plan: Plan) -> str:
     """What the outcome of a window means, with this season's thresholds."""
     policy = plan.inputs.season.policy
     limits = policy.outcome_thresholds
-    less = ", less where the log has taught corrections" if plan.inputs.record.corrections else ""
+    less = less_doubt_words(*rests_on(plan.inputs))
     learnt = any(one.presence is not None for one in plan.inputs.record.corrections)
     there = ", or the log has taught" if learnt else ""
     skyline = policy.assumed_skyline.median_deg
@@ -112,8 +115,9 @@ def _policy(plan: Plan) -> tuple[str, ...]:
     ]
     if home.minimum_elevation_deg:
         lines.append(f"At home the Moon must stand {formats.plain(home.minimum_elevation_deg)}° high at least.")
-    surveyed = "with" if home.horizon else "without"
-    lines.append(f"Home is planned {surveyed} a surveyed horizon.")
+    lines.append(home_skyline_words(home))
+    if others := terrain_words(plan.inputs.partners):
+        lines.append(f"{others[0].upper()}{others[1:]}.")
     return tuple(lines)
 
 

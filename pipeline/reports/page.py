@@ -5,6 +5,7 @@ What no stylesheet can know, the sheet's size and margins, is made here from the
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Any, Literal
 
@@ -67,6 +68,13 @@ def margin_rule(footer: str, head: str = "", open_answers: str = "") -> str:
     boxes = {"bottom-left": footer, "top-left": head, "top-right": open_answers}
     rules = [f"@{box} {{ content: {_css_string(text)}; }}" for box, text in boxes.items() if text]
     return f"@page {{ {' '.join(rules)} }}"
+
+
+def count_rule(pattern: str) -> str:
+    """The `@page` rule of the count at the foot, by words such as `page {page} of {pages}`."""
+    parts = re.split(r"\{(pages?)\}", pattern)
+    content = " ".join(f"counter({part})" if place % 2 else _css_string(part) for place, part in enumerate(parts))
+    return f"@page {{ @bottom-right {{ content: {content}; }} }}"
 
 
 def _css_string(text: str) -> str:

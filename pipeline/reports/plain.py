@@ -9,9 +9,13 @@ from collections.abc import Sequence
 
 from pipeline.explain.explanation import Explanation, Line, Section, Value
 from pipeline.explain.station_check import StationCheck
+from pipeline.pairs.measured import correction_from
 from pipeline.reports.folding import WIDTH, folded
 from pipeline.reports.method_view import assumed_words
+from pipeline.wording import safe_side
+from pipeline.wording.corrections import correction_words
 from pipeline.wording.explain import headline_words, note_words, source_words
+from pipeline.wording.measured import figures_words
 from pipeline.wording.plausibility import oddity_words
 
 QUANTITY, NUMBER, UNIT = 28, 10, 5
@@ -72,8 +76,11 @@ def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
         said = [f"{INDENT}- {oddity_words(one)}" for one in check.oddities]
         if check.assumed:
             said.append(f"{INDENT}- assumed: {_assumed(check)}")
-        if said:
-            blocks.append("\n".join([_title(check), *said]))
+        taken = None if check.measured is None else correction_from(check.measured)
+        if check.measured is not None and check.measured.figures is not None and taken is not None:
+            found = figures_words(check.measured, check.measured.figures)
+            said.append(f"{INDENT}- measured: {found} The plan takes it as {correction_words(taken)}.")
+        blocks.append("\n".join([_title(check), *said]))
     return _set(blocks, width)
 
 
@@ -89,7 +96,7 @@ def _row(check: StationCheck) -> tuple[str, ...]:
         f"{figures['ground noise rise']:.1f}",
         f"{figures['Sun noise rise']:.1f}",
         f"{figures['Moon noise rise']:.1f}",
-        "not known" if far is None else f"{far.general_public_peak_m:.0f}",
+        "not known" if far is None else safe_side.up(far.general_public_peak_m),
     )
 
 
@@ -99,7 +106,9 @@ def _cell(text: str, width: int, place: int) -> str:
 
 
 def _title(check: StationCheck) -> str:
-    return f"{check.station.call} {check.station.title}, {check.band}, {check.frequency_mhz:g} MHz"
+    away = "" if check.from_home_km is None else f", {check.from_home_km:,.0f} km from home"
+    place = f"at {check.locator}{away}"
+    return f"{check.station.call} {check.station.title}, {check.band}, {check.frequency_mhz:g} MHz, {place}"
 
 
 def _assumed(check: StationCheck) -> str:
@@ -138,9 +147,10 @@ def _line(line: Line, sources: list[str]) -> str:
         space = " " if len(words) >= NUMBER + 1 + UNIT and line.assumed else ""
         head = f"{INDENT}{line.quantity:{QUANTITY}} {words:<{NUMBER + 1 + UNIT}}{space}{mark} "
     else:
-        head = (
-            f"{INDENT}{line.quantity:{QUANTITY}} {printed(line.value, line.unit):>{NUMBER}} {line.unit:{UNIT}}{mark} "
-        )
+        value = line.value
+        if line.at_least and value is not None:
+            value = safe_side.rounded(value, "up", DIGITS[line.unit])
+        head = f"{INDENT}{line.quantity:{QUANTITY}} {printed(value, line.unit):>{NUMBER}} {line.unit:{UNIT}}{mark} "
     return f"{head}{why}".rstrip()
 
 

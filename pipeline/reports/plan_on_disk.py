@@ -12,6 +12,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.inputs.bounds import OWN, TooMuch
 from pipeline.inputs.yaml_tree import printable
 from pipeline.reports.tables import inputs_of
 from pipeline.reports.writing import put_in_order
@@ -50,9 +51,11 @@ def require_plan(inputs: Inputs, plan_or_period: Plan | Span, out: Path) -> Inpu
         # It may lie aside for a moment, or since a run that was cut short.
         put_in_order(folder)
     try:
-        run = json.loads(file.read_bytes())
+        run = json.loads(OWN.read(file, file.as_posix()))
         made_from, begun = run["inputs"], run.get("planned_from")
         planned_from = None if begun is None else dt.date.fromisoformat(begun)
+    except TooMuch as much:
+        raise PlanOutdated(f"{much}; run: plan") from None
     except FileNotFoundError:
         raise PlanOutdated(f"there is no plan in {folder.as_posix()} yet; run: plan") from None
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
@@ -67,7 +70,7 @@ def require_same_home(plan: Plan, out: Path) -> None:
     """Nothing, where the folder of the period is free or holds a plan of the same home; else PlanOfAnother."""
     folder = out / plan.period.name
     try:
-        home = json.loads((folder / "data" / "run.json").read_bytes())["home"]
+        home = json.loads(OWN.read(folder / "data" / "run.json"))["home"]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return
     if home != plan.inputs.home.call:

@@ -8,17 +8,25 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.pairs.assumed import skyline_is_assumed
+from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
 from pipeline.reports.folding import WIDTH, folded
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
 from pipeline.wording.agenda import reserve_words, slot_words
-from pipeline.wording.assumed import SKYLINE_UNKNOWN, hours_assumed_words, no_best_night_words
+from pipeline.wording.assumed import (
+    SKYLINE_UNKNOWN,
+    equipment_assumed_words,
+    hours_assumed_words,
+    no_best_night_words,
+    own_hours_assumed_words,
+    skylines_assumed_words,
+)
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 from pipeline.wording.remedies import typed_changes
+from pipeline.wording.terrain import terrain_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -40,8 +48,8 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
     ]
-    hours = hours_assumed_words([one.call for one in made.inputs.partners if one.available is None])
-    lines += ["", f"  {hours}"] if hours else []
+    assumed = _assumed_lines(made)
+    lines += ["", *(f"  {line}" for line in assumed)] if assumed else []
     if len(made.agenda):
         lines += ["", *_agenda_lines(made)]
     elif not made.windows.empty:
@@ -54,6 +62,26 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
     rooms = dict.fromkeys(file.relative_to(folder).parts[0] for file in files)
     lines += ["", f"Written: {len(files)} files in {folder}: {', '.join(rooms)}", f"Open: {files[0]}"]
     return folded("\n".join(lines), width)
+
+
+def _assumed_lines(made: Plan) -> list[str]:
+    """A line each for hours, skylines and equipment that no file states, with whom to ask."""
+    inputs = made.inputs
+    skyline = inputs.season.policy.assumed_skyline
+    unknown = [one.call for one in inputs.partners if skyline_is_assumed(one)]
+    figures = {
+        station.call: figures
+        for station, band in zip(inputs.partners, inputs.bands, strict=True)
+        if (figures := assumed_figures(station, band))
+    }
+    lines = (
+        own_hours_assumed_words(inputs.home.file) if inputs.home.available is None else "",
+        hours_assumed_words([one.call for one in inputs.partners if one.available is None]),
+        skylines_assumed_words(unknown, skyline.nine_in_ten_deg),
+        equipment_assumed_words(figures),
+        terrain_words((inputs.home, *inputs.partners)),
+    )
+    return [line for line in lines if line]
 
 
 def _agenda_lines(made: Plan) -> list[str]:

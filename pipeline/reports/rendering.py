@@ -21,6 +21,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from pipeline.inputs.atomic_writing import write_file
+from pipeline.inputs.bounds import OWN
 from pipeline.reports import pdf
 from pipeline.reports.blocked import told_in_a_sentence
 from pipeline.reports.places import fonts_folder
@@ -45,7 +46,8 @@ class Document:
     def key(self) -> str:
         """Hash over everything that the PDF's bytes follow from; raises PdfUnavailable where no engine is there."""
         parts = (
-            self.html,
+            # Fonts count by their bytes, wherever this program was installed.
+            self.html.replace(fonts_folder().as_uri(), ""),
             str(self.dated),
             self.identifier,
             str(self.least_pages),
@@ -146,17 +148,25 @@ def _unchanged(document: Document, folder: Path, path: str) -> bytes | None:
 
 
 def _index(folder: Path) -> dict[str, object]:
-    """What the last run noted; nothing where there is no such file or it is spoiled: then all is rendered anew."""
+    """What the last run noted; nothing where there is no such file, too large or spoiled: then all is rendered anew."""
     try:
-        found = json.loads((folder / INDEX).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        found = json.loads(OWN.read(folder / INDEX))
+    except (OSError, ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
 
 
+def _stands(folder: Path, path: str) -> bool:
+    """Whether there is such a file; a name that no disk takes is none's."""
+    try:
+        return (folder / path).is_file()
+    except (OSError, ValueError):
+        return False
+
+
 def note_rendered(documents: Mapping[str, Document], contents: Mapping[str, bytes], folder: Path) -> None:
     """Write down what was made from what, after the files stand; entries of files that are gone are dropped."""
-    index = {path: entry for path, entry in _index(folder).items() if (folder / path).is_file()}
+    index = {path: entry for path, entry in _index(folder).items() if _stands(folder, path)}
     for path, document in documents.items():
         index[path] = {"made_from": document.key, "sha256": hashlib.sha256(contents[path]).hexdigest()}
     fresh = folder / f"{INDEX}.new"

@@ -155,13 +155,17 @@ class HourMark:
 
 @dataclass(frozen=True)
 class Skyline:
-    """One large drawing: the passages that hold the slots, their full hours, the slots, and the thin other times."""
+    """One large drawing: the passages that hold the slots, their full hours, the slots, and the thin other times.
+
+    `points` are the words for north, east, south and west.
+    """
 
     horizon: tuple[FloatArray, FloatArray]
     passages: Sequence[Track]
     hours: Sequence[HourMark]
     slots: Sequence[tuple[Track, str]]
     title: str
+    points: tuple[str, ...]
 
 
 def _ground(x: float, y: float, words: str, size: float, anchor: str) -> str:
@@ -201,7 +205,7 @@ def skyline_chart(drawing: Skyline, width: float, height: float) -> Markup:
     body += [text(frame.left - 4, float(frame.y(level)) + 2.4, f"{level}°", 7.0, GREY, "end") for level in (0, *levels)]
     for tick in scale.ticks(30):
         x = float(frame.x(tick))
-        words = formats.POINTS[tick // 45] if tick % 90 == 0 else f"{tick}°"
+        words = drawing.points[tick // 90 % 4] if tick % 90 == 0 else f"{tick}°"
         body.append(text(x, height - 2.5, words, 7.0, GREY, "middle", 600 if tick % 90 == 0 else 400))
     labels = _slot_labels(frame, drawing.slots, width)
     grounds = [_ground(x, y, words, 8.0, "middle") for x, y, words in labels]

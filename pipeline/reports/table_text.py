@@ -1,6 +1,6 @@
 """Columns of tables as text, each value once: the cells of a CSV file and the values of JSON differ little.
 
-Full digits (the shortest text that reads back to the same number), ISO 8601 with Z and fractions, dates as YYYY-MM-DD.
+The digits that are known (`precision`), ISO 8601 with Z and tenths of a second, dates as YYYY-MM-DD.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from pipeline.reports.precision import TENTHS_OF_A_SECOND, rounded
 from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 
@@ -43,7 +44,7 @@ def _column(name: str, column: pd.Series[Any]) -> Column:
         cells = _stamps(column)
         return Column(name, cells, [f'"{cell}"' if cell else NULL for cell in cells])
     if column.dtype.kind == "f":
-        values = column.to_numpy()
+        values = rounded(name, column.to_numpy())
         cells = list(map(repr, values.tolist()))
         for row in np.flatnonzero(~np.isfinite(values)):
             cells[row] = ""
@@ -51,33 +52,39 @@ def _column(name: str, column: pd.Series[Any]) -> Column:
     if column.dtype.kind in "iu":
         cells = list(map(str, column.tolist()))
         return Column(name, cells, cells)
-    return _mixed(name, [None if is_missing(value) else _plain(value) for value in column.tolist()])
+    return _mixed(name, column.tolist())
 
 
 def _mixed(name: str, values: list[Any]) -> Column:
-    """Words, dates, truth values: few different ones, so that each is written once."""
-    known = {value: json_text(value) for value in dict.fromkeys(values)}
-    return Column(name, ["" if value is None else str(value) for value in values], [known[value] for value in values])
+    """Words, dates, truth values: few different ones, so that each is looked at and written once."""
+    plain = {value: None if is_missing(value) else _plain(name, value) for value in dict.fromkeys(values)}
+    cells = {value: "" if one is None else str(one) for value, one in plain.items()}
+    texts = {value: json_text(one) for value, one in plain.items()}
+    return Column(name, [cells[value] for value in values], [texts[value] for value in values])
 
 
 def _stamps(column: pd.Series[Any]) -> list[str]:
-    """Instants as text: microseconds, Z; empty for NaT."""
+    """Instants as text: tenths of a second, Z; empty for NaT."""
     if column.dt.tz is None:
         raise ValueError(f"the column {column.name} has instants without a zone")
     naive = column.dt.tz_convert("UTC").dt.tz_localize(None).to_numpy(dtype="datetime64[us]")
     missing = np.isnat(naive)
-    return ["" if gap else f"{text}Z" for text, gap in zip(np.datetime_as_string(naive), missing, strict=True)]
+    tenths = (naive.astype(np.int64) + TENTHS_OF_A_SECOND // 2) // TENTHS_OF_A_SECOND
+    stamps = np.datetime_as_string((tenths * 100).astype("datetime64[ms]"), unit="ms")
+    return ["" if gap else f"{text[:-2]}Z" for text, gap in zip(stamps, missing, strict=True)]
 
 
-def _plain(value: Any) -> Any:
+def _plain(name: str, value: Any) -> Any:
     """One value as JSON knows it."""
     if isinstance(value, pd.Timestamp | dt.datetime):
-        return as_instant(value).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+        return _stamps(pd.Series([as_instant(value)], name=name))[0]
     if isinstance(value, dt.date):
         return value.isoformat()
     if isinstance(value, np.generic):
         value = value.item()
-    return None if isinstance(value, float) and not np.isfinite(value) else value
+    if not isinstance(value, float):
+        return value
+    return float(rounded(name, value)) if np.isfinite(value) else None
 
 
 def json_text(value: Any) -> str:

@@ -1,7 +1,7 @@
 """The data files: every DataFrame of the plan as CSV, all of it with units as plan.json, its provenance as run.json.
 
-Full digits, ISO 8601 with Z and fractions, dates as YYYY-MM-DD, `\\n` line ends; no clock time and no path of the
-machine, so that the same inputs give the same bytes.
+The digits that are known, ISO 8601 with Z and tenths of a second, dates as YYYY-MM-DD, `\\n` line ends; no clock time
+and no path of the machine, so that the same inputs give the same bytes.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from pipeline.inputs.atomic_writing import Content
 from pipeline.pairs.measured import measured_correction
 from pipeline.plan.tables import trips_table
 from pipeline.reports.agenda_words import agenda_in_words
+from pipeline.reports.precision import rounded_tree
 from pipeline.reports.table_text import BlockText, Column, Parts, columns_of, csv_of, json_rows, json_text
 from pipeline.wording.absences import CAUSE_WORDS, partner_absence_words
 from pipeline.wording.agenda import note_words
@@ -200,7 +201,7 @@ def _plan_json(
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
         "measured": _measured(plan.inputs),
     }
-    parts = [f"{json_text(name)}: {json_text(value)}" for name, value in heads.items()]
+    parts = [f"{json_text(name)}: {json_text(rounded_tree(value))}" for name, value in heads.items()]
     yield ("{\n" + ",\n".join(parts)).encode()
     for name in tables:
         yield f",\n{json_text(name)}: ".encode()
@@ -251,7 +252,7 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
         "corrections": [dataclasses.asdict(one) for one in plan.inputs.record.corrections],
         "measured": _measured(plan.inputs),
     }
-    return json.dumps(record, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    return json.dumps(rounded_tree(record), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 
 
 def _measured(inputs: Inputs) -> list[dict[str, Any]]:

@@ -176,6 +176,7 @@ class Method:
     ranking: str = ""
     weather: str = ""
     learnt: tuple[tuple[str, str], ...] = ()
+    taught: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,14 @@ from markupsafe import Markup
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.outlook.weekends import weekend_days
 from pipeline.reports import year_charts
+from pipeline.reports.leaflet import Leaflet
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.reports.year_partners_view import PartnerTable, partner_tables
+from pipeline.reports.year_weekend_charts import HEAD
 from pipeline.reports.year_weekends_view import (
+    AIR,
+    DATES_WIDTH,
+    WORDS_WIDTH,
     WeekendAdvice,
     WeekendsPage,
     advice,
@@ -32,6 +37,7 @@ from pipeline.reports.year_weekends_view import (
 )
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.wording import formats
+from pipeline.wording.weather import ranked_words
 from pipeline.wording.year import course_sentence, course_title, months_title_words, named_nights
 
 if TYPE_CHECKING:
@@ -44,6 +50,7 @@ MONTHS_A_PAGE = 12
 AROUND_WEEKENDS, AROUND_MONTHS, MOST_PITCH, LEAST_PITCH, COURSE_HEIGHT = 82.0, 114.0, 40.0, 26.0, 76.0
 # A weekend in words: its line, the air behind it, and the letters that a line of half the page holds.
 ADVICE_LINE, ADVICE_AIR, ADVICE_LETTERS = 10.2, 4.0, 58
+LAST_HEADING = "How far the Moon climbs"
 # Words for the best in an alternative text.
 TOLD_IN_TITLE = 3
 
@@ -57,14 +64,9 @@ class MonthsChart:
 
 
 @dataclass(frozen=True)
-class YearView:
+class YearView(Leaflet):
     """The whole document."""
 
-    title: str
-    author: str
-    footer: str
-    number: str
-    paper: Paper
     heading: str
     subtitle: str
     weekends: tuple[WeekendsPage, ...]
@@ -80,6 +82,22 @@ class YearView:
     course_sentence: str
     course: Markup
     method: tuple[str, ...]
+
+    def page_css(self, for_pdf: bool) -> str:
+        """The sheet's size and what depends on it: rows stand as high as the picture over them has them.
+
+        A page printed by hand has a picture in each row instead.
+        """
+        pitch = max((page.pitch for page in self.weekends), default=0.0)
+        marks = self.paper.text_width - DATES_WIDTH - WORDS_WIDTH - AIR
+        dates = DATES_WIDTH + (marks + AIR if for_pdf else 0.0)
+        return (
+            f"{super().page_css(for_pdf)}\n"
+            "@media print { "
+            f".weekends th:first-child {{ width: {dates:g}pt; }} .weekends .strip-cell {{ width: {marks + AIR:g}pt; }} "
+            f".weekends thead th {{ height: {HEAD:g}pt; line-height: {HEAD:g}pt; }} "
+            f".weekends tbody th, .weekends td {{ height: {pitch:g}pt; line-height: {pitch:g}pt; }} }}"
+        )
 
 
 def year_view(year: Year) -> YearView:
@@ -100,6 +118,9 @@ def year_view(year: Year) -> YearView:
         footer=f"Mutual Moon · {heading} · {home.call} {at} · {band} · plan {year.number}",
         number=year.number,
         paper=paper,
+        dated=year.period.first_night,
+        last_heading=LAST_HEADING,
+        least_pages=max(len(weekends), 1),
         heading=heading,
         subtitle=f"{heading} at {at}" + (f", {row_lead(year)}" if weekends else ""),
         weekends=weekends,
@@ -276,5 +297,6 @@ def _method(year: Year) -> tuple[str, ...]:
         "declination, distance and the Sun are those of the instant at which the Moon stands highest. Northern limits "
         "are the greatest geocentric declination of each calendar year; the southern ones agree with them within about "
         "0.1 degree.",
+        *((ranked_words(),) if "contacts_in_weather" in year.weekends else ()),
         " ".join(f"{note.rstrip('.')}." for note in year.notes),
     )

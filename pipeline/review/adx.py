@@ -33,7 +33,7 @@ def read_adx(text: str) -> list[RawRecord]:
     start = declaration.end() if declaration else 0
     records, failed = _parse(text[start:], lines.at(start))
     if failed is None:
-        return records[:MOST_RECORDS]
+        return _at_most(records)
     if RECORD_START.search(text) is None:
         error = expat.ExpatError("no record")
         error.lineno = failed
@@ -43,7 +43,7 @@ def read_adx(text: str) -> list[RawRecord]:
 
 def _record_by_record(text: str, lines: Lines) -> list[RawRecord]:
     """Each record parsed alone, so that a broken one spoils no other."""
-    starts = [match.start() for match in RECORD_START.finditer(text)][:MOST_RECORDS]
+    starts = [match.start() for match in RECORD_START.finditer(text)][: MOST_RECORDS + 1]
     found: list[RawRecord] = []
     for start, following in zip(starts, [*starts[1:], len(text)], strict=True):
         end = RECORD_END.search(text, start, following)
@@ -56,7 +56,15 @@ def _record_by_record(text: str, lines: Lines) -> list[RawRecord]:
             advice = "what could be read before that is taken" if records[0].fields else "nothing of it could be read"
             records[0].note(failed, "the XML of this record is broken", advice)
         found += records
-    return found
+    return _at_most(found)
+
+
+def _at_most(records: list[RawRecord]) -> list[RawRecord]:
+    """As many as are taken, with a note on the last where there are more."""
+    if len(records) > MOST_RECORDS:
+        what = f"the log has more than {MOST_RECORDS:,} records"
+        records[MOST_RECORDS - 1].note(records[MOST_RECORDS].line, what, "split the file; what follows is left out")
+    return records[:MOST_RECORDS]
 
 
 def _parse(text: str, first_line: int) -> tuple[list[RawRecord], int | None]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import betaln, logsumexp
 
 from pipeline.pairs.corrections import SIDE_VARIANCE_DB2
 from pipeline.review.evenings import WIDTHS_DB, Belief, Sites, Told, believe, sites_of, width_shares
@@ -39,9 +40,10 @@ WIDEST_DB = 14.0
 FINE_DB, COARSE_DB, COARSE_UP_TO = 0.25, 0.5, 24
 # So many attempts with one partner are as many as count: what they leave of the error is no error of the station.
 MOST_COUNTED = 60.0
-# The share believed before counts for so many slots: a season's log of thirty outweighs it, three slots do not. A
-# station differs from all of them together by what some eight slots would show (judgement).
-ALL_COUNTS_FOR, STATION_COUNTS_FOR = 20.0, 10.0
+# The share believed before counts for so many slots: a season's log of thirty outweighs it, three slots do not. How
+# many slots what all have shown counts for with each partner, the log tells: few where partners differ much. These are
+# weighed against each other, all believed alike before (judgement).
+ALL_COUNTS_FOR, STATION_COUNTS_FOR = 20.0, np.array([5.0, 15.0, 50.0, 150.0])
 
 
 @dataclass(frozen=True)
@@ -169,28 +171,45 @@ def _presence(
     whole = np.maximum(untried + (1.0 - untried) * (well + amiss), 1e-300)
     good, bad = (np.sum(where * (1.0 - untried) * part / whole, axis=(1, 2)) for part in (well, amiss))
     good, tried = np.where(course.counts, good, 0.0), np.where(course.counts, good + bad, 0.0)
-    goods, slots = (np.bincount(attempts.partner, weights=one, minlength=prior.size) for one in (good, tried))
+    goods, slots = (
+        np.bincount(attempts.partner, weights=one, minlength=prior.size).astype(np.float64) for one in (good, tried)
+    )
     found = np.empty(prior.size)
     found[0] = (ALL_COUNTS_FOR * prior[0] + goods.sum()) / (ALL_COUNTS_FOR + slots.sum())
     # A station's own figure moves with what all have shown together.
-    own = np.clip(prior[1:] + found[0] - prior[0], 0.01, 0.99)
-    found[1:] = (STATION_COUNTS_FOR * own + goods[1:]) / (STATION_COUNTS_FOR + slots[1:])
+    found[1:] = _each_share(prior[1:] + found[0] - prior[0], goods[1:], slots[1:])
     slots[0] = slots.sum()
     return found, np.asarray(slots, dtype=float)
 
 
+def _each_share(usual: FloatArray, goods: FloatArray, slots: FloatArray) -> FloatArray:
+    """Each partner's share, (k - 1,), from what is `usual`, how many of its `slots` went well and how much they differ.
+
+    Beta laws about the usual share; what the counts say of their width is the beta-binomial's evidence.
+    """
+    held, usual = STATION_COUNTS_FOR[:, None], np.clip(usual, 0.01, 0.99)
+    well, amiss = held * usual, held * (1.0 - usual)
+    evidence = np.sum(betaln(well + goods, amiss + slots - goods) - betaln(well, amiss), axis=1)
+    weight = np.exp(evidence - logsumexp(evidence))
+    return np.asarray(weight @ ((well + goods) / (held + slots)))
+
+
 def _scatter(attempts: Attempts, ways: FloatArray, where: FloatArray, scatter_db: float) -> float:
-    """The scatter of reports that are not wild, with the usual scatter as so many reports more."""
+    """The scatter of reports that are not wild, with the usual scatter as so many reports more.
+
+    A report of a guessed decode counts for as much as in the likelihood.
+    """
     total, count = SCATTER_COUNTS_FOR * REPORT_SCATTER_DB**2, SCATTER_COUNTS_FOR
-    for axis, residual, margin, doubt in (
-        (2, attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
-        (1, attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
+    to_partner, to_home = attempts.counted.weight
+    for axis, counts, residual, margin, doubt in (
+        (2, to_partner, attempts.residual_at_partner_db, attempts.margin_at_partner_db, attempts.doubt_at_partner_db),
+        (1, to_home, attempts.residual_at_home_db, attempts.margin_at_home_db, attempts.doubt_at_home_db),
     ):
         # Reports whose minute is in doubt say nothing of the scatter.
         given = np.isfinite(residual) & (doubt < REPORT_SCATTER_DB / 2.0)
         left = residual[given][:, None] - ways
         sound = trust(residual[given][:, None], margin[given][:, None], ways, scatter_db)
-        weight = where[given].sum(axis=axis) * sound
+        weight = counts[given][:, None] * where[given].sum(axis=axis) * sound
         total += float(np.sum(weight * left**2))
         count += float(weight.sum())
     return float(np.sqrt(total / count))

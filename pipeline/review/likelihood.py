@@ -197,7 +197,9 @@ def course_of(attempts: Attempts, errors_db: FloatArray) -> Course:
             continue
         well[row], amiss[row] = _one_course(attempts, row, there, here)
         counts[row] = True
-    return Course(well, amiss, np.where(attempts.silent, UNTRIED_SHARE, 0.0), counts)
+    # As a chance of every slot, so that of the silent ones that share was never tried.
+    untried = UNTRIED_SHARE * attempts.silent.sum() / max(count, 1)
+    return Course(well, amiss, np.where(attempts.silent, untried, 0.0), counts)
 
 
 def _amiss_where_counted(attempts: Attempts, row: int, likely: FloatArray) -> tuple[FloatArray | float, bool]:

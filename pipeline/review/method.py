@@ -1,43 +1,42 @@
-"""How corrections, presence and evenings are learnt, in words, with this review's own figures."""
+"""The rules of learning for the page: this review's own figures and those that the likelihood takes."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipeline.pairs.corrections import SIDE_VARIANCE_DB2
 from pipeline.review.calibration import LEVEL, TOLD_FROM
+from pipeline.review.corrections import FAILURES_DUE, ONLY_CONTACTS_FROM
+from pipeline.review.evenings import WILD_EVENING_SHARE
+from pipeline.review.learning import ALL_COUNTS_FOR, MOST_COUNTED, STATION_COUNTS_FOR
+from pipeline.review.likelihood import NOT_SO, UNTRIED_SHARE, WILD_SHARE
+from pipeline.review.periods import GUESSED_COUNTS_FOR
 from pipeline.wording import formats
+from pipeline.wording.learnt import Rules, method_paragraphs
 
 if TYPE_CHECKING:
     from pipeline.review.review import Review
 
 
-def method_words(review: Review) -> tuple[str, ...]:
-    """A paragraph each."""
-    scatter = formats.listed([f"{lesson.learnt.scatter_db:.1f} dB" for lesson in review.lessons])
-    evenings = formats.listed([f"{lesson.learnt.evening_db:.1f} dB" for lesson in review.lessons])
-    return (
-        "Each way has one error: the sender's sending side plus the listener's receiving side. Before any log each "
-        "side is taken as 0 ± 1.4 dB, a station's two sides alike by a half, as the chance takes them. All reports, "
-        "contacts and failures together then say what each side most likely is; the figure behind ± is one standard "
-        "deviation.",
-        "Home's sides come out of what all partners have in common. A few partners tell home from partner poorly: the "
-        "sum is then better known than its parts, and the record, which keeps the doubt of each side alone, claims "
-        "less than is known.",
-        "Only periods that decode are reported, so that reports of weak signals are the lucky ones; this is reckoned "
-        "with. A failed attempt counts with care: the other end may not have been there, or something gross was amiss. "
-        "How often that is so is learnt too, for all and for each partner; before any log the season's figure counts "
-        "for twenty slots, and what all partners have shown for ten of each partner's. An agreed slot without a line "
-        "in a log is no contact: nineteen in twenty are taken to have failed until somebody says how they went. "
-        "Where a log holds contacts only although failures were due, that they came about says nothing. A "
-        "report far from all the others is doubted and loses its weight, and so does one near a horizon, where two "
-        "minutes are decibels.",
-        "Evenings differ: each station has one term for each, alike for sending and hearing, and now and then one is "
-        f"quite another. From the log one station differs by {evenings} from evening to evening; the plan counts that "
-        "as doubt on top of what is left of each side.",
-        f"Single reports scatter by {scatter} about what was learnt. Corrections are learnt against the station files, "
-        "never against earlier corrections. Reviews that were applied keep their attempts in record/attempts.csv, and "
-        "later ones learn from these as well; whoever changes a station's equipment deletes its lines.",
-        f"In the picture of chances the upright lines are Wilson's intervals of {LEVEL * 100:.0f} %. Of five honest "
-        "steps one often lies outside, the more so as attempts with one partner share that partner's errors; two or "
-        f"more on the same side are a sign. A trend is told from {TOLD_FROM:g} standard errors.",
+def method_words(review: Review) -> tuple[tuple[str, str], ...]:
+    """A heading and a paragraph for each rule."""
+    learnt = [lesson.learnt for lesson in review.lessons]
+    return method_paragraphs(
+        Rules(
+            side_db=SIDE_VARIANCE_DB2**0.5,
+            scatter_db=formats.listed([f"{one.scatter_db:.1f} dB" for one in learnt]),
+            evening_db=formats.listed([f"{one.evening_db:.1f} dB" for one in learnt]),
+            most_attempts=MOST_COUNTED,
+            presence_slots=ALL_COUNTS_FOR,
+            partner_slots=(float(STATION_COUNTS_FOR[0]), float(STATION_COUNTS_FOR[-1])),
+            untried=UNTRIED_SHARE,
+            contacts_from=ONLY_CONTACTS_FROM,
+            failures_due=FAILURES_DUE,
+            not_so=NOT_SO,
+            guessed=GUESSED_COUNTS_FOR,
+            wild=WILD_SHARE,
+            wild_evening=WILD_EVENING_SHARE,
+            level=LEVEL,
+            trend_errors=TOLD_FROM,
+        )
     )

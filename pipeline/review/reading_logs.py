@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from xml.parsers import expat
 
+from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.yaml_tree import printable
 from pipeline.record.inputs import Inputs
@@ -22,7 +23,6 @@ from pipeline.review.entries import entry_of, shown
 from pipeline.review.log_csv import records_of
 from pipeline.review.questions import moon_questions, not_by_the_ground, without_doubles
 
-LARGEST_LOG_BYTES = 5_000_000
 # Strangers and other ways of a whole station log are told one by one up to so many a file, then in one line.
 MOST_ALIKE = 10
 MOST_OF_A_FILE = 300
@@ -120,9 +120,9 @@ def _bytes(path: Path, name: str) -> bytes:
             raise InputFaults([Fault(name, None, "", message)])
         if not path.is_file():
             raise InputFaults([Fault(name, None, "", f"this is no file; {WHAT_IS_TAKEN}.")])
-        if path.stat().st_size > LARGEST_LOG_BYTES:
-            raise InputFaults([Fault(name, None, "", "the log is over 5 MB; cut out the season's records.")])
-        raw = path.read_bytes()
+        raw = bounds.LOG.read(path, "the log")
+    except bounds.TooMuch as much:
+        raise InputFaults([Fault(name, None, "", str(much))]) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
         raise InputFaults([Fault(name, None, "", f"the file cannot be read ({reason.lower()}).")]) from None

@@ -33,8 +33,8 @@ class Review:
 
     `known_before`: the record has learnt from these attempts already, so that predictions are those of the files alone.
     `learnt_from` are the attempts behind it: those of the logs that could be compared and those of earlier reviews.
-    `used` are the logs' own. `unlogged` are agreed slots in the logs' time of which nobody has said how they went; they
-    stand among `learnt_from` as silent entries.
+    `used` are the logs' own, `logged` all that they hold. `unlogged` are agreed slots in the logs' time of which nobody
+    has said how they went; they stand among `learnt_from` as silent entries.
     `prospects` has a row a partner: partner, chance_before, chance_after, outcome_before, outcome_after, of the best
     window of `period` (NaN and `no window` where there is none).
     """
@@ -54,6 +54,7 @@ class Review:
     trends: tuple[Trend, ...]
     prospects: pd.DataFrame
     unlogged: tuple[KnownSlot, ...] = ()
+    logged: tuple[LogEntry, ...] = ()
 
     @property
     def first(self) -> dt.date:
@@ -162,6 +163,7 @@ def make_review(
         trends=trends_of(left),
         prospects=prospects_of(inputs, with_corrections(inputs, corrections), period),
         unlogged=quiet.slots,
+        logged=tuple(entries),
     )
 
 

@@ -10,7 +10,8 @@ from markupsafe import Markup
 
 from pipeline.record.model import Correction
 from pipeline.reports.charts import outcome_mark
-from pipeline.reports.views import PAPERS, Paper
+from pipeline.reports.leaflet import Leaflet
+from pipeline.reports.views import PAPERS
 from pipeline.review import charts
 from pipeline.review.calibration import AGAINST, FEWEST, Step
 from pipeline.review.likelihood import luck_db
@@ -76,15 +77,11 @@ class ProspectRow:
 
 
 @dataclass(frozen=True)
-class ReviewPage:
+class ReviewPage(Leaflet):
     """Everything the template prints."""
 
-    title: str
-    author: str
     heading: str
     subtitle: str
-    footer: str
-    paper: Paper
     summary: tuple[str, ...]
     learnt_words: str
     to_do: str
@@ -108,16 +105,16 @@ class ReviewPage:
     presence_words: str
     look_next: tuple[str, ...]
     findings: tuple[str, ...]
-    method: tuple[str, ...]
+    method: tuple[tuple[str, str], ...]
 
 
 def review_page(review: Review) -> ReviewPage:
     """The words of a review."""
     home = review.inputs.home
-    paper = PAPERS[review.inputs.season.report.paper]
     dates = formats.period_title(review.first, review.last)
     bands = formats.listed([formats.band(band) for band in dict.fromkeys(review.used["band"])])
     site = f"{home.call} {formats.short(home.title)}"
+    paper = PAPERS[review.inputs.season.report.paper]
     half = (paper.text_width - GAP) / 2.0
     used, prospects = review.used, _prospects(review)
     return ReviewPage(
@@ -126,7 +123,10 @@ def review_page(review: Review) -> ReviewPage:
         heading=dates,
         subtitle=f"{site} · {bands} · predictions and corrections for plan {review.number}",
         footer=f"Mutual Moon · review of {dates} · {site} · {bands} · plan {review.number}",
+        number=review.number,
         paper=paper,
+        dated=review.last,
+        last_heading=LAST_HEADING,
         summary=_summary(review),
         learnt_words=_learnt_words(review),
         to_do=_to_do(review),

@@ -15,7 +15,7 @@ from pipeline.inputs.model import Landmark, Station
 from pipeline.sheets.compass import Declination
 from pipeline.sheets.landmarks import Place, Sight, place_by_digits, sight
 from pipeline.windows.rules import HORIZON, MOUNT_AZIMUTH, MOUNT_ELEVATION, make_rules
-from pipeline.wording import formats
+from pipeline.wording import formats, safe_side
 
 # A landmark known worse than this share of the beam finds the direction and does not set the dial.
 SETS_DIAL_SHARE = 0.25
@@ -147,7 +147,7 @@ def _elevation_range(seen: Sight) -> str:
 
 def _up(value: float) -> str:
     """Rounded up to a tenth: an uncertainty is never told smaller than it is."""
-    return f"{math.ceil(value * 10.0 - 1e-9) / 10.0:.1f}" if value < 10 else f"{math.ceil(value)}"
+    return safe_side.up(value, 1 if value < 10 else 0)
 
 
 def distance_words(distance_m: float) -> str:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +19,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.sheets.evening import Evening, Stretch, make_evening
 from pipeline.sheets.safety import LOW_DEG, LowSector, distances, low_sectors, lower_edge_m
 from pipeline.sheets.setup_steps import span
-from pipeline.wording import formats
+from pipeline.wording import formats, safe_side
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -111,7 +110,7 @@ def _crew(peak_m: float, average_m: float) -> str:
 
 
 def _metres(value: float) -> str:
-    return f"{ceil(value)} m" if value else "arm's reach of its face"
+    return f"{safe_side.up(value)} m" if value else "arm's reach of its face"
 
 
 def sector_words(
@@ -127,16 +126,17 @@ def sector_words(
     if not sectors:
         return f"The beam stays above {LOW_DEG:.0f}° whenever it sends."
     places = [
-        f"{_bearing(one.azimuth_from_deg)} to {_bearing(one.azimuth_to_deg)} "
+        f"{_bearing(one.azimuth_from_deg, 'down')} to {_bearing(one.azimuth_to_deg, 'up')} "
         f"({span(evening.instant(one.first), evening.instant(one.last), dt.UTC, night)} UTC)"
         for one in sectors
     ]
-    lowest = min(one.lowest_deg for one in sectors)
-    edge = lower_edge_m(lowest, distance_m, beamwidth_deg, dish_diameter_m)
+    lowest = safe_side.rounded(min(one.lowest_deg for one in sectors), "down", 1)
+    far = safe_side.rounded(distance_m, "up")
+    edge = lower_edge_m(lowest, far, beamwidth_deg, dish_diameter_m)
     passes = (
-        f"its lower edge passes {int(edge)} m over the dish's height at {ceil(distance_m)} m: clear slopes and roofs."
+        f"its lower edge passes {safe_side.down(edge)} m over the dish's height at {far:.0f} m: clear slopes and roofs."
         if edge >= 1.0
-        else f"its lower edge meets the ground within {ceil(distance_m)} m: clear it, post someone."
+        else f"its lower edge meets the ground within {far:.0f} m: clear it, post someone."
     )
     return (
         f"Keep clear: the beam is below {LOW_DEG:.0f}° towards {formats.listed(places)}; "
@@ -144,17 +144,18 @@ def sector_words(
     )
 
 
-def _bearing(value_deg: float) -> str:
-    return f"{round(value_deg) % 360}°"
+def _bearing(value_deg: float, way: safe_side.Way) -> str:
+    return f"{safe_side.rounded(value_deg, way) % 360:.0f}°"
 
 
 def _near_sun(evening: Evening, sending: Sequence[tuple[int, int]]) -> tuple[str, ...]:
     """The Sun beside the Moon while both are up: light and heat in the focus."""
-    near = [
+    nearest = [
         float(np.min(np.where(evening.sun.clearance_deg >= 0.0, evening.sun_separation_deg, np.inf)[a : b + 1]))
         for a, b in sending
     ]
-    least = min(near)
+    least = min(nearest)
     if least >= NEAR_SUN_DEG:
         return ()
-    return (f"The Sun comes within {least:.1f}° of the beam: its heat falls on the feed; turn away between periods.",)
+    near = safe_side.down(least, 1)
+    return (f"The Sun comes within {near}° of the beam: its heat falls on the feed; turn away between periods.",)

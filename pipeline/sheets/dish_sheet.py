@@ -23,12 +23,14 @@ from pipeline.plan.views import Slot
 from pipeline.sheets.alignment import ring_words
 from pipeline.sheets.cautions import cautions_of_tests
 from pipeline.sheets.compass import declination
+from pipeline.sheets.dish_grid import Grid, grids
 from pipeline.sheets.dish_moving import listening, moving, step_s
 from pipeline.sheets.drawing import SkyMap, sky_map
 from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.sheets.readings import Readings, offsets_words, readings
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats
+from pipeline.wording import formats, safe_side
+from pipeline.wording.terrain import sheet_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -36,9 +38,6 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 
 BLOCKS = 2
-# Minutes between lines outside slots, the finest first; inside, a line a move where there is room, else wider.
-OUTSIDE = (5, 10, 15, 20, 30, 60)
-INSIDE = (1, 2, 3, 4, 5, 10, 15, 20, 30)
 # Feeds that stand beside the pointing table; more follow on a page of their own.
 FEEDS_BESIDE = 4
 # The map takes what the column beside the table leaves it, within these.
@@ -58,6 +57,7 @@ class PointingRow:
     slot: str
     first_of_slot: bool
     trouble: str
+    again: bool = False
 
 
 @dataclass(frozen=True)
@@ -179,23 +179,15 @@ def _arrival(night: NightView) -> dt.datetime | None:
     return night.slots[0].start - dt.timedelta(minutes=night.inputs.season.policy.setup_minutes.arrive)
 
 
-def _grids(move_min: int, with_slots: bool) -> list[tuple[int, int]]:
-    """Minutes outside and inside slots to try: in slots no finer than a move, and never wider than outside."""
-    inside = [step for step in INSIDE if step >= move_min] or [INSIDE[-1]]
-    if not with_slots:
-        return [(step, step) for step in OUTSIDE]
-    return [(max(out, step), step) for step in inside for out in OUTSIDE]
-
-
 def _rows(night: NightView, track: NightTrack, shown: Readings, most: int) -> tuple[list[PointingRow], str]:
     """Lines of the finest grid that fits, and how the grid is told."""
     slots, resolution_deg, arrival = night.slots, night.inputs.home.mount.dial_resolution_deg, _arrival(night)
     move_min = max(int(step_s(track.half_beam_s) // 60.0), 1)
-    for outside, inside in _grids(move_min, bool(slots)):
-        chosen = _minutes(track, slots, arrival, outside, inside)
+    has_again = any(slot.again_tonight for slot in slots)
+    for grid in grids(move_min, bool(slots), has_again):
+        chosen = _minutes(track, slots, arrival, grid)
         if len(chosen) <= most:
             break
-    words = f"A line every {outside} minutes" + (f", every {inside} in slots" if slots and inside != outside else "")
     digits = dial_digits(resolution_deg)
     azimuth = dialled(shown.dial_deg, resolution_deg) % 360.0
     reading = dialled(shown.inclinometer_deg, resolution_deg)
@@ -212,32 +204,34 @@ def _rows(night: NightView, track: NightTrack, shown: Readings, most: int) -> tu
                 slot=number,
                 first_of_slot=number != "" and number != before,
                 trouble=trouble_at(track, row),
+                again=number.startswith("("),
             )
         )
         before = number
-    return rows, words
+    return rows, grid.words(bool(slots), has_again)
 
 
-def _minutes(
-    track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | None, outside: int, inside: int
-) -> list[int]:
-    """Rows of the track on the grid, from the crew's arrival on, with both ends of every slot."""
+def _minutes(track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | None, grid: Grid) -> list[int]:
+    """Rows of the track on the grid, from the crew's arrival on, with both ends of every slot and fall-back."""
     minute = track.time_utc.hour.to_numpy() * 60 + track.time_utc.minute.to_numpy()
-    keep = minute % outside == 0
+    keep = minute % grid.outside == 0
     if arrival is not None:
         keep &= track.time_utc >= arrival
-    for slot in slots:
-        held = (track.time_utc >= slot.start) & (track.time_utc <= slot.end)
-        keep |= held & (minute % inside == 0)
-        keep |= (track.time_utc == slot.start) | (track.time_utc == slot.end)
+    spans = [(slot.start, slot.end, grid.inside) for slot in slots]
+    spans += [(*slot.again_tonight, grid.again) for slot in slots if slot.again_tonight]
+    for start, end, step in spans:
+        held = (track.time_utc >= start) & (track.time_utc <= end)
+        keep |= held & (minute % step == 0)
+        keep |= (track.time_utc == start) | (track.time_utc == end)
     return [int(row) for row in np.flatnonzero(keep)]
 
 
 def _slot_numbers(track: NightTrack, slots: Sequence[Slot]) -> list[str]:
-    """The slot's number at every row of the track, else nothing."""
+    """The slot's number at every row of the track, that of a fall-back in brackets, else nothing."""
     numbers = np.full(track.time_s.size, "", dtype=object)
-    for slot in slots:
-        numbers[(track.time_utc >= slot.start) & (track.time_utc <= slot.end)] = str(slot.number)
+    spans = [(*slot.again_tonight, f"({slot.number})") for slot in slots if slot.again_tonight]
+    for start, end, words in (*spans, *((slot.start, slot.end, str(slot.number)) for slot in slots)):
+        numbers[(track.time_utc >= start) & (track.time_utc <= end)] = words
     return [str(number) for number in numbers]
 
 
@@ -254,9 +248,10 @@ def _readings(night: NightView, track: NightTrack) -> str:
     step = formats.plain(mount.dial_resolution_deg)
     offsets = offsets_words(mount, night.offsets, night.inputs.home.bands[night.band].polarization)
     nil = f"{ring} " if (ring := _ring(night, track)) else ""
+    terrain = f" {words}" if (words := sheet_words(night.inputs.home)) else ""
     return (
         f"Dials to their step of {step}°, from true north, with offset (shown less true). {offsets} {nil}"
-        "Radio refraction is in it. Small: true azimuth and elevation, without refraction."
+        f"Radio refraction is in it. Small: true azimuth and elevation, without refraction.{terrain}"
     )
 
 
@@ -301,8 +296,8 @@ def _events(track: NightTrack) -> tuple[tuple[str, str], ...]:
 
 def _event_clock(event: Event) -> str:
     if event.kind in BEGINNINGS:
-        return formats.clock(formats.inward(event.time_utc, event.time_utc + formats.MINUTE)[0])
-    return formats.clock(event.time_utc.replace(second=0, microsecond=0))
+        return formats.clock(safe_side.no_sooner(event.time_utc))
+    return formats.clock(safe_side.no_later(event.time_utc))
 
 
 def _event_words(event: Event) -> str:
@@ -354,7 +349,7 @@ def _beyond(track: NightTrack, ends_deg: tuple[float, float]) -> str:
         if any(_near(stop.azimuth_deg, a) and _near(back.azimuth_deg, b) for a, b in (ends_deg, ends_deg[::-1])):
             return (
                 f"At {_event_clock(stop)} the Moon leaves this range: turn back the long way round, to "
-                f"{formats.azimuth(back.azimuth_deg)} by {_event_clock(back)}."
+                f"{formats.azimuth(back.azimuth_deg)} by {formats.clock(safe_side.no_later(back.time_utc))}."
             )
     return ""
 

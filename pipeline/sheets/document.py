@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.inputs.bounds import LOG
+from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.plan.tonight import Offsets
 from pipeline.record.night_log import LOG_NAME, log_files
@@ -20,6 +22,7 @@ from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Paper
 from pipeline.reports.writing import Room, put_in_order
 from pipeline.sheets.dish_sheet import DishSheet, dish_sheet
+from pipeline.sheets.kept_offsets import OFFSETS_NAME, offsets_in, offsets_text
 from pipeline.sheets.ladder_sheet import LadderSheet, ladder_sheet
 from pipeline.sheets.night_data import pointing_csv
 from pipeline.sheets.radio_sheet import RadioSheet, radio_sheet
@@ -33,11 +36,11 @@ from pipeline.wording.operating import open_answers
 if TYPE_CHECKING:
     from pipeline.agenda.replan import Change
     from pipeline.plan.plan import Plan
-    from pipeline.plan.views import NightView
+    from pipeline.plan.views import NightView, Stretch
 
 NIGHTS = "nights"
 # All other files in a night's folder are the crew's.
-OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", TONIGHT, LOG_NAME})
+OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", TONIGHT, LOG_NAME, OFFSETS_NAME})
 # Lines of the pointing table that a column of each paper holds.
 ROWS_A_BLOCK = {"A4": 45, "letter": 42}
 
@@ -65,12 +68,16 @@ class Sheets:
 def night_rooms(plan: Plan, folder: Path, with_pdf: bool) -> tuple[Room, ...]:
     """All nights of the agenda, and those made before in the period's `folder`: none is left of an older plan.
 
-    Raises OutputBlocked where the folder cannot be put in order after a run that was cut short.
+    Offsets that a night was given stay. Raises OutputBlocked where the folder cannot be put in order after a run that
+    was cut short, InputFaults where a night's offsets cannot be read.
     """
     put_in_order(folder)
     made = {file.name for file in (folder / NIGHTS).glob("*-*-*") if file.is_dir()}
     dates = {date for date in plan.period.dates if date.isoformat() in made} | set(plan.nights_with_slots)
-    return tuple(night_room(plan, date, with_pdf, written_log(folder, date)) for date in sorted(dates))
+    return tuple(
+        night_room(plan, date, with_pdf, written_log(folder, date), offsets=kept_offsets(folder, date))
+        for date in sorted(dates)
+    )
 
 
 def written_log(folder: Path, date: dt.date) -> bytes | None:
@@ -78,10 +85,15 @@ def written_log(folder: Path, date: dt.date) -> bytes | None:
     return log_in(folder / NIGHTS / date.isoformat())
 
 
+def kept_offsets(folder: Path, date: dt.date) -> Offsets:
+    """What a night's dials were told to be off by, in the period's folder. Raises InputFaults."""
+    return offsets_in(folder / NIGHTS / date.isoformat())
+
+
 def log_in(night_folder: Path) -> bytes | None:
     """The log.csv of a night's folder."""
     file = night_folder / LOG_NAME
-    return file.read_bytes() if file.is_file() else None
+    return read_bytes(file, LOG, file.as_posix()) if file.is_file() else None
 
 
 def night_room(
@@ -91,12 +103,14 @@ def night_room(
     log: bytes | None = None,
     changes: Sequence[Change] = (),
     offsets: Offsets | None = None,
+    set_up_for: Sequence[Stretch] = (),
 ) -> Room:
     """The folder of one night. `log` is the log.csv that stands there already: what was written in it stays.
 
-    `changes` says what was re-planned on the spot, `offsets` are tonight's. Raises EphemerisUnavailable.
+    `changes` says what was re-planned on the spot, `set_up_for` which slots the crew came for before that;
+    `offsets` are tonight's, which the folder keeps. Raises EphemerisUnavailable.
     """
-    night = dataclasses.replace(plan.night(date), offsets=offsets or Offsets())
+    night = dataclasses.replace(plan.night(date), offsets=offsets or Offsets(), set_up_for=tuple(set_up_for))
     slots = night.slots
     track = make_night_track(
         plan.inputs,
@@ -111,6 +125,8 @@ def night_room(
         "pointing.csv": _pointing(night, track).encode(),
         TONIGHT: tonight_html(night, track, view).encode(),
     }
+    if offsets:
+        files[OFFSETS_NAME] = offsets_text(offsets).encode()
     documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
 
     def merge(standing: Path) -> dict[str, bytes]:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from pipeline.wording.safe_side import rounded
+
 # Share of a slot that is sent when the two ends alternate period by period.
 DUTY = 0.5
 # Above this share of what is usable a night is called tight: batteries age, and cold takes a part of them.
@@ -25,9 +27,14 @@ class Energy:
     transmit_h: float
 
     @property
+    def short_ah(self) -> float:
+        """What is missing by the figures that are printed, whole ampere-hours; nought or less where it is enough."""
+        return rounded(self.needed_ah, "up") - rounded(self.usable_ah, "down")
+
+    @property
     def verdict(self) -> Literal["enough", "tight", "not enough"]:
         """Tight above three quarters of what is usable."""
-        if self.needed_ah > self.usable_ah:
+        if self.short_ah > 0.0:
             return "not enough"
         return "tight" if self.needed_ah > TIGHT_SHARE * self.usable_ah else "enough"
 

@@ -110,9 +110,10 @@ class LadderPage:
 
 @dataclass(frozen=True)
 class LadderSheet:
-    """Up to three slots a page; `messages` are (what was heard, what is sent next)."""
+    """Up to three slots a page, and the values behind them; `messages` are (what was heard, what is sent next)."""
 
     pages: tuple[LadderPage, ...]
+    slots: tuple[SlotLadders, ...]
     messages: tuple[tuple[str, str], ...] = MESSAGES
 
 
@@ -132,7 +133,7 @@ def ladder_sheet(night: NightView, track: NightTrack) -> LadderSheet:
     """The sheet of one night; no page without a slot."""
     made = night_ladders(night, track)
     starts = range(0, len(made), SLOTS_A_PAGE)
-    return LadderSheet(tuple(_page(night, made[start : start + SLOTS_A_PAGE]) for start in starts))
+    return LadderSheet(tuple(_page(night, made[start : start + SLOTS_A_PAGE]) for start in starts), made)
 
 
 def _page(night: NightView, some: Sequence[SlotLadders]) -> LadderPage:

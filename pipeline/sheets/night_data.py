@@ -1,4 +1,4 @@
-"""pointing.csv: where the Moon stands each minute of the pass, with full digits, for a rotator or a spreadsheet.
+"""pointing.csv: where the Moon stands each minute of the pass, for a rotator or a spreadsheet.
 
 From the night's track and slots.
 """
@@ -13,6 +13,7 @@ import pandas as pd
 from pipeline.operating.night_track import NightTrack
 from pipeline.plan.tonight import Offsets
 from pipeline.plan.views import Slot
+from pipeline.reports.precision import rounded_table
 from pipeline.sheets.readings import Readings
 
 
@@ -51,6 +52,6 @@ def _yes_no(mask: np.ndarray) -> np.ndarray:
 
 
 def pointing_csv(track: NightTrack, slots: Sequence[Slot], shown: Readings, offsets: Offsets) -> str:
-    """Full digits, so that a rotator or a check can use them."""
-    text: str = pointing_table(track, slots, shown, offsets).to_csv(index=False, lineterminator="\n")
+    """The digits that are known, more than any rotator turns by."""
+    text: str = rounded_table(pointing_table(track, slots, shown, offsets)).to_csv(index=False, lineterminator="\n")
     return text

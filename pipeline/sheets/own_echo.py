@@ -6,7 +6,6 @@ From the evening's sky and link; the ear's need is that of CW in the mode table.
 from __future__ import annotations
 
 import datetime as dt
-import math
 from dataclasses import dataclass
 
 from pipeline.inputs.modes import mode_table
@@ -15,6 +14,7 @@ from pipeline.sheets.echo_finding import Finding, find_echo
 from pipeline.sheets.evening import Evening
 from pipeline.wording import formats
 from pipeline.wording.operating import megahertz
+from pipeline.wording.safe_side import rounded, up
 
 # The ear's limit where a mode table of the user's own has no CW (common practice, no source).
 EAR_NEEDS_DB, EAR_WIDTH_HZ = -15.0, 50.0
@@ -58,9 +58,9 @@ def finding_words(echo_db: float, finding: Finding, history: str = "") -> str:
     if finding.means == "by ear":
         return f"{expected}; {limit}. Bursts of 2 seconds."
     if finding.means == "averaged":
-        minutes = formats.count(max(1, round(finding.minutes)), "minute")
+        minutes = formats.count(max(1, int(rounded(finding.minutes, "up"))), "minute")
         return f"{expected}, {limit}: average the spectrum of 2-second bursts over {minutes}."
     return (
         f"This station cannot hear it: about {formats.signed(echo_db, 0)} dB in 2500 Hz, {limit}, and ten minutes of "
-        f"averaging fall {math.ceil(finding.short_db)} dB short."
+        f"averaging fall {up(finding.short_db)} dB short."
     )

@@ -1,7 +1,7 @@
 """What the dials show when the dish points at the Moon: its apparent place and the offsets, minute by minute.
 
 An offset is what a dial shows, less the truth. The inclinometer's may change with the feed's position: until a slot is
-over the feed stands as for it, after the last slot as in that.
+over the feed stands as for it, after the last slot as in that, in a fall-back as in its slot.
 """
 
 from __future__ import annotations
@@ -37,6 +37,11 @@ def readings(track: NightTrack, slots: Sequence[Slot], own_feed: str, mount: Mou
     offset = np.full(track.time_s.size, offsets.of_inclinometer(mount, _at_rest(slots, own_feed)))
     for slot in reversed(slots):
         offset[track.time_utc <= slot.end] = offsets.of_inclinometer(mount, stands(slot, own_feed))
+    for slot in slots:
+        if slot.again_tonight is not None:
+            start, end = slot.again_tonight
+            held = (track.time_utc >= start) & (track.time_utc <= end)
+            offset[held] = offsets.of_inclinometer(mount, stands(slot, own_feed))
     return Readings(
         (track.moon.azimuth_deg + offsets.of_dial()) % 360.0,
         np.asarray(track.apparent_elevation_deg + offset),

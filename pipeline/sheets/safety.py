@@ -49,23 +49,25 @@ def low_sectors(
 ) -> tuple[LowSector, ...]:
     """The parts of each sending stretch (first and last minute) in which the axis is below ten degrees.
 
-    Azimuths are widened by half a beamwidth to each side; the beam turns the way the Moon goes.
+    Times are a minute wider, azimuths half a beamwidth to each side; the beam turns the way the Moon goes.
     """
     found: list[LowSector] = []
     for begin, end in sending:
         low = np.flatnonzero(elevation_deg[begin : end + 1] < LOW_DEG) + begin
         runs = np.split(low, np.flatnonzero(np.diff(low) > 1) + 1)
-        found += [_sector(azimuth_deg, elevation_deg, run, beamwidth_deg) for run in runs if run.size]
+        # The axis crosses ten degrees up to a minute before the first low minute and after the last.
+        ends = [(max(int(run[0]) - 1, begin), min(int(run[-1]) + 1, end)) for run in runs if run.size]
+        found += [_sector(azimuth_deg, elevation_deg, edges, beamwidth_deg) for edges in ends]
     return tuple(found)
 
 
 def _sector(
     azimuth_deg: npt.NDArray[np.float64],
     elevation_deg: npt.NDArray[np.float64],
-    minutes: npt.NDArray[np.intp],
+    edges: tuple[int, int],
     beamwidth_deg: float,
 ) -> LowSector:
-    first, last = int(minutes[0]), int(minutes[-1])
+    first, last = edges
     path = np.degrees(np.unwrap(np.radians(azimuth_deg[first : last + 1])))
     half = beamwidth_deg / 2.0
     return LowSector(

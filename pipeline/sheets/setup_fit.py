@@ -88,7 +88,7 @@ def _checklist(lines: Sequence[str], sizes: _Sizes, is_packed: bool) -> float:
         return 0.0
     columns, letters = (1, _CHECK_ONE) if len(lines) <= ONE_COLUMN else (2, _CHECK_TWO)
     if is_packed:
-        columns, letters = 3, _CHECK_THREE
+        columns, letters = (3, _CHECK_THREE) if len(lines) > 1 else (1, _NOTE)
     heights = [1.6 + _WORDS_PT * _lines(one, letters) for one in lines]
     # A column is as high as its share, and at worst by one line of the list more.
     return sizes.head + sum(heights) / columns + (max(heights) if columns > 1 and len(lines) % columns else 0.0)

@@ -31,15 +31,15 @@ from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck
 from pipeline.sheets.own_echo import echo_dial
 from pipeline.sheets.powers import powers_of
 from pipeline.sheets.readings import offsets_words
-from pipeline.sheets.setup_fit import Amount, spacing
-from pipeline.sheets.setup_steps import Facts, SlotWords, StepLine, span, step_lines, stretches_words
+from pipeline.sheets.setup_fit import PACKED, Amount, spacing
+from pipeline.sheets.setup_steps import Facts, LastFallBack, SlotWords, StepLine, span, step_lines, stretches_words
 from pipeline.sheets.timeline import ECHO_TAKES_MINUTES, Frame, Step, aligned_from, leaving, make_frame, timeline
-from pipeline.wording import formats
+from pipeline.wording import formats, safe_side
 from pipeline.wording.formats import clock_of_night
 from pipeline.wording.measured import age_words
 
 if TYPE_CHECKING:
-    from pipeline.plan.views import NightView
+    from pipeline.plan.views import NightView, Slot
 
 # Steps of the table of Sun and Moon, minutes, before aligning and from then on; the first that keeps it short enough.
 TABLE_STEPS = ((5, 5), (10, 10), (20, 10), (30, 10), (60, 10), (120, 10), (120, 20), (120, 30), (180, 60))
@@ -94,6 +94,11 @@ class SetupSheet:
     cautions: tuple[str, ...]
     spacing: str = ""
 
+    @property
+    def is_packed(self) -> bool:
+        """Whether the lines stand as close as they can."""
+        return self.spacing == PACKED
+
 
 def setup_sheet(night: NightView) -> SetupSheet:
     """The page for a night and its slots in force; ValueError without any slot.
@@ -105,19 +110,21 @@ def setup_sheet(night: NightView) -> SetupSheet:
         raise ValueError(f"the night of {date} has no slot: there is nothing to set up for")
     inputs, home = night.inputs, night.inputs.home
     spans = [(slot.start, slot.end) for slot in slots]
-    again = [slot.again_tonight or span for slot, span in zip(slots, spans, strict=True)]
+    again = [slot.again_tonight for slot in slots if slot.again_tonight]
+    uses = [*spans, *again]
     frame = make_frame(spans[0][0], *_policy_minutes(inputs))
     band, bands = slots[0].band, sorted({slot.band for slot in slots})
-    evening = make_evening(inputs, band, frame.weather, max(leaving(spans), *(end for _, end in again)))
-    steps = timeline(frame, spans, evening.clear_stretches(evening.sun), evening.clear_stretches(evening.moon))
+    evening = make_evening(inputs, band, frame.weather, leaving(uses))
+    steps = timeline(frame, spans, evening.clear_stretches(evening.sun), evening.clear_stretches(evening.moon), again)
     place = home.position
     field = declination(place.latitude_deg, place.longitude_deg, place.height_m, date)
     landmarks = align(home, evening.end.receiver.beam.beamwidth_deg, field)
     facts = _facts(night, evening, frame, steps, landmarks)
     rows = _sky_lines(evening, frame, date)
+    arrival, over = _began(night, frame, spans[0][0])
     page = SetupSheet(
         night=f"{formats.day_long(date)} {date.year}",
-        local_offset=formats.offsets(night.zone, frame.weather, leaving(spans)),
+        local_offset=formats.offsets(night.zone, frame.weather, leaving(uses)),
         steps=step_lines(steps, facts),
         sky=rows,
         sky_has_sun=any(row.sun_azimuth for row in rows),
@@ -132,7 +139,7 @@ def setup_sheet(night: NightView) -> SetupSheet:
         landmark_note=of_no_use_words(landmarks) if home.landmarks else "The station file names no landmark.",
         compass_note=compass_words(field, date.year),
         dial_note=_dial_note(night),
-        energy=_energy_words(inputs, frame, spans),
+        energy=_energy_words(inputs, arrival, [*over, *uses], has_fall_backs=bool(again)),
         checklist=home.checklist,
         cautions=cautions(inputs, bands, evening, _sending(steps, spans, again), night.zone, date),
     )
@@ -166,7 +173,7 @@ def _sending(steps: Sequence[Step], slots: Sequence[Stretch], again: Sequence[St
     Where the echo cannot be tried before the slots it is tried between them.
     """
     echo = next(step for step in steps if step.kind == "echo")
-    first, last = min(start for start, _ in slots), max(end for _, end in slots)
+    first, last = min(start for start, _ in slots), max(end for _, end in (*slots, *again))
     tried = (echo.start, echo.start + ECHO_TAKES) if echo.condition != "not possible" else (first, last)
     return joined([tried, *slots, *again])
 
@@ -212,7 +219,16 @@ def _facts(night: NightView, evening: Evening, frame: Frame, steps: tuple[Step, 
         aligned_from=aligned_from(by_kind["ground"].start),
         first_slot=frame.first_slot,
         slots=tuple(SlotWords(slot.call, state_words(slot.state)) for slot in night.slots),
+        last_fall_back=_last_fall_back(night.slots),
     )
+
+
+def _last_fall_back(slots: Sequence[Slot]) -> LastFallBack | None:
+    """The fall-back of tonight that ends the night; None where a slot does."""
+    over = max(slot.end for slot in slots)
+    later = [(slot.again_tonight[1], slot.call) for slot in slots if slot.again_tonight]
+    last = max(later, default=(over, ""))
+    return LastFallBack(last[1], over) if last[0] > over else None
 
 
 def state_words(state: str) -> str:
@@ -299,12 +315,20 @@ def _dial_note(night: NightView) -> str:
     return f"Offset = shown less true. {words}"
 
 
-def _energy_words(inputs: Inputs, frame: Frame, spans: list[Stretch]) -> str:
+def _began(night: NightView, frame: Frame, first: dt.datetime) -> tuple[dt.datetime, list[Stretch]]:
+    """When the crew came, and which slots are over that it came for; both of the night before it was planned again."""
+    over = [one for one in night.set_up_for if one[1] <= first]
+    frames = [make_frame(start, *_policy_minutes(night.inputs)) for start, _ in over]
+    return min([frame.arrive, *(one.arrive for one in frames)]), over
+
+
+def _energy_words(inputs: Inputs, arrival: dt.datetime, uses: list[Stretch], has_fall_backs: bool) -> str:
+    """Of the whole night, every fall-back used."""
     battery = inputs.home.battery
     if battery is None:
         return ""
-    stay = (leaving(spans) - frame.arrive).total_seconds() / 3600.0
-    slots = sum((end - start).total_seconds() for start, end in spans) / 3600.0
+    stay = (leaving(uses) - arrival).total_seconds() / 3600.0
+    sending = sum((end - start).total_seconds() for start, end in joined(uses)) / 3600.0
     energy = night_energy(
         battery.capacity_ah,
         battery.usable_fraction,
@@ -312,19 +336,19 @@ def _energy_words(inputs: Inputs, frame: Frame, spans: list[Stretch]) -> str:
         battery.transmit_a,
         battery.other_a,
         stay,
-        slots,
+        sending,
     )
-    return _verdict(energy, battery)
+    return _verdict(energy, battery, has_fall_backs)
 
 
-def _verdict(energy: Energy, battery: Battery) -> str:
+def _verdict(energy: Energy, battery: Battery, has_fall_backs: bool) -> str:
     figures = (
-        f"The night takes {energy.needed_ah:.0f} Ah of {energy.usable_ah:.0f} Ah usable "
-        f"({formats.plain(battery.voltage_v)} V; {energy.stay_h:.1f} hours, {energy.transmit_h:.1f} of them sending)"
+        f"The night takes {safe_side.up(energy.needed_ah)} Ah of {safe_side.down(energy.usable_ah)} Ah usable "
+        f"({formats.plain(battery.voltage_v)} V; {safe_side.up(energy.stay_h, 1)} hours, "
+        f"{safe_side.up(energy.transmit_h, 1)} of them sending{', fall-backs counted' if has_fall_backs else ''})"
     )
-    left = energy.usable_ah - energy.needed_ah
     if energy.verdict == "not enough":
-        return f"NOT ENOUGH. {figures}: {-left:.0f} Ah short. Bring a second battery, or drop a slot."
+        return f"NOT ENOUGH. {figures}: {energy.short_ah:.0f} Ah short. Bring a second battery, or drop a slot."
     if energy.verdict == "tight":
         return f"Tight. {figures}. Cold may take a quarter of it: bring a second battery."
     return f"Enough. {figures}. Cold may take a quarter of it."

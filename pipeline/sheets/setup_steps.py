@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
 
 from pipeline.inputs.model import BandEquipment
 from pipeline.pairs.noise_rises import ground_aim
@@ -20,7 +19,7 @@ from pipeline.sheets.noise_check import NoiseCheck, Swing
 from pipeline.sheets.own_echo import EchoDial, dial_words, finding_words
 from pipeline.sheets.powers import Powers, changeover_words, powers_words, weather_words
 from pipeline.sheets.timeline import GRID_MINUTES, SUN_TAKES_MINUTES, Step
-from pipeline.wording import formats, rises
+from pipeline.wording import formats, rises, safe_side
 from pipeline.wording.formats import clock_of_night
 
 # An oscillator as good as this is locked to a reference (data: 2 Hz is locked to GPS).
@@ -54,6 +53,14 @@ class SlotWords:
 
 
 @dataclass(frozen=True)
+class LastFallBack:
+    """Whose fall-back ends the night, and when it is over where none is used."""
+
+    partner: str
+    else_over: dt.datetime
+
+
+@dataclass(frozen=True)
 class Facts:
     """What the steps speak of."""
 
@@ -69,6 +76,7 @@ class Facts:
     aligned_from: dt.datetime
     first_slot: dt.datetime
     slots: tuple[SlotWords, ...]
+    last_fall_back: LastFallBack | None = None
 
     @property
     def antenna(self) -> str:
@@ -79,7 +87,6 @@ class Facts:
 PLAIN = {
     "arrive": ("Arrive", "Walk round: people, roofs, wires."),
     "level": ("Legs and level", "Level both ways; guy before lifting."),
-    "off": ("Drive off", "Changeover in receive, then power down."),
     "log": ("Log", "Times, reports, offsets, faults: before packing."),
     "pack": ("Pack", "Antenna down first; count tools and connectors."),
 }
@@ -115,9 +122,19 @@ def _words(step: Step, facts: Facts) -> tuple[str, str]:
         return slot.partner, f"{until}, {slot.state}"
     words = {
         "weather": _weather, "cables": _cables, "clock": _clock, "ground": _ground, "changeover": _changeover,
-        "align": _align, "sun": _sun, "moon": _moon, "echo": _echo, "ready": _ready,
+        "align": _align, "sun": _sun, "moon": _moon, "echo": _echo, "ready": _ready, "off": _off,
     }  # fmt: skip
     return words[step.kind](step, facts)
+
+
+def _off(step: Step, facts: Facts) -> tuple[str, str]:
+    """What ends the night is told: a fall-back may or may not be used."""
+    how = "Changeover in receive, then power down."
+    last = facts.last_fall_back
+    if last is None:
+        return "Drive off", how
+    sooner = _clock_utc(last.else_over, facts)
+    return "Drive off", f"after {last.partner}'s fall-back; where none is used, at {sooner} UTC. {how}"
 
 
 def _weather(step: Step, facts: Facts) -> tuple[str, str]:
@@ -234,7 +251,7 @@ def _why_no_sun(step: Step, facts: Facts) -> str:
     begins = clock_of_night(last, dt.UTC, facts.night)
     return (
         f"Sun is too low from {begins} UTC, before the dish is aligned: {instead}, or come "
-        f"{formats.duration(ceil(sooner / GRID_MINUTES) * GRID_MINUTES)} earlier."
+        f"{formats.duration(safe_side.rounded(sooner / GRID_MINUTES, 'up') * GRID_MINUTES)} earlier."
     )
 
 
@@ -254,7 +271,7 @@ def _sun_beside(step: Step, facts: Facts) -> str:
     apart = float(facts.evening.sun_separation_deg[at])
     if facts.evening.sun.clearance_deg[at] < 0.0 or apart > SUN_BESIDE_DEG:
         return ""
-    return f" The Sun, {apart:.0f}° away, adds to it."
+    return f" The Sun, {safe_side.down(apart)}° away, adds to it."
 
 
 def _why_no_moon(step: Step, facts: Facts, instead: str) -> str:

@@ -76,9 +76,15 @@ def make_frame(first_slot: dt.datetime, arrive_minutes: float, align_minutes: fl
 
 
 def timeline(
-    frame: Frame, slots: Sequence[Stretch], sun: Sequence[Stretch], moon: Sequence[Stretch]
+    frame: Frame,
+    slots: Sequence[Stretch],
+    sun: Sequence[Stretch],
+    moon: Sequence[Stretch],
+    fall_backs: Sequence[Stretch] = (),
 ) -> tuple[Step, ...]:
     """All steps in order of time. `sun` and `moon` are the stretches in which each can be measured.
+
+    The night ends after the last of its slots and of its fall-backs, for each of them may be used.
 
     A step that is not possible keeps its place in the order, so that its reason is read when it would be due.
     """
@@ -101,7 +107,7 @@ def timeline(
         echo_step,
         Step("ready", frame.ready),
         *(Step("slot", start, end, slot=number) for number, (start, end) in enumerate(slots)),
-        *_afterwards(max(end for _, end in slots)),
+        *_afterwards(max(end for _, end in (*slots, *fall_backs))),
     ]
     if echo_step.condition == "not possible":
         # Its reason is read after the Moon's noise, however late that was moved.
@@ -110,9 +116,9 @@ def timeline(
     return tuple(sorted(steps, key=lambda step: step.start))
 
 
-def leaving(slots: Sequence[Stretch]) -> dt.datetime:
-    """When the crew is packed."""
-    return max(end for _, end in slots) + dt.timedelta(minutes=LEAVE_AFTER_MINUTES)
+def leaving(uses: Sequence[Stretch]) -> dt.datetime:
+    """When the crew is packed, after all slots and fall-backs of the night."""
+    return max(end for _, end in uses) + dt.timedelta(minutes=LEAVE_AFTER_MINUTES)
 
 
 def aligned_from(ground: dt.datetime) -> dt.datetime:

@@ -28,9 +28,10 @@ from pipeline.operating.turns import turns_of
 from pipeline.plan.views import Slot, Stretch
 from pipeline.reports.fonts import faces_embedded
 from pipeline.reports.page import environment
+from pipeline.reports.precision import rounded_tree
 from pipeline.sheets.dish_moving import step_s
 from pipeline.sheets.dish_sheet import dial_digits, trouble_at
-from pipeline.sheets.ladder_sheet import SlotLadders, night_ladders
+from pipeline.sheets.ladder_sheet import SlotLadders
 from pipeline.sheets.radio_sheet import RadioSlot, echo_nominal_hz
 from pipeline.sheets.readings import readings
 from pipeline.windows.instants import as_instant
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
 
 FloatArray = npt.NDArray[np.float64]
 TONIGHT = "tonight.html"
+SCRIPT = ("kept", "figures", "tables", "turns", "timetable", "glass", "touch", "begin")
 # An offset beyond these is a slip of the finger: a ring is anywhere, an inclinometer is not.
 MOST_DIAL_OFFSET_DEG, MOST_INCLINOMETER_OFFSET_DEG = 180.0, 45.0
 DAY = dt.timedelta(days=1)
@@ -71,7 +73,7 @@ class TonightPage:
 
 def tonight_html(night: NightView, track: NightTrack, sheets: Sheets) -> str:
     """The page of one night, from the same track and sheets that the paper is made of."""
-    script = _part("tonight.js")
+    script = _script()
     bare = TonightPage(
         sheets=sheets,
         slots=tuple(PlainSlot(radio, feed) for radio, feed in zip(_radio_slots(sheets), _feeds(sheets), strict=True)),
@@ -100,6 +102,12 @@ def _part(name: str) -> Markup:
     return Markup(loader.get_source(environment(), name)[0])
 
 
+def _script() -> Markup:
+    """The parts of the script as one, in the order in which they build on each other; none of its names leaves it."""
+    parts = Markup("\n").join(_part(f"tonight/{name}.js") for name in SCRIPT)
+    return Markup('(function () {\n"use strict";\n') + parts + Markup("}());")
+
+
 def source_hash(text: str) -> str:
     """An element's text as a source of a content security policy."""
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
@@ -107,7 +115,7 @@ def source_hash(text: str) -> str:
 
 def script_json(values: object) -> Markup:
     """JSON that no script element can be ended by, whatever a station's name holds."""
-    text = json.dumps(values, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    text = json.dumps(rounded_tree(values), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for sign in "<>&\u2028\u2029":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Markup(text)
@@ -122,7 +130,7 @@ def tonight_data(night: NightView, track: NightTrack, sheets: Sheets) -> dict[st
     offset_deg = float(shown.inclinometer_offset_deg[0]) if track.time_s.size else 0.0
     slots = [
         made
-        for its_ladders, its_radio, feed in zip(night_ladders(night, track), radio, feeds, strict=True)
+        for its_ladders, its_radio, feed in zip(sheets.ladders.slots, radio, feeds, strict=True)
         for made in _slot(night, track, its_ladders, its_radio, feed)
     ]
     lines = sheets.setup.steps if sheets.setup else ()

@@ -1,20 +1,24 @@
 """When each station's rules let it see the Moon: all passes of a period, none missed, edges to 0.1 s.
 
-From rules and tracks, by halving intervals until bounds on the Moon's motion decide each one: an interval is kept
-whole where it must be open or must be closed, so a pass of a second is found as surely as one of ten hours.
+Hours that lie above or below a skyline whole, and crossings of a level one, are settled by `heights`; the rest by
+halving intervals until bounds on the Moon's motion decide each one: an interval is kept whole where it must be open or
+must be closed, so a pass of a second is found as surely as one of ten hours.
 """
 
 from __future__ import annotations
 
+import dataclasses
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.refraction import refraction_deg
+from pipeline.ephemeris.refraction import geometric_deg, refraction_deg
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_moon
+from pipeline.windows.heights import course_of, find_crossings, heights, settle
 from pipeline.windows.rules import Rules
 
 FloatArray = npt.NDArray[np.float64]
@@ -22,6 +26,7 @@ IntArray = npt.NDArray[np.int64]
 
 # Bounds decide most intervals of a quarter of an hour at once; wider ones save nothing.
 FIRST_STEP_S = 960.0
+PARTS_OF_HOUR = 4
 EDGE_S = 0.1
 # What bounds a pass in place of a rule: the edge of the sky that was searched, or a lowest point of the Moon.
 PERIOD_EDGE, LOWEST_POINT = -1, -2
@@ -41,30 +46,56 @@ class MoonPasses:
     closed_by: IntArray
 
 
-def look_at_moon(sky: Sky, sites: Sites, refraction: bool) -> Look:
+@dataclass(frozen=True)
+class MoonLook:
     """A Look at the real Moon. With `refraction` the elevation is the apparent one (ITU-R P.834)."""
 
-    def look(station: IntArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-        chosen = sites.take(station)
-        moon = see_moon(sky, chosen, time_s)
-        lift = refraction_deg(moon.elevation_deg, chosen.height_m) if refraction else 0.0
+    sky: Sky
+    sites: Sites
+    refraction: bool
+
+    def __call__(self, station: IntArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Azimuth and elevation, degrees; stations and times broadcast."""
+        chosen = self.sites.take(station)
+        moon = see_moon(self.sky, chosen, time_s)
+        lift = refraction_deg(moon.elevation_deg, chosen.height_m) if self.refraction else 0.0
         return moon.azimuth_deg, moon.elevation_deg + lift
 
-    return look
+    def sine_of(self, elevation_deg: FloatArray) -> FloatArray:
+        """The sine of the geometric elevation at which each station (n,) sees the Moon so high, degrees."""
+        if not self.refraction:
+            return np.sin(np.radians(elevation_deg))
+        return np.sin(np.radians(geometric_deg(elevation_deg, self.sites.height_m)))
+
+
+def look_at_moon(sky: Sky, sites: Sites, refraction: bool) -> MoonLook:
+    """A Look at the real Moon from these stations."""
+    return MoonLook(sky, sites, refraction)
+
+
+@dataclass(frozen=True)
+class _Pieces:
+    """Open pieces of stations, s, (n,) each, and what is undecided yet: middles (m,) of intervals of one half width."""
+
+    owner: IntArray
+    begin_s: FloatArray
+    end_s: FloatArray
+    undecided: IntArray
+    middle_s: FloatArray
+    half_s: float
 
 
 def find_passes(look: Look, rules: Rules, stations: int, start_s: float, end_s: float) -> list[MoonPasses]:
     """The passes of each station between two times, in order; a list of `stations` entries."""
-    count = max(1, int(np.ceil((end_s - start_s) / FIRST_STEP_S)))
-    half = (end_s - start_s) / count / 2.0
-    first = start_s + half * (2.0 * np.arange(count, dtype=np.float64) + 1.0)
-    middle = np.tile(first, stations)
-    owner = np.repeat(np.arange(stations), count)
-    # All stations start from the same instants: a row of times and a column of stations place the Moon once for all.
-    seen = look(np.arange(stations)[:, None], first[None, :])
-    azimuth, elevation = (np.broadcast_to(angle, (stations, count)).flatten() for angle in seen)
-    pieces: list[tuple[IntArray, FloatArray, FloatArray]] = []
-    while True:
+    if isinstance(look, MoonLook):
+        first = dataclasses.replace(look, sites=look.sites.take(np.arange(stations)))
+        found = _by_hours(first, rules, start_s, end_s)
+    else:
+        found = _nothing_known(stations, start_s, end_s)
+    pieces = [(found.owner, found.begin_s, found.end_s)]
+    owner, middle, half = found.undecided, found.middle_s, found.half_s
+    while owner.size:
+        azimuth, elevation = look(owner, middle)
         low, high = rules.bounds(owner, azimuth, elevation, half)
         is_open, undecided = low >= 0.0, (low < 0.0) & (high >= 0.0)
         if 2 * half <= EDGE_S:
@@ -74,38 +105,87 @@ def find_passes(look: Look, rules: Rules, stations: int, start_s: float, end_s: 
         half /= 2.0
         owner = np.repeat(owner[undecided], 2)
         middle = (middle[undecided][:, None] + np.array([-half, half])).ravel()
-        if not owner.size:
-            break
-        azimuth, elevation = look(owner, middle)
-    owner = np.concatenate([piece[0] for piece in pieces])
-    begin = np.concatenate([piece[1] for piece in pieces])
-    end = np.concatenate([piece[2] for piece in pieces])
-    joined = [_join(begin[owner == i], end[owner == i]) for i in range(stations)]
-    owner = np.repeat(np.arange(stations), [pass_begin.size for pass_begin, _ in joined])
-    begin = np.concatenate([pass_begin for pass_begin, _ in joined])
-    end = np.concatenate([pass_end for _, pass_end in joined])
-    opened = np.where(begin <= start_s + EDGE_S / 4, PERIOD_EDGE, _rule_broken(owner, begin - EDGE_S, look, rules))
-    closed = np.where(end >= end_s - EDGE_S / 4, PERIOD_EDGE, _rule_broken(owner, end + EDGE_S, look, rules))
+    owner, begin, end = _joined(*(np.concatenate(parts) for parts in zip(*pieces, strict=True)))
+    edges = begin - EDGE_S, end + EDGE_S
+    opened, closed = (_rule_broken(owner, edge, look, rules) for edge in edges)
+    opened = np.where(begin <= start_s + EDGE_S / 4, PERIOD_EDGE, opened)
+    closed = np.where(end >= end_s - EDGE_S / 4, PERIOD_EDGE, closed)
+    bounds = np.searchsorted(owner, np.arange(stations + 1))
     return [
-        MoonPasses(begin[owner == i], end[owner == i], opened[owner == i], closed[owner == i]) for i in range(stations)
+        MoonPasses(begin[low:high], end[low:high], opened[low:high], closed[low:high])
+        for low, high in itertools.pairwise(bounds)
     ]
 
 
-def _join(begin: FloatArray, end: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Open pieces of one station that touch are one pass."""
-    order = np.argsort(begin)
-    begin, end = begin[order], end[order]
-    fresh = np.ones(begin.size, dtype=bool)
-    fresh[1:] = begin[1:] - end[:-1] > EDGE_S / 4
-    last = np.ones(begin.size, dtype=bool)
-    last[:-1] = fresh[1:]
-    return begin[fresh], end[last]
+def _nothing_known(stations: int, start_s: float, end_s: float) -> _Pieces:
+    """All of the stretch is undecided, in intervals of a quarter of an hour."""
+    count = max(1, int(np.ceil((end_s - start_s) / FIRST_STEP_S)))
+    half = (end_s - start_s) / count / 2.0
+    middle = start_s + half * (2.0 * np.arange(count, dtype=np.float64) + 1.0)
+    nothing = np.zeros(0)
+    return _Pieces(
+        np.zeros(0, dtype=np.int64),
+        nothing,
+        nothing,
+        np.repeat(np.arange(stations), count),
+        np.tile(middle, stations),
+        half,
+    )
+
+
+def _by_hours(look: MoonLook, rules: Rules, start_s: float, end_s: float) -> _Pieces:
+    """What the Moon's course settles: hours above and below every skyline, and crossings of a level one.
+
+    Undecided are hours between the lowest and the highest point of a skyline, and those that a mount may bound.
+    """
+    course = course_of(look.sky, start_s, end_s)
+    least, most = (np.maximum(mask, rules.minimum_elevation_deg) for mask in (rules.mask_least, rules.mask_most))
+    sines = look.sine_of(least)
+    curves = heights(course, look.sites, sines)
+    hours = settle(course, *curves)
+    level = rules.is_level[:, None]
+    is_open, crosses = hours.above & level, hours.crosses & level
+    if not rules.is_level.all():
+        is_open |= settle(course, *heights(course, look.sites, look.sine_of(most))).above & rules.is_unbound[:, None]
+    crossed = find_crossings(look.sky, look.sites, sines, course, curves, crosses)
+    station, begin, end = _runs(is_open, course.time_s)
+    undecided, hour = np.nonzero(~(is_open | hours.below | crosses))
+    half = course.step_s / 2.0 / PARTS_OF_HOUR
+    steps = half * (2.0 * np.arange(PARTS_OF_HOUR) + 1.0)
+    before, behind = course.time_s[crossed.hour], course.time_s[crossed.hour + 1]
+    return _Pieces(
+        owner=np.concatenate([station, crossed.station]),
+        begin_s=np.concatenate([begin, np.where(crossed.rises, crossed.time_s, before)]),
+        end_s=np.concatenate([end, np.where(crossed.rises, behind, crossed.time_s)]),
+        undecided=np.repeat(undecided, PARTS_OF_HOUR),
+        middle_s=(course.time_s[hour][:, None] + steps).ravel(),
+        half_s=half,
+    )
+
+
+def _runs(is_open: npt.NDArray[np.bool_], node_s: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Hours (stations, n - 1) that are open one after the other as one piece: station, begin and end, s."""
+    edge = np.diff(np.pad(is_open.astype(np.int8), ((0, 0), (1, 1))), axis=1)
+    station, first = np.nonzero(edge > 0)
+    return station, node_s[first], node_s[np.nonzero(edge < 0)[1]]
+
+
+def _joined(owner: IntArray, begin: FloatArray, end: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Open pieces of one station that touch are one pass; by station, then by time."""
+    order = np.lexsort((begin, owner))
+    owner, begin, end = owner[order], begin[order], end[order]
+    apart = (owner[1:] != owner[:-1]) | (begin[1:] - end[:-1] > EDGE_S / 4)
+    first, last = np.append(True, apart)[: owner.size], np.append(apart, True)[: owner.size]
+    return owner[first], begin[first], end[last]
 
 
 def _rule_broken(owner: IntArray, time_s: FloatArray, look: Look, rules: Rules) -> IntArray:
     """The rule that is missed most at an instant just outside a pass: what opens or closes it."""
-    azimuth, elevation = look(owner, time_s)
-    return np.argmin(rules.clearances(owner, azimuth, elevation), axis=0).astype(np.int64)
+    found = rules.level_rule[owner]
+    asked = np.flatnonzero(~rules.is_level[owner])
+    azimuth, elevation = look(owner[asked], time_s[asked])
+    found[asked] = np.argmin(rules.clearances(owner[asked], azimuth, elevation), axis=0)
+    return found
 
 
 def split_at(passes: MoonPasses, edges_s: FloatArray) -> MoonPasses:

@@ -46,6 +46,21 @@ class Rules:
     azimuth_from_deg: FloatArray
     azimuth_span_deg: FloatArray  # 360 where the mount has no stops
 
+    @property
+    def is_unbound(self) -> npt.NDArray[np.bool_]:
+        """Whether each station's mount, (n,), reaches wherever the Moon is."""
+        return (self.maximum_elevation_deg >= ALWAYS_DEG) & (self.azimuth_span_deg >= 360.0)
+
+    @property
+    def is_level(self) -> npt.NDArray[np.bool_]:
+        """Whether one elevation all round is each station's only rule, (n,)."""
+        return self.is_unbound & (self.mask_least == self.mask_most)
+
+    @property
+    def level_rule(self) -> IntArray:
+        """The rule that asks for most at each station, (n,), where all round is alike."""
+        return np.where(self.mask_most >= self.minimum_elevation_deg, HORIZON, MINIMUM_ELEVATION).astype(np.int64)
+
     def mask(self, station: IntArray, azimuth_deg: FloatArray) -> FloatArray:
         """Horizon of the stations (by index) at these azimuths, degrees; straight lines between points, cyclic.
 

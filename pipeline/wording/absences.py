@@ -22,7 +22,9 @@ from pipeline.absence.causes import (
     SlotsOutsideHours,
     StretchTooShort,
     SunTooNear,
+    Taken,
     TooWeak,
+    Unstated,
     WithoutWindow,
 )
 from pipeline.absence.counterfactuals import MOST_DB
@@ -61,6 +63,7 @@ CAUSE_WORDS = {
     Cause.OFFERS_DECLINED: NO_HOURS,
     Cause.HOME_AWAY: AWAY,
     Cause.PARTNER_AWAY: AWAY,
+    Cause.TAKEN: AWAY,
     Cause.NIGHTS_LEFT_OUT: NIGHTS_OUT,
     Cause.SUN_TOO_NEAR: SUN,
     Cause.TOO_WEAK: WEAK,
@@ -70,12 +73,19 @@ CAUSE_WORDS = {
     Cause.EARNS_TOO_LITTLE: NOT_WORTH,
     Cause.NIGHTS_EARN_TOO_LITTLE: NOT_WORTH,
 }
+UNSTATED = {
+    Unstated.HOURS: "hours",
+    Unstated.SKYLINE: "skyline",
+    Unstated.EQUIPMENT: "equipment",
+    Unstated.MODES: "modes",
+}
 # Of two that are in the way only together.
 TOGETHER = {
     Cause.HOURS_DO_NOT_MEET: "the hours",
     Cause.AFTER_LATEST_HOUR: "your latest hour before a working day",
     Cause.HOME_AWAY: "your dates away",
     Cause.PARTNER_AWAY: "its dates away",
+    Cause.TAKEN: "the calendars that say busy",
     Cause.NIGHTS_LEFT_OUT: "the nights that your policy leaves out",
     Cause.SUN_TOO_NEAR: "the distance to the Sun",
     Cause.TOO_WEAK: "the weak signal",
@@ -95,7 +105,7 @@ def partner_absence_words(
 
     `limits` are those of the outcome words, as in `formats.chance`.
     """
-    told = [_cause_words(absence, home, partner)]
+    told = [_cause_words(absence, home, partner) + unstated_words(absence.unstated)]
     if absence.second in BESIDES:
         told.append(f"besides, {BESIDES[absence.second]}")
     if absence.tried is not None:
@@ -104,9 +114,19 @@ def partner_absence_words(
     return has + "; ".join(told)
 
 
+def unstated_words(unstated: Sequence[Unstated]) -> str:
+    """` (its hours are assumed: ask it)`; empty where nothing is."""
+    if not unstated:
+        return ""
+    verb = "is" if list(unstated) in ([Unstated.SKYLINE], [Unstated.EQUIPMENT]) else "are"
+    return f" (its {formats.listed([UNSTATED[one] for one in unstated])} {verb} assumed: ask it)"
+
+
 def _cause_words(absence: Absence, home: str, partner: str) -> str:
     """The cause, or two causes that only together are one."""
     if absence.second in TOGETHER:
+        if absence.cause is absence.second is Cause.TAKEN:
+            return f"calendars of yours and of {partner} take all good slots"
         if absence.cause is absence.second:
             return f"hours do not meet: good slots lie outside your hours and those of {partner}"
         causes = formats.listed([TOGETHER[absence.cause], TOGETHER[absence.second]])
@@ -127,6 +147,8 @@ def _cause_words(absence: Absence, home: str, partner: str) -> str:
             return f"only later than {latest_hour(absence.latest)}: {_dates(absence.dates)}"
         case OnlyOnDates():
             return f"{_only_on(absence.cause, partner)}: {_dates(absence.dates)}"
+        case Taken(files=files):
+            return f"{formats.listed(list(files))} says busy whenever it could be worked: {_dates(absence.dates)}"
         case SlotsOutsideHours():
             return _slots_outside_hours(absence, partner)
         case StretchTooShort():

@@ -23,3 +23,28 @@ def correction_words(correction: Correction) -> str:
 def learnt_words(correction: Correction) -> str:
     """`learnt from 14 reports up to 2027-03-28`: what a correction rests on."""
     return f"learnt from {correction.reviewed}" if correction.reviewed else "learnt from the log"
+
+
+def taught_words(log: bool, readings: bool) -> tuple[str, str]:
+    """Heading and words of the page that names what stands beside the station files: by log, readings or both."""
+    heading = "What the log has taught"
+    rest, back = "from reviews of the log", "Taking record/corrections.yaml away takes them back."
+    if readings:
+        heading = "What log and readings have taught" if log else "What readings have taught"
+        rest = (
+            f"{rest} and the stations' own readings of noise and echo"
+            if log
+            else ("by the stations' own readings of noise and echo")
+        )
+        files = "record/corrections.yaml or record/measurements.csv" if log else "record/measurements.csv"
+        back = f"Taking {files} away takes them back."
+    return heading, (
+        f"Reports, chances, slots and outcome words rest on these corrections to the station files, {rest}; "
+        f"degradation does not. {back}"
+    )
+
+
+def less_doubt_words(log: bool, readings: bool) -> str:
+    """`, less where the log has taught corrections`: what narrows the doubt of a way; empty where nothing does."""
+    known = [words for words, one in (("the log has", log), ("readings have", readings)) if one]
+    return f", less where {' or '.join(known)} taught corrections" if known else ""

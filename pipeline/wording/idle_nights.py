@@ -18,6 +18,7 @@ from pipeline.absence.causes import (
     Rule,
     RulesTogether,
     SunTooNear,
+    Taken,
     Unlikely,
     WeekdayLeftOut,
 )
@@ -52,6 +53,8 @@ def idle_night_words(absence: Absence) -> str:
             return f"{_calls(calls)} could be worked only later than {latest_hour(latest)}"
         case PartnersAway(calls=calls):
             return f"{_calls(calls)} could be worked, but {'is' if len(calls) == 1 else 'are'} away"
+        case Taken(files=files, calls=calls):
+            return f"{formats.listed(list(files))} says busy; {_calls(calls)} could be worked"
         case RulesTogether(calls=calls, rules=rules):
             together = formats.listed([RULES[rule] for rule in rules])
             return f"several rules together leave no time for {_calls(calls)}: {together}"

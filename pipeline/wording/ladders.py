@@ -17,6 +17,7 @@ from pipeline.operating.search_width import dial_step_hz
 from pipeline.pairs.outcomes import OUTCOMES
 from pipeline.wording import formats
 from pipeline.wording.operating import kilohertz, megahertz, rounded_up
+from pipeline.wording.safe_side import rounded, up
 
 # Where nothing is agreed, both ends set the lowest tone to this pitch (common practice, no source).
 PITCH_HZ = 1000
@@ -122,7 +123,7 @@ def _level_words(level: Level) -> str:
 
 def _down(margin_db: float) -> str:
     """A margin rounded down, so that no more is promised than there is."""
-    return formats.signed(math.floor(margin_db), 0, plus=True)
+    return formats.signed(rounded(margin_db, "down"), 0, plus=True)
 
 
 def _turns(figures: LadderFigures) -> str:
@@ -173,7 +174,7 @@ def _aim(figures: LadderFigures) -> str:
     level = figures.home
     if math.isnan(level.report_db):
         return ""
-    least = math.floor(level.report_db - level.report_doubt_db)
+    least = rounded(level.report_db - level.report_doubt_db, "down")
     return f"peak if under {formats.signed(least, 0)} dB"
 
 
@@ -182,8 +183,8 @@ def _power(figures: LadderFigures) -> str:
     if math.isnan(level.margin_db):
         return ""
     if level.margin_db < 0.0:
-        return f"{formats.plain(figures.power_w)} W, {math.ceil(-level.margin_db)} dB short"
-    return f"{formats.plain(figures.power_w)} W; {math.ceil(figures.power_needed_w)} W would do"
+        return f"{formats.plain(figures.power_w)} W, {up(-level.margin_db)} dB short"
+    return f"{formats.plain(figures.power_w)} W; {up(figures.power_needed_w)} W would do"
 
 
 def _feed(figures: LadderFigures) -> str:
@@ -227,7 +228,7 @@ def rain_words(air: AirTonight | None) -> str:
     if air.falls_at_mm_per_h is None:
         return f"{air.word} up to {MOST_MM_PER_H} mm/h"
     rate = air.falls_at_mm_per_h
-    shown = f"{math.floor(rate)}" if rate >= 10.0 else f"{math.floor(rate * 10.0 + 1e-6) / 10.0:g}"
+    shown = f"{rounded(rate, 'down', 0 if rate >= 10.0 else 1):g}"
     return f"{air.worse} above {shown} mm/h"
 
 

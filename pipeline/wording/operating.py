@@ -5,7 +5,6 @@ From the values of `operating`; how a frequency is printed stands here: 10 Hz fr
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable
 
@@ -15,6 +14,7 @@ from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
 from pipeline.plan.views import Slot
 from pipeline.wording import formats, phrases, sentences
+from pipeline.wording.safe_side import rounded, up
 from pipeline.wording.speech import ENGLISH_SPEECH, Speech
 
 HOUR_S = 3600.0
@@ -110,8 +110,8 @@ def trouble_words(search: Search, call: str) -> str:
 def rounded_up(width_hz: float) -> str:
     """A search width up to the next 10 Hz; in tenths of a kilohertz from one on."""
     if width_hz > 990.0:
-        return f"{math.ceil(width_hz / 100.0) / 10:.1f} kHz"
-    return f"{math.ceil(width_hz / 10.0) * 10} Hz"
+        return f"{up(width_hz / 1000.0, 1)} kHz"
+    return f"{rounded(width_hz, 'up', -1):.0f} Hz"
 
 
 def open_answers(slots: Iterable[Slot]) -> tuple[str, ...]:

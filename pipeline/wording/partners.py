@@ -41,12 +41,6 @@ def strip_words(call: str, times: int, slot_heights_deg: Sequence[float]) -> str
     return f"{words}; {'slot' if len(slot_heights_deg) == 1 else 'slots'} up to {heights}"
 
 
-def skyline_words(call: str, slots: Sequence[tuple[str, float]]) -> str:
-    """What the large drawing on one partner's sheet shows; (label and times, height in degrees) of each slot."""
-    told = formats.listed([f"{label}, up to {height:.0f} degrees" for label, height in slots])
-    return f"The Moon over the skyline of {call} in its slots: {told}"
-
-
 def best_lines_words(each: int) -> str:
     """What stands behind the lead where not all lines do; empty where they do."""
     return f"; here the slots and the likeliest times of each partner, {each} at most" if each else ""

@@ -5,7 +5,9 @@ English too, and keys of the catalogues; what a season says where it has no word
 
 from __future__ import annotations
 
+from pipeline.agenda.proposal import Against
 from pipeline.inputs.rules import NO_PLACE_TO_MEET
+from pipeline.outlook.questions import Thing
 
 # Dates, stretches, figures.
 SPAN, SPAN_DATES = "{date}, {start} to {end}", "{date}, {start} to {then}, {end}"
@@ -22,6 +24,82 @@ OUTCOMES = {"strong": "strong", "workable": "workable", "marginal": "marginal", 
 MODE_TITLE = "{mode}, {period} s periods"
 MODE_TITLE_TONES = "{mode}, {period} s periods, tones {spacing} Hz apart"
 
+# The one question of a letter or a message; that about the sky stands in `sentences`.
+ONE_QUESTION = "One question."
+QUESTIONS = {
+    Thing.HOURS: "From when to when can you be at your station? We guessed: {guess}.",
+    Thing.POWER: "How much power do you have at the feed? We guessed {guess} W.",
+    Thing.ANTENNA: "How large is your dish? We guessed {guess} m.",
+    Thing.NOISE: "What is the noise figure of your receiver? We guessed {guess} dB.",
+    Thing.LOSS: "How much is lost between your antenna and the preamplifier? We guessed {guess} dB.",
+}
+GAIN_QUESTION = "How much gain does your antenna have? We guessed {guess} dBi."
+REPLY_HOURS, REPLY_FIGURE = "Reply for instance: 18:00 to 23:30.", "Just reply with the figure."
+NO_TIME_YET = "No time found yet."
+
+# The reply to a time that a partner proposed.
+REPLY_YES = "Yes, {local} your time ({offset}) is good for us. That is {utc} UTC."
+REPLY_YES_UTC = "Yes, {utc} UTC is good for us."
+REPLY_MOON = "The Moon is then {elevation} degrees up at your place."
+REPLY_WEAK = "Signals will be weak: the chance of a contact is {chance}."
+REPLY_DETAILS = "You need not answer. We will send you the details."
+REPLY_HARD = {
+    Against.NO_MODE: "That time is hard because we have no mode in common.",
+    Against.TAKEN: "That time is hard because our dish is taken then.",
+    Against.HOME_NOT_FREE: "That time is hard because nobody is at our dish then.",
+    Against.SUN: "That time is hard because the Sun is too near to the Moon.",
+    Against.WEAK: "That time is hard because the signals would be too weak.",
+    Against.NIGHT_FULL: "That time is hard because our dish is taken that night.",
+    Against.NIGHTS_USED: "That time is hard because we have no further night free.",
+    Against.ARRIVAL: "That time is hard because we cannot be at our dish in time.",
+}
+REPLY_RISING = "That time is hard because the Moon is just rising or setting."
+REPLY_BELOW = {
+    "home": "That time is hard because the Moon is {degrees} degrees below our horizon.",
+    "partner": "That time is hard because the Moon is {degrees} degrees below your horizon.",
+}
+REPLY_LOW = {
+    "home": "That time is hard because the Moon is too low at our place.",
+    "partner": "That time is hard because the Moon is too low at your place.",
+}
+REPLY_HIGH = {
+    "home": "That time is hard because the Moon is higher than our antenna reaches.",
+    "partner": "That time is hard because the Moon is higher than your antenna reaches.",
+}
+REPLY_TURN = {
+    "home": "That time is hard because the Moon is where our antenna does not turn.",
+    "partner": "That time is hard because the Moon is where your antenna does not turn.",
+}
+REPLY_INSTEAD = "Could you do {local} your time ({offset}) instead? That is {utc} UTC."
+REPLY_INSTEAD_UTC = "Could you do {utc} UTC instead?"
+REPLY_NO_OTHER = "We have found no other time yet. Which other days and hours could you be there?"
+
+# A partner's page, `windows.pdf`: its heads, and how its lines are read.
+PAGE_BY = "by the Moon with {home}"
+PAGE_ZONE = "your time: {zone} ({offset})"
+PAGE_OFFSET = "{before}, from {date} {after}"
+PAGE_SLOT, PAGE_ANSWER, PAGE_OR = "slot", "answer", "or {label}"
+PAGE_SKYLINE = "The Moon over your skyline"
+PAGE_SKYLINE_KEY = (
+    "Heavy: the slots. Thin: the rest of their windows, hours by your clock; azimuth from true north, as you see it."
+)
+PAGE_SKYLINE_KEY_UTC = (
+    "Heavy: the slots. Thin: the rest of their windows, hours by UTC; azimuth from true north, as you see it."
+)
+PAGE_SKYLINE_SHOWS = "The Moon over the skyline of {call} in its slots: {slots}"
+PAGE_SLOT_HEIGHT = "{slot}, up to {degrees} degrees"
+# The word that matters, and the rest.
+PAGE_ALL, PAGE_ALL_REST = "All times", "at which the Moon is up for both of us"
+PAGE_LENGTH, PAGE_OPENS, PAGE_CLOSES = "length", "Moon at the start", "at the end"
+PAGE_OUTCOME, PAGE_REPORTS = "outcome", "reports"
+PAGE_NOTE = (
+    "Times are rounded into the window to the whole minute. Moon: azimuth from true north, then elevation, as you "
+    "see it. Reports: you hear us, we hear you, in decibels (in 2500 Hz, ±3 dB), in the best part of the window."
+)
+PAGE_TINTED = "Tinted: with a slot. Only the slots are asked for."
+PAGE_POINTS = ("north", "east", "south", "west")
+PAGE_COUNT = "page {page} of {pages}"
+
 # Two languages in one letter.
 ENGLISH_BELOW = "The English text is below. Where the two differ, it counts."
 NOBODY_READ_IT = "Nobody who speaks this language has read this translation yet."
@@ -29,3 +107,7 @@ IN_ENGLISH = "In English"
 
 # What a season says where it has no words of its own.
 SEASON_WORDS = ("Dear {operator}", "Good echoes", NO_PLACE_TO_MEET)
+
+# A partner's skyline from elevation tiles.
+BY_TERRAIN = "a skyline from an elevation model, without trees"
+BY_TERRAIN_ABOVE = "a skyline from an elevation model, without trees, not below {degrees}°"

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from pipeline.explain.oddities import (
+    AnswersLate,
     GroundGainUnused,
+    HeightAgainstTerrain,
     ModesUnknown,
+    MountNarrow,
     Odd,
     Oddity,
+    PlaceAgainstZone,
     PowerBeyondBattery,
+    SkylineByTerrain,
     SkylineHigh,
+    TemplateLeft,
+    ZoneWithoutSummer,
 )
+from pipeline.inputs.horizon import Terrain
 from pipeline.wording import formats
+from pipeline.wording.terrain import tiles_words
 
 # `one` is the oddity with its figures.
 SENTENCES = {
@@ -51,14 +60,53 @@ SENTENCES = {
     Odd.MINIMUM_ELEVATION_HIGH: "minimum_elevation_deg {one.value:g} gives away most of each Moon pass; 0 to 10 is"
     " usual.",
     Odd.MOUNT_LOW: "maximum_elevation_deg {one.value:g} is a mount that only looks low; 85 or 90 is usual.",
+    Odd.MOUNT_NARROW: "mount: clockwise from {one.from_deg:g} to {one.to_deg:g} is {one.width_deg:g} degrees; is from"
+    " {one.to_deg:g} to {one.from_deg:g}, {past}, meant?",
     Odd.PLACE_FROM_LOCATOR: "the place comes from locator {one.locator}, good to {one.uncertainty_km:.0f} km; for"
     " landmarks and for a dish's alignment coordinates are needed.",
+    Odd.LOCATOR_COARSE: "locator {one.locator} is a whole field, the place good to {one.uncertainty_km:.0f} km only:"
+    " times may be an hour off; ask for the square at least, four characters such as {one.locator}25.",
+    Odd.POWER_SMALL: "power_w {one.value:g} is very little; watts at the feed are meant, and {one.limit:g} or more is"
+    " usual. Are these kilowatts?",
+    Odd.DISH_LARGE: "dish_diameter_m {one.value:g} is larger than nearly all; metres are meant, not feet.",
+    Odd.GAIN_LARGE: "gain_dbi {one.value:g} would be a dish of {one.limit:.0f} m on this band; is the band the right"
+    " one?",
+    Odd.GAIN_SMALL: "a gain of {one.value:.1f} dBi is small for the Moon on this band; {one.limit:g} or more is usual."
+    " Is the diameter in metres, the gain over an isotropic antenna?",
+    Odd.GAIN_BELOW_BEAMWIDTH: "a gain of {one.gain_dbi:.1f} dBi with a beamwidth of {one.beamwidth_deg:.2g} degrees:"
+    " a beam so narrow has up to {one.most_dbi:.1f} dBi; one of the two is likely wrong.",
+    Odd.HEIGHT_GREAT: "position.height_m {one.value:g} is higher than nearly all stations; metres are meant, not feet.",
+    Odd.LANDMARK_AT_DISH: "the landmark {one.name} stands at the dish itself, so there is no bearing to it.",
+    Odd.LANDMARK_OUT_OF_SIGHT: "the landmark {one.name} is {one.distance_km:,.0f} km away, and one sees"
+    " {one.sight_km:,.0f} km at most; are its latitude and longitude right, minus signs too?",
+    Odd.PLACE_OF_HOME: "this station stands where home stands; is its position still home's?",
+}
+# How a place far from its zone is most likely meant.
+MEANT = {
+    Odd.LONGITUDE_SIGN: "west is negative: is longitude_deg {one.longitude_deg:g} meant?",
+    Odd.LATITUDE_SIGN: "south is negative: is latitude_deg {one.latitude_deg:g} meant?",
+    Odd.BOTH_SIGNS: "south and west are negative: are latitude_deg {one.latitude_deg:g} and longitude_deg"
+    " {one.longitude_deg:g} meant?",
+    Odd.SWAPPED: "latitude and longitude look swapped: are latitude_deg {one.latitude_deg:g} and longitude_deg"
+    " {one.longitude_deg:g} meant?",
+    Odd.FAR_FROM_ZONE: "one of the two is likely wrong.",
 }
 
 
 def oddity_words(oddity: Oddity) -> str:
     """One sentence; keys of the file are named as they stand there."""
     match oddity:
+        case AnswersLate(due=due, last_night=last):
+            return f"letters.reply_by is {due}, after the last night, {last}; answers are of use before the first slot."
+        case PlaceAgainstZone():
+            far = f"the place, {oddity.locator}, is {oddity.away_km:,.0f} km from the city of time_zone {oddity.zone}; "
+            return far + MEANT[oddity.kind].format(one=oddity)
+        case TemplateLeft(keys=keys):
+            verb = "is" if len(keys) == 1 else "are"
+            return f"{formats.listed(list(keys))} {verb} still the example's; write your own."
+        case ZoneWithoutSummer(zone=zone, ahead_h=hours, better=better):
+            side = "with UTC" if not hours else f"{abs(hours):g} hours {'ahead of' if hours > 0 else 'behind'} UTC"
+            return f"time_zone {zone} is always {side} and knows no summer time; by the place {better} is the zone."
         case PowerBeyondBattery(power_w=power, drawn_w=drawn):
             return (
                 f"power_w {power:g} from {drawn:.0f} W off the battery would be an efficiency of"
@@ -72,4 +120,17 @@ def oddity_words(oddity: Oddity) -> str:
         case SkylineHigh(points=points, limit_deg=limit):
             where = ", ".join(f"{point.elevation_deg:g} at azimuth {point.azimuth_deg:g}" for point in points)
             return f"horizon points above {limit:g} degrees: {where}; are azimuth and elevation in their places?"
+        case SkylineByTerrain(terrain=terrain):
+            return f"the skyline comes from terrain: {tiles_words(terrain)}. {_top_words(terrain)}"
+        case MountNarrow(from_deg=first, to_deg=last):
+            past = "past north" if first <= last else "past south"
+            return SENTENCES[oddity.kind].format(one=oddity, past=past)
+        case HeightAgainstTerrain(height_m=height, ground_m=ground):
+            return f"height_m is {height:g}, but the elevation tiles have {ground:.0f} m there; is the place right?"
     return SENTENCES[oddity.kind].format(one=oddity)
+
+
+def _top_words(terrain: Terrain) -> str:
+    away = "" if terrain.top_km is None else f", {terrain.top_km:.1f} km away"
+    top = terrain.top
+    return f"It is highest at azimuth {top.azimuth_deg:.0f}: {top.elevation_deg:.1f} degrees{away}. Look, and compare."

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 from pipeline.wording import formats
+from pipeline.wording.safe_side import rounded
 
 
 def with_doubt(rise_db: float, doubt_db: float) -> str:
     """`11.2 ± 0.6 dB` in one piece; the doubt is rounded up, so that it is never told smaller than it is."""
-    doubt = max(math.ceil(doubt_db * 10.0 - 1e-9) / 10.0, 0.1)
+    doubt = max(rounded(doubt_db, "up", 1), 0.1)
     return f"{formats.signed(rise_db, 1)} ± {doubt:.1f} dB".replace(" ", "\N{NO-BREAK SPACE}")
 
 

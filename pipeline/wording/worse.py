@@ -46,10 +46,7 @@ def look_next(
     alike = sends_db is not None and hears_db is not None and abs(sends_db - hears_db) <= ALIKE_DB
     worst = min((one for one in (sends_db, hears_db) if one is not None), default=0.0)
     if worst >= 0.0:
-        return (
-            f"{call} does better than its file says: its file may be too cautious; better figures there keep the log "
-            "for what it is good at."
-        )
+        return _better_words(call, sends_db, hears_db, measured, is_home)
     if alike:
         causes, wanted, what = BOTH, (SUN, GROUND, ECHO), "sends and hears worse alike, as with one cause for both"
     elif hears_db is not None and (sends_db is None or hears_db <= sends_db):
@@ -64,3 +61,25 @@ def look_next(
     )
     ask = "" if is_home else f" Ask {call} kindly; a log cannot tell whose figure is wrong."
     return f"{call} {what}. It may be, most usual first: {formats.listed(list(causes), 'or')}. {settled}{ask}"
+
+
+def _better_words(
+    call: str, sends_db: float | None, hears_db: float | None, measured: frozenset[str], is_home: bool
+) -> str:
+    """Of a station whose file promises too little: what to mend in it, and what would settle that."""
+    sides = [
+        f"{verb} {value:.1f} dB" for verb, value in (("sends", sends_db), ("hears", hears_db)) if value is not None
+    ]
+    figures = [
+        words
+        for words, side in (("its power", sends_db), ("its gain", 0.0), ("its noise figure and losses", hears_db))
+        if side is not None
+    ]
+    wanted = ((ECHO, "the own echo"),) if hears_db is None else ((SUN, "the Sun's noise"), (GROUND, "ground noise"))
+    left = [words for kind, words in wanted if kind not in measured]
+    settled = f" One more reading would settle most: {left[0]}." if left else ""
+    ask = "" if is_home else f" Ask {call} kindly; a log cannot tell whose figure is wrong."
+    return (
+        f"{call} {formats.listed(sides)} better than its file says, which may be too cautious. See whether "
+        f"{formats.listed(figures)} stand there as they are.{settled}{ask}"
+    )

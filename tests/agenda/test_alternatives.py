@@ -127,7 +127,7 @@ def test_no_stretch_is_promised_to_two_whoever_takes_what(
 
 @pytest.mark.parametrize("choices", [2, 3])
 def test_another_time_brings_about_as_much(choices: int) -> None:
-    """Against the agenda's own sum of contacts and hours with one slot exchanged; the bar is README's."""
+    """Against the agenda's own sum of contacts and hours with one slot exchanged; the bar is the guide's."""
     grid = roomy(*FEW, choices=choices)
     agenda = make_agenda(grid)
     others = alternatives_of(grid, agenda)

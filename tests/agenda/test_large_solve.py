@@ -130,3 +130,11 @@ def test_where_the_roads_part(items: int, nights: int, large: bool, monkeypatch:
     monkeypatch.setattr(milp_solve, "choose_large", lambda *_: asked.append(True))
     choose(problem)
     assert is_large(problem) == large == bool(asked)
+
+
+@pytest.mark.parametrize(("items", "large"), [(100, False), (120, True)])
+def test_many_pairs_of_slots_are_a_large_problem_too(items: int, large: bool) -> None:
+    """One who is up all day with home: few slots, and six thousand pairs of them."""
+    plain = _of_size(items, items)
+    whole = Demand(np.arange(items), np.ones(items), np.ones((items, items)), 1)
+    assert is_large(dataclasses.replace(plain, demands=(whole,))) == large

@@ -1,71 +1,85 @@
-"""Whole commands in a folder of their own: the demo's plan with sheets and letters, beside the PDF engine alone.
+"""Whole commands in a folder of their own: the demo's plan with sheets, letters and year, beside the PDF engine alone.
 
-The rival renders the same HTML, one document after the other or on as many cores as ours, and nothing else.
+The rival renders the same HTML on as many cores as ours, and nothing else.
 """
 
 from __future__ import annotations
 
 import os
+import resource
 import shutil
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
+
+from tests.bench.measure import RUNS, Seconds
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def run(folder: Path, *words: str, keep: Path | None = None) -> float:
-    """Wall seconds of one command in a folder; with `keep` its pages go there and no PDF is made."""
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+def run(folder: Path, *words: str, keep: Path | None = None) -> tuple[float, float]:
+    """Processor and wall seconds of one command in a folder; with `keep` its pages go there and no PDF is made."""
     module = ["tests.bench.keep", str(keep)] if keep else ["pipeline"]
-    begin = time.perf_counter()
-    done = subprocess.run(
-        [sys.executable, "-m", *module, *words],
-        cwd=folder,
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return timed([sys.executable, "-m", *module, *words], folder)
+
+
+def timed(command: list[str], folder: Path) -> tuple[float, float]:
+    """Processor seconds, children included, and wall seconds of a command; RuntimeError where it fails."""
+    before, begin = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
     if done.returncode:
-        raise RuntimeError(f"{' '.join(words)} ended with {done.returncode}:\n{done.stderr}")
-    return time.perf_counter() - begin
+        raise RuntimeError(f"{' '.join(command)} ended with {done.returncode}:\n{done.stderr}")
+    after, wall_s = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter() - begin
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime, wall_s
 
 
 def documents_case() -> None:
-    """First run, second run with nothing changed, and the engine alone on the same pages."""
+    """Each command of the demo for the first time beside the engine alone on its pages, then with nothing changed."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        shutil.copytree(ROOT / "stations", folder / "stations", ignore=shutil.ignore_patterns("record"))
-        first = run(folder, "plan") + run(folder, "letters")
-        again = run(folder, "plan") + run(folder, "letters")
-        kept = folder / "kept"
-        kept.mkdir()
-        shutil.rmtree(folder / "out")
-        run(folder, "plan", keep=kept)
-        run(folder, "letters", keep=kept)
-        alone = _engine_alone(kept)
-    for case, seconds in (("demo: plan and letters", first), ("the same again, nothing changed", again)):
-        print(f"{case + ', wall s':44} {seconds:9.2f} {alone:9.2f} {alone / seconds:7.2f} {'':8}  the PDF engine alone")
+        for words in (("plan",), ("letters",), ("year",)):
+            kept = folder / f"kept of {words[0]}"
+            kept.mkdir()
+            runs, engine = [], []
+            for _ in range(RUNS):
+                _fresh(folder, words)
+                runs.append(run(folder, *words))
+                _fresh(folder, words)
+                run(folder, *words, keep=kept)
+                engine.append(timed([sys.executable, "-m", "tests.bench.engine", str(kept)], ROOT))
+            _show(f"demo: {words[0]}", runs, engine, "the PDF engine alone")
+        _fresh(folder, ("plan",))
+        for word in ("plan", "letters"):
+            run(folder, word)
+        again = [[run(folder, word) for word in ("plan", "letters")] for _ in range(RUNS)]
+        _show("plan and letters, nothing changed", [tuple(map(sum, zip(*one, strict=True))) for one in again], [])
+        for line in ("plan --no-pdf", "explain QF4LUM 2027-03-13T23:10Z", "check"):
+            _show(line, [run(folder, *line.split()) for _ in range(RUNS)], [])
 
 
-def _engine_alone(kept: Path) -> float:
-    """Wall seconds in which the engine renders the kept pages on all cores, imports included."""
-    begin = time.perf_counter()
-    command = [sys.executable, "-m", "tests.bench.engine", str(kept)]
-    subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
-    return time.perf_counter() - begin
+def _fresh(folder: Path, words: tuple[str, ...]) -> None:
+    """The demo as it is handed out; letters have their plan, with no page drawn."""
+    for name in ("stations", "out"):
+        shutil.rmtree(folder / name, ignore_errors=True)
+    shutil.copytree(ROOT / "stations", folder / "stations", ignore=shutil.ignore_patterns("record"))
+    if words == ("letters",):
+        run(folder, "plan", "--no-pdf")
+
+
+def _show(case: str, runs: Sequence[Sequence[float]], engine: Sequence[Sequence[float]], rival: str = "") -> None:
+    cpu, wall = (Seconds.of([one[kind] for one in runs]) for kind in (0, 1))
+    other = Seconds.of([one[0] for one in engine]) if engine else None
+    right = f" {other!s:>17} {other.least / cpu.least:7.2f} {'':5}  {rival}" if other else ""
+    print(f"{case:40} {cpu!s:>13} {wall!s:>13}{right}", flush=True)
 
 
 def help_case() -> None:
-    """The time to the first line of help; the best of five, against Python doing nothing."""
+    """The time to the first line of help against Python doing nothing."""
     with tempfile.TemporaryDirectory() as name:
-        ours = min(run(Path(name), "--help") for _ in range(5))
-    begins = []
-    for _ in range(5):
-        begin = time.perf_counter()
-        subprocess.run([sys.executable, "-c", "pass"], check=True)
-        begins.append(time.perf_counter() - begin)
-    print(f"{'--help, wall s':44} {ours:9.2f} {min(begins):9.2f} {min(begins) / ours:7.2f}           Python starting")
+        ours = [run(Path(name), "--help") for _ in range(RUNS)]
+        nothing = [timed([sys.executable, "-c", "pass"], Path(name)) for _ in range(RUNS)]
+    _show("--help", ours, nothing, "Python starting")

@@ -14,7 +14,7 @@ from pipeline.reports import rendering
 def main(kept: Path, words: list[str]) -> int:
     """The command's exit code."""
 
-    def keep(documents: Mapping[str, rendering.Document], folder: Path, workers: int | None = None) -> dict[str, bytes]:
+    def keep(documents: Mapping[str, rendering.Document], *_: object, **__: object) -> dict[str, bytes]:
         for path, document in documents.items():
             name = hashlib.sha256(path.encode()).hexdigest()[:16]
             (kept / f"{name}.html").write_text(document.html, encoding="utf-8")

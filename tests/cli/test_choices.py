@@ -21,6 +21,8 @@ from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
 from tests.conftest import Type
 
+pytestmark = pytest.mark.usefixtures("plans_made_once")
+
 STATIONS = Path(__file__).resolve().parents[2] / "stations"
 PARTNERS = ("QZ5KAR", "QG8FEN", "QT8NUI")
 PERIOD = "2027-03-05_2027-03-20"

@@ -59,8 +59,14 @@ def test_explain_with_the_moon_down_ends_well() -> None:
         (("QT8NUL", INSTANT), "QT8NUI is the nearest"),
         (("XX", INSTANT), "there are QF4LUM"),
         (("QM7TOR", INSTANT), "QM7TOR is home itself"),
-        (("QT8NUI", "tomorrow"), "tomorrow: not a time; ISO 8601 in UTC is meant, such as 2027-03-13T23:10Z."),
-        (("QT8NUI", "2027-03-05T20:00"), "end it with Z for UTC, such as 2027-03-05T20:00Z."),
+        (
+            ("QT8NUI", "tomorrow"),
+            "tomorrow: not a time with its zone; a date and a time in UTC are meant, such as 2027-03-13T23:10Z.",
+        ),
+        (
+            ("QT8NUI", "2027-03-05T20:00"),
+            "it names no clock; write 2027-03-05T20:00Z where UTC is meant, 2027-03-05T23:00Z where your own clock is.",
+        ),
         (("QT8NUI", "2027-02-30T20:00Z"), "not a time"),
         (("QT8NUI", "1700-01-01T00:00Z"), "DE421 runs from 1900 to 2053"),
         (("QT8NUI", "9999-12-31T23:00Z"), "DE421 runs from 1900 to 2053"),

@@ -18,6 +18,8 @@ from pipeline.record.inputs import read_inputs
 from pipeline.record.model import Answer
 from tests.conftest import Type
 
+pytestmark = pytest.mark.usefixtures("plans_made_once")
+
 STATIONS = Path(__file__).resolve().parents[2] / "stations"
 PARTNERS = ("QJ2KAW", "QG8FEN", "QF4LUM", "QT8NUI")
 # Two weeks of the demo's month with few partners and coarse steps: enough for every rule, quick to plan.
@@ -153,7 +155,7 @@ def test_the_day_of_running_is_told_and_changes_no_byte(moon: Type, monkeypatch:
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--from", "14.3.2027"), "--from 14.3.2027: a date is meant, such as 2027-03-14\n"),
+        (("--from", "14.3.2027"), "--from 14.3.2027: write 2027-03-14\n"),
         (("--from", "2027-04-01"), "--from 2027-04-01: the last night of this plan is 2027-03-20\n"),
         (
             ("--hold", "0.2"),

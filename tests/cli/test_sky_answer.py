@@ -22,6 +22,11 @@ from tests.conftest import Type
 __all__ = ["moon"]
 FILE = Path("stations/qt8nui.yaml")
 NINE_IN_TEN_DEG = 10.0
+# All but the sky is told, so that the letter asks for that.
+REST = (
+    "available: always\nbands:\n  3cm: {antenna: {dish_diameter_m: 1.8}, power_w: 30, noise_figure_db: 0.9, "
+    "loss_before_preamplifier_db: 0.1}\n"
+)
 
 
 def asked(call: str = "QT8NUI") -> AskedSky:
@@ -87,6 +92,7 @@ def test_the_points_hold_what_was_told_over_the_arc_and_a_guess_elsewhere(first:
 
 
 def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
+    FILE.write_text(FILE.read_text("utf-8") + REST, "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0
     assert moon("letters", "--no-pdf")[0] == 0
     question = asked()
@@ -120,6 +126,7 @@ def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
 
 
 def test_a_height_is_written_and_a_slot_behind_it_goes(moon: Type) -> None:
+    FILE.write_text(FILE.read_text("utf-8") + REST, "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0
     assert moon("letters", "--no-pdf")[0] == 0
     question = asked()
@@ -182,7 +189,8 @@ def test_however_the_file_is_laid_out_its_words_stay(text: str, end: str, moon: 
 
 
 def test_a_layout_beyond_us_is_told_with_the_line(moon: Type) -> None:
-    FILE.write_text("{call: QT8NUI, position: {locator: RE44qt}}\n", "utf-8")
+    rest = ", ".join(REST.replace("bands:\n  3cm: {", "bands: {3cm: {").splitlines())
+    FILE.write_text(f"{{call: QT8NUI, position: {{locator: RE44qt}}, {rest}}}}}\n", "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0
     assert moon("letters", "--no-pdf")[0] == 0
     before = FILE.read_bytes()

@@ -31,6 +31,8 @@ from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, 
 from tests.letters.test_replies import mail, reply
 from tests.review.simulation import Offsets, as_adif, simulate
 
+pytestmark = pytest.mark.usefixtures("plans_made_once")
+
 # Each in two forms, which differ wherever two can differ; `add` and `import` are about the same new call.
 COMMANDS = {
     "answer": ("answer QF4LUM A=yes", "answer QF4LUM A=no B=perhaps"),

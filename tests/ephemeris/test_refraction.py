@@ -6,8 +6,9 @@ The published transcription (Orekit, EarthITU453AtmosphereRefraction, P.834-7) h
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
-from pipeline.ephemeris.refraction import refraction_deg
+from pipeline.ephemeris.refraction import geometric_deg, refraction_deg
 from tests.claims import asserted
 from tests.conftest import Outside
 
@@ -46,3 +47,11 @@ def test_apparent_elevation_never_folds() -> None:
     geometric = np.linspace(-5.0, 90.0, 9501)
     for height_m in (0.0, 500.0, 2850.0, 6500.0):
         assert (np.diff(geometric + refraction_deg(geometric, height_m)) > 0.0).all()
+
+
+def test_there_and_back() -> None:
+    """From the geometric elevation to the apparent one and back, below the fit and at height too."""
+    geometric = np.linspace(-3.0, 90.0, 400)
+    for height_m in (-100.0, 0.0, 4000.0):
+        there = geometric + refraction_deg(geometric, height_m)
+        assert geometric_deg(there, height_m) == pytest.approx(geometric, abs=1e-12)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.explain.oddities import BeyondUsual, Odd, PlaceFromLocator, PointingError, PowerGreat
+from pipeline.explain.oddities import SLIPS, BeyondUsual, Odd, PlaceFromLocator, PointingError, PowerGreat
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.station_check import StationCheck, check_station
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Mount, Policy, Position, Station
@@ -114,6 +114,19 @@ def test_noise_is_told_as_noise() -> None:
         assert not re.search(r"(Sun|Moon) ?rise", text, re.IGNORECASE)
 
 
+@pytest.mark.parametrize("power_w", [7.0, 11.0, 23.0, 50.0, 61.0])
+def test_exposure_is_never_printed_nearer_than_it_is(power_w: float) -> None:
+    check = checked(station_with(power_w=power_w))
+    assert check.exposure is not None
+    far = check.exposure.general_public_peak_m, check.exposure.general_public_average_m
+    lines = [line for line in station_check_text(check).splitlines() if "general public," in line]
+    for line, true in zip(lines, far, strict=True):
+        shown = float(re.findall(r"([\d.]+) m\b", line)[0])
+        assert true <= shown < true + 0.1 + 1e-6
+    row = check_table_text([check]).splitlines()[3]
+    assert far[0] <= float(row.split()[-1]) < far[0] + 1.0
+
+
 def test_exposure_is_the_dish_s_own() -> None:
     """OET Bulletin 65 worked for 50 W in 3 m at 10368 MHz: 10 W/m2 is met at 121 m, in the transition."""
     check = checked(station_with())
@@ -206,7 +219,7 @@ def test_oddities_of_the_site(place: dict[str, Any], kind: Odd) -> None:
 def test_a_place_by_its_locator_is_told_with_how_well_it_is_known() -> None:
     near = Position(latitude_deg=-34.5, longitude_deg=-55.8, height_m=212.0, locator="GF25cl", uncertainty_km=4.4)
     station = dataclasses.replace(station_with(), position=near)
-    assert oddities(station, "3cm", 10_368.0) == (PlaceFromLocator("GF25cl", 4.4),)
+    assert oddities(station, "3cm", 10_368.0) == (PlaceFromLocator(Odd.PLACE_FROM_LOCATOR, "GF25cl", 4.4),)
 
 
 def test_a_skyline_is_odd_from_thirty_degrees_on() -> None:
@@ -219,3 +232,12 @@ def test_a_skyline_is_odd_from_thirty_degrees_on() -> None:
     for maximum_deg, told in ((29.9, True), (30.0, False)):
         mount = Mount(maximum_elevation_deg=maximum_deg)
         assert (Odd.MOUNT_LOW in kinds(station_with(place={"mount": mount}))) == told
+
+
+def test_a_mount_that_hardly_turns_has_its_ends_swapped() -> None:
+    """Told from under 60 degrees, by `check` and before planning; a mount without ends turns all round."""
+    for first, last, told in ((160.0, 200.0, True), (340.0, 39.9, True), (340.0, 40.0, False), (200.0, 160.0, False)):
+        mount = Mount(azimuth_from_deg=first, azimuth_to_deg=last)
+        assert (Odd.MOUNT_NARROW in kinds(station_with(place={"mount": mount}))) == told
+    assert Odd.MOUNT_NARROW not in kinds(station_with(place={"mount": Mount()}))
+    assert Odd.MOUNT_NARROW in SLIPS

@@ -12,16 +12,20 @@ from pathlib import Path
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.modes import mode_table
+from pipeline.inputs.observed_flux import flux_in
 from pipeline.inputs.reading import season_tree
 from pipeline.inputs.roster import checked_rows
 from pipeline.inputs.season import read_season
 from pipeline.inputs.station import read_station
-from pipeline.inputs.yaml_tree import FORBIDDEN, load_tree
+from pipeline.inputs.yaml_tree import FORBIDDEN, load_tree, read_bytes
 from pipeline.letters.replies import judge
 from pipeline.letters.reply_mail import read_file
 from pipeline.record import model as record
+from pipeline.record.attempts import NAME as ATTEMPTS
+from pipeline.record.attempts import remembered
 from pipeline.record.inputs import Inputs, read_inputs
 from pipeline.record.ledger import Ledger, parse_ledger
+from pipeline.record.measurements import NAME as MEASUREMENTS
 from pipeline.record.reading import read_record
 from pipeline.review.reading_logs import read_logs
 from tests.hostile import examples
@@ -70,7 +74,7 @@ def _station(raw: bytes, folder: Path) -> None:
 
 
 def _season(raw: bytes, folder: Path) -> None:
-    _raise(read_season(season_tree(raw, folder / "season.yaml"), None).faults)
+    _raise(read_season(season_tree(load_tree(raw, "season.yaml", folder)), None).faults)
 
 
 def _survey(raw: bytes, folder: Path) -> None:
@@ -80,7 +84,7 @@ def _survey(raw: bytes, folder: Path) -> None:
 
 def _roster(raw: bytes, folder: Path) -> None:
     (folder / "roster.csv").write_bytes(raw)
-    checked_rows(folder / "roster.csv")
+    checked_rows(folder / "roster.csv", folder)
 
 
 def _modes(raw: bytes, folder: Path) -> None:
@@ -97,6 +101,17 @@ def _record_file(name: str) -> Callable[[bytes, Path], None]:
         (folder / record.FOLDER / name).unlink()
 
     return read
+
+
+def _attempts(raw: bytes, folder: Path) -> None:
+    (folder / record.FOLDER).mkdir(exist_ok=True)
+    (folder / record.FOLDER / ATTEMPTS).write_bytes(raw)
+    remembered(folder)
+
+
+def _flux(raw: bytes, folder: Path) -> None:
+    (folder / "flux.txt").write_bytes(raw)
+    flux_in(read_bytes(folder / "flux.txt"), "flux.txt")
 
 
 def _log(name: str) -> Callable[[bytes, Path], None]:
@@ -134,8 +149,11 @@ DESKS = (
     Desk("modes", (examples.MODES,), _modes),
     Desk("agenda", (examples.AGENDA,), _record_file(record.AGENDA)),
     Desk("corrections", (examples.CORRECTIONS,), _record_file(record.CORRECTIONS)),
+    Desk("measurements", (examples.MEASUREMENTS,), _record_file(MEASUREMENTS)),
     Desk("ledger", (examples.LEDGER,), _record_file(record.LEDGER)),
     Desk("key of identifiers", (b"00112233445566778899aabbccddeeff\n",), _record_file(record.UID_KEY)),
+    Desk("attempts", (examples.ATTEMPTS,), _attempts),
+    Desk("flux", examples.FLUXES, _flux),
     Desk("log ADI", (examples.ADI,), _log("log.adi")),
     Desk("log ADX", (examples.ADX,), _log("log.adx")),
     Desk("log CSV", (examples.LOG_CSV,), _log("log.csv")),

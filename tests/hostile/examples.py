@@ -34,6 +34,22 @@ LEDGER = (
     b'"period": "2027-03", "slots": [' + SLOT + b'], "withdrawn": []}\n'
     b'{"event": "sent", "message_id": "<1@mutual-moon.invalid>", "stamp": "2027-02-01T10:00:03+00:00"}\n'
 )
+MEASUREMENTS = (
+    b"time_utc,call,band,what,measured_db,aim,azimuth_offset_deg,elevation_offset_deg,remarks\n"
+    b"2027-03-13T18:20Z,QM7TOR,3cm,sun,11.2,peak,0.2,-0.1,windy\n"
+    b"2027-03-13T18:40Z,QM7TOR,3cm,ground,4.1,dial,,,\n"
+)
+ATTEMPTS = (
+    b"call,operator,time_utc,band,frequency_mhz,mode,report_sent,report_received,report_sent_db,report_received_db,"
+    b"completed,heard,remarks,slot_start_utc,slot_end_utc,periods_tried_at_home,periods_heard_at_home,"
+    b"periods_tried_at_partner,periods_heard_at_partner,guessed_at_home,guessed_at_partner\n"
+    b"QF4LUM,QM7TOR,2027-03-13T19:20:00Z,3cm,10368.1,CW,-12,-14,-12,-14,yes,yes,clear,2027-03-13T19:00:00Z,"
+    b"2027-03-13T20:00:00Z,10,4,,,no,no\n"
+)
+FLUXES = (
+    b"fluxdate fluxtime fluxobsflux\n20270301 200000 151.2\n20270302 200000 149.8\n",
+    b"# invented\n2027 03 01 151.2\n2027 03 02 149.8\n",
+)
 ADI = (
     b"an invented log\n<ADIF_VER:5>3.1.4<EOH>\n"
     b"<CALL:6>QF4LUM<QSO_DATE:8>20270313<TIME_ON:6>192000<BAND:3>3cm<FREQ:7>10368.1<MODE:2>CW<RST_SENT:3>-12"

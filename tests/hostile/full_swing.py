@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.record.inputs import read_inputs
-from pipeline.record.ledger import read_ledger
+from pipeline.record.ledger import parse_ledger, read_ledger
 from tests.hostile.small_season import NIGHT, PERIOD, Picture, change, picture, wholeness
 from tests.letters.post_office import PostOffice
 from tests.letters.test_post_chain import answered
@@ -34,6 +34,13 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
     "review": (("review", "march.csv", "--apply"), ()),
     "replies": (("replies", "answers", "--yes"), ()),
     "answer": (("answer", "QG8FEN", "A=yes"), ()),
+    "survey": (("survey", "--heights", "300=6,305=7.5", "--yes"), ()),
+}
+# Those that write a line or two to the record; the soak kills them as well.
+NOTING: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
+    "measure": (("measure", "2027-02-13T18:20Z", "ground", "4.2"), ()),
+    "propose": (("propose", "QF4LUM", "2027-03-14T20:00Z", "--take"), ()),
+    "by hand": (("send", "--by-hand", "QG8FEN", "--way", "chat"), (("plan", "--no-pdf"), ("letters", "--no-pdf"))),
 }
 SEND = ("send", "--yes")
 BEFORE_SEND = (("plan",), ("letters",))
@@ -69,16 +76,27 @@ def timeless(taken: Picture) -> Picture:
 
 def after_cut(now: Picture, old: Picture, new: Picture) -> list[str]:
     """What is wrong with the state that a cut run left."""
-    faults = wholeness(timeless(now), timeless(old), timeless(new))
-    return [*faults, *(["the ledger changed"] if now.get(LEDGER) != old[LEDGER] else [])]
+    faults = wholeness(*(_without_ledger(timeless(one)) for one in (now, old, new)))
+    begun = now.get(LEDGER, b"").startswith(old[LEDGER]) and new[LEDGER] != old[LEDGER]
+    return [*faults, *([] if begun or now.get(LEDGER) == old[LEDGER] else ["the ledger changed"])]
+
+
+def _without_ledger(taken: Picture) -> Picture:
+    return {path: content for path, content in taken.items() if path != LEDGER}
+
+
+def noted(taken: Picture) -> list[tuple[str, str, str]]:
+    """What the ledger of a picture says of whom, its clock and torn lines aside."""
+    return [(one.partner, one.state, one.digest) for one in parse_ledger(taken[LEDGER]).messages]
 
 
 def after_next(now: Picture, *good: Picture) -> list[str]:
     """What is wrong after the next run, which must give the bytes of a run that nobody disturbed."""
-    known = [timeless(picture) for picture in good]
-    found = timeless(now)
+    known = [_without_ledger(timeless(picture)) for picture in good]
+    found = _without_ledger(timeless(now))
     other = sorted({path for path in found.keys() | known[0].keys() if found.get(path) != known[0].get(path)})
-    faults = [] if found in known else [f"the next run gives other files: {', '.join(other[:5])}"]
+    faults = [] if noted(now) == noted(good[0]) else ["the ledger says otherwise"]
+    faults += [] if found in known else [f"the next run gives other files: {', '.join(other[:5])}"]
     crew = now.get(f"{CREW}/antenna.jpg") == b"a picture" and b"loud" in now.get(f"{CREW}/log.csv", b"")
     return [*faults, *([] if crew else ["what the crew wrote is lost"])]
 

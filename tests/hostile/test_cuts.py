@@ -68,12 +68,12 @@ MADE: dict[Any, Any] = {}
 
 
 def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each plan, year and page is made once."""
+    """Each plan, year, review and page is made once."""
     from pipeline.letters import making
     from pipeline.outlook import year
     from pipeline.plan import plan, replanned
     from pipeline.reports import calendar, tables, year_pages
-    from pipeline.review import report
+    from pipeline.review import report, review
     from pipeline.sheets import document
 
     def kept(module: Any, name: str, key: Callable[..., Any]) -> None:
@@ -99,7 +99,8 @@ def _remember(monkeypatch: pytest.MonkeyPatch) -> None:
     kept(document, "night_room", lambda plan, night, pdf, log=None, *rest: (of(plan), night, pdf, log, str(rest)))
     kept(making, "page_documents", lambda views, *_: str([(one.number, one.call, one.offers) for one in views]))
     kept(making, "partner_files", lambda view, _, page: (view.number, view.call, str(view.offers), page))
-    kept(report, "_html", lambda page, for_pdf: (str(page), for_pdf))
+    kept(review, "make_review", lambda entries, found, inputs, _, *rest: str((entries, found, inputs, rest)))
+    kept(report, "leaflet_files", lambda *given: str(given))
 
 
 @cache

@@ -52,18 +52,17 @@ def test_every_message_comes_from_the_field() -> None:
         "2 cups: cups is 1.5; a whole number is meant.",
         "3 rests.2: rests.2 is 16.30; write 16:30.",
         "4 water: unknown key 'water'; did you mean 'water_l'?",
-        "1 water_l: water_l is missing; write for instance `water_l: 1.5`.",
     ]
     assert told("water_l: 4\ncups: [2]\nrests: 25:00\n") == [
         "1 water_l: water_l is 4; a volume in litres is meant, more than 0, at most 3.",
-        "2 cups: cups is a list; one value is meant.",
+        "2 cups: cups is a list; write 2 without brackets.",
         "3 rests: rests is '25:00'; a time of day is meant, 00:00 to 24:00.",
     ]
 
 
 def test_names_of_the_program_are_no_keys() -> None:
     assert told("water_l: 1\nstart: 16:00\n") == [
-        "2 start: unknown key 'start'; accepted: water_l, cups, tea, rests, from.",
+        "2 start: unknown key 'start'; did you mean 'from'?",
     ]
 
 
@@ -90,9 +89,8 @@ def test_an_unknown_key_hides_no_other_fault(tmp_path: Path) -> None:
     assert [str(fault) for fault in faults_of(lay_out(tmp_path, qm7tor=text))] == [
         "qm7tor.yaml, line 2: unknown key 'nome'; did you mean 'name'?",
         "qm7tor.yaml, line 12: unknown key 'azimut_to_deg' in mount; did you mean 'azimuth_to_deg'?",
-        "qm7tor.yaml, line 12: unknown key 'speed' in mount; accepted: maximum_elevation_deg, azimuth_from_deg, "
-        "azimuth_to_deg, inclinometer_offset_deg, dial_resolution_deg, maximum_wind_m_s.",
-        "qm7tor.yaml, line 12: mount has azimuth_from_deg but no azimuth_to_deg; give both, clockwise, or none.",
+        "qm7tor.yaml, line 12: unknown key 'speed' in mount; there is no key like it; take it out, or put # "
+        "before the line to keep it as a note.",
     ]
 
 
@@ -100,7 +98,6 @@ def test_a_misspelt_place_is_told_by_its_key(tmp_path: Path) -> None:
     text = swapped(HOME, "{latitude_deg: -34.50121, longitude_deg: -55.80342, height_m: 212}", "{lokator: GF25cl}")
     assert [fault.message for fault in faults_of(lay_out(tmp_path, qm7tor=text))] == [
         "unknown key 'lokator' in position; did you mean 'locator'?",
-        "position has no place; give locator, or latitude_deg and longitude_deg.",
     ]
 
 

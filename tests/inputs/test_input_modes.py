@@ -46,7 +46,7 @@ def test_the_users_table_counts_and_is_hashed(season: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("- {mode: CW, period_s: x}\n", "line 1: modes.1.period_s is 'x'; a number is meant."),
+        ("- {mode: CW, period_s: x}\n", "line 1: modes.1.period_s is 'x'; a number of seconds is meant, 1 to 3600."),
         (
             "- {mode: CW, period_s: 60, tone_spacing_hz: 50, needed_snr_db: -15, message: 8}\n",
             "line 1: unknown key 'message' in modes.1; did you mean 'messages'?",

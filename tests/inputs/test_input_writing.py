@@ -11,12 +11,13 @@ import pytest
 
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import fields_of
+from pipeline.inputs.laying_out import new_folder
 from pipeline.inputs.lengths import AssumedSkyline, SlotMinutes
 from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Landmark, Mount, Policy, Season, Station
 from pipeline.inputs.roster import import_roster
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import NewPartner, add_partner, new_folder, station_text, write_all
+from pipeline.inputs.writing import NewPartner, add_partner, station_text, write_all
 from pipeline.inputs.yaml_tree import load_tree
 from pipeline.record.inputs import read_inputs
 from tests.inputs.helpers import HOME, lay_out
@@ -62,9 +63,13 @@ def test_examples_in_the_new_folder_are_right_too(tmp_path: Path) -> None:
         path.write_text(text + "\n", encoding="utf-8")
     add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
     (tmp_path / "flux.txt").write_text("2027 03 13 150\n")
+    for name in ("family.ics", "robin.ics"):
+        (tmp_path / name).write_text("BEGIN:VCALENDAR\nVERSION:2.0\nPRODID:-//tests//EN\nEND:VCALENDAR\n")
     inputs = read_inputs(tmp_path / "season.yaml")
     assert inputs.home.assumed == ()
-    assert len(inputs.home.horizon) == 3
+    # The season's example of a site moves home to the station's example of one.
+    assert inputs.home.name == "quarry"
+    assert [len(site.horizon) for site in inputs.home.sites] == [3, 1]
     assert inputs.home.presence == Policy().presence
     own = Policy(nights=("fri", "sat", "sun"), latest_hour_on_work_nights="01:00", solar_flux_file="flux.txt")
     assert inputs.season.policy == own
@@ -168,7 +173,13 @@ ROSTER_FAULTS = [
     ("call,call\nQX6ICE,\n", "roster.csv, line 1: the column call stands there twice; keep one."),
     ("call,position.locator,position\nQX6ICE,JN58td,\n", "roster.csv, line 1: the column position stands beside columns that begin with it; keep one kind."),
     ("call,position.locater\nQX6ICE,JN58td\n", "roster.csv, line 1: unknown key 'locater' in position; did you mean 'locator'?"),
+    ("call,QX6ICE,QF4LUM\nname,Ice,Lum\nposition.locator,JN58td,KP20lg\n", "roster.csv, line 1: the keys stand in the first column; a row a station is meant: turn the table."),
+    ("call,position.locator\nname,JN58td\npower_w,JN58td\n", "roster.csv, line 2: call is 'name'; a call sign has at least one letter and one digit."),
     ("call,position.locator\nQX6ICE,JN58td,4\n", "roster.csv, line 2: the row has 3 cells for 2 columns; put text with a comma in quotes."),
+    ("call,locator,dish_diameter_m,power_w\nQX6ICE,JN58td,1,8,20\n", "roster.csv, line 2: the row has 5 cells for 4 columns; a decimal comma parts a number in two: write dish_diameter_m 1.8."),
+    ("call,latitude_deg,longitude_deg,height_m,power_w\nQX6ICE,-48,51,11,37,540,20\n", "roster.csv, line 2: the row has 7 cells for 5 columns; a decimal comma parts a number in two: write latitude_deg -48.51, longitude_deg 11.37."),
+    ("call,locator,dish_diameter_m,noise_figure_db\nQX6ICE,JN58td,1,8,2\n", "roster.csv, line 2: the row has 5 cells for 4 columns; a decimal comma parts a number in two: write dish_diameter_m 1.8 or noise_figure_db 8.2."),
+    ("call,locator,dish_diameter_m,power_w\nQX6ICE,JN58td,3,8,5\n", "roster.csv, line 2: the row has 5 cells for 4 columns; a decimal comma parts a number in two: write dish_diameter_m 3.8 or power_w 8.5."),
     ('call,position.locator\nQX6ICE,"JN58td\n', "roster.csv, line 2: the row is no CSV; a quotation mark may be left open."),
     ("call,position.locator\nQX6ICE,JN58td\nqx6ice,JN58te\n", "roster.csv, line 3: the call QX6ICE stands in line 2 as well; keep one of the rows."),
     ('call,position.locator,position.height_m\nQX6ICE,JN58td,"1,5"\n', "roster.csv, line 2: position.height_m is '1,5'; write 1.5 with a decimal point."),

@@ -46,7 +46,7 @@ def test_what_was_assumed_is_known_once_it_is_tried(season: Path) -> None:
         ("QF4LUM=3", "no change of a value"),
         ("QF4LUM..power_w=3", "no change of a value"),
         ("QZ9NOT.bands.3cm.power_w=3", "there is no station QZ9NOT"),
-        ("QF4LUM.bands.3cm.power=3", "power_w"),
+        ("QF4LUM.bands.3cm.powr=3", "power_w"),
         ("QF4LUM.bands.3cm.power_w=lots", "power_w"),
         ("QF4LUM.name.first=x", "single value"),
         ("QF4LUM.horizon.99.elevation_deg=1", "entries count from 1"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from functools import cache
 from pathlib import Path
 
 from pipeline.letters import making
@@ -12,8 +13,14 @@ from pipeline.plan.plan import Plan
 from tests.letters.readers import body, opened
 
 
+@cache
+def our_templates() -> Templates:
+    """Compiled once a process; they keep nothing of a letter."""
+    return Templates()
+
+
 def made_for(plan: Plan, call: str, with_pdf: bool = False, templates: Templates | None = None) -> making.Made:
-    templates = templates or Templates()
+    templates = templates or our_templates()
     page = page_of(plan, call, templates) if with_pdf else None
     return making.partner_files(plan.for_partner(call), templates, page)
 

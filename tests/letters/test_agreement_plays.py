@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import HealthCheck, example, given
@@ -21,6 +22,7 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from pipeline.cli import run
+from pipeline.letters.answers import take_proposal
 from pipeline.letters.reply_mail import MOST_FILES
 from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
@@ -40,6 +42,9 @@ FORGERIES = (
     "made-up slot",
 )
 DAYS = (13, 14, 15)
+# Other times that every letter tells with the slot, and the day that the partner itself may propose.
+OTHERS = {"B": 18, "C": 19}
+OWN_DAY = 23
 
 
 @dataclass
@@ -58,7 +63,23 @@ class Play:
         self.sequence += bool(self.told) and day != self.day
         self.day = day
         self.told.append(day)
-        send(LedgerWriter(self.season.folder), CALL, [slot(CALL, day=day, sequence=self.sequence)])
+        others = [
+            {key: slot(CALL, label, other)[key] for key in ("label", "start_utc", "end_utc")}
+            for label, other in OTHERS.items()
+        ]
+        told = slot(CALL, day=day, sequence=self.sequence) | {"alternatives": others}
+        send(LedgerWriter(self.season.folder), CALL, [told])
+
+    def propose(self) -> None:
+        """The partner names a time of its own and it is taken: what `propose --take` writes, without a sky."""
+        start = dt.datetime(2027, 3, OWN_DAY, 1, 15, tzinfo=dt.UTC)
+        end, partner = start + dt.timedelta(hours=1), SimpleNamespace(station=SimpleNamespace(call=CALL))
+        judged = SimpleNamespace(
+            agreed=False, offered=False, partner=partner, start=start, end=end, label="A", operator="QM7TOR"
+        )
+        inputs, now = read_inputs(self.season.season), dt.datetime(2027, 2, 1, tzinfo=dt.UTC)
+        take_proposal(self.season.folder, inputs, self.season.period, judged, now)  # type: ignore[arg-type]
+        self.said.add((OWN_DAY, "yes"))
 
     def type(self, command: str) -> str:
         """Types a command; no end but those of the contract."""
@@ -130,6 +151,8 @@ ACTIONS = st.one_of(
         st.sampled_from(("", "", *FORGERIES)),
     ),
     st.tuples(st.just("chat"), st.sampled_from(list(PARTSTAT)), st.sampled_from(DAYS), st.booleans()),
+    st.tuples(st.just("choose"), st.sampled_from(list(OTHERS))),
+    st.tuples(st.just("propose")),
     st.tuples(st.just("read")),
     st.tuples(st.just("look")),
 )  # fmt: skip
@@ -138,8 +161,10 @@ ACTIONS = st.one_of(
 @example([("offer", 14), ("mail", "yes", 13, True, ""), ("read",)])
 @example([("offer", 14), ("mail", "yes", 13, False, ""), ("mail", "no", 14, True, ""), ("read",)])
 @example([("mail", "yes", 13, True, ""), ("read",), ("offer", 14), ("chat", "no", 14, False)])
+@example([("choose", "B"), ("mail", "no", 13, True, ""), ("read",), ("choose", "C")])
+@example([("propose",), ("mail", "yes", 13, True, ""), ("read",), ("offer", 14), ("chat", "no", 14, False)])
 @given(st.lists(ACTIONS, min_size=3, max_size=6))
-@hypothesis_settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@hypothesis_settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_the_record_holds_only_what_was_said_to_that_time(prepared: Path, actions: list[tuple[str, ...]]) -> None:
     with playing(prepared) as play:
         play.offer(DAYS[0])
@@ -162,10 +187,18 @@ def test_the_record_holds_only_what_was_said_to_that_time(prepared: Path, action
                     refused = {one for one, state in before if state == "declined"}
                     if play.day in dict(before) or set(play.told) - refused <= {play.day}:
                         play.said.add((play.day, word))
+                    if (OWN_DAY, "yes") in play.said:
+                        # It may mean the time that the partner proposed itself.
+                        play.said.add((OWN_DAY, word))
                     play.type(f"answer {CALL} A={word}")
+            elif kind == "choose":
+                play.said.add((OTHERS[rest[0]], "yes"))
+                play.type(f"answer {CALL} {rest[0]}=yes")
+            elif kind == "propose":
+                play.propose()
             else:
                 play.type(f"replies answers{' --yes' if kind == 'read' else ''}")
-            if kind not in ("read", "chat"):
+            if kind not in ("read", "chat", "choose", "propose"):
                 assert play.lines() == before
             play.check()
         play.type("replies answers --yes")
@@ -187,3 +220,17 @@ def test_each_forgery_alone_is_shown_and_changes_nothing(prepared: Path, forgery
         play.type("replies answers --yes")
         assert play.lines() == [(DAYS[0], "confirmed")]
         assert play.count < MOST_FILES
+
+
+def test_another_time_and_an_own_proposal_are_taken_and_a_forgery_leaves_them(prepared: Path) -> None:
+    with playing(prepared) as play:
+        play.offer(DAYS[0])
+        play.type(f"answer {CALL} B=yes")
+        assert play.lines() == [(OTHERS["B"], "confirmed")]
+        play.post("no", DAYS[0], True, "another sender")
+        play.type("replies answers --yes")
+        assert play.lines() == [(OTHERS["B"], "confirmed")]
+        play.propose()
+        assert play.lines() == [(OWN_DAY, "confirmed")]
+        play.propose()
+        assert play.lines() == [(OWN_DAY, "confirmed")]

@@ -106,7 +106,7 @@ def test_answers_to_a_letter_take_the_times_of_the_letter(answer: Answer, season
         (("QF4LUN", "A=yes"), "QF4LUN is no partner of this season; did you mean QF4LUM?"),
         (("W1\x1b[2JAW", "A=yes"), "W1?[2JAW is no partner of this season; there is QF4LUM, QJ2KAW, QP1LUM/P."),
         (("QF4LUM", "D=yes"), "D=yes: QF4LUM was offered no slot D; there is A, B."),
-        (("QF4LUM", "A=yep"), "A=yep: 'yep' is no answer; did you mean yes?"),
+        (("QF4LUM", "A=yess"), "A=yess: 'yess' is no answer; did you mean yes?"),
         (
             ("QF4LUM", "A=42"),
             "A=42: '42' is no answer; yes, no or perhaps is meant, or how it went: made, failed, absent, rained.",

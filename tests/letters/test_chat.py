@@ -41,7 +41,7 @@ def test_everything_needed_on_the_air_is_there(plan: Plan) -> None:
         "Q65, 60 s periods",
         "GF25cl",
         f"Meet us here: {MEET}.",
-        "Is your sky free at azimuth",
+        "From when to when can you be at your station?",
     ):
         assert part in text
     assert text.splitlines()[-1] == f"Plan {plan.number}"

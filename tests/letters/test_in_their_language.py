@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+import html
 import json
 import re
 from collections import Counter
@@ -14,9 +16,11 @@ import pytest
 from pipeline.inputs.languages import ENGLISH, languages
 from pipeline.letters import chat, making, morning_after
 from pipeline.letters.chat import LONGEST
+from pipeline.letters.question_words import question_words
+from pipeline.outlook.questions import Question, Thing
 from pipeline.plan.plan import Plan
 from pipeline.record.log_csv import read_log
-from pipeline.wording import speech
+from pipeline.wording import phrases, sentences, speech
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.readers import body, opened, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
@@ -223,6 +227,21 @@ def test_the_meeting_place_that_nobody_named_is_no_change_in_another_language() 
     assert "チャットまたは電話" in text.partition(BREAK)[0]
 
 
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_other_question_has_the_figures_of_the_english_one(code: str) -> None:
+    plan = demo_letters()
+    english = plan.for_partner("QF4LUM")
+    theirs = with_station(plan, "QF4LUM", language=code).for_partner("QF4LUM")
+    for thing in set(Thing) - {Thing.SKY}:
+        for short in (False, True):
+            asked = (Question(thing, 1.0),)
+            one, other = (
+                question_words(dataclasses.replace(view, questions=asked), short) for view in (theirs, english)
+            )
+            assert figures(one, code) == figures(other, ENGLISH), (one, other)
+            assert one != other
+
+
 def test_a_season_s_own_words_stay_as_they_are() -> None:
     plan = with_letters(demo_letters(), greeting="Servus {operator}", closing="73 im {period}", meet="+598 0000 0000")
     theirs, _ = parts(letter_text(spoken_to(plan, "QF4LUM", "de")))
@@ -237,8 +256,39 @@ def test_a_name_in_other_letters_stays_in_a_message_of_its_language() -> None:
     assert made.files["message_en.txt"].decode().startswith("Hello QF4LUM, ")
 
 
-def test_the_page_is_the_english_one() -> None:
-    """Its font has no Japanese letters, and what lies on the operating desk rests on no translation."""
+def sheets_of(plan: Plan, call: str) -> tuple[str, list[str]]:
+    """The HTML of a partner's page, and that of its sheets in each language without marks."""
+    (page,) = making.page_documents([plan.for_partner(call)], making.Templates()).values()
+    parts = re.split(r'<section class="english" lang="en">|</section>', page.html.partition("<main>")[2])
+    return page.html, [" ".join(re.sub(r"<[^>]*>", " ", html.unescape(part)).split()) for part in parts[:2]]
+
+
+@pytest.mark.parametrize("code", [code for code in OTHERS if code != "ja"])
+@pytest.mark.parametrize("call", ["QF4LUM", "QK3RED"])
+def test_the_page_is_in_its_language_with_the_english_sheets_behind(code: str, call: str) -> None:
+    plan = demo_letters()
+    whole, (theirs, english) = sheets_of(with_station(plan, call, language=code), call)
+    assert f'<html lang="{code}">' in whole
+    assert english == sheets_of(plan, call)[1][0]
+    note = speech.speech_for(with_station(plan, call, language=code).inputs.partner(call)).say(phrases.NOBODY_READ_IT)
+    assert theirs.startswith(note)
+    assert figures(theirs, code) == figures(english, ENGLISH)
+    for sentence in (phrases.PAGE_NOTE, phrases.PAGE_ALL_REST, phrases.PAGE_OPENS, sentences.AIR_TITLE):
+        assert sentence in english
+        assert sentence not in theirs
+
+
+def test_points_and_count_of_pages_are_in_its_language_too() -> None:
+    plan = demo_letters()
+    page, (theirs, english) = sheets_of(with_station(plan, "QF4LUM", language="de"), "QF4LUM")
+    assert '@bottom-right { content: "Seite " counter(page) " von " counter(pages) ""; }' in page
+    # What stands later in the sheet wins, and the stylesheet has the English words.
+    assert page.index("Seite ") > page.index('content: "page "')
+    assert [(" West " in text, " west " in text) for text in (theirs, english)] == [(True, False), (False, True)]
+
+
+def test_without_its_letters_in_the_font_the_page_is_the_english_one() -> None:
+    """The pages' font has no Japanese ones: the letter's HTML has them, in the reader's own font."""
     plan = demo_letters()
     pages = making.page_documents(
         [with_station(plan, "QF4LUM", language="ja").for_partner("QF4LUM")], making.Templates()

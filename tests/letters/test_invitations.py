@@ -21,11 +21,14 @@ from pipeline.letters import invitations, making
 from pipeline.letters.offers import offered_slots, withdrawn_slots
 from pipeline.letters.templates import Templates
 from pipeline.plan.plan import Plan
-from pipeline.record.model import Answer
+from pipeline.record.model import Answer, OfferedTime
 from tests.letters.readers import calendars, opened, unfolded
 from tests.letters.stand_in import HOUR, demo_letters, offer_of, slot, uid_of, with_slots
 from tests.plan.months import month_plan
 
+KINDS = (
+    "request", "second request", "windows", "agenda", "withdrawal", "with choices", "moved", "settled", "new dials",
+)  # fmt: skip
 # (what, start, end, uid) of each event.
 Facts = list[tuple[str, dt.datetime, dt.datetime, str]]
 
@@ -51,7 +54,33 @@ def objects(plan: Plan) -> dict[str, bytes]:
         "windows": made["windows.ics"],
         "agenda": agenda,
         "withdrawal": ics(opened(cancelled["withdrawal.eml"]), "slot-B-withdrawn.ics"),
+        **changed_requests(base),
     }
+
+
+def changed_requests(base: Plan) -> dict[str, bytes]:
+    """The invitation of a slot with another time B; then moved, settled at B, and with new dials, each told before."""
+    first, other = slot(base, "QF4LUM", "A", 6), slot(base, "QF4LUM", "A", 7)
+    edges = other["slot_start_utc"].to_pydatetime(), other["slot_end_utc"].to_pydatetime()
+    row = {
+        "label": "B",
+        "instead_of": "A",
+        "slot_start_utc": other["slot_start_utc"],
+        "slot_end_utc": other["slot_end_utc"],
+    }
+    row |= {name: first[name] for name in ("partner", "operator", "band", "night", "chance")}
+    choices = dataclasses.replace(with_slots(base, first), alternatives=pd.DataFrame([row]))
+    (told,) = making.partner_files(choices.for_partner("QF4LUM"), Templates(), None).slots
+    offer = offer_of(first, alternatives=(OfferedTime("B", *edges),), told=told.told, stamp_utc=told.stamp_utc)
+    assert told.told is not None
+    elsewhere = dataclasses.replace(told.told, listen_hz=(10_368_000_000.0,))
+    plans = {
+        "with choices": choices,
+        "moved": with_slots(base, other, offers=[dataclasses.replace(offer, alternatives=())]),
+        "settled": with_slots(base, other | {"state": "confirmed"}, offers=[offer]),
+        "new dials": with_slots(base, first, offers=[dataclasses.replace(offer, told=elsewhere, content="0")]),
+    }
+    return {name: ics(opened(files(plan, "QF4LUM")["letter.eml"]), "slot-A.ics") for name, plan in plans.items()}
 
 
 def files(plan: Plan, call: str) -> dict[str, bytes]:
@@ -93,7 +122,7 @@ def by_ics(raw: bytes) -> Facts:
         return sorted((e.name, e.begin.datetime, e.end.datetime, e.uid) for e in events)
 
 
-@pytest.mark.parametrize("kind", ["request", "second request", "windows", "agenda", "withdrawal"])
+@pytest.mark.parametrize("kind", KINDS)
 def test_four_libraries_read_the_same(objects, kind, outside):
     raw = objects[kind]
     found = [read(raw) for read in (by_icalendar, by_vobject, by_ical, by_ics)]
@@ -102,7 +131,7 @@ def test_four_libraries_read_the_same(objects, kind, outside):
     outside("vobject, ical and ics", len(found[0]), "0 s", "events")
 
 
-@pytest.mark.parametrize("kind", ["request", "second request", "windows", "agenda", "withdrawal"])
+@pytest.mark.parametrize("kind", KINDS)
 def test_lines_and_times_keep_to_the_standard(objects, kind):
     raw = objects[kind]
     assert raw.endswith(b"END:VCALENDAR\r\n")
@@ -118,6 +147,21 @@ def test_lines_and_times_keep_to_the_standard(objects, kind):
         times = [line for line in lines if line.startswith(name)]
         assert times
         assert all(len(line) == len(name) + 17 and line.endswith("Z") for line in times)
+
+
+def test_each_change_is_the_same_event_with_what_is_new(objects):
+    """SEQUENCE rises with time and status alone (RFC 5546, 2.1.4), DTSTAMP with whatever differs (2.1.5)."""
+    found = {
+        kind: icalendar.Calendar.from_ical(objects[kind]).walk("VEVENT")[0]
+        for kind in ("with choices", "moved", "settled", "new dials")
+    }
+    assert {str(event["uid"]) for event in found.values()} == {uid_of("QF4LUM", "A")}
+    assert [int(found[kind]["sequence"]) for kind in found] == [0, 1, 1, 0]
+    first, moved, settled, dials = found.values()
+    assert first.start == dials.start < moved.start == settled.start
+    assert settled["status"] == "CONFIRMED"
+    assert first["status"] == moved["status"] == "TENTATIVE"
+    assert all(later["dtstamp"].dt > first["dtstamp"].dt for later in (moved, settled, dials))
 
 
 def test_a_request_asks_one_person_for_one_slot(objects, plan):
@@ -354,11 +398,17 @@ def test_a_calendar_server_takes_an_invitation_and_its_change(objects, calendar_
     status, said = asked("PUT", url, objects["request"])
     assert status == 201, said
     assert by_icalendar(asked("GET", url)[1]) == by_icalendar(objects["request"])
-    base = month_plan()
-    row = slot(base, "QF4LUM", "A", 7)
-    moved = with_slots(base, row, offers=[offer_of(slot(base, "QF4LUM", "A", 6))])
-    newer = ics(opened(files(moved, "QF4LUM")["letter.eml"]), "slot-A.ics")
-    assert asked("PUT", url, newer)[0] in (200, 201, 204)
-    (event,) = icalendar.Calendar.from_ical(asked("GET", url)[1]).walk("VEVENT")
-    assert (event["uid"], event["sequence"], event.start) == (uid_of("QF4LUM", "A"), 1, row["slot_start_utc"])
-    outside("Radicale", 2, "0 s", "invitations")
+    # Each change takes the place of the event before.
+    kinds = ("with choices", "new dials", "moved", "settled")
+    for kind in kinds:
+        assert asked("PUT", url, objects[kind])[0] in (200, 201, 204)
+        (held,), (sent,) = (
+            icalendar.Calendar.from_ical(raw).walk("VEVENT") for raw in (asked("GET", url)[1], objects[kind])
+        )
+        assert held.start == sent.start
+        for name in ("uid", "sequence", "status", "description", "dtstamp"):
+            assert str(held[name]) == str(sent[name])
+    other = f"{collection}slot-b.ics"
+    assert asked("PUT", other, objects["withdrawal"])[0] == 201
+    assert b"STATUS:CANCELLED" in asked("GET", other)[1]
+    outside("Radicale", 2 + len(kinds), "0 s", "invitations")

@@ -262,6 +262,9 @@ def test_the_command_needs_a_plan_of_these_inputs_and_a_sender(typed: Type, tmp_
     season = tmp_path / "stations" / "season.yaml"
     whole = season.read_text("utf-8")
     season.write_text(whole[: whole.index("letters:")], "utf-8")
+    # Who signs is else the operator of home's own file.
+    home = tmp_path / "stations" / "qm7tor.yaml"
+    home.write_text(home.read_text("utf-8").replace("email: ines@basalt-tor.example\n", ""), "utf-8")
     code, _, said = typed("letters", "--no-pdf")
     assert code == 2
     assert said.startswith("season.yaml: letters.sender is missing; ")

@@ -11,6 +11,7 @@ from pipeline.agenda.proposal import Against, Judged
 from pipeline.letters.proposal_reply import reply_words
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION, MOUNT_AZIMUTH, MOUNT_ELEVATION
 from tests.agenda.proposed_times import LUMME, judged_at, plain, utc
+from tests.letters.test_in_their_language import ENGLISH, OTHERS, figures
 
 EVENING = utc(13, 19)
 
@@ -30,8 +31,7 @@ def test_another_date_than_utc_is_written_out() -> None:
     words = reply_words(judged("QX6ICE", utc(19, 23, 45)))
     assert words.startswith("Yes, Saturday 20 March 2027, 00:45 to 01:45 your time (UTC+1) is good for us. ")
     assert "That is Friday 19 March 2027, 23:45 to Saturday 20 March, 00:45 UTC." in words
-    # Its chance is 55 %.
-    assert "Signals will be weak: a contact in about 1 in 2." in words
+    assert "Signals will be weak: the chance of a contact is 50 %." in words
     # From 60 % on nothing of it is said.
     assert "weak" not in reply_words(dataclasses.replace(judged(), chance=0.6))
     assert "weak" in reply_words(dataclasses.replace(judged(), chance=0.59))
@@ -89,3 +89,27 @@ def test_each_reason_is_told_without_a_word_of_others(against: Against) -> None:
     calls = [station.call for station in plain().grid.inputs.partners if station.call != LUMME]
     assert not [call for call in calls if call in words]
     assert all(len(sentence.split()) < 25 for sentence in words.split(". "))
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_in_another_language_with_the_same_figures_and_the_english_text_beneath(code: str) -> None:
+    good, hard, weak = judged(), judged(instant=utc(14, 20)), judged("QX6ICE", utc(19, 23, 45))
+    rules = (HORIZON, MINIMUM_ELEVATION, MOUNT_ELEVATION, MOUNT_AZIMUTH)
+    cases = [good, hard, weak, judged("QI9TEA"), *(dataclasses.replace(hard, against=(one,)) for one in Against)]
+    for name in ("home", "partner"):
+        ends = [
+            dataclasses.replace(getattr(hard, name), missed=((rule, 1.0),), elevation_deg=(deg, 0.0))
+            for rule in rules
+            for deg in (-12.4, 2.0)
+        ]
+        cases += [dataclasses.replace(hard, against=(Against.MOON,), **{name: end}) for end in ends]
+    for one in cases:
+        english = reply_words(one)
+        for zone in (one.partner.station.time_zone, None):
+            theirs = dataclasses.replace(one.partner.station, language=code, time_zone=zone)
+            there = dataclasses.replace(one, partner=dataclasses.replace(one.partner, station=theirs))
+            first, beneath = reply_words(there).split("\n\n")
+            if zone:
+                assert beneath == english
+            assert figures(first, code) == figures(beneath, ENGLISH), (first, beneath)
+            assert first != beneath

@@ -11,14 +11,17 @@ import hashlib
 import hmac
 import json
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from pipeline.agenda.commitments import slot_identifier
+from pipeline.inputs.bounds import Size
 from pipeline.inputs.faults import InputFaults
 from pipeline.letters.reply_mail import read_mail
+from pipeline.letters.reply_mbox import read_answers
 from pipeline.letters.reply_trust import failed_authentication, from_addresses
 from pipeline.record.inputs import read_inputs
 from pipeline.record.reading import read_record
@@ -283,12 +286,54 @@ def test_answers_are_read_from_a_maildir(replies: Replies, season: SeasonFolder)
     assert replies() == (0, "42 settled before and not shown again; with --all they are.\n\nNothing new.\n", "")
 
 
+def mbox(*mails: bytes, end: bytes = b"\n") -> bytes:
+    """Mails in one file: a line `From ` before each, an empty one behind it (RFC 4155)."""
+    whole = b"".join(b"From a@b.example Sat Jan  9 10:00:00 2021\n" + one.rstrip(b"\n") + b"\n\n" for one in mails)
+    return whole.replace(b"\n", end)
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+def test_answers_are_read_from_an_mbox_file(replies: Replies, season: SeasonFolder, end: bytes) -> None:
+    file = season.root / "answers"
+    shutil.rmtree(file)
+    file.write_bytes(b"")
+    assert replies() == (3, "", "answers: no mail is in it.\n")
+    file.write_bytes(b"To: somebody\n\nhello\n")
+    assert "answers: not read: it is no mailbox, for it does not begin with a line `From `" in replies()[1]
+    others = [b"From: else@post.example\n\nhello %d\n" % number for number in range(8)]
+    first, second = mail(reply()), mail(reply("QJ2KAW"), call="QJ2KAW")
+    file.write_bytes(mbox(first, *others, second, end=end))
+    _, out, _ = replies()
+    assert states(season) == {"QF4LUM A": "confirmed", "QJ2KAW A": "confirmed"}
+    assert "3 more of others, left alone." in out
+    # What a mail program notes in the file when a mail was read makes no news.
+    notes = b"Status: RO\nX-Status: A\nX-Keywords: seen\n  more\nX-UID: 7\n"
+    file.write_bytes(mbox(*(notes + one for one in (first, *others, second)), end=end))
+    assert replies()[1].startswith("10 settled before and not shown again")
+
+
+def test_an_mbox_file_has_the_bounds_of_the_others(
+    season: SeasonFolder, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    file = tmp_path / "box"
+    file.write_bytes(mbox(*(b"From: else@post.example\n\nhello %d" % number for number in range(4))))
+    monkeypatch.setattr("pipeline.letters.reply_mbox.MOST_FILES", 2)
+    first, *mails = read_answers(file)
+    assert first.fault == "it holds 4 mails; 2 are read at once, the last ones"
+    assert [one.file for one in mails] == ["box, mail 3", "box, mail 4"]
+    assert mails[0].lines == ("hello 2",)
+    monkeypatch.setattr("pipeline.letters.reply_mbox.REPLY", Size(10, ", and no answer is that long"))
+    assert read_answers(file)[1].fault == "it is over 10 bytes, and no answer is that long"
+    monkeypatch.setattr("pipeline.letters.reply_mbox.MAILBOX", Size(10, "; copy"))
+    assert read_answers(file)[0].fault == "it is over 10 bytes; copy"
+
+
 def test_more_mails_than_are_read_at_once_are_told(
     replies: Replies, season: SeasonFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("pipeline.letters.reply_mail.MOST_FILES", 1)
     _, out, _ = replies(a=b"From: else@post.example\n\nhello", b=mail(reply()))
-    assert "answers: not read: 1 more files are in it than are read at once, the first by name." in out
+    assert "answers: not read: it holds 2 files; 1 are read at once, the last by name." in out
     assert states(season) == {"QF4LUM A": "confirmed"}
 
 

@@ -42,6 +42,13 @@ YEAR = Clocks(MONTEVIDEO, HELSINKI, "QF4LUM", utc(1, 1, 12), utc(12, 31, 12))
         ("Sat 13 Mar 8:00", PARTNER, utc(3, 13, 6)),
         ("Saturday, March 13th, 08:00 utc", None, utc(3, 13, 8)),
         ("08:00 13 mar 2027", UTC, utc(3, 13, 8)),
+        ("3\u670814\u65e5 9\u6642", PARTNER, utc(3, 14, 7)),
+        ("2027\u5e743\u670814\u65e59\u664230\u5206", PARTNER, utc(3, 14, 7, 30)),
+        ("\uff13\u6708\uff11\uff14\u65e5 9\u6642\u534a UTC", None, utc(3, 14, 9, 30)),
+        ("3\uc6d4 14\uc77c 9\uc2dc5\ubd84", UTC, utc(3, 14, 9, 5)),
+        ("14.3.2027 21:00", PARTNER, utc(3, 14, 19)),
+        ("14 mars 21h30", PARTNER, utc(3, 14, 19, 30)),
+        ("14-03-2027 9:15pm", UTC, utc(3, 14, 21, 15)),
         # A date with its year may lie outside the season: what is said then is not the reader's affair.
         ("2031-01-02 08:00Z", None, dt.datetime(2031, 1, 2, 8, tzinfo=dt.UTC)),
         # The hours before and after the partner's clocks go forward.
@@ -61,6 +68,7 @@ def test_forms_and_clocks(text: str, zone: str | None, instant: dt.datetime) -> 
             UTC,
             "tomorrow 08:00: 'tomorrow' is no part of a time; write for instance 2027-03-13T08:00Z",
         ),
+        ("4/3/2027 08:00", UTC, "4/3/2027 is 2027-03-04 or 2027-04-03; write the one that is meant."),
         ("13/3 08:00", UTC, "'13/3' is no part of a time"),
         ("Sat Sun 08:00", UTC, "'Sun' is no part of a time"),
         ("2027-03-13", UTC, "the time of day is missing"),
@@ -77,7 +85,7 @@ def test_forms_and_clocks(text: str, zone: str | None, instant: dt.datetime) -> 
         (
             "13 May 08:00",
             UTC,
-            "lies outside this season (2027-03-01 to 2027-04-01); name the year if you mean another.",
+            "(2027-03-01 to 2027-04-01); for the next one write the date as 2027-05-13, and --month 2027-05.",
         ),
         ("2027-03-13 08:00Z", HOME, "names its clock itself; leave --zone out."),
         ("2027-03-13 08:00+15", None, "no zone is as far from UTC"),

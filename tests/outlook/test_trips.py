@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from itertools import pairwise
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -94,6 +95,17 @@ def test_of_a_large_season_the_promising_nights_are_looked_at(monkeypatch: pytes
     assert any(one.chosen for one in fewer)
     monkeypatch.setattr(trips_room, "MOST_ITEMS", 1)
     assert len(nights_looked_at(grid, agenda, agenda.pool)) == 1
+    # Few slots may still be many pairs, with a partner who is up all day together with home.
+    monkeypatch.setattr(trips_room, "MOST_ITEMS", 2_000)
+    monkeypatch.setattr(trips_room, "MOST_PAIRS", 1_000)
+    few = nights_looked_at(grid, agenda, agenda.pool)
+    rows = np.isin(agenda.pool.night, few)
+    assert (
+        0
+        < (np.bincount(agenda.pool.pair[rows]) ** 2).sum() // 2
+        <= 1_000
+        < (np.bincount(agenda.pool.pair) ** 2).sum() // 2
+    )
 
 
 def test_table_and_words() -> None:

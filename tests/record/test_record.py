@@ -143,11 +143,11 @@ corrections:
             (
                 2,
                 "unknown key 'foo' in slots.1; "
-                "accepted: partner, start, state, label, end, operator, answered, outcome, proposed_by.",
+                "there is no key like it; take it out, or put # before the line to keep it as a note.",
             ),
             (3, "slots.2 is 7; keys and values are meant, such as {partner: ..., start: ...}."),
             (4, "slots.3.end is '2027-03-14T01:15Z'; that is before or at its start 2027-03-14T01:15Z."),
-            (5, "slots.4.start is '13.3.2027'; an instant is meant, written as 2027-03-13T01:15Z."),
+            (5, "slots.4.start is '13.3.2027'; the time of day is missing; write for instance 2027-03-13T01:15Z."),
             (5, "slots.4.answered is 'yesterday'; a date is meant, written as 2027-03-20."),
             (6, "slots.5.start is '2027-03-15T01:15:30Z'; whole minutes are meant, such as 2027-03-15T01:15Z."),
             (6, "slots.5.partner is missing; write for instance `partner: QF4LUM`."),

@@ -319,6 +319,7 @@ def _assemble(period, home, sites, base_h, windows, paper):
         reserves=(),
         usable_windows=_usable(windows),
         boards=(),
+        questions=((),) * len(sites),
     )
 
 

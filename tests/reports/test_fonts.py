@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import base64
+import datetime as dt
 import re
+import shutil
 from io import BytesIO
+from pathlib import Path
 
+import pytest
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.ttLib import TTFont
 
-from pipeline.reports import fonts
+from pipeline.reports import fonts, rendering
 from pipeline.reports.places import fonts_folder
 
 
@@ -54,3 +58,20 @@ def test_the_same_text_gives_the_same_bytes() -> None:
     first = fonts.faces_embedded("Луна")
     fonts._cut.cache_clear()
     assert fonts.faces_embedded("Луна") == first
+
+
+def test_where_the_fonts_lie_makes_no_other_document(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same fonts in another folder, as in another installation: what was rendered there is not rendered anew."""
+    elsewhere = tmp_path / "fonts"
+    shutil.copytree(fonts_folder(), elsewhere)
+    keys, pages = [], []
+    for folder in (fonts_folder(), elsewhere):
+        for user in ("fonts", "rendering"):
+            monkeypatch.setattr(f"pipeline.reports.{user}.fonts_folder", lambda folder=folder: folder)
+        rendering._renderer.cache_clear()
+        pages.append(f"<style>{fonts.faces_by_file()}</style>")
+        keys.append(rendering.Document(pages[-1], dt.date(2027, 3, 13), "a", 1, "").key)
+    rendering._renderer.cache_clear()
+    assert pages[0] != pages[1]
+    assert keys[0] == keys[1]
+    assert rendering.Document(pages[0] + "x", dt.date(2027, 3, 13), "a", 1, "").key != keys[0]

@@ -103,7 +103,7 @@ def test_the_terminal_tells_hours_assumed_and_hours_that_nobody_shares(plan: Pla
     silent = [one.call for one in plan.inputs.partners if one.available is None]
     assert hours_assumed_words(silent) in told
     assert hours_assumed_words([]) == ""
-    assert hours_assumed_words(["QA1AA"]) == "hours assumed for QA1AA: 07:00 to 23:30 by its clock"
+    assert hours_assumed_words(["QA1AA"]) == "hours assumed for QA1AA: 07:00 to 23:30 by its clock; ask it"
     assert hours_assumed_words(["QA1AA", "QB1BB"]).startswith("hours assumed for QA1AA and QB1BB: 07:00 to 23:30")
 
 

@@ -23,15 +23,15 @@ def plan() -> Plan:
     return make(partners=3)
 
 
-def test_csv_keeps_full_digits_and_instants(plan: Plan) -> None:
+def test_csv_keeps_known_digits_and_instants(plan: Plan) -> None:
     text = tables.csv_text(plan.windows)
     assert "\r" not in text
     rows = list(csv.DictReader(io.StringIO(text)))
     assert len(rows) == len(plan.windows)
     first = plan.windows.iloc[0]
-    assert float(rows[0]["home_azimuth_start_deg"]) == first["home_azimuth_start_deg"]
+    assert float(rows[0]["home_azimuth_start_deg"]) == round(first["home_azimuth_start_deg"], 4)
     assert rows[0]["window_start_utc"].endswith("Z")
-    assert pd.Timestamp(rows[0]["window_start_utc"]) == first["window_start_utc"]
+    assert pd.Timestamp(rows[0]["window_start_utc"]) == first["window_start_utc"].round("100ms")
     assert "." in rows[0]["window_start_utc"]
     assert dt.date.fromisoformat(rows[0]["night"]) == first["night"]
 
@@ -47,7 +47,7 @@ def test_missing_values_are_empty_in_csv_and_null_in_json() -> None:
     )
     assert tables.csv_text(frame).splitlines() == [
         "a_utc,b_db,night,count",
-        "2027-03-01T12:00:00.500000Z,,2027-03-01,1",
+        "2027-03-01T12:00:00.5Z,,2027-03-01,1",
         ",1.5,,2",
     ]
     missing = json.loads(json_rows(columns_of(frame)))[1]
@@ -187,7 +187,7 @@ def test_absences_have_their_change_slot_and_chance(plan: Plan) -> None:
     calls = [station.call for station in plan.inputs.partners]
     assert files["absences.csv"].splitlines() == [
         "partner,cause,second_cause,change,slot_start_utc,chance",
-        f"{calls[0]},chance below marginal,,{dish.change},2027-03-06T03:30:00.000000Z,0.61",
+        f"{calls[0]},chance below marginal,,{dish.change},2027-03-06T03:30:00.0Z,0.61",
         f"{calls[1]},Sun too near,hours do not meet,,,",
     ]
     rows = json.loads(files["plan.json"])["absences"]

@@ -81,7 +81,7 @@ def test_portrait_pages_with_footer_number_and_bookmarks() -> None:
         view().advice_title,
         "The months at a glance",
         "Partners by months",
-        year_pages.LAST_HEADING,
+        "How far the Moon climbs",
     ]
 
 
@@ -394,7 +394,7 @@ def test_csv_holds_a_row_a_night_and_units_in_the_names() -> None:
     months = list(csv.DictReader(StringIO(files()["year_partners.csv"].decode())))
     assert len(months) == 9
     assert months[0]["partner"] == "QF4LUM"
-    assert float(months[0]["hours"]) == year().partner_months["hours"].iloc[0]
+    assert float(months[0]["hours"]) == round(year().partner_months["hours"].iloc[0], 3)
 
 
 def test_the_same_inputs_give_the_same_bytes() -> None:

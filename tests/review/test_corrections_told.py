@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -14,10 +15,11 @@ from pipeline.pairs.assumed import presence_of
 from pipeline.pairs.corrections import correction_of, side_variances_db2
 from pipeline.record.corrections_writing import corrections_text, merged, write_learnt
 from pipeline.record.inputs import read_inputs
-from pipeline.record.model import Correction, Record
+from pipeline.record.model import Correction, Measurement, Record
 from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
 from pipeline.reports.partner_view import partners_view
+from pipeline.reports.plain import check_table_text
 from pipeline.reports.views import PAPERS
 from pipeline.sheets.radio_sheet import radio_sheet
 from pipeline.wording.corrections import correction_words
@@ -44,6 +46,39 @@ def test_pages_say_which_figures_rest_on_the_log() -> None:
     assert not any("corrected" in fact for fact in facts["QJ2KAW"])
     assert method_view(bare).learnt == ()
     assert "log has taught" not in method_view(bare).outcome
+
+
+READING = Measurement("QM7TOR", "3cm", dt.datetime(2027, 2, 13, 18, 0, tzinfo=dt.UTC), "sun", 10.2)
+
+
+@pytest.mark.parametrize(
+    ("log", "readings", "heading", "back"),
+    [
+        (True, False, "What the log has taught", "Taking record/corrections.yaml away"),
+        (False, True, "What readings have taught", "Taking record/measurements.csv away"),
+        (True, True, "What log and readings have taught", "corrections.yaml or record/measurements.csv away"),
+    ],
+)
+def test_the_page_names_what_the_corrections_come_from(log: bool, readings: bool, heading: str, back: str) -> None:
+    bare = make(partners=3)
+    record = Record(corrections=(HOME,) * log, measurements=(READING,) * readings)
+    told = method_view(dataclasses.replace(bare, inputs=dataclasses.replace(bare.inputs, record=record)))
+    assert told.taught[0] == heading
+    assert back in told.taught[1]
+    assert ("where readings have taught" in told.outcome) == (readings and not log)
+    assert ("where the log has or readings have taught" in told.outcome) == (readings and log)
+
+
+def test_the_list_of_stations_tells_what_was_measured() -> None:
+    """The figure against the file, its doubt, and what the plan takes, beside the station that was measured alone."""
+    inputs = dataclasses.replace(demo_inputs(), record=Record(measurements=(READING,)))
+    text = " ".join(check_table_text(check_stations(inputs, 3)).split())
+    found = correction_of(inputs, "QM7TOR", "3cm")
+    assert found is not None
+    assert found.receive_db < -0.5
+    assert text.count("measured: By 1 reading QM7TOR hears") == 1
+    assert f"The plan takes it as {correction_words(found)}." in text
+    assert "measured:" not in check_table_text(check_stations(demo_inputs(), 3))
 
 
 def test_check_shows_what_was_learnt_on_its_band() -> None:

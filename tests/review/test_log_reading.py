@@ -15,13 +15,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from pipeline.inputs.bounds import LOG
 from pipeline.inputs.faults import InputFaults
 from pipeline.record.log_csv import read_log
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.adif import MOST_RECORDS, read_adi
 from pipeline.review.adx import RefusedXml, read_adx
 from pipeline.review.bands_logged import band_and_frequency
-from pipeline.review.reading_logs import LARGEST_LOG_BYTES, MOST_OF_A_FILE, read_logs
+from pipeline.review.reading_logs import MOST_OF_A_FILE, read_logs
 from pipeline.review.reports_given import read_report
 from tests.conftest import Outside
 from tests.effort import counted
@@ -216,7 +217,7 @@ def test_heard_and_completed(tmp_path: Path) -> None:
 def test_faults_of_files_are_told_in_one_go(tmp_path: Path) -> None:
     (tmp_path / "empty.adi").write_text("")
     (tmp_path / "picture.adi").write_bytes(bytes(range(256)))
-    (tmp_path / "large.adi").write_bytes(b" " * (LARGEST_LOG_BYTES + 1))
+    (tmp_path / "large.adi").write_bytes(b" " * (LOG.largest_bytes + 1))
     paths = [tmp_path / name for name in ("none.adi", "empty.adi", "picture.adi", "large.adi")]
     with pytest.raises(InputFaults) as caught:
         read_logs([*paths, tmp_path], season())
@@ -247,7 +248,7 @@ def test_station_log_of_thousands_is_told_in_short(tmp_path: Path) -> None:
 def test_hostile_repetition_ends_soon(piece: str, tmp_path: Path) -> None:
     """100 kB of the same over and over: what grows with the square of the length would take minutes."""
     for head in ("", "<ADX>", "partner,time_utc\n"):
-        text = head + piece * (LARGEST_LOG_BYTES // 50 // len(piece))
+        text = head + piece * (LOG.largest_bytes // 50 // len(piece))
         with counted() as effort, contextlib.suppress(InputFaults):
             _, findings = read(tmp_path, text)
             assert len(findings) <= MOST_OF_A_FILE + 1

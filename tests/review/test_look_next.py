@@ -69,7 +69,14 @@ def test_a_reading_that_is_there_is_not_asked_for_again() -> None:
 
 
 def test_a_better_station_is_no_trouble() -> None:
-    assert "its file may be too cautious" in look_next("QM7TOR", 2.0, None, NONE, is_home=True)
+    said = look_next("QM7TOR", 2.0, None, NONE, is_home=True)
+    assert said == (
+        "QM7TOR sends 2.0 dB better than its file says, which may be too cautious. See whether its power and its gain "
+        "stand there as they are. One more reading would settle most: the own echo."
+    )
+    both = look_next("QF4LUM", 2.0, 1.6, frozenset({SUN}), is_home=False)
+    assert "sends 2.0 dB and hears 1.6 dB better" in both
+    assert "settle most: ground noise. Ask QF4LUM kindly" in both
 
 
 @pytest.mark.parametrize(("value", "doubt", "stands"), [(-3.7, 0.8, True), (-1.4, 0.2, False), (-3.0, 1.6, False)])

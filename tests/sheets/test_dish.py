@@ -20,7 +20,9 @@ from pipeline.operating.night_track import NightTrack, make_night_track
 from pipeline.plan.plan import Plan
 from pipeline.plan.tonight import Offsets
 from pipeline.plan.views import Slot
+from pipeline.reports.precision import rounded
 from pipeline.reports.rendering import render_document
+from pipeline.sheets.dish_grid import grids
 from pipeline.sheets.dish_moving import step_s, step_words
 from pipeline.sheets.dish_sheet import (
     DishSheet,
@@ -101,6 +103,31 @@ def test_every_slot_begins_and_ends_on_a_line() -> None:
         gaps = [_minutes_of(b) - _minutes_of(a) for a, b in pairwise(lines)]
         # The dish moves every 2 min 30 s: a line a move where the page holds them, and no wider than 3 minutes here.
         assert max(gaps) <= 3
+
+
+def test_a_fall_back_has_its_lines_too() -> None:
+    """From its begin to its end, marked as such, no wider than an hour without a slot and no finer than a slot."""
+    sheet = _sheet()
+    (slot,) = [one for one in _slots() if one.again_tonight]
+    assert slot.again_tonight is not None
+    rows = [line for block in sheet.blocks for line in block]
+    again = [line for line in rows if line.again]
+    assert {line.slot for line in again} == {f"({slot.number})"}
+    start, end = slot.again_tonight
+    assert (again[0].utc, again[-1].utc) == (f"{start:%H:%M}", f"{end:%H:%M}")
+    gaps = [_minutes_of(b.utc) - _minutes_of(a.utc) for a, b in pairwise(again)]
+    assert max(gaps) <= 5
+    assert f"every {max(gaps)} in fall-backs, their slot's number in brackets" in sheet.grid_words
+    assert len(rows) <= 2 * ROWS
+
+
+def test_grids_lose_a_slots_lines_last() -> None:
+    """Going down the list slots never get finer, and no grid has more lines in a fall-back than in a slot."""
+    for found in (grids(2, True, True), grids(3, True, False), grids(7, True, True), grids(2, False, False)):
+        assert [one.inside for one in found] == sorted(one.inside for one in found)
+        assert all(one.inside <= one.again <= one.outside for one in found)
+    assert grids(3, True, True)[0].inside == 3
+    assert all(one.inside == one.outside for one in grids(2, False, False))
 
 
 def _minutes_of(clock: str) -> int:
@@ -292,7 +319,7 @@ def test_pointing_table_holds_every_minute_of_the_pass() -> None:
         ("elevation_deg", track.moon.elevation_deg),
         ("inclinometer_deg", track.apparent_elevation_deg + 2.0),
     ):
-        assert np.array([float(row[name]) for row in rows]) == pytest.approx(values, abs=1e-12)
+        assert np.array([float(row[name]) for row in rows]) == pytest.approx(rounded(name, values), abs=1e-12)
     assert float(rows[100]["inclinometer_deg"]) - float(rows[100]["apparent_elevation_deg"]) == pytest.approx(2.0)
     assert [row["slot_partner"] for row in rows].count("QF4LUM") == 61
     assert {row["clear_of_skyline"] for row in rows} == {"yes", "no"}

@@ -13,6 +13,8 @@ from pipeline.sheets.document import night_rooms
 from tests.conftest import Type
 from tests.sheets.invented_agenda import EMPTY_NIGHT, night_plan
 
+pytestmark = pytest.mark.usefixtures("plans_made_once")
+
 NIGHT = "2027-03-13"
 
 
@@ -103,7 +105,10 @@ def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> Non
             "2027-05-13 is no night of this plan (12 to 15 March 2027); nights with slots: 2",
         ),
         (("tomorrow",), "'tomorrow' is no date"),
-        ((NIGHT, "--after", "23:10"), "--after 23:10: a UTC time with Z is meant, such as 23:10Z"),
+        (
+            (NIGHT, "--after", "23:10"),
+            "--after 23:10: a UTC time with Z is meant; write --after 23:10Z, if that is UTC;",
+        ),
         ((NIGHT, "--after", "25:10Z"), "--after 25:10Z: a UTC time with Z is meant"),
         ((NIGHT, "--after", "2027-03-20T01:00Z"), "not in the night of 2027-03-13"),
         ((NIGHT, "--drop", "QXXXX"), "--drop QXXXX: no partner of this season; partners are QF4LUM, "),

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import math
+import re
+import types
 
 import numpy as np
 import pytest
@@ -12,10 +15,11 @@ from pipeline.inputs.model import Antenna
 from pipeline.link.antenna import Beam, dish_beam, gain_beam
 from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.sun_noise import disc_mean_table, sun_antenna_temperature_k, sun_rise_db
+from pipeline.sheets.cautions import sector_words
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.energy import night_energy
 from pipeline.sheets.noise_check import SHORTFALLS_DB, moon_check, off_axis_deg, sun_check
-from pipeline.sheets.safety import distances, low_sectors, lower_edge_m
+from pipeline.sheets.safety import LOW_DEG, distances, low_sectors, lower_edge_m
 from tests.link.sun_examples import BY_HAND
 from tests.link.what_is_met import high_up
 from tests.plan.months import one_station
@@ -139,7 +143,7 @@ def test_low_beam_in_the_slots_only() -> None:
     minute = np.arange(60)
     azimuth, elevation = (359.0 + 0.1 * minute) % 360.0, 4.0 + 0.2 * minute
     sectors = low_sectors(azimuth, elevation, [(5, 20), (25, 50), (55, 59)], 1.0)
-    assert [(one.first, one.last) for one in sectors] == [(5, 20), (25, 29)]
+    assert [(one.first, one.last) for one in sectors] == [(5, 20), (25, 30)]
     assert sectors[0].azimuth_from_deg == pytest.approx(359.0)
     assert sectors[0].azimuth_to_deg == pytest.approx(1.5)
     assert sectors[0].lowest_deg == pytest.approx(5.0)
@@ -150,3 +154,34 @@ def test_lower_edge_by_hand() -> None:
     assert lower_edge_m(6.0, 100.0, 1.0, 1.8) == pytest.approx(10.45 - 1.75, abs=0.01)
     assert lower_edge_m(6.0, 100.0, 1.0, 4.0) == pytest.approx(10.45 - 2.0, abs=0.01)
     assert lower_edge_m(0.5, 100.0, 1.0, 1.8) < 0.0
+
+
+def test_printed_sectors_hold_every_low_minute() -> None:
+    """Of Moons at random: bearings outward, the lowest elevation never told higher, heights at the printed distance."""
+    rng = np.random.default_rng(11)
+    start = dt.datetime(2027, 3, 13, 18, 0, tzinfo=dt.UTC)
+    evening = types.SimpleNamespace(instant=lambda index: start + dt.timedelta(minutes=int(index)))
+    for _ in range(60):
+        minute = np.arange(90)
+        azimuth = (rng.uniform(0, 360) + rng.uniform(0.1, 0.3) * minute) % 360.0
+        elevation = rng.uniform(1.0, 9.0) + rng.uniform(0.0, 0.2) * minute
+        sectors = low_sectors(azimuth, elevation, [(10, 80)], 1.2)
+        low = np.flatnonzero(elevation[10:81] < LOW_DEG) + 10
+        far = float(rng.uniform(20, 200))
+        words = sector_words(sectors, evening, far, 1.2, 1.8, dt.UTC, start.date())  # type: ignore[arg-type]
+        if not low.size:
+            assert not sectors
+            continue
+        first, last = (float(one) for one in re.findall(r"towards (\d+)° to (\d+)°", words)[0])
+        for at in (azimuth[low[0]], azimuth[low[-1]]):
+            assert (at - first) % 360.0 <= (last - first) % 360.0
+        begin, end = re.findall(r"\((\d\d:\d\d) to (\d\d:\d\d) UTC\)", words)[0]
+        assert begin <= f"{evening.instant(low[0]):%H:%M}"
+        assert end >= f"{evening.instant(low[-1]):%H:%M}"
+        shown = float(re.findall(r"; at (\d+\.\d)°", words)[0])
+        assert elevation[low].min() - 0.1 - 1e-9 < shown <= elevation[low].min() + 1e-9
+        distance = float(re.findall(r"(?:at|within) (\d+) m", words)[0])
+        assert far <= distance < far + 1.0 + 1e-6
+        edge = re.findall(r"passes (\d+) m over", words)
+        if edge:
+            assert float(edge[0]) <= distance * math.sin(math.radians(shown)) - 0.9

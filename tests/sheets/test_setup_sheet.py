@@ -146,6 +146,41 @@ def test_energy_by_the_stations_figures() -> None:
     assert "10 Ah short" in sheet(with_home(month_plan(), battery=small)).energy
 
 
+def test_a_fall_back_behind_the_last_slot_ends_the_night_and_is_told() -> None:
+    """The last slot is over at 01:15; the fall-back till 02:30 takes 1.25 hours more to stay and 0.75 more of slots.
+
+    By hand: 7.75 hours, 3.75 of them slots, of which half are sent: 2 x 7.75 + 4 x 5.875 + 22 x 1.875 = 80.25 Ah.
+    """
+    night = _with(month_plan(), FULL).night(NIGHT)
+    again = (dt.datetime(2027, 3, 20, 1, 45, tzinfo=dt.UTC), dt.datetime(2027, 3, 20, 2, 30, tzinfo=dt.UTC))
+    slots = (dataclasses.replace(night.slots[0], again_tonight=again), *night.slots[1:])
+    plain, found = setup_sheet(night), setup_sheet(dataclasses.replace(night, slots=slots))
+    ends = {line.title: line for line in found.steps}
+    assert (ends["Drive off"].utc, ends["Pack"].utc) == ("Sat 02:30", "Sat 02:45")
+    assert ends["Drive off"].note.startswith("after QF4LUM's fall-back; where none is used, at Sat 01:15 UTC.")
+    assert found.energy.startswith("Enough. The night takes 81 Ah of 128 Ah usable")
+    assert "7.8 hours, 1.9 of them sending, fall-backs counted" in found.energy
+    usual = {line.title: line for line in plain.steps}
+    assert usual["Drive off"].utc == "Sat 01:15"
+    assert "fall-back" not in f"{usual['Drive off'].note} {plain.energy}"
+    # One before the last slot changes no end, but is sent in.
+    early = (dt.datetime(2027, 3, 19, 22, 45, tzinfo=dt.UTC), dt.datetime(2027, 3, 19, 23, 0, tzinfo=dt.UTC))
+    slots = (dataclasses.replace(night.slots[0], again_tonight=early), *night.slots[1:])
+    sooner = setup_sheet(dataclasses.replace(night, slots=slots))
+    assert sooner.steps == plain.steps
+    assert "fall-backs counted" in sooner.energy
+
+
+def test_energy_of_a_night_planned_again_is_from_the_crews_own_arrival() -> None:
+    """The first slot is over and gone from the sheet, not what it took: 6.5 hours from 19:45 to 02:15, three slots."""
+    night = _with(month_plan(), FULL).night(NIGHT)
+    left = dataclasses.replace(night, slots=night.slots[1:])
+    assert "5.3 hours, 1.0 of them sending" in setup_sheet(left).energy
+    came = dataclasses.replace(left, set_up_for=tuple((slot.start, slot.end) for slot in night.slots))
+    assert setup_sheet(came).energy == setup_sheet(night).energy
+    assert "6.5 hours, 1.5 of them sending" in setup_sheet(night).energy
+
+
 def test_no_slot_is_no_sheet() -> None:
     with pytest.raises(ValueError, match="no slot"):
         sheet(slots=FULL.iloc[:0])
@@ -197,6 +232,18 @@ def long_stay(paper: str) -> SetupSheet:
 def with_paper(plan: Plan, paper: str) -> Plan:
     season = dataclasses.replace(plan.inputs.season, report=Report(paper=paper))
     return dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season))
+
+
+@pytest.mark.parametrize("make", [lambda _: sheet(), long_list], ids=["usual", "long list"])
+def test_the_operators_own_lines_come_before_ours(make: Callable[[str], SetupSheet]) -> None:
+    """On the page as a reader meets it, and in the order of the document that a screen reader takes."""
+    found = make("A4")
+    assert found.is_packed == (make is long_list)
+    text = environment().get_template("sheet_setup.html.jinja").render(setup=found)
+    own = [text.index(line) for line in found.checklist]
+    ours = [text.index(str(Markup.escape(line))) for line in (*found.cautions, *(step.title for step in found.steps))]
+    assert own == sorted(own)
+    assert max(own) < min(ours)
 
 
 @pytest.mark.parametrize(

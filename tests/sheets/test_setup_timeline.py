@@ -34,6 +34,7 @@ def at(minutes: float) -> dt.datetime:
 
 
 SLOTS = [(at(0), at(60)), (at(75), at(135))]
+AFTER = ("off", "log", "pack")
 ALWAYS = [(at(-1000), at(1000))]
 
 
@@ -51,6 +52,16 @@ def test_usual_evening() -> None:
     assert minutes == [-180, -120, -115, -95, -85, -75, -60, -45, -40, -30, -25, -20, 0, 75, 135, 140, 150]
     assert all(step.condition == "as planned" for step in found)
     assert leaving(SLOTS) == at(195)
+
+
+def test_the_night_ends_with_the_last_that_may_be_used() -> None:
+    """A fall-back behind the last slot moves what comes after it; one before it moves nothing."""
+    late, early = (at(180), at(225)), (at(61), at(74))
+    for fall_backs, over in ([], 135), ([early], 135), ([late], 225), ([late, early], 225):
+        found = timeline(make_frame(FIRST, 120, 45, 30), SLOTS, ALWAYS, ALWAYS, fall_backs)
+        after = [round((step.start - FIRST).total_seconds() / 60) for step in found if step.kind in AFTER]
+        assert after == [over, over + 5, over + 15]
+    assert leaving([*SLOTS, late]) == at(285)
 
 
 def test_sun_that_sets_early_is_taken_sooner() -> None:

@@ -243,6 +243,12 @@ def test_without_script_all_of_the_paper_is_there_to_read() -> None:
     assert ("details", {"id": "plain", "open": None}) in _page().elements
 
 
+def test_the_crews_own_list_stands_before_the_steps() -> None:
+    text = night_files(night_plan(), NIGHT, with_pdf=False)["tonight.html"].decode()
+    (own,) = night_plan().inputs.home.checklist
+    assert 0 < text.index(f"<li>{own}</li>") < text.index("<b>Weather: go or no-go</b>")
+
+
 HOSTILE = "</script><img src=x onerror=alert(1)><!-- <script> ]]> & \u2028 \" ' \\"
 
 

@@ -28,6 +28,7 @@ from pipeline.absence.causes import (
     SlotsOutsideHours,
     StretchTooShort,
     SunTooNear,
+    Taken,
     TooWeak,
     Unlikely,
     WeekdayLeftOut,
@@ -66,6 +67,7 @@ DISH = Tried((LargerDish("partner", 2.4),), "QF4LUM.bands.3cm.antenna.dish_diame
 BOTH = Tried((LongerHours("partner", "after", 45, ("sat",)), MoreNights(7)), "a=1 b=2", AT, 0.98)
 
 PARTNERS = [
+    (Taken(("family.ics",), dates=ONE), "family.ics says busy whenever it could be worked: Fri 19 March"),
     (Absence(Cause.NOT_WANTED), "no contact is wanted (contacts_wanted is 0)"),
     (Absence(Cause.WORKED), "it is worked"),
     (Absence(Cause.PAST), "all times at which it could have been worked are past"),
@@ -172,6 +174,7 @@ PARTNERS = [
     (NightsFull(1, ("QN1PIK",)), "the one night that your policy allows is worth more with QN1PIK"),
 ]
 NIGHTS = [
+    (Taken(("family.ics",), calls=(CALL,)), "family.ics says busy; QF4LUM could be worked"),
     (Absence(Cause.PAST), "it is past"),
     (Absence(Cause.HOME_AWAY), "home is away"),
     (WeekdayLeftOut(2), "Wednesdays are not among your nights"),

@@ -2,28 +2,88 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from pipeline.explain.oddities import (
+    AnswersLate,
     BeamInsideMoon,
     BeyondUsual,
     GainAgainstBeamwidth,
+    GainBelowBeamwidth,
     GroundGainUnused,
+    HeightAgainstTerrain,
+    LandmarkOdd,
     LinearAmongCircular,
     ModesUnknown,
+    MountNarrow,
     Odd,
     OddFigure,
     Oddity,
+    PlaceAgainstZone,
     PlaceFromLocator,
     PointingError,
     PowerBeyondBattery,
     PowerGreat,
+    SkylineByTerrain,
     SkylineHigh,
+    TemplateLeft,
+    ZoneWithoutSummer,
 )
-from pipeline.inputs.model import HorizonPoint
+from pipeline.inputs.horizon import HorizonPoint, Terrain
 from pipeline.wording.plausibility import oddity_words
 
+TERRAIN = Terrain(
+    place="tiles", tiles=("S35W056.hgt",), ground_m=208.0, antenna_height_m=2.0, ignored_within_m=100.0,
+    highest_m=420.0, top=HorizonPoint(azimuth_deg=95.0, elevation_deg=7.4), top_km=3.2, surveyed=False,
+    missing_is_sea=False,
+)  # fmt: skip
 TOLD = (
+    (AnswersLate(dt.date(2027, 4, 2), dt.date(2027, 3, 31)), "letters.reply_by is 2027-04-02, after the last night,"),
+    (
+        PlaceAgainstZone(Odd.LATITUDE_SIGN, "America/Montevideo", "GF25cl", 7672.0, -34.5, -55.8),
+        "7,672 km from the city of time_zone America/Montevideo; south is negative: is latitude_deg -34.5 meant?",
+    ),
+    (
+        PlaceAgainstZone(Odd.LONGITUDE_SIGN, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8),
+        "west is negative: is longitude_deg -55.8 meant?",
+    ),
+    (
+        PlaceAgainstZone(Odd.BOTH_SIGNS, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8),
+        "are latitude_deg -34.5 and longitude_deg -55.8 meant?",
+    ),
+    (
+        PlaceAgainstZone(Odd.SWAPPED, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8),
+        "latitude and longitude look swapped: are latitude_deg -34.5 and longitude_deg -55.8 meant?",
+    ),
+    (
+        PlaceAgainstZone(Odd.FAR_FROM_ZONE, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8),
+        "one of the two is likely wrong.",
+    ),
+    (ZoneWithoutSummer("Etc/GMT-3", 3.0, "Europe/Helsinki"), "time_zone Etc/GMT-3 is always 3 hours ahead of UTC and"),
+    (TemplateLeft(("call", "name")), "call and name are still the example's; write your own."),
+    (
+        BeyondUsual(Odd.POWER_SMALL, 0.04, 1.0),
+        "power_w 0.04 is very little; watts at the feed are meant, and 1 or more",
+    ),
+    (OddFigure(Odd.DISH_LARGE, 60.0), "dish_diameter_m 60 is larger than nearly all; metres are meant, not feet."),
+    (BeyondUsual(Odd.GAIN_LARGE, 70.0, 39.0), "gain_dbi 70 would be a dish of 39 m on this band;"),
+    (BeyondUsual(Odd.GAIN_SMALL, 12.0, 25.0), "a gain of 12.0 dBi is small for the Moon on this band; 25 or more"),
+    (
+        GainBelowBeamwidth(20.0, 1.0, 46.5),
+        "a gain of 20.0 dBi with a beamwidth of 1 degrees: a beam so narrow has up to 46.5 dBi;",
+    ),
+    (OddFigure(Odd.HEIGHT_GREAT, 5500.0), "position.height_m 5500 is higher than nearly all stations;"),
+    (LandmarkOdd(Odd.LANDMARK_AT_DISH, "silo", 0.0, 60.0), "the landmark silo stands at the dish itself"),
+    (
+        LandmarkOdd(Odd.LANDMARK_OUT_OF_SIGHT, "silo", 740.0, 60.0),
+        "the landmark silo is 740 km away, and one sees 60 km",
+    ),
+    (PlaceFromLocator(Odd.LOCATOR_COARSE, "GF", 700.0), "four characters such as GF25."),
+    (Oddity(Odd.PLACE_OF_HOME), "this station stands where home stands;"),
+    (HeightAgainstTerrain(20.0, 208.0), "height_m is 20, but the elevation tiles have 208 m there;"),
+    (SkylineByTerrain(TERRAIN), "It is highest at azimuth 95: 7.4 degrees, 3.2 km away. Look, and compare."),
     (OddFigure(Odd.EFFICIENCY_HIGH, 0.85), "aperture_efficiency 0.85 is more than dishes reach;"),
     (OddFigure(Odd.EFFICIENCY_LOW, 0.2), "aperture_efficiency 0.2 is low;"),
     (OddFigure(Odd.DISH_SMALL, 4.15), "a dish of 4.2 wavelengths is small"),
@@ -58,8 +118,10 @@ TOLD = (
     ),
     (OddFigure(Odd.SKYLINE_DEEP, -6.0), "the horizon falls to -6 degrees: only a steep mountain"),
     (OddFigure(Odd.MINIMUM_ELEVATION_HIGH, 40.0), "minimum_elevation_deg 40 gives away most of each Moon pass;"),
+    (MountNarrow(160.0, 200.0, 40.0), "160 to 200 is 40 degrees; is from 200 to 160, past north, meant?"),
+    (MountNarrow(340.0, 20.0, 40.0), "340 to 20 is 40 degrees; is from 20 to 340, past south, meant?"),
     (OddFigure(Odd.MOUNT_LOW, 20.0), "maximum_elevation_deg 20 is a mount that only looks low;"),
-    (PlaceFromLocator("GF25cl", 4.4), "the place comes from locator GF25cl, good to 4 km;"),
+    (PlaceFromLocator(Odd.PLACE_FROM_LOCATOR, "GF25cl", 4.4), "the place comes from locator GF25cl, good to 4 km;"),
 )
 
 

@@ -18,7 +18,7 @@ from tests.test_words_last import sentences as sentences_of_module
 # Modules of the letters whose words a partner reads; the others speak to the operator.
 SPOKEN = (
     "building", "chat", "choice_words", "home_words", "invitations", "morning_after", "no_slot", "on_the_air",
-    "station_words", "told", "two_languages", "withdrawing",
+    "proposal_reply", "question_words", "station_words", "told", "two_languages", "withdrawing",
 )  # fmt: skip
 TABLE = vars(phrases) | vars(sentences)
 # What the table takes from other rooms.

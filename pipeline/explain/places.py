@@ -1,0 +1,124 @@
+"""What a station's place says against its time zone, against home and against its landmarks, as oddities.
+
+Distances on WGS84 by geographiclib. The city of a time zone is that of zone.tab of the IANA time zone database. Limits
+are common practice, no source; how far one sees is the Earth of 7/6 radius, as for the eye over land.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from geographiclib.geodesic import Geodesic
+
+from pipeline.explain.oddities import (
+    LandmarkOdd,
+    Odd,
+    OddFigure,
+    Oddity,
+    PlaceAgainstZone,
+    TemplateLeft,
+    ZoneWithoutSummer,
+)
+from pipeline.inputs.laying_out import example_station
+from pipeline.inputs.locator import locator_of
+from pipeline.inputs.model import Landmark, Position, Station
+from pipeline.inputs.zones_said import table, zone_of
+
+# A zone is seldom wider than this from its city; where another way of writing the place comes so near, that is meant.
+FAR_KM, NEAR_KM = 3500.0, 1500.0
+SAME_PLACE_KM = 0.05
+AT_DISH_KM = 0.03
+EARTH_KM, SIGHT_FACTOR = 6371.0, 7.0 / 6.0
+# Who sees a landmark stands on a dish's hub, and what is named without a height is no mountain.
+EYE_M, USUAL_TOP_M = 2.0, 500.0
+HIGH_M = 3500.0
+SAMPLE = dt.datetime(2027, 1, 15, 12)
+
+
+def distance_km(one: Position, other: Position) -> float:
+    """Along the ground, from one place to another."""
+    return _apart_km(one.latitude_deg, one.longitude_deg, other.latitude_deg, other.longitude_deg)
+
+
+def place_oddities(station: Station, home: Station | None = None) -> tuple[Oddity, ...]:
+    """What is odd in a station's place, names and landmarks; `home` is another station, or the station itself."""
+    return (
+        *_template(station),
+        *_against_zone(station),
+        *_landmarks(station),
+        *_beside_home(station, home),
+    )
+
+
+def _apart_km(latitude: float, longitude: float, other_latitude: float, other_longitude: float) -> float:
+    return float(Geodesic.WGS84.Inverse(latitude, longitude, other_latitude, other_longitude)["s12"]) / 1000.0
+
+
+def _template(station: Station) -> Iterator[Oddity]:
+    """What still stands there as it was laid out."""
+    example = example_station()
+    keys = [key for key in ("call", "name", "operator", "email") if getattr(station, key) == getattr(example, key)]
+    if station.position == example.position:
+        keys.append("position")
+    if keys:
+        yield TemplateLeft(tuple(keys))
+
+
+def _against_zone(station: Station) -> Iterator[Oddity]:
+    zone, place = station.time_zone, station.position
+    if zone is None:
+        return
+    if zone.startswith("Etc/") or "/" not in zone:
+        offset = SAMPLE.replace(tzinfo=ZoneInfo(zone)).utcoffset() or dt.timedelta()
+        better = zone_of(place.latitude_deg, place.longitude_deg)
+        yield ZoneWithoutSummer(zone, offset.total_seconds() / 3600.0, better)
+        return
+    city = next(((latitude, longitude) for _, name, latitude, longitude in table() if name == zone), None)
+    if city is None:
+        return
+    latitude, longitude = place.latitude_deg, place.longitude_deg
+    away = _apart_km(latitude, longitude, *city)
+    if away < FAR_KM:
+        return
+    others = (
+        (Odd.LONGITUDE_SIGN, latitude, -longitude),
+        (Odd.LATITUDE_SIGN, -latitude, longitude),
+        (Odd.BOTH_SIGNS, -latitude, -longitude),
+        *(((Odd.SWAPPED, longitude, latitude),) if abs(longitude) <= 90.0 else ()),
+    )
+    kind, north, east = min(others, key=lambda one: _apart_km(one[1], one[2], *city))
+    if _apart_km(north, east, *city) > NEAR_KM:
+        kind, north, east = Odd.FAR_FROM_ZONE, *city
+    yield PlaceAgainstZone(kind, zone, locator_of(latitude, longitude, 6), away, north, east)
+
+
+def _landmarks(station: Station) -> Iterator[Oddity]:
+    for mark in station.landmarks:
+        if mark.latitude_deg is None or mark.longitude_deg is None:
+            continue
+        place = station.position
+        away = _apart_km(place.latitude_deg, place.longitude_deg, mark.latitude_deg, mark.longitude_deg)
+        sight = _sight_km(station, mark)
+        if away < AT_DISH_KM:
+            yield LandmarkOdd(Odd.LANDMARK_AT_DISH, mark.name, away, sight)
+        elif away > sight:
+            yield LandmarkOdd(Odd.LANDMARK_OUT_OF_SIGHT, mark.name, away, sight)
+
+
+def _sight_km(station: Station, mark: Landmark) -> float:
+    """How far the top of a landmark is seen over level ground or sea."""
+    top = USUAL_TOP_M if mark.height_m is None else max(mark.height_m, 0.0)
+    eye = max(station.position.height_m, 0.0) + EYE_M
+    return sum(math.sqrt(2.0 * SIGHT_FACTOR * EARTH_KM * height / 1000.0) for height in (eye, top))
+
+
+def _beside_home(station: Station, home: Station | None) -> Iterator[Oddity]:
+    if station.position.height_m > HIGH_M:
+        yield OddFigure(Odd.HEIGHT_GREAT, station.position.height_m)
+    if home is None or home.call == station.call:
+        return
+    if distance_km(home.position, station.position) < SAME_PLACE_KM:
+        yield Oddity(Odd.PLACE_OF_HOME)

@@ -1,0 +1,358 @@
+"""Dates, months and weekdays in the habits of several countries, to the forms that a file takes.
+
+Names of months and days are those of Unicode CLDR (package babel). What can mean two things gives both readings.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime as dt
+import re
+import unicodedata
+from collections.abc import Iterable
+from functools import cache
+
+from pipeline.inputs.odd_characters import plain
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+# Where stations are on the air from; English first, so that its words go before those of others.
+LANGUAGES = (
+    "en", "de", "es", "fr", "it", "pt", "nl", "sv", "da", "nb", "fi", "pl", "cs", "sk", "sl", "hr", "hu", "ro", "bg",
+    "ru",
+    "uk", "el", "tr", "lt", "lv", "et", "ca", "eu", "gl", "ja", "zh", "ko", "he", "ar", "hi", "id", "is", "ga", "af",
+)  # fmt: skip
+# Groups of days in everyday words.
+GROUPS = {
+    "weekend": DAYS[5:], "weekends": DAYS[5:], "wochenende": DAYS[5:], "week-end": DAYS[5:], "finde": DAYS[5:],
+    "weekdays": DAYS[:5], "weekday": DAYS[:5], "workdays": DAYS[:5], "werktags": DAYS[:5], "workingdays": DAYS[:5],
+    "all": DAYS, "daily": DAYS, "everyday": DAYS, "any": DAYS, "always": DAYS, "alle": DAYS, "todos": DAYS, "alldays":
+    DAYS,
+    "täglich": DAYS, "tous": DAYS, "tutti": DAYS, "*": DAYS, "anyday": DAYS,
+}  # fmt: skip
+TO_WORDS = ["to", "bis", "till", "until", "through", "thru", "t/m", "tot", "au", "al", "à", "a", "e", "hasta"]
+WORDED = "|".join(rf"\b{word}\b" for word in TO_WORDS)
+TO = rf"\s*(?:\.\.\.?|…|/|~|-->?|->|=>|{WORDED}|\s-\s)\s*"
+ANDS = ("and", "und", "y", "et", "e", "og", "och", "en", "i")
+ISO = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+
+def folded(word: str) -> str:
+    """A word without case, accents and full stops."""
+    apart = unicodedata.normalize("NFD", word.casefold())
+    return "".join(char for char in apart if not unicodedata.combining(char)).strip(" .")
+
+
+@cache
+def words(kind: str) -> dict[str, dict[int, tuple[str, ...]]]:
+    """`days` or `months` by their folded words: which number each stands for (from 0), and in which languages."""
+    from babel import Locale
+
+    found: dict[str, dict[int, list[str]]] = {}
+    for code in LANGUAGES:
+        locale = Locale.parse(code)
+        for forms in getattr(locale, kind).values():
+            for width in ("abbreviated", "wide", "short"):
+                for number, word in forms.get(width, {}).items():
+                    meanings = found.setdefault(folded(word), {}).setdefault(number - (kind == "months"), [])
+                    if locale.english_name not in meanings:
+                        meanings.append(locale.english_name or code)
+    return {word: {number: tuple(names) for number, names in meanings.items()} for word, meanings in found.items()}
+
+
+@cache
+def days_meant(word: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The days that a word stands for, each with the languages in which it does; an English word means one."""
+    word = folded(word)
+    if len(word) == 1 and word.isascii():
+        return ()
+    meanings = words("days").get(word) or {}
+    if not meanings and word.isdigit():
+        return ()
+    if not meanings and len(word) >= 3:
+        # A longer or shorter abbreviation than usual: tues, weds, thur, mitt.
+        for name, numbers in words("days").items():
+            if name.startswith(word) and len(word) > 2:
+                for number, languages in numbers.items():
+                    meanings = meanings | {number: (*meanings.get(number, ()), *languages)}
+    english = {number: names for number, names in meanings.items() if "English" in names}
+    return tuple((DAYS[number], names) for number, names in (english or meanings).items())
+
+
+def day_advice(text: str) -> str | None:
+    """What to write for a weekday, or for several in one text; None where the word is not known."""
+    said = re.sub(
+        r"\s+(?:nights?|evenings?|abends?|noches?|soirs?)$", "", plain(text).strip("[]()"), flags=re.IGNORECASE
+    )
+    said = said[:-1] if re.fullmatch(r"[A-Za-z]+days", said) and said.casefold() not in GROUPS else said
+    several = day_list(said)
+    if several:
+        return f"write {in_brackets(several)}."
+    meant = days_meant(said)
+    if len(meant) == 1:
+        return f"did you mean '{meant[0][0]}'?"
+    if meant:
+        told = ", ".join(f"{day} ({in_languages(names)})" for day, names in meant)
+        return f"it means different days: {told}; write the one you mean."
+    # Letters that changed places: nothing else is guessed by spelling.
+    turned = [day for day in DAYS if sorted(day) == sorted(said.casefold())]
+    return f"did you mean '{turned[0]}'?" if turned else None
+
+
+def in_languages(names: Iterable[str]) -> str:
+    """A few of the languages."""
+    names = list(names)
+    return ", ".join(names[:2]) + (", ..." if len(names) > 2 else "")
+
+
+def in_brackets(entries: Iterable[str]) -> str:
+    """The entries as a list of a file."""
+    return f"[{', '.join(entries)}]"
+
+
+def day_list(text: str) -> tuple[str, ...]:
+    """The days of `Mon-Fri`, `sat, sun`, `weekends`; empty where the text is no list of known days."""
+    said = plain(text).casefold().strip()
+    group = GROUPS.get(said.replace(" ", ""))
+    if group:
+        return group
+    span = re.fullmatch(rf"(\w+\.?)(?:{TO}|\s*-\s*)(\w+\.?)", said)
+    if span:
+        ends = in_one_language((span[1], span[2]))
+        return days_between(*ends) if ends else ()
+    parts = [part for part in re.split(r"[,;/+&|\s]+", said) if part and part not in ANDS]
+    listed: list[str] = []
+    for part in parts:
+        inner = day_list(part) if len(parts) > 1 and "-" in part else (part,)
+        listed += inner
+    days = in_one_language(listed) if len(listed) > 1 else ()
+    return tuple(dict.fromkeys(days))
+
+
+def days_between(first: str, last: str) -> tuple[str, ...]:
+    """All days from one to another, past Sunday if need be."""
+    start, end = DAYS.index(first), DAYS.index(last)
+    return tuple(DAYS[number % 7] for number in range(start, end + 1 + (7 if end < start else 0)))
+
+
+def in_one_language(parts: Iterable[str]) -> tuple[str, ...]:
+    """The days of several words, each by a language that knows all of them; empty where that settles nothing."""
+    meanings = [days_meant(part) for part in parts]
+    if not meanings or not all(meanings):
+        return ()
+    common = set.intersection(*[{name for _, names in meant for name in names} for meant in meanings])
+    days = []
+    for meant in meanings:
+        sure = meant if len(meant) == 1 else [pair for pair in meant if common & set(pair[1])]
+        if len(sure) != 1:
+            return ()
+        days.append(sure[0][0])
+    return tuple(days)
+
+
+def month_of(word: str) -> int | None:
+    """1 to 12 for a month's name; None where languages differ or none knows it."""
+    meanings = words("months").get(folded(word), {})
+    english = [number for number, names in meanings.items() if "English" in names]
+    numbers = english or list(meanings)
+    if len(numbers) == 1 and not word.strip(" .").isdigit():
+        return numbers[0] + 1
+    short = folded(word)
+    if not numbers and len(short) > 3 and short[:3] in words("months"):
+        near = {number for name, known in words("months").items() if name.startswith(short) for number in known}
+        return near.pop() + 1 if len(near) == 1 else None
+    return None
+
+
+def dates_meant(text: str) -> list[str]:
+    """The dates that a text can mean, as a file has them; none where it is no whole date."""
+    said = re.sub(r"(?<=\d)(st|nd|rd|th)\b|\b(de|of|del|d')\b", " ", plain(text), flags=re.IGNORECASE)
+    said = re.sub(r"(?<=\d)T\d.*$", "", said)
+    compact = re.fullmatch(r"((?:19|20)\d\d)(\d\d)(\d\d)", said.strip())
+    if compact:
+        return real([compact.groups()])
+    east = re.fullmatch(r"\s*(\d{4})[年년]\s*(\d{1,2})[月월]\s*(\d{1,2})[日일]\s*", text)
+    if east:
+        return real([east.groups()])
+    tokens = re.findall(r"\d+|[^\W\d_]+", said)
+    numbers = [token for token in tokens if token.isdigit()]
+    named = [month for month in (month_of(token) for token in tokens if not token.isdigit()) if month]
+    others = [token for token in tokens if not token.isdigit() and not month_of(token) and not days_meant(token)]
+    if others or len(named) > 1:
+        return []
+    if named and len(numbers) == 2:
+        year = next((number for number in numbers if len(number) == 4), numbers[1])
+        day = next(number for number in numbers if number is not year)
+        return real([(full_year(year), named[0], day)])
+    if len(numbers) != 3 or named:
+        return []
+    first, second, third = numbers
+    if len(first) == 4:
+        return real([(first, second, third)])
+    year = full_year(third)
+    if "." in said:
+        return real([(year, second, first)])
+    return real([(year, second, first), (year, first, second)])
+
+
+def full_year(text: str) -> str:
+    """Two figures of a year are of this century."""
+    return text if len(text) == 4 else f"20{int(text):02d}"
+
+
+def real(candidates: Iterable[tuple[object, ...]]) -> list[str]:
+    """The candidates (year, month, day) that are days, each once."""
+    found = []
+    for year, month, day in candidates:
+        try:
+            found.append(dt.date(int(str(year)), int(str(month)), int(str(day))).isoformat())
+        except ValueError:
+            continue
+    return list(dict.fromkeys(found))
+
+
+def date_advice(text: str) -> str | None:
+    """What to write for one date; None where the text is none."""
+    found = dates_meant(text)
+    if len(found) == 2:
+        days = [dt.date.fromisoformat(one) for one in found]
+        told = ", ".join(f"{day} if it is {day.day} {day:%B}" for day in days)
+        return f"write {told}."
+    if found:
+        return f"write {found[0]}."
+    said = plain(text)
+    tokens = re.findall(r"\d+|[^\W\d_]+", said)
+    if (len(tokens) == 2 and any(month_of(token) for token in tokens)) or re.fullmatch(r"\d{1,2}[./]\d{1,2}\.?", said):
+        return "the year is missing; a date is written as 2027-03-20, the year first."
+    return None
+
+
+def range_advice(text: str) -> str | None:
+    """What to write for one date or the first and the last of several; None where the text is neither."""
+    said = plain(text)
+    single = date_advice(said)
+    if single and single.startswith("write"):
+        return single
+    for parts in halves(said):
+        found = [dates_meant(part) for part in parts]
+        if all(len(one) == 1 for one in found):
+            first, last = sorted((found[0][0], found[1][0]))
+            return f"write {first}/{last}."
+        if all(found):
+            both = list(zip(*[one if len(one) == 2 else one * 2 for one in found], strict=True))
+            told = " or ".join("/".join(pair) for pair in both if pair[0] <= pair[1])
+            return f"write {told}, by which figure is the month." if told else None
+    month = one_month(said)
+    if month:
+        last_day = calendar.monthrange(int(month[:4]), int(month[5:]))[1]
+        return f"for the whole month write {month}-01/{month}-{last_day}."
+    parts_said = re.split(r"\s*[,;]\s*|\s+(?:and|und|y|et|e)\s+", said)
+    listed = [one_stretch(part) for part in parts_said] if len(parts_said) > 1 else []
+    if listed and all(listed):
+        return f"write {in_brackets(one for one in listed if one)}."
+    return single
+
+
+def one_stretch(said: str) -> str | None:
+    """A date or the first and the last of several, as a file has them; None where that is not sure."""
+    if re.fullmatch(rf"{ISO.pattern}(/{ISO.pattern})?", said.strip()):
+        return said.strip()
+    found = re.fullmatch(r"write ([\d/-]+)\.", range_advice(said) or "")
+    return found[1] if found else None
+
+
+def halves(said: str) -> list[tuple[str, str]]:
+    """How a text may be parted into a first and a last date; a first without month or year takes those of the last."""
+    found = []
+    year_once = re.fullmatch(r"(\d{4})-(\d\d-\d\d)\s*/\s*(\d\d-\d\d)", said)
+    if year_once:
+        found.append((f"{year_once[1]}-{year_once[2]}", f"{year_once[1]}-{year_once[3]}"))
+    two = ISO.findall(said)
+    if len(two) == 2:
+        found.append((two[0], two[1]))
+    short = re.fullmatch(rf"(\d{{1,2}}\.?)(?:{TO}|\s*-\s*)(\d{{1,2}}[.\s/].+)", said)
+    if short:
+        found.append((re.sub(r"^\d{1,2}", short[1].rstrip("."), short[2]), short[2]))
+    english = re.fullmatch(r"([^\W\d_]+)\.?\s+(\d{1,2})\s*-\s*(\d{1,2}),?\s+(\d{4})", said)
+    if english:
+        found.append((f"{english[1]} {english[2]} {english[4]}", f"{english[1]} {english[3]} {english[4]}"))
+    for gap in (TO, r"\s*-\s*"):
+        parts = re.split(gap, said)
+        if len(parts) == 2:
+            year = re.search(r"\d{4}", parts[1])
+            first = parts[0]
+            if year and not re.search(r"\d{4}", first):
+                first = f"{first.rstrip(' .')}{'.' if '.' in first else ' '}{year[0]}"
+            found.append((first, parts[1]))
+    return found
+
+
+def months_meant(text: str) -> list[str]:
+    """The months of a text, as a file has them: one, several or all of a range; none where it names none."""
+    said = plain(text).strip("[]")
+    parts = [part for part in re.split(r"\s*[,;]\s*|\s+(?:and|und|y|et|e|\+|&)\s+", said) if part]
+    if len(parts) > 1:
+        year = next(
+            (found[0] for found in (re.search(r"(?:19|20)\d\d", part) for part in reversed(parts)) if found), ""
+        )
+        listed = [months_meant(part if re.search(r"\d{4}", part) else f"{part} {year}") for part in parts]
+        return [one for some in listed for one in some] if all(listed) else []
+    one = one_month(said)
+    if one:
+        return [one]
+    for gap in (TO, r"\s*-\s*"):
+        ends = re.split(gap, said)
+        if len(ends) == 2:
+            last = one_month(ends[1])
+            first = one_month(ends[0]) or (one_month(f"{ends[0]} {last[:4]}") if last else None)
+            if first and last and first <= last:
+                return months_between(first, last)
+    dates = re.findall(r"\d{4}-\d\d", said) if re.fullmatch(r"\d{4}-\d\d\D+\d{4}-\d\d", said) else []
+    return months_between(dates[0], dates[1]) if len(dates) == 2 and dates[0] <= dates[1] else []
+
+
+def one_month(said: str) -> str | None:
+    """`March 2027`, `03/2027`, `2027.3`, `mars-27` as 2027-03."""
+    said = re.sub(r"\b(de|of|del)\b|[年月년월]", " ", said.strip(), flags=re.IGNORECASE)
+    tokens = re.findall(r"\d+|[^\W\d_]+", said)
+    if len(tokens) == 1 and re.fullmatch(r"20\d{4}", said.strip()):
+        tokens = [said[:4], said[4:]]
+    if len(tokens) != 2:
+        return None
+    year = next((token for token in tokens if re.fullmatch(r"(19|20)\d\d", token)), None)
+    name = next((token for token in tokens if not token.isdigit()), None)
+    if year is None and name and re.fullmatch(r"\d\d", tokens[1]):
+        year, tokens = f"20{tokens[1]}", [tokens[0], f"20{tokens[1]}"]
+    other = next((token for token in tokens if token != year), "")
+    number = int(other) if other.isdigit() else month_of(other)
+    return f"{year}-{number:02d}" if year and number and 1 <= number <= 12 else None
+
+
+def months_between(first: str, last: str) -> list[str]:
+    """All months from one to another, two years at most."""
+    low, high = (12 * int(text[:4]) + int(text[5:]) - 1 for text in (first, last))
+    return [f"{number // 12}-{number % 12 + 1:02d}" for number in range(low, min(high, low + 24) + 1)]
+
+
+def month_advice(text: str) -> str | None:
+    """What to write for months; None where the text names none."""
+    found = months_meant(text)
+    if len(found) > 1:
+        return f"write {in_brackets(found)}."
+    if found:
+        return f"write {found[0]}."
+    said = plain(text)
+    if re.fullmatch(r"0?[1-9]|1[0-2]", said):
+        return f"the year is missing; write it before the month, as in 2027-{int(said):02d}."
+    if re.fullmatch(r"20\d\d", said):
+        return f"the month is missing; write for instance {said}-03, or several as [{said}-03, {said}-04]."
+    if said.casefold() in ("next", "next month", "coming", "auto"):
+        return "leave the line out: the next calendar month is planned then."
+    if month_of(plain(text)):
+        return f"the year is missing; write it before the number of the month, as in 2027-{month_of(plain(text)):02d}."
+    whole = dates_meant(text)
+    if whole:
+        return f"write {whole[0][:7]} for the month, or `dates:` with the first and the last date."
+    pieces = [dates_meant(part) for part in (next(iter(halves(plain(text))), ()))]
+    if len(pieces) == 2 and all(pieces):
+        return f"that is a stretch of dates: write `dates: {pieces[0][0]}/{pieces[1][0]}` instead of months."
+    return None

@@ -1,0 +1,265 @@
+"""How the lines of a station or season file lie to each other: levels, lists without dashes, examples half freed.
+
+Levels by the rules of YAML: what belongs to a key lies deeper than it, and keys of one group begin in one column.
+"""
+
+from __future__ import annotations
+
+import re
+
+from pipeline.inputs import keys_said
+from pipeline.inputs.line_scan import (
+    GROUP_LISTS,
+    KEY,
+    PAIR,
+    RIGHT,
+    WORD_LISTS,
+    Page,
+    indented,
+    is_key,
+    without_comment,
+)  # fmt: skip
+from pipeline.inputs.model import Season, Station
+
+# Keys that come second in an entry: with a dash of their own they would begin another.
+PARTED = ("from", "to", "elevation_deg", "priority", "contacts_wanted")
+COMMENTED = re.compile(rf"#(\s*)({KEY}):(?:\s+(.*))?$")
+
+
+def look(page: Page) -> None:
+    """Every line that holds something, against those above it."""
+    lists(page)
+    above: list[int] = []  # the lines that hold something, up to the one that is looked at
+    for at in range(len(page.lines)):
+        body = without_comment(page.lines[at])
+        if not body.strip() or page.inside[at] or body.strip() in ("---", "..."):
+            continue
+        if begins_something(body):
+            level(page, at, above)
+        above = [*nearer(page, at, above), at]
+
+
+def nearer(page: Page, at: int, above: list[int]) -> list[int]:
+    """Of the lines above, those whose groups stay open: what lies as deep as the line is done with."""
+    mine, dash = indented(page.lines[at]), page.lines[at].lstrip().startswith("-")
+    return [
+        one
+        for one in above
+        if indented(page.lines[one]) < mine
+        or (indented(page.lines[one]) == mine and dash and not page.lines[one].lstrip().startswith("-"))
+    ]
+
+
+def begins_something(body: str) -> bool:
+    """Whether a line is a key or an entry of a list."""
+    return bool(PAIR.match(body)) or bool(re.match(r"\s*-(\s|$)", body)) or bool(re.match(rf"\s*{KEY}: ", body))
+
+
+def key_column(body: str) -> int:
+    """The column in which a line's key begins, behind the dash of a list."""
+    lead = re.match(r"\s*(?:-\s+)*", body)
+    return lead.end() if lead else 0
+
+
+def complete(body: str) -> bool:
+    """Whether a line's key has its value already."""
+    pair = PAIR.match(body)
+    return bool(pair and pair[3] and not re.fullmatch(r"[|>][+-]?\d?", pair[3]))
+
+
+def level(page: Page, at: int, above: list[int]) -> None:
+    """A line against the levels that are open above it."""
+    line = page.lines[at]
+    mine = indented(line)
+    before = without_comment(page.lines[above[-1]]) if above else ""
+    astray = not above or (complete(before) and mine > key_column(before)) or (mine > 0 and not opened(page, at, above))
+    parent = commented_parent(page, at) if astray else None
+    if parent is not None:
+        name = COMMENTED.match(page.lines[parent])
+        assert name is not None
+        message = (
+            f"this line stands below `{name[2]}:` in line {parent + 1}, which is still a comment; take its # away too."
+        )
+        page.tell(at, message)
+        page.lines[parent] = page.lines[parent][1:]
+        return
+    if not above:
+        if mine:
+            page.tell(
+                at, f"the first line begins with {spaces(mine)}; write `{RIGHT}` at the left margin.", line.lstrip()
+            )
+        return
+    pair = PAIR.match(before)
+    band = keys_said.is_band(pair[3].rstrip(": ")) if pair and pair[3] and pair[2] == "bands" else None
+    if band and mine > key_column(before):
+        message = f"the band stands on a line of its own below `bands:`; write `bands:` and, below it, `  {band}:`."
+        page.tell(above[-1], message, "bands: {}")
+        while at < len(page.lines) and (not page.lines[at].strip() or indented(page.lines[at]) > key_column(before)):
+            page.lines[at] = ""
+            at += 1
+        return
+    if complete(before) and mine > key_column(before):
+        to = key_column(before) if not line.lstrip().startswith("-") else indented(before)
+        deeper(page, at, above[-1], to)
+        return
+    dash = re.match(r"(\s*)-\s+(.*)$", line)
+    if dash and not listed_above(page, at, above):
+        page.tell(at, f"a dash begins an entry of a list, and none is open here; write `{RIGHT}`.", dash[1] + dash[2])
+        return
+    dashes = [one for one in above if page.lines[one].lstrip().startswith("-")]
+    if dash and dashes and mine < indented(page.lines[dashes[-1]]) and not opened(page, at, above):
+        to = indented(page.lines[dashes[-1]])
+        message = (
+            f"the line begins with {spaces(mine)}, the entry of line {dashes[-1] + 1} with {to}; begin it with {to}"
+        )
+        page.tell(at, f"{message}: `{RIGHT}`.", " " * to + line.lstrip())
+        return
+    columns = open_columns(page, above)
+    if mine > max(columns) or mine in columns or dash:
+        return
+    outermost = PAIR.match(without_comment(line)) and all(
+        strays(line, pair[2]) for one in above if (pair := PAIR.match(without_comment(page.lines[one])))
+    )
+    to = 0 if outermost else min(columns, key=lambda column: (abs(column - mine), -column))
+    there = next(
+        (one for one in reversed(above) if to in (indented(page.lines[one]), key_column(page.lines[one]))), None
+    )
+    beside = "" if there is None else f", line {there + 1} of the same level with {to}"
+    message = f"the line begins with {spaces(mine)}{beside}; begin it with {to or 'none'}: `{RIGHT}`."
+    page.tell(at, message, " " * to + line.lstrip())
+
+
+def listed_above(page: Page, at: int, above: list[int]) -> bool:
+    """Whether a line with a dash goes on with a list or begins one."""
+    mine = indented(page.lines[at])
+    for one in reversed(above):
+        body = without_comment(page.lines[one])
+        if indented(body) <= mine:
+            return body.lstrip().startswith("-") or not complete(body)
+    return False
+
+
+def spaces(count: int) -> str:
+    """`1 space`, `3 spaces`."""
+    return f"{count} space{'' if count == 1 else 's'}"
+
+
+def deeper(page: Page, at: int, before: int, to: int) -> None:
+    """A line that lies deeper than a complete one."""
+    line = page.lines[at]
+    message = (
+        f"the line begins with {spaces(indented(line))}, deeper than line {before + 1}, which has its value already; "
+        f"begin it with {spaces(to) if to else 'none'}: `{RIGHT}`."
+    )
+    page.tell(at, message, " " * to + line.lstrip())
+
+
+def open_columns(page: Page, above: list[int]) -> list[int]:
+    """The columns in which a line may begin: those of the groups that are open above it."""
+    found: list[int] = []
+    least = 10_000
+    for one in reversed(above):
+        body = page.lines[one]
+        # A key never begins in the column of a dash.
+        for column in (key_column(body),) if body.lstrip().startswith("-") else (key_column(body), indented(body)):
+            if column < least:
+                found.append(column)
+                least = column
+    return found or [0]
+
+
+def opened(page: Page, at: int, above: list[int]) -> bool:
+    """Whether an active key above, without a value of its own, holds this line."""
+    mine = indented(page.lines[at])
+    for one in reversed(above):
+        body = without_comment(page.lines[one])
+        if indented(body) < mine or (indented(body) == mine and page.lines[at].lstrip().startswith("-")):
+            if not complete(body) and not re.match(r"\s*-\s+[{\[]", body):
+                return True
+            if indented(body) < mine:
+                return not complete(body)
+    return False
+
+
+def commented_parent(page: Page, at: int) -> int | None:
+    """The commented key below which a freed line stood; None where its group is active or there is none."""
+    mine = indented(page.lines[at])
+    for number in range(at - 1, -1, -1):
+        line = page.lines[number]
+        found = COMMENTED.match(line)
+        if found and not line.startswith("# ") and len(found[1]) < mine and is_key(found[2]) and opens(found[3]):
+            return None if strays(page.lines[at], found[2]) else number
+        body = without_comment(line)
+        if body.strip() and indented(body) < mine:
+            return None
+    return None
+
+
+def strays(line: str, group: str = "") -> bool:
+    """Whether a line's key is one of the left margin and none of a group's own."""
+    pair = PAIR.match(without_comment(line))
+    if not pair or pair[1].strip():
+        return False
+    placed = [place for root in (Station, Season) for place in keys_said.places(root).get(pair[2], ())]
+    return pair[2] in placed and not any(group in place.split(".")[:-1] for place in placed)
+
+
+def opens(value: str | None) -> bool:
+    """Whether a commented key holds lines below it, or a bracket that goes on in the next."""
+    return not value or value.count("{") > value.count("}")
+
+
+def lists(page: Page) -> None:
+    """Entries of a list without their dashes, with too many, or without a blank behind them."""
+    key, holder, entry = "", -1, set[str]()
+    for at, line in enumerate(page.lines):
+        body = without_comment(line)
+        if not body.strip() or page.inside[at]:
+            continue
+        pair, dash = PAIR.match(body), body.lstrip().startswith("-")
+        below = holder >= 0 and indented(line) > indented(page.lines[holder])
+        if pair and key in GROUP_LISTS and below:
+            if dash and len(entry) in (1, 2) and pair[2] in PARTED and pair[2] not in entry:
+                message = f"one entry of a list has one dash, before its first line; write `{RIGHT}`."
+                page.tell(at, message, line.replace("-", " ", 1))
+                entry |= {pair[2]}
+                continue
+            entry = {pair[2]} if dash else entry | {pair[2]}
+        if pair and dash and key == "checklist" and pair[3] and pair[3][0] not in "\"'":
+            lead, text = re.match(r"(\s*-\s+)(.*)$", body).groups()  # type: ignore[union-attr]
+            quoted = text.replace('"', "'")
+            page.tell(at, f"text with a colon stands in quotes; write `{RIGHT}`.", f'{lead}"{quoted}"')
+        elif pair and dash and key == "bands" and keys_said.is_band(pair[2]):
+            page.tell(at, f"a band has no dash; write `{RIGHT}`.", line.replace("- ", "", 1))
+        elif pair and not dash and not (below and key in GROUP_LISTS):
+            key, holder, entry = (pair[2], at, set()) if not pair[3] else ("", -1, set())
+        elif not (pair and not dash) and key in {*GROUP_LISTS, *WORD_LISTS}:
+            undashed(page, at, key, holder)
+
+
+def undashed(page: Page, at: int, key: str, holder: int) -> None:
+    """One line of a list."""
+    line = page.lines[at]
+    text = without_comment(line).strip()
+    tight = re.match(r"-([^\s\-].*)$", text)
+    star = re.match(r"\*\s+(.*)$", text) or re.match(r"\d+[.)]\s+(\S.*)$", text)
+    lead = " " * max(indented(line), indented(page.lines[holder]))
+    if tight:
+        page.tell(at, f"the dash of a list has a space behind it; write `{RIGHT}`.", f"{lead}- {tight[1]}")
+    elif star:
+        page.tell(at, f"an entry of a list begins with a dash; write `{RIGHT}`.", f"{lead}- {star[1]}")
+    elif (text[0] == "{" and key in GROUP_LISTS) or (text[0] not in "-[{\"'" and several(page, holder)):
+        page.tell(at, f"an entry of a list begins with a dash; write `{RIGHT}`.", f"{lead}- {text.rstrip(',;')}")
+
+
+def several(page: Page, holder: int) -> bool:
+    """Whether two lines or more stand below a key, each a word or text of its own."""
+    count = 0
+    for line in page.lines[holder + 1 :]:
+        body = without_comment(line)
+        if not body.strip():
+            continue
+        if PAIR.match(body) or indented(body) < indented(page.lines[holder]):
+            break
+        count += 1
+    return count > 1

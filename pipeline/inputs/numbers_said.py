@@ -1,0 +1,266 @@
+"""Numbers as operators write them, with decimal commas, units and doubts, to the number that a key takes.
+
+A key's unit is that of its name. Factors are exact by definition (SI, the international foot, the nautical mile);
+decibels by their definition, a noise temperature by F = 1 + T / 290 K.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+
+from pipeline.inputs.odd_characters import DASHES, plain
+from pipeline.inputs.operator_words import words_table
+
+Factor = float | Callable[[float], float]
+# Rise of a noise figure over its temperature: the reference of the definition.
+REFERENCE_K = 290.0
+DIPOLE_DBI = 2.15
+LENGTHS: dict[str, Factor] = {
+    "m": 1.0, "metre": 1.0, "metres": 1.0, "meter": 1.0, "meters": 1.0, "metros": 1.0, "m\u00e8tres": 1.0, "metri": 1.0,
+    "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "'": 0.3048, "pies": 0.3048,
+    "in": 0.0254, "inch": 0.0254, "inches": 0.0254, '"': 0.0254, "''": 0.0254, "zoll": 0.0254, "yd": 0.9144,
+}  # fmt: skip
+POWERS: dict[str, Factor] = {
+    "w": 1.0, "watt": 1.0, "watts": 1.0, "vatios": 1.0, "kw": 1000.0, "mw": 0.001, "wrf": 1.0, "wpep": 1.0,
+    "dbm": lambda value: 10 ** (value / 10) / 1000, "dbw": lambda value: 10 ** (value / 10),
+}  # fmt: skip
+SHARES: dict[str, Factor] = {"%": 0.01, "percent": 0.01, "prozent": 0.01, "pct": 0.01, "pourcent": 0.01}
+FREQUENCIES: dict[str, Factor] = {"hz": 1e-6, "khz": 1e-3, "mhz": 1.0, "ghz": 1e3}
+DECIBELS: dict[str, Factor] = {"db": 1.0, "decibel": 1.0, "decibels": 1.0}
+TIMES: dict[str, Factor] = {
+    "min": 1.0, "mins": 1.0, "minute": 1.0, "minutes": 1.0, "minuten": 1.0, "minutos": 1.0, "m": 1.0, "'": 1.0,
+    "h": 60.0, "hr": 60.0, "hrs": 60.0, "hour": 60.0, "hours": 60.0, "std": 60.0, "s": 1 / 60, "sec": 1 / 60,
+}  # fmt: skip
+ANGLES: dict[str, Factor] = {
+    "deg": 1.0, "degree": 1.0, "degrees": 1.0, "\u00b0": 1.0, "\u00ba": 1.0, "grad": 1.0, "grados": 1.0, "gradi": 1.0,
+    "degr\u00e9s": 1.0, "graus": 1.0, "rad": 180 / math.pi, "mrad": 0.18 / math.pi, "'": 1 / 60, "arcmin": 1 / 60,
+}  # fmt: skip
+WINDS: dict[str, Factor] = {
+    "m/s": 1.0, "ms": 1.0, "mps": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6, "mph": 0.44704,
+    "kn": 1852 / 3600, "kt": 1852 / 3600, "kts": 1852 / 3600, "knots": 1852 / 3600,
+}  # fmt: skip
+
+
+def noise_figure_db(kelvin: float) -> float:
+    """The noise figure of a noise temperature."""
+    return 10 * math.log10(1 + kelvin / REFERENCE_K)
+
+
+# By the end of the key's name, or by the whole of it: what the unit is called, and the units that can stand for it.
+QUANTITIES: dict[str, tuple[str, dict[str, Factor]]] = {
+    "noise_figure_db": ("decibels", DECIBELS | {"k": noise_figure_db, "kelvin": noise_figure_db}),
+    "gain_dbi": ("decibels over an isotropic antenna", DECIBELS | {"dbi": 1.0, "dbd": lambda gain: gain + DIPOLE_DBI}),
+    "maximum_wind_m_s": ("metres a second", WINDS),
+    **dict.fromkeys(
+        ("aperture_efficiency", "spillover_fraction", "usable_fraction", "presence", "strong", "workable", "marginal"),
+        ("a share", SHARES),
+    ),
+    "flux_10_7_cm": ("solar flux units", {"sfu": 1.0}),
+    **dict.fromkeys(("arrive", "align", "check", "least", "most", "_minutes"), ("minutes", TIMES)),
+    **dict.fromkeys(("horizontal", "vertical", "_deg"), ("degrees", ANGLES)),
+    "_w": ("watts", POWERS),
+    "_m": ("metres", LENGTHS),
+    "_mhz": ("megahertz", FREQUENCIES),
+    "_hz": ("hertz", {"hz": 1.0, "khz": 1e3, "mhz": 1e6, "ghz": 1e9}),
+    "_db": ("decibels", DECIBELS),
+    "_v": ("volts", {"v": 1.0, "volt": 1.0, "volts": 1.0, "vdc": 1.0, "mv": 0.001}),
+    "_ah": ("ampere-hours", {"ah": 1.0, "mah": 0.001}),
+    "_a": ("amperes", {"a": 1.0, "amp": 1.0, "amps": 1.0, "ampere": 1.0, "amperes": 1.0, "ma": 0.001}),
+    "contacts_wanted": ("a number of contacts", {"x": 1.0, "qso": 1.0, "qsos": 1.0}),
+}
+LEAVE_OUT = "leave it out, key and all, where nobody knows it."
+# What people put before a number that they are not sure of.
+ABOUT = re.compile(
+    r"^(~|≈|about|approx\.?|approximately|around|c\.?:?a\.?|cca\.?|circa|etwa|env\.?|environ|aprox\.?|max\.?|min\.?|>=?|<=?|="
+    r"|:|n\.|noin|ok\.|około|kb\.|asi|yakl\.)\s*",
+    re.IGNORECASE,
+)
+# Words about a number (at the feed, above the sea in several languages) that say nothing of its unit.
+BESIDE = {
+    "asl", "amsl", "nn", "nhn", "agl", "at", "to", "in", "rms", "pep", "true", "or", "and", "each", "snm", "msl",
+    "mslm", "slm", "mpy", "mnpm", "npm", "müm", "müa", "möh", "moh", "mnm",
+}  # fmt: skip
+FIGURE = r"[+-]?(?:\d[\d., ]*\d|\d|[.,]\d+)(?:[eE][+-]?\d+)?"
+FRACTIONS = {"½": "0.5", "¼": "0.25", "¾": "0.75"}
+
+
+def quantity(key: str) -> tuple[str, dict[str, Factor]] | None:
+    """What the unit of a key is called, and the units by their usual spellings; None for a key without one."""
+    if key in QUANTITIES:
+        return QUANTITIES[key]
+    ending = next((ending for ending in QUANTITIES if ending.startswith("_") and key.endswith(ending)), None)
+    return QUANTITIES[ending] if ending else None
+
+
+def is_unknown(text: str) -> bool:
+    """Whether a value says that there is none."""
+    return plain(text).casefold().strip(" ()") in words_table()["unknown"]
+
+
+def readings(figure: str) -> list[float]:
+    """What a figure with commas, points and blanks can mean; two values where a comma may part thousands."""
+    figure = figure.replace(" ", "").replace("'", "")
+    commas, points = figure.count(","), figure.count(".")
+    if commas and points:
+        # The mark that comes last and once parts the decimals.
+        last, other = (",", ".") if figure.rfind(",") > figure.rfind(".") else (".", ",")
+        texts = [figure.replace(other, "").replace(last, ".")] if figure.count(last) == 1 else []
+    elif commas > 1 or points > 1:
+        texts = [figure.replace(",", "").replace(".", "")]
+    elif commas and re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", figure):
+        texts = [figure.replace(",", "."), figure.replace(",", "")]
+    else:
+        texts = [figure.replace(",", ".")]
+    try:
+        return [float(text) for text in texts]
+    except ValueError:
+        return []
+
+
+def figure_in(key: str, text: str) -> str:
+    """`2,4m`, `0.1 kW` in the unit of a key; empty where the figure or the unit is not sure, or not one of the key."""
+    found = re.fullmatch(rf"({FIGURE})\s*(\D*)", plain(text).rstrip(" .,;"))
+    _, units = quantity(key) or ("", {})
+    values = readings(found[1]) if found else []
+    factor = units.get(found[2].casefold()) if found and found[2] else 1.0
+    if len(values) != 1 or factor is None:
+        return ""
+    return spelled(factor(values[0]) if callable(factor) else factor * values[0], factor != 1.0)
+
+
+def spelled(value: float, converted: bool = False) -> str:
+    """The number as a file has it; one that was worked out in three figures, or in what it holds exactly."""
+    exact = f"{value:.9g}"
+    if converted and len(exact.lstrip("-0.").replace(".", "")) > 4:
+        return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+    return exact
+
+
+def advice(key: str, text: str, fits: Callable[[float], bool]) -> str | None:
+    """What to write for a number that does not read as one; None where nothing in it is known.
+
+    `fits` says whether the key takes a number; one that it does not take is never proposed.
+    """
+    if is_unknown(text):
+        return LEAVE_OUT
+    name, units = quantity(key) or ("", {})
+    said = plain(text)
+    for sign, value in FRACTIONS.items():
+        said = re.sub(rf"(\d+)\s*{sign}", lambda found, value=value: f"{int(found[1]) + float(value)}", said)  # type: ignore[misc]
+        said = said.replace(sign, value)
+    doubt = re.search(r"\s*(\+/-|\+-|±).*$", said)
+    said = said[: doubt.start()] if doubt else said
+    about = ABOUT.match(said)
+    said = said[about.end() :] if about else said
+    feet = re.fullmatch(r"(\d+)\s*(?:'|ft|feet)\s*(\d+)\s*(?:\"|''|in|inches)?", said)
+    if feet and "ft" in units:
+        return worked_out(name, (int(feet[1]) * 12 + int(feet[2])) * 0.0254, fits)
+    parted = re.fullmatch(r"(\d+)\s*m\s*(\d\d)", said) if name == "metres" else None
+    if parted:
+        return f"write {parted[1]}.{parted[2].rstrip('0') or '0'}."
+    said = re.sub(r"^(?:between|from|zwischen|entre|tra)\s+", "", said, flags=re.IGNORECASE)
+    between = re.fullmatch(rf"({FIGURE})\s*(?:-|\.\.\.?|/|to|bis|a|à|and|und|y|et)\s*(\d[\d.,]*)\s*\D*", said)
+    if between and not re.match(r"[+-]?\d+/\d+$", said):
+        return of_two(*(readings(between[1]) + readings(between[2])))
+    mixed = re.match(r"(\d+)\s+(\d)/([2-9])\b", said)
+    if mixed:
+        said = f"{int(mixed[1]) + int(mixed[2]) / int(mixed[3]):g}{said[mixed.end() :]}"
+    letters = misread(said, fits)
+    if letters:
+        return letters
+    share = re.fullmatch(r"(\d+)\s*(?:/|of|out of|von|de|sur|su)\s*(\d+)", said)
+    if share and int(share[2]) and name == "a share" and fits(int(share[1]) / int(share[2])):
+        return f"write {spelled(int(share[1]) / int(share[2]), True)}."
+    found = re.match(rf"({FIGURE})\s*(.*)$", said, re.DOTALL)
+    if not found:
+        return None
+    if "," not in found[1] and not found[2] and len(readings(found[1])) == 1 and fits(readings(found[1])[0]):
+        return f"write {spelled(readings(found[1])[0])}{hyphen(text)}."
+    return with_rest(name, units, readings(found[1]), found[2].strip(), fits)
+
+
+def hyphen(text: str) -> str:
+    """What to say of a dash that stands for a minus sign."""
+    return " with a plain hyphen as the minus sign" if re.match(f"\\s*[{DASHES}]", text) else ""
+
+
+def of_two(*values: float) -> str | None:
+    """One number out of a range."""
+    if len(values) != 2 or values[0] >= values[1]:
+        return None
+    middle = spelled((values[0] + values[1]) / 2)
+    return f"one number is meant; for {spelled(values[0])} to {spelled(values[1])} write for instance {middle}."
+
+
+def worked_out(name: str, value: float, fits: Callable[[float], bool]) -> str | None:
+    """A value in the key's own unit."""
+    return f"{name} are meant; write {spelled(value, True)}." if fits(value) else None
+
+
+def with_rest(
+    name: str, units: dict[str, Factor], values: list[float], rest: str, fits: Callable[[float], bool]
+) -> str | None:
+    """Advice for a figure and what stands behind it."""
+    word = re.match(r"[^\s\d(,;#]+", rest)
+    again = re.search(rf"[\s,;](\d[\d.,]*)\s*{re.escape(word[0])}(?!\w)", rest) if word else None
+    if again or re.match(r"[+x*]\s*\d", rest):
+        return f"one number is meant{f'; write {spelled(values[0])} or {again[1]}' if again and values else ''}."
+    unit = word.group().casefold().rstrip(".") if word else ""
+    factor = units.get(unit, units.get(unit.split("/")[0]))
+    if name == "a share" and factor is None and not rest and values and not fits(values[0]) and fits(values[0] / 100):
+        factor = 0.01
+    if factor is None and unit and re.match(r"[a-zA-Zµμ°%\"']", rest) and units:
+        return unknown_unit(name, unit, values, fits)
+    worked = [factor(value) if callable(factor) else value * (factor or 1.0) for value in values]
+    worked = [value for value in worked if fits(value)]
+    if not worked:
+        return None
+    changed = factor not in (None, 1.0)
+    texts = [spelled(value, changed) for value in worked]
+    if len(texts) == 2:
+        return f"write {texts[0]} if the comma parts decimals, {texts[1]} if it parts thousands."
+    if changed:
+        verb = "is" if name.startswith("a ") else "are"
+        return f"{name} {verb} meant; write {texts[0]}."
+    if not rest:
+        return f"write {texts[0]} with a decimal point."
+    return f"write the number alone: {texts[0]}." if unit else f"write {texts[0]} alone; a note comes after ` # `."
+
+
+def unknown_unit(name: str, unit: str, values: list[float], fits: Callable[[float], bool]) -> str | None:
+    """A word behind the figure that stands for no unit of the same quantity."""
+    if unit.replace(".", "") in BESIDE and len(values) == 1 and fits(values[0]):
+        return f"write the number alone: {spelled(values[0])}."
+    verb = "is" if name.startswith("a ") else "are"
+    return f"{name} {verb} meant, and '{unit}' is no such unit; write how many {name} it is." if name else None
+
+
+def misread(said: str, fits: Callable[[float], bool]) -> str | None:
+    """A figure with letters that look like digits."""
+    figure = re.sub(r"[oO]", "0", re.sub(r"[lI|]", "1", said))
+    if figure == said:
+        return None
+    if re.fullmatch(FIGURE, figure) and any(char.isdigit() for char in said):
+        value = readings(figure)
+        return f"a letter stands among the digits; write {spelled(value[0])}." if value and fits(value[0]) else None
+    return None
+
+
+def out_of_range(key: str, value: float, fits: Callable[[float], bool]) -> str | None:
+    """What a number that a key does not take is most likely, in another unit of the same quantity."""
+    if key in ("azimuth_deg", "azimuth_from_deg", "azimuth_to_deg") and -360 <= value < 0:
+        return f"for {spelled(value)} write {spelled(value + 360)}"
+    for end, unit, words in (
+        ("diameter_m", "cm", "centimetres"), ("diameter_m", "mm", "millimetres"), ("height_m", "ft", "feet"),
+        ("noise_figure_db", "k", "kelvin"), ("power_w", "mw", "milliwatts"), ("_fraction", "%", "per cent"),
+        ("efficiency", "%", "per cent"), ("presence", "%", "per cent"), ("strong", "%", "per cent"),
+        ("workable", "%", "per cent"), ("marginal", "%", "per cent"),
+    ):  # fmt: skip
+        if key.endswith(end):
+            factor = (quantity(key) or ("", {}))[1][unit]
+            worked = factor(value) if callable(factor) else value * factor
+            if fits(worked) and worked >= 0.1 and (worked <= 15 or not key.endswith("diameter_m")):
+                return f"if these are {words}, write {spelled(worked, True)}"
+    return None
