@@ -25,6 +25,7 @@ from pipeline.absence.remedies import (
     SmallerSunSeparation,
 )
 from pipeline.agenda.candidates import Candidates, home_stretches, station_stretches
+from pipeline.agenda.commitments import blocked
 from pipeline.agenda.hours import MORNING, busy_stretches, hours_of, zone_of
 from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.record.inputs import Inputs
@@ -253,7 +254,7 @@ def calendars_in_the_way(inputs: Inputs, pair: int, slots: Candidates) -> tuple[
         for file in station.busy_files:
             edges = (instant_of_minute(int(edge)) for edge in (slots.start.min(), slots.end.max()))
             taken = busy_stretches((file,), zone_of(station), *edges)
-            if ((slots.start[:, None] < taken[None, :, 1]) & (slots.end[:, None] > taken[None, :, 0])).any():
+            if blocked(slots, tuple((start, end) for start, end in taken.tolist()), 0).any():
                 found.append(file.name)
     return tuple(dict.fromkeys(found))
 

@@ -126,7 +126,7 @@ def _with_open_offers(
         pair, times = grid.pair_of(offer.partner), tuple(map(minutes_of, (offer.start_utc, offer.end_utc)))
         if pair is None or offer.operator not in grid.operators or not grid.stands(pair, times[0], times[1]):
             continue
-        if grid.is_taken(offer.operator, *(np.array([time]) for time in times)).any():
+        if any(times[0] < end and times[1] > start for start, end in grid.operators_taken.get(offer.operator, ())):
             continue
         same = np.flatnonzero((pool.pair == pair) & (pool.start == times[0]) & (pool.end == times[1]))
         if not same.size:
@@ -160,7 +160,8 @@ def make_problem(
     for number, (pair, operator) in enumerate(people):
         # What was tried without a contact leaves all to be asked; what nobody has told counts at its chance.
         mine = [one for one in held.kept if (one.pair, one.operator) == (pair, operator) and one.outcome in ("", PAST)]
-        rows = np.flatnonzero((pool.pair == pair) & ~grid.is_taken(operator, pool.start, pool.end))
+        taken = grid.operators_taken.get(operator, ())
+        rows = np.flatnonzero((pool.pair == pair) & ~blocked(pool, taken, 0))
         kept = {slot for (p, o, slot) in offers if (p, o) == (pair, operator)}
         keep |= {(number, slot) for slot in kept}
         wanted = held.wanted(grid, pair, operator)

@@ -55,19 +55,14 @@ class SlotGrid:
         return station_stretches(self.inputs.home, self.period)
 
     @cached_property
-    def operators_taken(self) -> dict[str, IntArray]:
-        """When the calendars of each operator that has one say busy: by call, (n, 2) minutes since 1970."""
+    def operators_taken(self) -> dict[str, tuple[tuple[int, int], ...]]:
+        """When the calendars of each operator say busy: by call, begin and end in minutes since 1970."""
         edges = self.period.start - hours.DAY, self.period.end + hours.DAY
-        return {
+        found = {
             one.call: hours.busy_stretches(one.busy_files, self.period.zone, *edges)
             for one in self.inputs.season.operators
-            if one.busy_files
         }
-
-    def is_taken(self, operator: str, start: IntArray, end: IntArray) -> BoolArray:
-        """Whether an operator's calendars take any of each slot, (n,); times in minutes since 1970."""
-        taken = self.operators_taken.get(operator, np.zeros((0, 2), dtype=np.int64))
-        return np.asarray(((start[:, None] < taken[None, :, 1]) & (end[:, None] > taken[None, :, 0])).any(axis=1))
+        return {call: tuple((start, end) for start, end in taken.tolist()) for call, taken in found.items()}
 
     @property
     def operators(self) -> tuple[str, ...]:

@@ -99,13 +99,18 @@ def writing(write: Callable[[], list[Path]]) -> list[Path]:
     return files
 
 
+def tell_warnings(inputs: Inputs) -> None:
+    """What was odd in reading the inputs."""
+    for warning in inputs.warnings:
+        say(f"note: {warning}", err=True)
+
+
 def tell_notes(inputs: Inputs, season: Path, with_remarks: bool = True) -> None:
     """What was odd in the inputs, which files were not read, and which stations the season leaves out."""
     from pipeline.commands.remarks import slip_lines, text_lines
     from pipeline.inputs.near_names import unread_files
 
-    for warning in inputs.warnings:
-        say(f"note: {warning}", err=True)
+    tell_warnings(inputs)
     for line in (*slip_lines(inputs, with_remarks), *text_lines(season.parent)):
         say(f"note: {line}", err=True)
     for one in unread_files(season.parent):

@@ -19,6 +19,7 @@ from pipeline.commands.common import (
     say,
     stop,
     tell,
+    tell_warnings,
     utc_today,
 )
 from pipeline.commands.console import text_width
@@ -43,8 +44,7 @@ def need(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
-    for warning in inputs.warnings:
-        say(f"note: {warning}", err=True)
+    tell_warnings(inputs)
     try:
         call = partner_call(inputs, partner)
         made = make_need(inputs, call, span_of(inputs, utc_today()), tell)

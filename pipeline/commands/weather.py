@@ -18,6 +18,7 @@ from pipeline.commands.common import (
     say,
     stop,
     tell,
+    tell_warnings,
     utc_today,
 )
 from pipeline.commands.console import text_width
@@ -39,8 +40,7 @@ def weather(
     from pipeline.windows.span import span_of
 
     inputs = read(season, month)
-    for warning in inputs.warnings:
-        say(f"note: {warning}", err=True)
+    tell_warnings(inputs)
     try:
         made = make_weather(inputs, span_of(inputs, utc_today()), tell)
         tell("Pages")

@@ -18,6 +18,7 @@ from pipeline.commands.common import (
     say,
     stop,
     tell,
+    tell_warnings,
     utc_today,
 )
 from pipeline.commands.console import text_width
@@ -41,8 +42,7 @@ def year(
     if not 1 <= months <= MOST_MONTHS:
         stop(f"--months is {months}; a number from 1 to {MOST_MONTHS} is meant")
     inputs = read(season, None)
-    for warning in inputs.warnings:
-        say(f"note: {warning}", err=True)
+    tell_warnings(inputs)
     try:
         made = make_year(inputs, months, utc_today(), tell)
         tell("Pages")

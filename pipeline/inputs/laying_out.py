@@ -20,7 +20,7 @@ from pipeline.inputs.model import Station
 from pipeline.inputs.reading import folder_files
 from pipeline.inputs.scalars import Refusal, band_name
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import as_text, checked_station, write_all
+from pipeline.inputs.writing import as_text, checked_station, who_and_where, write_all
 from pipeline.inputs.yaml_tree import ABSENT, load_tree, printable
 from pipeline.inputs.zones_said import zone_of
 
@@ -56,20 +56,8 @@ class NewHome:
     def tree(self) -> dict[str, Any]:
         """The station file's tree."""
         equipment = {"antenna": {"dish_diameter_m": self.dish_diameter_m}, "power_w": self.power_w}
-        return {
-            "call": self.call or "",
-            "name": self.name,
-            "operator": self.operator,
-            "email": self.email,
-            "position": {
-                "locator": self.locator,
-                "latitude_deg": self.latitude_deg,
-                "longitude_deg": self.longitude_deg,
-                "height_m": self.height_m,
-            },
-            "time_zone": self.time_zone,
-            "bands": {self.band or EXAMPLE_BAND: equipment} if as_text(equipment) else {},
-        }
+        bands = {self.band or EXAMPLE_BAND: equipment} if as_text(equipment) else {}
+        return {**who_and_where(self), "call": self.call or "", "bands": bands}
 
 
 @cache

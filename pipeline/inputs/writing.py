@@ -212,6 +212,13 @@ def need_folder(folder: Path) -> None:
         raise InputFaults([Fault(str(folder), None, "", message)])
 
 
+def who_and_where(known: Any) -> dict[str, Any]:
+    """What every new station file begins with, from the fields of the same names."""
+    position = {key: getattr(known, key) for key in ("locator", "latitude_deg", "longitude_deg", "height_m")}
+    first = {key: getattr(known, key) for key in ("call", "name", "operator", "email")}
+    return {**first, "position": position, "time_zone": known.time_zone}
+
+
 @dataclass(frozen=True)
 class NewPartner:
     """What one learns of a partner in a chat; `band` absent is the folder's season's."""
@@ -238,21 +245,7 @@ class NewPartner:
     @property
     def tree(self) -> dict[str, Any]:
         """The station file's tree, without its bands."""
-        return {
-            "call": self.call,
-            "name": self.name,
-            "operator": self.operator,
-            "email": self.email,
-            "position": {
-                "locator": self.locator,
-                "latitude_deg": self.latitude_deg,
-                "longitude_deg": self.longitude_deg,
-                "height_m": self.height_m,
-            },
-            "time_zone": self.time_zone,
-            "language": self.language,
-            "available": self.available,
-        }
+        return {**who_and_where(self), "language": self.language, "available": self.available}
 
     @property
     def equipment(self) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from typing import Any
 import yaml
 
 from pipeline.inputs import scalars
+from pipeline.inputs.dates_said import days_between
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.inputs.station import read_station
@@ -110,8 +111,7 @@ def _weekdays(text: str) -> list[str]:
     for part in text.replace(" ", "").split(","):
         first, dash, last = part.casefold().partition("-")
         if dash and first in WEEKDAYS and last in WEEKDAYS:
-            begin, size = WEEKDAYS.index(first), (WEEKDAYS.index(last) - WEEKDAYS.index(first)) % 7 + 1
-            found += [WEEKDAYS[(begin + day) % 7] for day in range(size)]
+            found += days_between(first, last)
         else:
             found.append(part)
     return found

@@ -31,11 +31,10 @@ POWER = "power_w"
 
 @dataclass(frozen=True)
 class Chances:
-    """The best slot's chance on each night, (n,), and its start; nights without a slot are left out."""
+    """The best slot's chance on each night, (n,); nights without a slot are left out."""
 
     nights: tuple[dt.date, ...]
     chance: FloatArray
-    start_minute: npt.NDArray[np.int64]
 
     @property
     def best(self) -> float:
@@ -107,7 +106,7 @@ class Pairing:
         order = np.lexsort((slots.start, -slots.chance, slots.night))
         first = order[np.diff(slots.night[order], prepend=-1).astype(bool)]
         nights = tuple(grid.period.dates[night] for night in slots.night[first])
-        return Chances(nights, slots.chance[first], slots.start[first])
+        return Chances(nights, slots.chance[first])
 
 
 def make_pairing(inputs: Inputs, pair: int, span: Span) -> Pairing:

@@ -15,7 +15,6 @@ import numpy.typing as npt
 
 from pipeline.inputs.model import Station
 from pipeline.link.cloud import CLOUD_TEMPERATURE_K, cloud_loss_db
-from pipeline.link.constants import AIR_TEMPERATURE_K
 from pipeline.link.rain import shower
 from pipeline.radio_sky.weather import Weather, cloud_share, rain_share, weather_at
 
@@ -80,7 +79,7 @@ def _rates(
 def _waters(frequency_mhz: float, elevation_deg: float, system_temperature_k: float) -> FloatArray:
     """The cloud water that costs each of `COSTS_DB`, kg/m2, (2,)."""
     loss = WATERS_KG_PER_M2 * cloud_loss_db(frequency_mhz, elevation_deg, 1.0)
-    warmth = min(AIR_TEMPERATURE_K, CLOUD_TEMPERATURE_K) * (1.0 - 10.0 ** (-loss / 10.0))
+    warmth = CLOUD_TEMPERATURE_K * (1.0 - 10.0 ** (-loss / 10.0))
     return _crossing(loss + 10.0 * np.log10(1.0 + warmth / system_temperature_k), WATERS_KG_PER_M2)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Sequence
 
 # What one reads at ease, and what is printed where nobody knows how wide it will be read.
 WIDTH = 100
@@ -27,6 +28,12 @@ def folded(text: str, columns: int = WIDTH, command: str = "") -> str:
         line if len(line) <= columns or (command and line.lstrip().startswith(f"{command} ")) else _fold(line, columns)
         for line in text.split("\n")
     )
+
+
+def in_columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows of as many cells each as lines, every column as wide as its widest cell."""
+    across = [max(map(len, cells)) for cells in zip(*rows, strict=True)]
+    return ["  " + "  ".join(f"{cell:{wide}}" for cell, wide in zip(row, across, strict=True)).rstrip() for row in rows]
 
 
 def _fold(line: str, columns: int) -> str:

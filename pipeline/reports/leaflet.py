@@ -6,7 +6,7 @@ One template makes both; all is rendered before anything is written, and each fi
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -67,3 +67,8 @@ def write_leaflet(out_folder: Path, stem: str, files: Mapping[str, bytes]) -> li
     a file; then the earlier files still stand.
     """
     return replace_files(out_folder, files, gone={f"{stem}.pdf"} - files.keys())
+
+
+def written_lines(files: Sequence[Path]) -> tuple[str, str]:
+    """What a command says last: the files that were written, and the one to open first, which stands in front."""
+    return f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"

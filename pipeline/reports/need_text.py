@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.reports.folding import WIDTH, folded
+from pipeline.reports.folding import WIDTH, folded, in_columns
+from pipeline.reports.leaflet import written_lines
 from pipeline.reports.need_view import NeedView, need_view
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def need_text(need: Need, files: list[Path], width: int = WIDTH) -> str:
     lines += ["", *view.decibel] if view.reaches else []
     lines += ["", f"{view.roster_title}, at whatever hour:", *(f"  {call:8}{words}" for call, words, *_ in view.roster)]
     lines += ["", *view.assumed[:-1]] if view.assumed[:-1] else []
-    lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
+    lines += ["", *written_lines(files)]
     lines += [f"To see the agenda with one: `plan --what-if {view.tries[0]}`"] if view.tries else []
     return folded("\n".join(lines), width)
 
@@ -31,5 +32,4 @@ def _least(view: NeedView) -> list[str]:
     """The least that does, a figure a line."""
     head = ("", "", "now", *view.reach_heads)
     rows = [head, *((row.whose, row.figure, row.now, row.workable, row.strong) for row in view.reaches)]
-    across = [max(len(row[place]) for row in rows) for place in range(len(head))]
-    return ["  " + "  ".join(f"{cell:{wide}}" for cell, wide in zip(row, across, strict=True)).rstrip() for row in rows]
+    return in_columns(rows)

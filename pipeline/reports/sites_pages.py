@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from pipeline.reports.folding import WIDTH, folded
-from pipeline.reports.leaflet import Leaflet, leaflet_files, write_leaflet
+from pipeline.reports.leaflet import Leaflet, leaflet_files, write_leaflet, written_lines
 from pipeline.reports.tables import csv_text
 from pipeline.reports.views import PAPERS
 from pipeline.wording import formats
@@ -203,5 +203,5 @@ def sites_text(sites: Sites, files: list[Path], width: int = WIDTH) -> str:
     longest = max((len(night.best) for night in view.nights), default=0)
     lines += [f"  {night.date:10}  {night.best:{longest}}  {night.why}" for night in view.nights]
     lines += [f"  {view.idle}"] if view.idle else []
-    lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
+    lines += ["", *written_lines(files)]
     return folded("\n".join(lines), width)

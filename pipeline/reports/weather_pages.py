@@ -5,14 +5,15 @@ From a finished `WeatherYear`, by the leaflet's one way.
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from pipeline.reports.folding import WIDTH, folded
-from pipeline.reports.leaflet import Leaflet, leaflet_files, write_leaflet
+from pipeline.reports.folding import WIDTH, folded, in_columns
+from pipeline.reports.leaflet import Leaflet, leaflet_files, write_leaflet, written_lines
 from pipeline.reports.tables import csv_text
 from pipeline.reports.views import PAPERS
 from pipeline.wording import formats
@@ -36,7 +37,7 @@ LAST_HEADING = "What these figures rest on"
 
 @dataclass(frozen=True)
 class RainTable:
-    """A row a station, a column a month; `in_season` marks the months of the span."""
+    """A row a station, a column a month."""
 
     title: str
     rows: tuple[tuple[str, tuple[str, ...]], ...]
@@ -44,7 +45,7 @@ class RainTable:
 
 @dataclass(frozen=True)
 class WeatherView(Leaflet):
-    """The whole document."""
+    """The whole document; `in_span` marks the months of the season."""
 
     heading: str
     lead: str
@@ -66,7 +67,7 @@ def weather_view(year: WeatherYear) -> WeatherView:
         for place, title in enumerate(RAIN_TITLES)
     ]
     first, last = year.span.first_night, year.span.last_night
-    spanned = {(first.month - 1 + step) % 12 + 1 for step in range(_months_between(first, last) + 1)}
+    spanned = {(first + dt.timedelta(days=day)).month for day in range((last - first).days + 1)}
     return WeatherView(
         title=f"Mutual Moon, {HEADING.lower()}, {home.call}",
         author=home.operator or home.call,
@@ -92,11 +93,6 @@ def weather_view(year: WeatherYear) -> WeatherView:
         without=without_window_words(year.without_window),
         method=METHOD,
     )
-
-
-def _months_between(first: object, last: object) -> int:
-    years, months = last.year - first.year, last.month - first.month  # type: ignore[attr-defined]
-    return min(int(years * 12 + months), 11)
 
 
 def weather_table(year: WeatherYear) -> pd.DataFrame:
@@ -142,10 +138,7 @@ def weather_text(year: WeatherYear, files: list[Path], width: int = WIDTH) -> st
         for month in months:
             name = call if month == months[0] else ""
             rows.append((name, view.months[month], one[month], three[month], cloud_one, cloud_three, damp))
-    across = [max(len(row[place]) for row in rows) for place in range(len(head))]
-    lines += [
-        "  " + "  ".join(f"{cell:{wide}}" for cell, wide in zip(row, across, strict=True)).rstrip() for row in rows
-    ]
+    lines += in_columns(rows)
     lines += ["", view.without] if view.without else []
-    lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
+    lines += ["", *written_lines(files)]
     return folded("\n".join(lines), width)

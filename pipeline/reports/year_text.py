@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.reports.folding import WIDTH, folded
+from pipeline.reports.leaflet import written_lines
 from pipeline.reports.year_view import months_title
 from pipeline.reports.year_weekends_view import no_weekend, row_noun, told_weekends, weekend_dates
 from pipeline.wording import formats
@@ -33,5 +34,5 @@ def year_text(year: Year, files: list[Path], width: int = WIDTH) -> str:
             lines.append(f"  {row['rank']:2}  {date:{across}}  {contacts:>8}  {free:>7}  {calls}")
     else:
         lines += ["", f"No {row_noun(year)} that could be used. {no_weekend(year)}"]
-    lines += ["", f"Written: {', '.join(file.name for file in files)} in {files[0].parent}", f"Open: {files[0]}"]
+    lines += ["", *written_lines(files)]
     return folded("\n".join(lines), width)

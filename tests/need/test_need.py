@@ -105,9 +105,9 @@ def test_more_power_never_lowers_a_cell_and_the_median_is_no_better_than_the_bes
 
 def test_the_median_night_is_the_poorer_of_the_middle_two() -> None:
     nights = need().chances.nights
-    four = Chances(nights[:1] * 4, np.array([0.4, 0.1, 0.3, 0.2]), np.zeros(4, dtype=np.int64))
+    four = Chances(nights[:1] * 4, np.array([0.4, 0.1, 0.3, 0.2]))
     assert (four.median, four.best) == (0.2, 0.4)
-    assert Chances((), np.zeros(0), np.zeros(0, dtype=np.int64)).median == 0.0
+    assert Chances((), np.zeros(0)).median == 0.0
 
 
 def test_a_decibel_is_a_decibel_of_power_at_both_ends() -> None:
