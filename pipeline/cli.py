@@ -9,6 +9,7 @@ import os
 import sys
 import traceback
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Annotated
 
@@ -35,7 +36,8 @@ from pipeline.commands import (  # noqa: F401
 )
 from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, STOPPED, app, say, typed
 from pipeline.commands.console import watched
-from pipeline.commands.slips import Command, commands_of, put_right, slip, usage_words
+from pipeline.commands.options_meant import Command, commands_of
+from pipeline.commands.slips import put_right, slip, usage_words
 from pipeline.inputs.faults import InputFaults
 
 
@@ -97,12 +99,19 @@ def _steps(steps: Sequence[tuple[str, str]]) -> list[str]:
     return [line for command, words in steps for line in (f"  {typed(command)}", f"      {words}")]
 
 
+# The signature of each command is read for it, which takes as long as a short command.
+_commands_once = cache(typer.main.get_command)
+
+
 def run() -> int:
     """Runs the command line and returns the exit code; a defect leaves a report to send, not a traceback."""
-    group = typer.main.get_command(app)
+    group = _commands_once(app)
     commands = commands_of(group)
     words = put_right(sys.argv[1:], commands)
-    wrong = slip(words, commands)
+    try:
+        wrong = slip(words, commands)
+    except Exception:
+        wrong = ""  # what the parser and the command say serves, where the reader of slips has a defect of its own
     if wrong:
         say(wrong, err=True)
         return BAD_INPUT

@@ -81,10 +81,10 @@ class Attempts:
         upgrades = [one for one in remedies if isinstance(one, EQUIPMENT)]
         windows, samples, modes = grid.windows, grid.samples, tuple(grid.modes)
         if any(one.end == "home" for one in upgrades):
-            scene = make_survey(inputs, grid.period, lambda _: None)
+            scene = make_survey(inputs, grid.period, lambda _: None, shifts=False)
             windows, samples, modes = scene.windows, scene.samples, scene.modes
         elif upgrades:
-            scene = make_survey(alone(inputs, pair), grid.period, lambda _: None)
+            scene = make_survey(alone(inputs, pair), grid.period, lambda _: None, shifts=False)
             calls = [station.call for station in inputs.partners]
             windows = _exchanged(windows, scene.windows, calls, pair)
             samples = _exchanged(samples, scene.samples, calls, pair)

@@ -54,7 +54,7 @@ def _chance_with(grid: SlotGrid, best: Candidates, remedy: LargerDish) -> float:
     pair = int(best.pair[0])
     inputs = alone(changed_inputs(grid.inputs, pair, remedy), pair)
     night = grid.period.dates[int(best.night[0])]
-    found = make_survey(inputs, Span(night, night, grid.period.zone), lambda _: None)
+    found = make_survey(inputs, Span(night, night, grid.period.zone), lambda _: None, shifts=False)
     again = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     return float(again.slots_at(0, [(int(best.start[0]), int(best.end[0]))]).chance[0])
 

@@ -44,6 +44,8 @@ IntArray = npt.NDArray[np.int64]
 MOST_SLOTS = 2
 # A second slot with somebody must better the chance by this much (judgement): less is not worth their evening.
 LEAST_GAIN = 0.05
+# And by this much on a night on which they have said no to another time beside the one that is agreed (judgement).
+LEAST_GAIN_AFTER_NO = 0.25
 
 
 @dataclass(frozen=True)
@@ -166,6 +168,8 @@ def make_problem(
         keep |= {(number, slot) for slot in kept}
         wanted = held.wanted(grid, pair, operator)
         rows = rows if wanted > 0 else rows[:0]
+        if wanted == 1 and mine:
+            rows = rows[_is_worth_asking(grid, held, pool.take(rows), mine) | np.isin(rows, sorted(kept))]
         demands.append(_demand(grid, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept)), wanted))
     # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
     used = np.zeros(dates, dtype=np.int64)
@@ -204,13 +208,7 @@ def _demand(
         return Demand(rows, wish.priority * slots.chance_met, None, max(0, wanted - len(mine)))
     left = MOST_SLOTS - len(mine)
     success, presence = slots.success_clear, presence_of(grid.inputs, pair)
-    before, alone = 0.0, slots.chance_met
-    if mine:
-        # What a further slot adds to what is agreed.
-        agreed = np.concatenate([one.slot.success_clear for one in mine])
-        nights = np.array([one.night for one in mine], dtype=np.int64)
-        before = chance_together(agreed, nights, presence)
-        alone = chances_with_one_more(success, slots.night, agreed, nights, presence) - before
+    alone = _gains(grid, pair, slots, mine) if mine else slots.chance_met
     if left < 2:
         worth = np.where((alone >= LEAST_GAIN) | kept | (not mine), alone, 0.0)
         most = int(left > 0 and bool((worth > 0.0).any()))
@@ -221,6 +219,27 @@ def _demand(
     clash = (slots.start[:, None] < slots.end[None] + gap) & (slots.start[None] < slots.end[:, None] + gap)
     allowed = (better | (kept[:, None] & kept[None])) & ~clash
     return Demand(rows, wish.priority * alone, np.where(allowed, wish.priority * together, NEVER), 1)
+
+
+def _is_worth_asking(
+    grid: SlotGrid, held: Commitments, slots: Candidates, mine: Sequence[Kept]
+) -> npt.NDArray[np.bool_]:
+    """Which slots of one partner are worth another question, (n,): who agreed to a slot and refused another of that
+    night has said that one is enough there, unless a further one brings much.
+    """
+    pair = mine[0].pair
+    refused = {grid.night_of(start) for one, start, _ in held.refused if one == pair}
+    nights = sorted(refused & {one.night for one in mine})
+    return ~np.isin(slots.night, nights) | (_gains(grid, pair, slots, mine) >= LEAST_GAIN_AFTER_NO)
+
+
+def _gains(grid: SlotGrid, pair: int, slots: Candidates, mine: Sequence[Kept]) -> FloatArray:
+    """What a further slot adds to those agreed, in contacts, (n,)."""
+    presence = presence_of(grid.inputs, pair)
+    agreed = np.concatenate([one.slot.success_clear for one in mine])
+    nights = np.array([one.night for one in mine], dtype=np.int64)
+    before = chance_together(agreed, nights, presence)
+    return chances_with_one_more(slots.success_clear, slots.night, agreed, nights, presence) - before
 
 
 def _labelled(
@@ -291,7 +310,7 @@ def _notes(
     moved = [o for o in held.open_offers if stay.get((o.partner, o.label), _times(o)) != _times(o)]
     stations = (grid.inputs.home, *grid.inputs.partners)
     return (
-        Proof(max(choice.gap, 0.0)),
+        Proof(max(choice.gap, 0.0), at_sites=bool(grid.inputs.sites)),
         Ties(),
         *(OfferMoved(one.partner, one.label) for one in moved),
         *(

@@ -27,6 +27,8 @@ COLUMNS = (
     "polarization_advice", "window", "fall_back", "fall_back_start_utc", "fall_back_end_utc",
     "second_fall_back_start_utc", "second_fall_back_end_utc",
 )  # fmt: skip
+# The site at which home stands then; only where it moves.
+SITE = "site"
 INSTANTS = tuple(name for name in COLUMNS if name.endswith("_utc"))
 MEANS = {
     "report_at_partner_db": "snr_at_partner_db",
@@ -52,7 +54,7 @@ def agenda_table(grid: SlotGrid, agenda: Agenda) -> pd.DataFrame:
         _row(grid, agenda, number, one, after.get(id(one), FallBack(None, None)))
         for number, one in enumerate(agenda.slots, start=1)
     ]
-    return _frame(rows, COLUMNS)
+    return _frame(rows, (*COLUMNS, SITE) if grid.inputs.sites else COLUMNS)
 
 
 def alternatives_table(grid: SlotGrid, alternatives: Sequence[Alternative]) -> pd.DataFrame:
@@ -69,10 +71,11 @@ def alternatives_table(grid: SlotGrid, alternatives: Sequence[Alternative]) -> p
             "slot_end_utc": instant_of_minute(one.end),
             "chance": float(one.slot.chance[0]),
             "chance_met": float(one.slot.chance_met[0]),
+            **_site(grid, one.night),
         }
         for one in alternatives
     ]
-    return _frame(rows, ALTERNATIVES)
+    return _frame(rows, (*ALTERNATIVES, SITE) if grid.inputs.sites else ALTERNATIVES)
 
 
 def withdrawn_table(agenda: Agenda) -> pd.DataFrame:
@@ -102,6 +105,10 @@ def _frame(rows: Sequence[dict[str, object]], names: Sequence[str]) -> pd.DataFr
         elif name in ("slot", "window", "sequence"):
             frame[name] = frame[name].astype("int64")
     return frame
+
+
+def _site(grid: SlotGrid, night: int) -> dict[str, object]:
+    return {SITE: grid.inputs.home_on(grid.period.dates[night]).title} if grid.inputs.sites else {}
 
 
 def _others(agenda: Agenda, one: Chosen) -> list[Chosen]:
@@ -134,6 +141,7 @@ def _row(grid: SlotGrid, agenda: Agenda, number: int, one: Chosen, after: FallBa
         "mode": mode.title if mode else "",
         "opener": opener_of(grid.inputs, one.pair),
         "window": int(one.slot.window[0]),
+        **_site(grid, one.night),
         **_figures(grid, one),
         **_fall_back_columns(after),
     }

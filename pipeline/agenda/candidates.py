@@ -206,13 +206,22 @@ def _clear_share(inputs: Inputs, samples: pd.DataFrame) -> FloatArray:
 
 
 def _ends(inputs: Inputs, samples: pd.DataFrame) -> Iterator[tuple[IntArray, str, Station, str, float]]:
-    """Each end of each pair: its rows of the samples, its name, station, band and half its beamwidth, degrees."""
-    calls = samples["partner"].to_numpy()
+    """Each end of each pair, home at each of its places: rows of the samples, name, station, band, half a beam, deg."""
+    calls, homes = samples["partner"].to_numpy(), _homes(inputs, samples)
     for partner, band in zip(inputs.partners, inputs.bands, strict=True):
         rows = np.flatnonzero(calls == partner.call)
         frequency = pair_frequency_mhz(inputs, band)
-        for end, station in (("home", inputs.home), ("partner", partner)):
-            yield rows, end, station, band, beam_of(station, band, frequency).beamwidth_deg / 2.0
+        for home, here in homes:
+            yield rows[here[rows]], "home", home, band, beam_of(home, band, frequency).beamwidth_deg / 2.0
+        yield rows, "partner", partner, band, beam_of(partner, band, frequency).beamwidth_deg / 2.0
+
+
+def _homes(inputs: Inputs, samples: pd.DataFrame) -> list[tuple[Station, BoolArray]]:
+    """Home at each of its places, and which samples (m,) are seen from there."""
+    if not inputs.sites:
+        return [(inputs.home, np.ones(len(samples), dtype=bool))]
+    stands = samples["night"].map({night: inputs.home_on(night).title for night in set(samples["night"])})
+    return [(home, (stands == home.title).to_numpy(bool)) for home in inputs.homes]
 
 
 def apparent_deg(samples: pd.DataFrame, end: str, rows: IntArray) -> FloatArray:
@@ -370,7 +379,8 @@ def _lengths(length: SlotMinutes, most: IntArray) -> IntArray:
 def _clear_of(inputs: Inputs, track: Track, slots: dict[str, IntArray]) -> FloatArray:
     """The mean share over each slot, (n,), of places whose unknown skyline leaves the Moon free."""
     share = np.ones(slots["pair"].size)
-    unknown = [skyline_is_assumed(inputs.home) or skyline_is_assumed(one) for one in inputs.partners]
+    at_home = any(map(skyline_is_assumed, inputs.homes))
+    unknown = [at_home or skyline_is_assumed(one) for one in inputs.partners]
     rows = np.flatnonzero(np.array(unknown, dtype=bool)[slots["pair"]])
     if rows.size:
         looks = np.linspace(0.0, 1.0, LOOKS)

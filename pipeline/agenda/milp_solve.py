@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 from scipy import sparse
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from pipeline.agenda.few_nights import MOST_ITEMS
 from pipeline.agenda.large_solve import choose_large
@@ -25,6 +24,9 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 NODE_LIMIT = 20_000
+# Nodes times columns of one program: a node takes the longer the more columns there are, and so many about ten seconds.
+# Slots that stand in for each other can keep a search of two partners going for an hour that gains nothing.
+EFFORT = 100_000
 # Pairs taken up in one round of pricing, and the most that the last program may hold.
 PRICED_AT_ONCE = 400
 MOST_COLUMNS = 20_000
@@ -35,7 +37,8 @@ MOST_IN_USE = 6_000
 # take seconds a night and minutes a season (1,144 items over 55 nights: 14 s; 330 a night: not ended after 280 s). A
 # night of fewer is looked at set by set.
 MANY_ITEMS, MANY_A_NIGHT = 1_000, MOST_ITEMS + 1
-# A partner who is up all day together with home has pairs enough for the program to search minutes among equals.
+# One partner who is up all day together with home has pairs enough for the program to search long among equals; many
+# partners, or sites, with some pairs each have no such equals.
 MANY_PAIRS = 6_000
 SMALL = 1e-6
 # What scipy answers where no set meets all limits.
@@ -46,27 +49,51 @@ INFEASIBLE = 2
 FIRST_FLOOR, FIRST_COLUMNS, STEP = -2.0, 40, 4
 
 
-def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True) -> Choice:
-    """The best set of slots, with a proven bound; where the node limit ends the search the bound lies above.
+@dataclass(frozen=True)
+class Limits:
+    """What ends a search: nodes, and nodes times columns."""
+
+    node_limit: int
+    effort: int
+
+    def nodes(self, columns: Columns) -> int:
+        """How many nodes a search over these columns may have."""
+        return min(self.node_limit, max(1, self.effort // max(1, columns.demand.size)))
+
+
+def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True, effort: int = EFFORT) -> Choice:
+    """The best set of slots, with a proven bound; where the node limit or the effort ends the search it lies above.
 
     Of a large problem a good set; its bound is infinite unless asked for (`bounded`).
     """
+    limits = Limits(node_limit, effort)
     if is_large(problem):
-        kept = _kept_together(problem, node_limit) if problem.keep else ()
+        kept = _kept_together(problem, limits) if problem.keep else ()
         return choose_large(problem, kept, bounded)
+    found = _proven(problem, limits)
+    if found.gap and not problem.keep:
+        # What large problems are given may be better than where the search stood when it ended.
+        other = choose_large(problem, (), False)
+        if other.value > found.value:
+            return replace(found, taken=other.taken, value=other.value)
+    return found
+
+
+def _proven(problem: Problem, limits: Limits) -> Choice:
+    """The best set by an integer program, or what it had found when its limits ended it."""
     program = Program(problem)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
-    keep = _most_kept(program, node_limit) if program.kept.any() else 0
+    keep = _most_kept(program, limits) if program.kept.any() else 0
     bound, duals = _relax(program, keep)
     reduced, alone = program.priced(duals)
     if program.manning is not None:
-        return _by_nights(program, program.manning, keep, node_limit, (bound, reduced, alone), duals)
-    first = _solve(program, _above(program, reduced, alone, FIRST_FLOOR)[0], keep, node_limit)
+        return _by_nights(program, program.manning, keep, limits, (bound, reduced, alone), duals)
+    first = _solve(program, _above(program, reduced, alone, FIRST_FLOOR)[0], keep, limits)
     # No set with a column of less than this can be better than the one found.
     floor = -(bound - first.objective) - 1.0
     columns, cut = _above(program, reduced, alone, floor)
-    best = _solve(program, columns, keep, node_limit)
+    best = _solve(program, columns, keep, limits)
     if first.objective > best.objective + SMALL:
         best, nodes = first, first.nodes + best.nodes
         best_bound = max(best.objective, best.bound)
@@ -77,10 +104,11 @@ def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True)
 
 
 def is_large(problem: Problem) -> bool:
-    """Whether a problem has more items than the integer program takes, in all or on one night, or more pairs."""
+    """Whether a problem has more items than the program takes, in all or on one night, or a demand more pairs."""
     slots = np.concatenate([np.zeros(0, dtype=np.int64), *(demand.slots for demand in problem.demands)])
     a_night = np.bincount(problem.night[slots], minlength=1)
-    pairs = sum(int(np.isfinite(one.pair_worth).sum()) // 2 for one in problem.demands if one.pair_worth is not None)
+    worths = (one.pair_worth for one in problem.demands if one.pair_worth is not None)
+    pairs = max((int(np.isfinite(one).sum()) // 2 for one in worths), default=0)
     return bool(slots.size >= MANY_ITEMS or a_night.max() >= MANY_A_NIGHT or pairs >= MANY_PAIRS)
 
 
@@ -88,7 +116,7 @@ def _by_nights(
     program: Program,
     manning: Manning,
     keep: int,
-    node_limit: int,
+    limits: Limits,
     relaxed: tuple[float, list[FloatArray], FloatArray],
     duals: FloatArray,
 ) -> Choice:
@@ -110,13 +138,15 @@ def _by_nights(
     while True:
         floor = max(missing, min(float(every[:most][-1]), STEP * floor))
         columns, cut = _above(program, pairs, alone, floor)
-        found = _solve(program, columns, keep, node_limit, beyond=tried)
+        found = _solve(program, columns, keep, limits, beyond=tried)
         nodes, inside = nodes + found.nodes, max(inside, found.bound)
         best = found if best is None or found.objective > best.objective + SMALL else best
         missing = -(bound - best.objective) - 1.0
         # What is left out lies below the floor.
         best_bound = min(bound, max(best.objective, inside, bound + max(cut, floor)))
-        if missing >= floor or columns.demand.size >= every.size:
+        # A search that its limits ended would only be longer over more columns.
+        is_ended = found.nodes >= limits.nodes(columns)
+        if missing >= floor or columns.demand.size >= every.size or is_ended:
             break
         most, tried = most * STEP, columns
     return _tell(program, best, best_bound, nodes, columns.demand.size)
@@ -143,6 +173,9 @@ def _relax(program: Program, keep: int) -> tuple[float, FloatArray]:
 
     Columns are taken up until none is missing; of many those that are far from use are let go again.
     """
+    # Loads for a tenth of a second, and most commands that know agendas solve none.
+    from scipy.optimize import linprog
+
     columns, value = program.singles(), NEVER
     every = _pairs_within(program, np.ones(program.slot.size, dtype=bool))
     if columns.demand.size + every.demand.size <= MOST_IN_USE:
@@ -213,7 +246,7 @@ def _solve(
     program: Program,
     columns: Columns,
     keep: int,
-    node_limit: int,
+    search: Limits,
     cost: FloatArray | None = None,
     beyond: Columns | None = None,
 ) -> _Solved:
@@ -221,6 +254,8 @@ def _solve(
 
     With `beyond`, columns over which it was solved before, over sets that have another one: only they can be better.
     """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     usual, low, high = _costs(program, columns)
     counted, cost = cost is None, usual if cost is None else cost
     matrix, limits = program.matrix(columns), program.limits(keep)
@@ -235,7 +270,7 @@ def _solve(
             integrality=np.append(np.ones(columns.demand.size), program.whole()),
             bounds=Bounds(low, high),
             constraints=LinearConstraint(matrix, -np.inf, limits),
-            options={"node_limit": node_limit, "mip_rel_gap": 0.0},
+            options={"node_limit": search.nodes(columns), "mip_rel_gap": 0.0},
         )
     if found.x is None:
         # Stopped before any set was found, or there is none: none but the empty one is known.
@@ -251,23 +286,23 @@ def _solve(
     return _Solved(columns.take(taken), nights, objective, -float(found.mip_dual_bound), int(found.mip_node_count or 0))
 
 
-def _most_kept(program: Program, node_limit: int) -> int:
+def _most_kept(program: Program, limits: Limits) -> int:
     """How many of the slots to keep can stay together."""
     items = np.flatnonzero(program.kept)
     columns = Columns(program.owner[items], items, np.full(items.size, -1)) + _pairs_within(program, program.kept)
     count = 1.0 + (columns.second >= 0)
     cost = np.concatenate([-count, np.zeros(program.rest)])
-    return round(_solve(program, columns, 0, node_limit, cost).objective)
+    return round(_solve(program, columns, 0, limits, cost).objective)
 
 
-def _kept_together(problem: Problem, node_limit: int) -> tuple[tuple[int, int], ...]:
+def _kept_together(problem: Problem, limits: Limits) -> tuple[tuple[int, int], ...]:
     """(demand, slot) of as many slots to keep as can stay together, of such sets the best."""
     demands = []
     for number, demand in enumerate(problem.demands):
         fit = np.array([(number, int(slot)) in problem.keep for slot in demand.slots], dtype=bool)
         pairs = None if demand.pair_worth is None else demand.pair_worth[np.ix_(fit, fit)]
         demands.append(replace(demand, slots=demand.slots[fit], worth=demand.worth[fit], pair_worth=pairs))
-    return choose(replace(problem, demands=tuple(demands)), node_limit).taken
+    return choose(replace(problem, demands=tuple(demands)), limits.node_limit, effort=limits.effort).taken
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:

@@ -12,9 +12,13 @@ from enum import Enum
 
 @dataclass(frozen=True)
 class Proof:
-    """How much better another agenda may be, in contacts; 0 where this one is proven the best."""
+    """How much better another agenda may be, in contacts; 0 where this one is proven the best.
+
+    `at_sites`: with home where it stands on each night, where it moves.
+    """
 
     gap: float
+    at_sites: bool = False
 
 
 @dataclass(frozen=True)

@@ -57,7 +57,7 @@ class Judged:
 
     `label` is the letter that the slot would have; `instead` tells that it is now at another time, `before`; `agreed`
     that it is agreed at this very time already, `offered` that
-    the partner was offered it. `own` are the partner's other slots.
+    the partner was offered it. `own` are the partner's other slots. `is_worked` is whether a contact with it is made.
     """
 
     home: EndThen
@@ -78,6 +78,7 @@ class Judged:
     agreed: bool
     offered: bool
     is_wanted: bool
+    is_worked: bool
     own: tuple[Clash, ...]
     other: OtherTime | None
 
@@ -126,6 +127,7 @@ def judge_time(ground: Ground, pair: int, instant: dt.datetime, instead: str = "
         agreed=same is not None and same.state == CONFIRMED,
         offered=same is not None and is_promised(ground, same),
         is_wanted=agenda.commitments.wanted(grid, pair, operator) > 0,
+        is_worked=agenda.commitments.worked.get((pair, operator), 0) > 0,
         own=tuple(clash_of(ground, one, False) for one in own if one is not moved),
         other=nearest_other(ground, slot, others, None if against else float(slot.chance_met[0])),
     )

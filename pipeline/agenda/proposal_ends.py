@@ -50,7 +50,8 @@ class EndThen:
 
 def both_ends(ground: Ground, slot: Candidates) -> tuple[EndThen, EndThen]:
     """Home and the partner."""
-    survey, grid, pair = ground.survey, ground.grid, int(slot.pair[0])
+    grid, pair, night = ground.grid, int(slot.pair[0]), int(slot.night[0])
+    survey, home = ground.survey.on(night), grid.inputs.home_on(grid.period.dates[night])
     times = np.array([survey.sky.seconds(instant_of_minute(int(edge[0]))) for edge in (slot.start, slot.end)])
     owner = np.array([0, pair + 1])[:, None]
     azimuth, elevation = (np.broadcast_to(angle, (2, 2)) for angle in survey.look(owner, times[None, :]))
@@ -58,7 +59,7 @@ def both_ends(ground: Ground, slot: Candidates) -> tuple[EndThen, EndThen]:
     skyline = rules.mask(np.broadcast_to(owner, (2, 2)), azimuth)
     clear = rules.clearances(np.broadcast_to(owner, (2, 2)), azimuth, elevation)[:, :, 0]
     made = []
-    for row, station in enumerate((grid.inputs.home, grid.inputs.partners[pair])):
+    for row, station in enumerate((home, grid.inputs.partners[pair])):
         zone = grid.period.zone if row == 0 else hours.zone_of(station)
         made.append(
             EndThen(

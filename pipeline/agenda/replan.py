@@ -53,6 +53,7 @@ class Fate(Enum):
     FAILED = "failed"
     ENDED = "ended"
     NO_PLACE = "no place"
+    GIVEN_UP = "given up"
     MOVED = "moved"
     NEW = "new"
     NOTHING = "nothing"

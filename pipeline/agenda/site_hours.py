@@ -40,25 +40,32 @@ def site_hours(grid: SlotGrid, held: Commitments, pool: Candidates) -> SiteHours
     """What hours cost where slots of this pool are chosen beside those agreed; None where they cost nothing.
 
     Each hour of arriving outside home's own hours costs one further; `setup_within_hours` forbids it, save what is
-    agreed.
+    agreed. Where home moves the way to each night's site is paid there and back.
     """
     policy, nights = grid.inputs.season.policy, len(grid.period.dates)
-    arrive, minute_cost = policy.setup_minutes.arrive, policy.hour_cost / 60.0
-    if not minute_cost and not policy.setup_within_hours:
+    arrive, minute_cost, way = policy.setup_minutes.arrive, policy.hour_cost / 60.0, way_costs(grid)
+    if not minute_cost and not policy.setup_within_hours and not way.any():
         return None
     first, last = np.full((2, nights), np.nan)
     for night, span in spans_of(held.kept).items():
         first[night], last[night] = span
     outside = minutes_outside(grid, pool.start, arrive)
-    arriving = minute_cost * (arrive + outside)
+    arriving = minute_cost * (arrive + outside) + way[pool.night]
     return SiteHours(
         minute_cost=minute_cost,
         end=pool.end,
         arriving=np.where(outside > 0.0, np.inf, arriving) if policy.setup_within_hours else arriving,
         held_first=first,
         held_last=last,
-        held_arriving=minute_cost * (arrive + minutes_outside(grid, np.nan_to_num(first), arrive)),
+        held_arriving=minute_cost * (arrive + minutes_outside(grid, np.nan_to_num(first), arrive)) + way,
     )
+
+
+def way_costs(grid: SlotGrid) -> FloatArray:
+    """What the way to each night's site and back costs, contacts, (nights,); nothing where home does not move."""
+    inputs = grid.inputs
+    hours = [inputs.home_on(date).hours_to_get_there if inputs.sites else 0.0 for date in grid.period.dates]
+    return 2.0 * inputs.season.policy.travel_hour_cost * np.array(hours)
 
 
 def minutes_outside(grid: SlotGrid, start: npt.ArrayLike, arrive_minutes: float) -> FloatArray:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,6 +23,10 @@ from pipeline.commands.common import (
     stop_and_advise,
 )
 
+if TYPE_CHECKING:
+    from pipeline.letters.answers import Zones
+    from pipeline.letters.offered import Offered
+
 
 @app.command(epilog="Example: mutual-moon answer QF4LUM A=yes B=no C=perhaps")
 def answer(
@@ -32,8 +37,9 @@ def answer(
             metavar="A=yes...",
             help="Letter of a slot or of another time for it, and yes, no or perhaps; after the night: made, failed, "
             "absent, rained. A=yes@2027-03-13T01:15Z names the time that was answered, which is asked for where it is "
-            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7; of hours and "
-            "equipment that its file leaves open: hours=18:00-23:30, power_w=40, dish_diameter_m, gain_dbi, "
+            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7; unasked with "
+            "its azimuths, sky=7@103-112 or sky=free@all; of hours and equipment that its file leaves open: "
+            "hours=18:00-23:30, power_w=40, dish_diameter_m, gain_dbi, "
             "noise_figure_db, loss_before_preamplifier_db, time_zone.",
         ),
     ],
@@ -45,24 +51,23 @@ def answer(
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import (
-        AnswerFault,
         changed_lines,
-        offered_to,
-        parse_answers,
         partner_call,
         settled_slots,
         write_answers,
         zones_of,
     )
-    from pipeline.letters.answers_typed import typed_answers
+    from pipeline.letters.answers_typed import bare_word, typed_answers
     from pipeline.letters.choices import all_said, check_free, chosen_line, states_of
+    from pipeline.letters.offered import AnswerFault, offered_to
+    from pipeline.letters.said_of_offers import said_as_typed
     from pipeline.letters.sky_answer import KEY, asked_of, with_sky, write_told
     from pipeline.letters.station_answer import said_of_station, with_told
     from pipeline.record.ledger import read_ledger
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.windows.span import span_of
 
-    answers = typed_answers(answers)
+    text, answers = " ".join(answers), typed_answers(answers)
     # Faults of the inputs are told before anything waits.
     read(season, month)
     try:
@@ -88,11 +93,19 @@ def answer(
             offered = offered_to(call, ledger, period, where, inputs.record.answers)
             if answers and not offered:
                 elsewhere_words = _in_other_periods(call, out, period.name)
+                if not elsewhere_words and not (where / "data" / "agenda.csv").is_file():
+                    again = retyped("plan", season, out, month)
+                    stop(
+                        f"there is no plan of {period.name} in {out} yet, and nothing was sent to {call}, so no slot "
+                        f"can be meant; first type\n  {again}"
+                    )
                 stop(
                     f"{call} has no slot in {period.name}: none was sent, and the plan in {where} has none"
                     f"{elsewhere_words}."
                 )
-            said = parse_answers(call, answers, offered)
+            if word := bare_word(answers):
+                stop(_which_slot(call, word, offered, zones, lambda text: retyped(text, season, out, month)))
+            said = said_as_typed(call, text, answers, offered, zones)
             told = all_said(said, settled_slots(call, said, offered, zones), inputs.record.answers)
             slots = states_of(told, now)
             plan_file = where / "data" / "agenda.csv"
@@ -118,9 +131,24 @@ def answer(
         say("the record says so already; nothing was changed")
 
 
+def _which_slot(call: str, word: str, offered: Mapping[str, Offered], zones: Zones, line: Callable[[str], str]) -> str:
+    """Asks which slot a word is said of, with a line to type for each."""
+    from pipeline.letters.answers import time_words
+
+    lines = [f"{word}: of which slot? Write"]
+    for label, slot in sorted(offered.items()):
+        if slot.withdrawn:
+            continue
+        lines += [
+            f"  {line(f'answer {call} {label}={word}')}",
+            f"    where {time_words(slot.start_utc, slot.end_utc, zones)} is meant",
+        ]
+    return "\n".join(lines)
+
+
 def _in_other_periods(call: str, out: Path, period: str) -> str:
     """Where a plan of another month has a slot for the partner, as a clause; empty where none has."""
-    from pipeline.letters.answers import in_agenda
+    from pipeline.letters.offered import in_agenda
 
     found = [path.parent.parent.name for path in sorted(out.glob("*/data/agenda.csv")) if in_agenda(call, path)]
     months = [name for name in found if name != period and len(name) == len("2027-03")]

@@ -24,12 +24,18 @@ MUST = ("call", "locator")
 
 def asked(home: NewHome) -> NewHome:
     """Home with what was missing, as it was answered; its place is not asked for where coordinates were given."""
-    from pipeline.inputs.laying_out import with_zone
+    from pipeline.inputs.laying_out import zones_in_question
+    from pipeline.inputs.zone_of_place import clock_told, is_plain, zones_told
 
     for key, question in QUESTIONS:
         if getattr(home, key) or (key == "locator" and (home.latitude_deg or home.longitude_deg)):
             continue
-        usual = with_zone(home).time_zone if key == "time_zone" else None
+        zones = zones_in_question(home) if key == "time_zone" else ()
+        usual = zones[0] if is_plain(zones) else None
+        if usual:
+            question += f", {clock_told(usual)}"
+        elif zones:
+            typer.echo(f"By the place your time zone may be {zones_told(zones)}.", err=True)
         home = dataclasses.replace(home, **{key: _answer(home, key, question, usual)})
     return home
 
@@ -53,7 +59,7 @@ def _fault(home: NewHome, key: str, said: str) -> str:
     from pipeline.inputs.writing import checked_station
 
     if not said:
-        return "this is needed" if key in MUST else ""
+        return "this is needed" if key in MUST or key == "time_zone" else ""
     example = example_station()
     tried = dataclasses.replace(home, **{key: said})
     tried = dataclasses.replace(tried, call=tried.call or example.call, locator=tried.locator or "JO22")

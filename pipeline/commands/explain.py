@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_SEASON, SeasonFile, app, read, say, stop
+from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON, OutFolder, SeasonFile, app, read, say, stop
 from pipeline.commands.console import text_width
 
 
@@ -18,6 +18,7 @@ def explain(
     partner: Annotated[str, typer.Argument(help="Call of a partner of the season.")],
     time: Annotated[str, typer.Argument(help="Instant in ISO 8601 with Z: 2027-03-13T23:10Z. The Moon may be down.")],
     season: SeasonFile = DEFAULT_SEASON,
+    out: OutFolder = DEFAULT_OUT,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON: the keys of samples.csv and the lines.")] = False,
 ) -> None:
     """Works out the whole link with a partner at one instant, line by line, with formulas and sources."""
@@ -28,11 +29,13 @@ def explain(
     from pipeline.explain.explanation import NotPossible
     from pipeline.reports.explanation_json import explanation_json
     from pipeline.reports.plain import explanation_text
+    from pipeline.reports.plan_on_disk import with_sites_on_disk
     from pipeline.wording.explain import obstacle_words
 
     instant = _instant(time, season)
+    inputs = with_sites_on_disk(read(season, None), out)
     try:
-        made = working.explain(read(season, None), partner, instant)
+        made = working.explain(inputs, partner, instant)
     except EphemerisUnavailable as problem:
         stop(str(problem))
     except NotPossible as problem:
@@ -47,7 +50,7 @@ def explain(
 
 def _instant(text: str, season: Path) -> dt.datetime:
     """An instant with its zone, or an end that says how this one is written."""
-    from pipeline.commands.moments import instant_advice
+    from pipeline.inputs.moments_said import instant_advice
 
     try:
         instant = dt.datetime.fromisoformat(text)
@@ -56,4 +59,5 @@ def _instant(text: str, season: Path) -> dt.datetime:
     except ValueError:
         pass
     home = read(season, None).zone if season.is_file() else None
-    stop(f"{text}: not a time with its zone; {instant_advice(text, home)}.")
+    advice = instant_advice(text, home) or "a date and a time in UTC are meant, such as 2027-03-13T23:10Z."
+    stop(f"{text}: not a time with its zone; {advice}")

@@ -81,7 +81,7 @@ def letters(
         if after is None:
             record = dataclasses.replace(inputs.record, uid_key=kept_uid_key(season.parent))
             inputs = dataclasses.replace(inputs, record=record)
-        plan = make_plan(inputs, today, tell)
+        plan = make_plan(inputs, today, tell, calendar=False)
         if after is not None:
             _after(plan, night_of(plan, after), season, out, month)
             return
@@ -138,8 +138,9 @@ def _after(plan: Plan, date: dt.date, season: Path, out: Path, month: str | None
 
 def _show(inputs: Inputs, folder: Path, typed_call: str) -> None:
     """What one partner holds, by the ledger; who has left the season may hold something too."""
-    from pipeline.letters.answers import AnswerFault, partner_call
+    from pipeline.letters.answers import partner_call
     from pipeline.letters.holding import held_by, held_lines
+    from pipeline.letters.offered import AnswerFault
     from pipeline.record.ledger import read_ledger
 
     ledger = read_ledger(folder)
@@ -167,6 +168,11 @@ def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> st
     lines += [
         f"{one.call} is asked a question; note the answer, for instance: {typed(f'answer {one.call} {one.asks}')}"
         for one in asked
+    ]
+    lines += [
+        f"{one.call} is asked for its time zone; note it, for instance: {typed(f'answer {one.call} {one.asks_zone}')}"
+        for one in made
+        if one.asks_zone
     ]
     without = [one.call for one in made if not one.has_email]
     if without:

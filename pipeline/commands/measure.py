@@ -70,12 +70,13 @@ def measure(
 
 def _require_instant(text: str, inputs: Inputs) -> None:
     """An end that writes a time anew which is of another form than ISO 8601."""
-    from pipeline.commands.moments import instant_advice
+    from pipeline.inputs.moments_said import instant_advice
 
     try:
         dt.datetime.fromisoformat(text)
     except ValueError:
-        stop(f"{text}: no time as it is taken here; {instant_advice(text, inputs.zone)}.\nNothing was written.")
+        advice = instant_advice(text, inputs.zone) or "a date and a time in UTC are meant, such as 2027-03-13T23:10Z."
+        stop(f"{text}: no time as it is taken here; {advice}\nNothing was written.")
 
 
 def _station(inputs: Inputs, call: str | None) -> str:

@@ -35,7 +35,8 @@ def need(
 ) -> None:
     """Says which dish, power, noise figure or mode at either end would make a partner workable or strong."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
-    from pipeline.letters.answers import AnswerFault, partner_call
+    from pipeline.letters.answers import partner_call
+    from pipeline.letters.offered import AnswerFault
     from pipeline.need.need import make_need
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.need_pages import write_need

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
     from pipeline.plan.tonight import Offsets
     from pipeline.record.inputs import Inputs
+    from pipeline.record.model import Offer
 
     TypedOffsets = tuple[float | None, dict[FeedPosition, float | None]]
 
@@ -68,10 +69,12 @@ def night(
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and tables, no PDF.")] = False,
 ) -> None:
     """Writes what the crew takes to the dish: set-up, dish and radio sheets, pointing and log tables."""
-    from pipeline.agenda.replan import Slip
+    from pipeline.agenda.replan import Fate, Slip
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
+    from pipeline.letters.offered import AnswerFault
     from pipeline.plan import replanned
+    from pipeline.plan.held import with_offers
     from pipeline.plan.plan import make_plan
     from pipeline.record.night_log import LOG_NAME, log_of, outcomes
     from pipeline.reports.blocked import OutputBlocked
@@ -80,7 +83,9 @@ def night(
     from pipeline.reports.writing import put_in_order, write_rooms
     from pipeline.sheets.document import NIGHTS, kept_offsets, night_room, written_log
     from pipeline.windows.span import span_of
+    from pipeline.wording.formats import listed
 
+    newer: list[str] = []
     typed_offsets = _offsets(dial_offset, inclinometer_offset or [])
     # What was typed is looked at before anything on the disk can be too old for it.
     date_of(date)
@@ -89,8 +94,13 @@ def night(
     _dropped(inputs, drop or [])
     today = utc_today()
     try:
-        inputs = require_plan(inputs, span_of(inputs, today), out)
-        plan = make_plan(inputs, today, tell)
+        # At the site a reading or an answer was just noted, and tonight goes on by it.
+        at_site = after is not None or bool(drop)
+        span = span_of(inputs, today)
+        inputs = require_plan(inputs, span, out, newer.extend if at_site else None)
+        planned = _slots_planned(out / span.name / "data" / "agenda.csv") if newer else []
+        inputs = with_offers(inputs, planned)
+        plan = make_plan(inputs, today, tell, calendar=False)
         chosen = night_of(plan, date)
         folder = out / plan.period.name
         put_in_order(folder)
@@ -103,20 +113,37 @@ def night(
         if after is not None or dropped:
             held = log_of(log)
             slip = Slip(_instant(plan, chosen, after), dropped, outcomes(held) if held else {})
+            lost = replanned.given_up(plan, chosen, planned)
             again = replanned.replan(plan, chosen, slip)
-            plan, changes = again.plan, again.changes
+            left = [one for one in again.changes if not lost or one.fate is not Fate.NOTHING]
+            plan, changes = again.plan, (*lost, *left)
         tell("Pages")
         room = night_room(plan, chosen, makes_pdf(no_pdf), log, changes, offsets, came_for)
         files = write_rooms([room], folder, tell)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
-    except (EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
+    except (AnswerFault, EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
     say(_report(plan, chosen, changes, files))
+    if newer:
+        anew = retyped("plan", season, out, month)
+        say(f"note: {listed(newer)} is newer than the calendar; tonight goes by it; before letters: {anew}", err=True)
     if offsets or kept:
         clear = retyped(f"night {chosen} {_clearing(offsets)}", season, out, month)
-        say(_offsets_told(plan, offsets, clear))
+        say(_offsets_told(plan, chosen, offsets, clear))
     _ask(folder / NIGHTS / chosen.isoformat() / LOG_NAME)
+
+
+def _slots_planned(agenda: Path) -> list[Offer]:
+    """The slots of the plan on the disk, as if they had been sent."""
+    from pipeline.agenda.commitments import PROPOSED
+    from pipeline.letters.offered import in_agenda_of_all
+    from pipeline.record.model import Offer
+
+    return [
+        Offer("", one.partner, one.operator, one.label, one.start_utc, one.end_utc, 0, False, PROPOSED)
+        for one in in_agenda_of_all(agenda)
+    ]
 
 
 def _ask(file: Path) -> None:
@@ -132,12 +159,12 @@ def _ask(file: Path) -> None:
 
 def date_of(words: str) -> dt.date:
     """The date that names a night, or an end with the form of it."""
-    from pipeline.commands.moments import dates_in
+    from pipeline.inputs.dates_said import dates_meant
 
     try:
         return dt.date.fromisoformat(words)
     except ValueError:
-        meant = " or ".join(map(str, dates_in(words))) or "a date such as 2027-03-13"
+        meant = " or ".join(dates_meant(words)) or "a date such as 2027-03-13"
         stop(f"'{words}' is no date as it is taken here; a night is named by {meant}")
 
 
@@ -217,10 +244,10 @@ def _clearing(offsets: Offsets) -> str:
     return f"--inclinometer-offset {OF_THE_FILE}" if offsets.dial_deg is None else "--dial-offset 0"
 
 
-def _offsets_told(plan: Plan, offsets: Offsets, clear: str) -> str:
+def _offsets_told(plan: Plan, night: dt.date, offsets: Offsets, clear: str) -> str:
     from pipeline.sheets.readings import offsets_words
 
-    home = plan.inputs.home
+    home = plan.inputs.home_on(night)
     words = offsets_words(home.mount, offsets, home.bands[plan.band].polarization)
     if not offsets:
         return f"{words} Nothing is kept for this night any more."

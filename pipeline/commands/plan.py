@@ -104,7 +104,7 @@ def plan(
             typer.echo(agenda_json(make_plan(_tried(tried), today, tell)), nl=False)
             return
         changed = _tried(tried) if what_if else inputs
-        made = make_plan(inputs, today, tell)
+        made = make_plan(inputs, today, tell, calendar=not what_if)
         if what_if:
             say(_answer(made, changed, tried, out))
             return
@@ -127,14 +127,14 @@ def plan(
 
 def _date(text: str | None) -> dt.date | None:
     """The date from which is planned, or an end that says how one is written."""
-    from pipeline.commands.moments import date_advice
+    from pipeline.inputs.dates_said import date_advice
 
     if text is None:
         return None
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
-        stop(f"--from {text}: {date_advice(text)}")
+        stop(f"--from {text}: {date_advice(text) or 'a date is meant, such as 2027-03-14'}")
 
 
 def _tell_of_today(made: Plan, today: dt.date, command: str) -> None:
@@ -178,7 +178,7 @@ def _answer(before: Plan, inputs: Inputs, tried: WhatIf, out: Path) -> str:
     if not is_current:
         say("note: compared with the files as they are now; the plan on disk is older or missing", err=True)
     if tried.hold is None:
-        after = make_plan(inputs, tried.today, tell)
+        after = make_plan(inputs, tried.today, tell, calendar=False)
         return what_if_text(before, tried.changes, compare_plans(before, after))
-    held = hold_agenda(before, inputs, tried.hold, lambda one: make_plan(one, tried.today, tell))
+    held = hold_agenda(before, inputs, tried.hold, lambda one: make_plan(one, tried.today, tell, calendar=False))
     return what_if_text(before, tried.changes, compare_plans(before, held.plan), held)

@@ -70,7 +70,8 @@ def propose(
     """Says at once whether a time that a partner proposed would do, the nearest other one, and a reply to paste."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
-    from pipeline.letters.answers import AnswerFault, take_proposal
+    from pipeline.letters.answers import take_proposal
+    from pipeline.letters.offered import AnswerFault
     from pipeline.letters.times_said import TimeFault
     from pipeline.record.writing import RecordBusy, record_lock
     from pipeline.windows.span import span_of
@@ -99,11 +100,13 @@ def propose(
 def _judged(asked: Asked, inputs: Inputs, span: Span) -> Judged:
     """The time judged; AnswerFault or TimeFault where what was typed does not fit."""
     from pipeline.agenda.proposal import judge_time
-    from pipeline.letters.answers import AnswerFault, partner_call
+    from pipeline.letters.answers import partner_call
+    from pipeline.letters.offered import AnswerFault
     from pipeline.letters.times_said import ClockMissing, TimeFault, read_time, require_said
 
     call = partner_call(inputs, asked.partner)
     require_said(asked.time)
+    _require_near(asked, inputs, span, call)
     ground = _ground(asked, inputs, span)
     pair = inputs.place_of(call)
     try:
@@ -113,7 +116,7 @@ def _judged(asked: Asked, inputs: Inputs, span: Span) -> Judged:
     if not ground.holds(instant):
         first, last = (f"{edge:%Y-%m-%d %H:%M}" for edge in ground.edges)
         what = f"{instant:%Y-%m-%d %H:%M} UTC lies outside the nights that are planned, {first} to {last} UTC"
-        raise TimeFault(f"{what}; --month {instant:%Y-%m} names another month.")
+        raise TimeFault(f"{what}; {_other_month(asked, instant)}")
     labels = [one.label for one in ground.ahead(pair)]
     if asked.instead and asked.instead not in labels:
         there = f"there is {', '.join(labels)}" if labels else "there is none"
@@ -121,9 +124,36 @@ def _judged(asked: Asked, inputs: Inputs, span: Span) -> Judged:
     return judge_time(ground, pair, instant, asked.instead)
 
 
+def _require_near(asked: Asked, inputs: Inputs, span: Span, call: str) -> None:
+    """TimeFault before anything is planned where a time lies outside the season by whichever clock."""
+    from pipeline.letters.times_said import BeyondSeason, ClockMissing, Clocks, TimeFault, read_time
+
+    dates = f"{span.first_night} to {span.last_night}"
+    clocks = Clocks(inputs.zone, inputs.partner(call).zone, call, *span.sky_edges)
+    try:
+        instants = [read_time(asked.time, asked.zone, clocks)]
+    except ClockMissing as missing:
+        instants = list(missing.readings.values())
+    except BeyondSeason as beyond:
+        raise TimeFault(f"{asked.time} lies outside this season ({dates}); {beyond.advice}.") from None
+    except TimeFault:
+        return  # a doubt that the season's nights may settle
+    if not any(span.is_near(one) for one in instants):
+        what = f"{instants[0]:%Y-%m-%d %H:%M} UTC lies outside the nights that are planned, {dates}"
+        raise TimeFault(f"{what}; {_other_month(asked, instants[0])}")
+
+
+def _other_month(asked: Asked, instant: dt.datetime) -> str:
+    """The same for the month of the time."""
+    zone = f" --zone {asked.zone}" if asked.zone else ""
+    command = f"propose {asked.partner} {asked.time}{zone}"
+    return f"for that month: {retyped(command, asked.season, asked.out, f'{instant:%Y-%m}')}"
+
+
 def _ground(asked: Asked, inputs: Inputs, span: Span) -> Ground:
     """What times are judged on, from the inputs as they are; the date from which is planned is that of the plan."""
     from pipeline.agenda.proposal_ground import make_ground
+    from pipeline.outlook.night_sites import choose_sites
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
 
     if (asked.out / span.name / "data" / "run.json").is_file():
@@ -132,7 +162,8 @@ def _ground(asked: Asked, inputs: Inputs, span: Span) -> Ground:
         except PlanOutdated:
             place = (asked.out / span.name).as_posix()
             say(f"note: the plan in {place} is older than the inputs; this is worked out from the inputs", err=True)
-    return make_ground(inputs, span, tell)
+    sited = choose_sites(inputs, utc_today(), tell)
+    return make_ground(inputs if sited is None else sited.inputs, span, tell)
 
 
 def _clocks(ground: Ground, call: str) -> Clocks:
@@ -144,7 +175,7 @@ def _clocks(ground: Ground, call: str) -> Clocks:
 
 def _require_possible(judged: Judged) -> None:
     """An end where there is nothing to take."""
-    from pipeline.letters.answers import AnswerFault
+    from pipeline.letters.offered import AnswerFault
     from pipeline.wording.proposals import verdict_words
 
     if not judged.is_possible:
@@ -183,7 +214,8 @@ def _print(asked: Asked, inputs: Inputs, judged: Judged, changes: list[Changed] 
     else:
         for line in proposal_lines(judged, inputs.season.policy.outcome_thresholds.limits):
             say(line)
-        say("\nReply to paste:\n" + "\n".join(f"  {line}".rstrip() for line in reply.splitlines()) + "\n")
+        if reply:
+            say("\nReply to paste:\n" + "\n".join(f"  {line}".rstrip() for line in reply.splitlines()) + "\n")
     if changes is None:
         if judged.is_possible and not judged.agreed and not as_json:
             instead = f" --instead {asked.instead}" if asked.instead else ""

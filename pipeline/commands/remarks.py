@@ -18,18 +18,21 @@ def slip_lines(inputs: Inputs, of_stations: bool = True) -> list[str]:
     from pipeline.explain.places import place_oddities
     from pipeline.explain.plausibility import oddities
     from pipeline.explain.season_slips import season_oddities
+    from pipeline.explain.usual_figures import unusual_of_station
     from pipeline.pairs.equipment import pair_frequency_mhz
     from pipeline.windows.span import span_of
     from pipeline.wording.plausibility import oddity_words
 
     file = Path(inputs.season.file).name
-    last = span_of(inputs, utc_today()).last_night
-    lines = [f"{file}: {oddity_words(one)}" for one in season_oddities(inputs.season, last)]
+    span = span_of(inputs, utc_today())
+    found_of_season = season_oddities(inputs, span.first_night, span.last_night)
+    lines = [f"{file}: {oddity_words(one)}" for one in found_of_season]
     if of_stations:
         stations = [(inputs.home, inputs.season.band), *zip(inputs.partners, inputs.bands, strict=True)]
         for station, band in stations:
             frequency = station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)
             found = [*oddities(station, band, frequency, inputs.modes), *place_oddities(station, inputs.home)]
+            found += unusual_of_station(station)
             lines += [f"{station.file}: {oddity_words(one)}" for one in found if one.kind in SLIPS]
     more = len(lines) - MOST_LINES
     return lines[:MOST_LINES] + ([f"{more} more; `check` tells all of each station"] if more > 0 else [])
@@ -37,6 +40,6 @@ def slip_lines(inputs: Inputs, of_stations: bool = True) -> list[str]:
 
 def text_lines(folder: Path) -> list[str]:
     """A line for each text of a file of the folder that a # cuts off."""
-    from pipeline.inputs.cut_texts import cut_texts
+    from pipeline.inputs.cut_texts import cut_texts, doubtful_points
 
-    return [str(one) for one in cut_texts(folder)]
+    return [str(one) for one in (*cut_texts(folder), *doubtful_points(folder))]

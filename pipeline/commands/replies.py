@@ -125,6 +125,8 @@ def _tell(verdicts: Sequence[Verdict], changes: Sequence[Changed], season: Path,
         if verdict.advice:
             said = advised(verdict.advice, season)
             say(f"    {said[:1].upper()}{said[1:]}")
+        for reading in verdict.readings:
+            say(f"      {advised(reading, season)}")
     if left_out:
         say(f"{len(left_out)} more of others, left alone.")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -174,23 +174,25 @@ def _made(
     logs: list[Path], basis: _Basis, with_pdf: bool, said: _Said, told: tuple[Finding, ...] = ()
 ) -> tuple[Review, dict[str, bytes]]:
     """The review and its pages, written nowhere yet; what is odd in the logs is told first, if it was not already."""
+    from pipeline.reports.plan_on_disk import with_sites_on_disk
     from pipeline.review.reading_logs import read_logs
     from pipeline.review.report import review_files
     from pipeline.review.review import make_review, silences_of
     from pipeline.review.text import findings_text
 
-    entries, findings = read_logs(logs, basis.inputs)
+    inputs = with_sites_on_disk(basis.inputs, said.out)
+    entries, findings = read_logs(logs, inputs)
     if findings and findings != told:
         say(findings_text(findings))
-    silences = silences_of(entries, basis.inputs, _planned(entries, basis.inputs, said.out), said.word)
-    made = make_review(entries, findings, basis.inputs, tell, basis.known, silences)
+    silences = silences_of(entries, inputs, _planned(entries, inputs, said.out), said.word)
+    made = make_review(entries, findings, inputs, tell, basis.known, silences)
     tell("Pages")
     return made, review_files(made, with_pdf)
 
 
 def _planned(entries: Sequence[LogEntry], inputs: Inputs, out: Path) -> list[KnownSlot]:
     """The slots of the plan on disk for the time of the logs' last attempt."""
-    from pipeline.letters.answers import AnswerFault, in_agenda
+    from pipeline.letters.offered import AnswerFault, in_agenda
     from pipeline.record.outcomes import KnownSlot
     from pipeline.windows.span import span_of
 
@@ -206,15 +208,20 @@ def _planned(entries: Sequence[LogEntry], inputs: Inputs, out: Path) -> list[Kno
 
 def _note_outcomes(made: Review, folder: Path, out: Path) -> list[Changed]:
     """How the logs say that slots went, into the record where it says nothing; the caller holds its lock."""
+    from pipeline.inputs.season import BEST
     from pipeline.record.attempts import LABEL
     from pipeline.record.outcomes import known_slots, logged_outcomes
     from pipeline.record.writing import set_slots
+    from pipeline.windows.standing import standing_at
 
     inputs, entries = made.inputs, [one for one in made.learnt_from if one.file != LABEL and not one.silent]
     if not entries:
         return []
     known = [*known_slots(inputs.record), *_planned(entries, inputs, out)]
     outcomes = logged_outcomes(entries, known, inputs.record.answers)
+    if inputs.season.policy.sites == BEST:
+        places = standing_at(inputs, [one.start_utc for one in outcomes])
+        outcomes = [replace(one, site=at.home.title) for one, at in zip(outcomes, places, strict=True)]
     season, never = inputs.season, entries[0].time_utc
     default = season.operators[0].call if season.operators else inputs.home.call
     # Each by its very start: no letter is looked for in any period.

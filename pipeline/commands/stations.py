@@ -77,7 +77,8 @@ def new(
     placed = with_zone(home)
     files = writing(lambda: new_folder(folder, placed))
     if placed.time_zone != home.time_zone:
-        say(f"time_zone is taken to be {placed.time_zone}, by the place; change it in {files[0]} if it is another")
+        _say_zone(placed.time_zone, files[0], "your clock")
+    _say_own(files[0])
     season = files[1]
     fill = f"Fill in {files[0]}" if home.is_empty else f"Look through {files[0]}"
     steps = [retyped(step, season) for step in ("check", "add CALL --locator GF25", "plan")]
@@ -107,7 +108,7 @@ def add(
     language: Annotated[str | None, typer.Option(help="Language of its letters: de.")] = None,
 ) -> None:
     """Writes a partner's file from what one learns in a chat."""
-    from pipeline.inputs.writing import NewPartner, add_partner
+    from pipeline.inputs.writing import NewPartner, add_partner, with_zone_of_place
 
     if not (locator or latitude_deg or longitude_deg):
         example = retyped(f"add {call} --locator GF25", season)
@@ -131,15 +132,40 @@ def add(
         time_zone=time_zone,
         language=language,
     )
+    partner = with_zone_of_place(partner)
     (file,) = writing(lambda: [add_partner(season.parent, partner)])
+    if not partner.zone_is_told:
+        _say_zone(partner.time_zone, file, "its clock")
     _say_next(season, call.upper(), file)
+
+
+def _say_own(file: Path) -> None:
+    """What of the new home is assumed until its file says it: the skyline, the equipment."""
+    from pipeline.inputs.lengths import AssumedSkyline
+    from pipeline.inputs.station import read_station
+    from pipeline.inputs.yaml_tree import load_tree, read_bytes
+    from pipeline.wording.assumed import own_assumed_words
+
+    station = read_station(load_tree(read_bytes(file), file.name, file.parent)).station
+    if station is not None:
+        for line in own_assumed_words(station, station.bands, AssumedSkyline().nine_in_ten_deg):
+            say(line)
+
+
+def _say_zone(zone: str | None, file: Path, clock: str) -> None:
+    """Which zone was taken by the place, and what its clock shows, for people to hold it against theirs."""
+    from pipeline.inputs.zone_of_place import clock_told
+
+    if zone:
+        say(f"time_zone is taken to be {zone}, by the place: {clock_told(zone)}")
+        say(f"  if {clock} differs, change it in {file}")
 
 
 def _say_next(season: Path, call: str, file: Path) -> None:
     """What comes after a new partner; and that it is none yet where the season lists its partners."""
     from pipeline.inputs.faults import InputFaults
     from pipeline.inputs.reading import read_season_files
-    from pipeline.inputs.zones_said import zone_of
+    from pipeline.inputs.zone_of_place import zones_open, zones_told
 
     if not season.is_file():
         say(f"there is no {season} yet; {typed('new FOLDER')} lays one out")
@@ -157,8 +183,9 @@ def _say_next(season: Path, call: str, file: Path) -> None:
             )
         elif call in partners and not read.files.partner(call).time_zone:
             place = read.files.partner(call).position
-            zone = zone_of(place.latitude_deg, place.longitude_deg)
-            say(f"its clock is not known: by its place write into {file}: time_zone: {zone}")
+            zones = zones_open(place.latitude_deg, place.longitude_deg, place.locator)
+            say(f"its clock is not known: by its place {zones_told(zones)}; ask it, and write into {file}:")
+            say(f"  time_zone: {zones[0]}")
     say(f"next: {retyped(f'check {call}', season)}, more partners, then {retyped('plan', season)}")
 
 
@@ -169,8 +196,13 @@ def import_(
 ) -> None:
     """Turns a table of stations into station files beside the season file, all or none."""
     from pipeline.inputs.roster import import_roster, notes_of
+    from pipeline.inputs.writing import NOT_TOLD
 
-    writing(lambda: import_roster(roster, season.parent))
+    files = writing(lambda: import_roster(roster, season.parent))
+    by_place = [path for path in files if f"# {NOT_TOLD}" in path.read_text(encoding="utf-8")]
+    if by_place:
+        told = f"{len(by_place)} of {len(files)} {'files' if len(files) > 1 else 'file'}"
+        say(f"time_zone is taken by the place in {told}, marked there; change it where somebody's clock differs")
     for note in notes_of(roster, season.parent):
         say(f"note: {note}", err=True)
 
@@ -185,6 +217,7 @@ def check(
     from pipeline.explain.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
     from pipeline.windows.span import span_of
+    from pipeline.wording.assumed import own_assumed_words
     from pipeline.wording.explain import obstacle_words
 
     inputs = read(season, None, needs_partners=False)
@@ -196,6 +229,9 @@ def check(
         stop(obstacle_words(problem.obstacle))
     if call is None:
         say(check_table_text(checks, text_width()))
+        bands = [one.band for one in checks if one.station.call == inputs.home.call]
+        for line in own_assumed_words(inputs.home, bands, inputs.season.policy.assumed_skyline.nine_in_ten_deg):
+            say(f"\n{line}")
         say(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
         if not inputs.partners:
             say(f"There is no partner yet: {retyped('add CALL --locator GF25', season)} writes one.")

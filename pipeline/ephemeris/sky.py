@@ -8,8 +8,9 @@ Source: JPL kernel and IAU precession-nutation through Skyfield; cubic Hermite b
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -26,13 +27,17 @@ NODE_STEP_S = 3600.0
 SUN_STRIDE = 24
 # The equator of date stands at every third node; joined by straight lines it is 0.0002 arcsecond off at most.
 EQUATOR_STRIDE = 3
-# The dear part of the sky is the nutation series. It is asked once a day: six days beside each other give the nodes
-# between them to 0.00006 arcsecond (0.23 arcsecond in 13.7 days is its quickest great term).
-DAY_STRIDE, DAYS_BESIDE = 24, 6
+# The dear parts of the sky, the kernel's series of the Moon and the series of the nutation, are asked more rarely, and
+# ten such places beside each other give the nodes between them: the Moon every sixth hour (to 0.1 mm), the nutation
+# every 36th (to 0.00006 arcsecond; 0.23 arcsecond in 13.7 days is its quickest great term).
+# What the planets have in it, half of the terms, is 0.0004 arcsecond in all and slower still.
+MOON_STRIDE, NUTATION_STRIDE, PLANETS_STRIDE, BESIDE = 6, 36, 108, 10
 # A sky costs its time by the day, so longer gaps are left out. Over a year the pole moves by less than an arcsecond
 # from where a stretch has it, which no decibel feels.
 LONGEST_GAP = dt.timedelta(days=40)
 LONGEST_STRETCH = dt.timedelta(days=370)
+# Numbers of bodies in a JPL kernel (NAIF).
+MOON_NUMBER, EARTH_NUMBER = 301, 399
 J2000_OBLIQUITY_DEG = 23.43928
 OBLIQUITY_RATE_DEG_PER_YEAR = -46.837 / 3600 / 100  # IAU 2006: 46.837 arcseconds a century
 
@@ -141,6 +146,16 @@ class Sky:
         return (since + np.asarray(time_s, dtype=float)) / 86400.0
 
 
+def once_each(work: Callable[[FloatArray], tuple[FloatArray, ...]], time_s: npt.ArrayLike) -> tuple[FloatArray, ...]:
+    """What `work` gives for times of any shape, s of the sky, done once for each: samples of pairs share many.
+
+    `work` takes times (n,) and gives arrays (n, ...) of whatever unit, which come back in the shape of the times.
+    """
+    time = np.asarray(time_s, dtype=float)
+    once, place = np.unique(time, return_inverse=True)
+    return tuple(part[place.reshape(time.shape)] for part in work(once))
+
+
 def turn(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
     """Vectors (..., 3) turned by rotation matrices (..., 3, 3); shapes broadcast, the unit stays."""
     return np.einsum("...ij,...j->...i", matrices, vectors)
@@ -205,22 +220,33 @@ def _cubic(
     return values[index], u[..., None], rate_0, 3.0 * step - 2.0 * rate_0 - rate_1, rate_0 + rate_1 - 2.0 * step
 
 
-def between_days(values: FloatArray, parts: int) -> FloatArray:
-    """Values at each of so many parts of the days: (n, ...) at the days to ((n - 5) * parts - parts + 1, ...).
+def strided(last: int, stride: int) -> npt.NDArray[np.int64]:
+    """Hours (n,), every stride-th, from which `between` gives all from the first to the last, and some more."""
+    return (np.arange(-(-last // stride) + BESIDE) - (BESIDE // 2 - 1)) * stride
 
-    By the polynomial through the six days around each (Lagrange); of the first two and the last three none are given.
+
+def between(values: FloatArray, parts: int) -> FloatArray:
+    """Values at each of so many parts of the steps: (n, ...) at the steps to ((n - BESIDE) * parts + 1, ...).
+
+    By the polynomial through the ten around each (Lagrange); of the first four and the last five none are given.
     The unit stays.
     """
-    offsets = np.arange(DAYS_BESIDE) - (DAYS_BESIDE // 2 - 1)
-    share = np.arange(parts) / parts
-    weights = np.ones((parts, DAYS_BESIDE))
-    for place, one in enumerate(offsets):
-        for other in np.delete(offsets, place):
-            weights[:, place] *= (share - other) / (one - other)
-    count = len(values) - DAYS_BESIDE + 1
-    beside = np.stack([values[place : place + count] for place in range(DAYS_BESIDE)], axis=1)
-    fine = np.einsum("pk,nk...->np...", weights, beside)
-    return fine.reshape(count * parts, *values.shape[1:])[: (count - 1) * parts + 1]
+    beside = np.lib.stride_tricks.sliding_window_view(values, BESIDE, axis=0)
+    # No matrix product: its last bits are the processor's own, and the rate of a Doppler shift would show them.
+    fine = np.einsum("pk,n...k->np...", _weights(parts), beside)
+    return fine.reshape(-1, *values.shape[1:])[: (len(beside) - 1) * parts + 1]
+
+
+@lru_cache(maxsize=8)
+def _weights(parts: int) -> FloatArray:
+    """What each of the places beside each other counts at each part of the step in their middle, (parts, BESIDE)."""
+    offsets = np.arange(BESIDE) - (BESIDE // 2 - 1)
+    apart = (np.arange(parts) / parts)[:, None] - offsets
+    weights = np.ones((parts, BESIDE))
+    for place in range(BESIDE):
+        others = np.arange(BESIDE) != place
+        weights[:, place] = np.prod(apart[:, others] / (offsets[place] - offsets[others]), axis=1)
+    return weights
 
 
 def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = None) -> Sky:
@@ -234,34 +260,37 @@ def make_sky(start: dt.datetime, end: dt.datetime, kernel_file: str | None = Non
     kernel, name = load_kernel(kernel_file)
     clock = load_clock()
     count = int(np.ceil((end - start).total_seconds() / NODE_STEP_S)) + 1 + 2 * MARGIN_NODES
-    # A whole number of the longest steps, so that the last of them has a node at its end.
-    days = -(-(count - 1) // DAY_STRIDE)
-    parts = DAY_STRIDE // EQUATOR_STRIDE
-    # Nodes of the Sun and of the equator count from the first of the Moon's.
-    around = (np.arange(days + DAYS_BESIDE) - (DAYS_BESIDE // 2 - 1)) * DAY_STRIDE
-    steps = (1, count), (SUN_STRIDE, days + 1), (EQUATOR_STRIDE, parts * days + 1)
-    time, sun_time, turned, day = (
-        _time(clock, start, nodes) for nodes in (*(stride * np.arange(many) for stride, many in steps), around)
-    )
+    # A whole number of the Sun's steps, so that the last of them has a node at its end.
+    days = -(-(count - 1) // SUN_STRIDE)
+    turns = days * SUN_STRIDE // EQUATOR_STRIDE + 1
+    # Nodes of all count from the first of the Moon's.
+    hours = strided(count - 1, MOON_STRIDE), SUN_STRIDE * np.arange(days + 1), EQUATOR_STRIDE * np.arange(turns)
+    moon_time, sun_time, turned = (_time(clock, start, nodes) for nodes in hours)
+    nutated = _nutated(clock, start, days * SUN_STRIDE)
     try:
-        moon = (kernel["moon"] - kernel["earth"]).at(time)
+        moon = _moon_from_earth(kernel).at(moon_time)
         sun_position, sun_velocity = _retarded_sun(kernel, clock.timescale, sun_time)
     except EphemerisRangeError as error:
         raise EphemerisUnavailable(
             f"{name} does not cover {start:%B %Y} to {end:%B %Y}; DE421 runs from 1900 to 2053, "
             "another kernel can be named as ephemeris.file in the season"
         ) from error
-    equinoxes_h = between_days((np.asarray(day.gast) - np.asarray(day.gmst) + 12.0) % 24.0 - 12.0, parts)
-    middle = clock.timescale.tt_jd(float(time.tt[count // 2]))
+    parts = NUTATION_STRIDE // EQUATOR_STRIDE
+    equinoxes_h = between((np.asarray(nutated.gast) - np.asarray(nutated.gmst) + 12.0) % 24.0 - 12.0, parts)[:turns]
+    middle = clock.timescale.tt_jd(float(_time(clock, start, np.array([count // 2])).tt[0]))
     years = (float(middle.tt) - 2451545.0) / 365.25
+    moon_km, moon_km_per_s = (
+        np.ascontiguousarray(between(vectors.T, MOON_STRIDE)[:count])
+        for vectors in (moon.position.km, moon.velocity.km_per_s)
+    )
     return Sky(
         start=start,
         duration_s=(end - start).total_seconds(),
-        moon_km=np.ascontiguousarray(moon.position.km.T),
-        moon_km_per_s=np.ascontiguousarray(moon.velocity.km_per_s.T),
+        moon_km=moon_km,
+        moon_km_per_s=moon_km_per_s,
         sun_km=sun_position,
         sun_km_per_s=sun_velocity,
-        equator=between_days(np.moveaxis(day.M, -1, 0), parts),
+        equator=between(np.moveaxis(nutated.M, -1, 0), parts)[:turns],
         spin_rad=np.unwrap((np.asarray(turned.gmst) + equinoxes_h) * (2 * np.pi / 24.0)),
         pole=np.asarray(middle.polar_motion_matrix()) if clock.timescale.polar_motion_table else np.eye(3),
         obliquity_deg=J2000_OBLIQUITY_DEG + OBLIQUITY_RATE_DEG_PER_YEAR * years,
@@ -276,13 +305,39 @@ def _time(clock: Clock, start: dt.datetime, nodes: npt.NDArray[np.int64]) -> Any
     return clock.timescale.utc(start.year, start.month, start.day, start.hour, start.minute, seconds)
 
 
-def _retarded_sun(kernel: object, timescale: object, time: object) -> tuple[FloatArray, FloatArray]:
-    """The Sun one light time before each node, relative to the Earth at that epoch: km and km/s, (n, 3)."""
-    pair = kernel["sun"] - kernel["earth"]  # type: ignore[index]
-    seen = pair.at(time)
-    for _ in range(2):
-        delay_days = np.linalg.norm(seen.position.km, axis=0) / LIGHT_KM_PER_S / 86400.0
-        seen = pair.at(timescale.tdb_jd(time.whole, time.tdb_fraction - delay_days))  # type: ignore[attr-defined]
+def _nutated(clock: Clock, start: dt.datetime, last: int) -> Any:
+    """Skyfield's time at the nodes of the nutation up to an hour, its angles in it by both parts of the series."""
+    from skyfield.nutationlib import iau2000a_radians
+
+    nodes = strided(last, NUTATION_STRIDE)
+    time = _time(clock, start, nodes)
+    wider = _time(clock, start, nodes[0] + strided(int(nodes[-1] - nodes[0]), PLANETS_STRIDE))
+    by_planets = np.stack(iau2000a_radians(wider, lunisolar_terms=0), axis=-1)
+    planets = between(by_planets, PLANETS_STRIDE // NUTATION_STRIDE)[: len(nodes)]
+    angles = np.stack(iau2000a_radians(time, planetary_terms=0)) + planets.T
+    # To 1e-15: what lies beyond is the order in which a processor adds.
+    time._nutation_angles_radians = tuple(np.round(angles, 15))
+    return time
+
+
+def _moon_from_earth(kernel: Any) -> Any:
+    """The Moon's vector from the Earth: from the centre that a kernel tells both from, where it has one."""
+    near = [[one for one in kernel.segments if one.target == target] for target in (MOON_NUMBER, EARTH_NUMBER)]
+    if [len(segments) for segments in near] == [1, 1] and near[0][0].center == near[1][0].center:
+        return near[0][0] - near[1][0]
+    return kernel[MOON_NUMBER] - kernel[EARTH_NUMBER]
+
+
+def _retarded_sun(kernel: Any, timescale: Any, time: Any) -> tuple[FloatArray, FloatArray]:
+    """The Sun one light time before each node, relative to the Earth at that epoch: km and km/s, (n, 3).
+
+    Over the light time the Sun goes straight to 0.8 km, in which light needs no longer than that motion a decimetre.
+    """
+    pair = kernel["sun"] - kernel["earth"]
+    now = pair.at(time)
+    delay_s = np.linalg.norm(now.position.km, axis=0) / LIGHT_KM_PER_S
+    delay_s = np.linalg.norm(now.position.km - delay_s * now.velocity.km_per_s, axis=0) / LIGHT_KM_PER_S
+    seen = pair.at(timescale.tdb_jd(time.whole, time.tdb_fraction - delay_s / 86400.0))
     return np.ascontiguousarray(seen.position.km.T), np.ascontiguousarray(seen.velocity.km_per_s.T)
 
 

@@ -140,9 +140,14 @@ def moon_over_ground(sky: Sky, time_s: FloatArray) -> tuple[FloatArray, FloatArr
     return fixed, moving
 
 
+def moon_from_centre_km(sky: Sky, time_s: npt.ArrayLike) -> FloatArray:
+    """The Moon as the Earth's centre sees it in axes that spin with the Earth, km, shape (..., 3)."""
+    return sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s)
+
+
 def see_moon(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> Bearing:
     """The Moon's centre from each station; sites and times broadcast. Range: station to Moon, one light time ago."""
-    return _bearing(sky.to_earth(sky.to_date(sky.moon_seen_km(time_s), time_s), time_s), sites)
+    return _bearing(moon_from_centre_km(sky, time_s), sites)
 
 
 def see_sun(sky: Sky, sites: Sites, time_s: npt.ArrayLike) -> Bearing:

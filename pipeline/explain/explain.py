@@ -30,6 +30,8 @@ from pipeline.explain.remarks import (
     Sought,
     Way,
 )
+from pipeline.inputs.modes import Mode
+from pipeline.inputs.season import BEST
 from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_out_pair
 from pipeline.pairs.ends import Pair, PairEnd, make_pair
 from pipeline.pairs.mode_choice import pair_mode
@@ -40,6 +42,7 @@ from pipeline.windows.rules import RULES
 from pipeline.windows.samples import Steps, make_steps
 from pipeline.windows.scene import Scene, Standpoints, make_scene, make_standpoints
 from pipeline.windows.span import Span, span_of
+from pipeline.windows.standing import standing_at
 from pipeline.windows.tables import samples_table
 from pipeline.windows.windows import Windows, mutual_windows
 
@@ -80,14 +83,16 @@ class PairNights:
 
 
 def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanation:
-    """The link with a partner at an aware instant, line by line.
+    """The link with a partner at an aware instant, line by line; home stands where it does on that night.
 
     Raises NotPossible for an unknown partner and EphemerisUnavailable for an instant outside the kernel.
     """
     index = _find_partner(inputs, partner_call)
-    pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
     try:
         instant = instant.astimezone(dt.UTC)
+        mode = pair_mode(inputs, inputs.partners[index], inputs.bands[index])
+        moves, (inputs,) = inputs.season.policy.sites == BEST, standing_at(inputs, [instant])
+        pair = dataclasses.replace(inputs, partners=(inputs.partners[index],), wishes=(inputs.wishes[index],))
         nights = _nights(pair, instant)
     except OverflowError as error:
         raise NotPossible(BeyondEphemeris(instant.year)) from error
@@ -98,7 +103,7 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     scene = make_scene(nights.standpoints, step, nights.sky.month([begin_s]))
     both = make_pair(nights.inputs, 1, nights.band, scene)
     home, partner = both.home, both.partner
-    link = _work_out(nights, both, window)
+    link = _work_out(nights, both, mode, window)
     up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
     sections = sky_sections(nights.inputs, home, partner, scene.centre, instant, scene.sky.kernel)
     sections[0] = dataclasses.replace(sections[0], note=_window_note(nights, home, partner, time_s, window))
@@ -113,6 +118,7 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
         headline=_behind(home, partner) or _headline(home, partner, link) if up else _below(home, partner),
         columns=_columns(nights, scene, link, window, up),
         sections=tuple(sections),
+        site=inputs.home.title if moves else "",
     )
 
 
@@ -148,11 +154,11 @@ def _over(inputs: Inputs, span: Span) -> PairNights:
     return PairNights(inputs, period, standpoints, windows, inputs.bands[0])
 
 
-def _work_out(nights: PairNights, pair: Pair, window: int | None) -> PairLink:
+def _work_out(nights: PairNights, pair: Pair, mode: Mode | None, window: int | None) -> PairLink:
     """The pair's link at the instant, with the feed as the window's samples have settled it."""
     return work_out_pair(
         pair,
-        pair_mode(nights.inputs, pair.partner.station, nights.band),
+        mode,
         doppler_of(nights.sky, pair),
         None if window is None else _feed_turned(nights, window),
     )

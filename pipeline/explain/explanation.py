@@ -44,7 +44,10 @@ class Section:
 
 @dataclass(frozen=True)
 class Explanation:
-    """One instant's link. `columns` has the keys of samples.csv, None where not given."""
+    """One instant's link. `columns` has the keys of samples.csv, None where not given.
+
+    `site` is where home stands then, empty where it does not move.
+    """
 
     home: str
     partner: str
@@ -52,6 +55,7 @@ class Explanation:
     headline: Headline
     columns: dict[str, object]
     sections: tuple[Section, ...]
+    site: str = ""
 
 
 def is_assumed(station: Station, *keys: str) -> bool:

@@ -61,8 +61,14 @@ class Odd(Enum):
     SWAPPED = auto()
     FAR_FROM_ZONE = auto()
     ZONE_WITHOUT_SUMMER = auto()
+    CLOCK_NOT_OF_PLACE = auto()
     PLACE_OF_HOME = auto()
     ANSWERS_LATE = auto()
+    NOTHING_WANTED = auto()
+    LATEST_BY_DAY = auto()
+    BAND_OF_NOBODY = auto()
+    UNUSUAL = auto()
+    HOURS_TURNED = auto()
 
 
 # What is most likely a slip of the pen: told by every command that plans, not by `check` alone.
@@ -247,22 +253,38 @@ class LandmarkOdd(Oddity):
 
 @dataclass(frozen=True)
 class PlaceAgainstZone(Oddity):
-    """A place far from its time zone's city, and the place nearby that the same figures give otherwise written."""
+    """A place far from its time zone's city, and the place nearby that the same figures give otherwise written.
+
+    `better` is the zone of the place as it stands, where no other writing comes near the city.
+    """
 
     zone: str
     locator: str
     away_km: float
     latitude_deg: float
     longitude_deg: float
+    better: str = ""
+
+
+@dataclass(frozen=True)
+class ClockNotOfPlace(Oddity):
+    """A time zone whose clock is none that the place may have, and the zone of the place."""
+
+    kind: Odd = field(default=Odd.CLOCK_NOT_OF_PLACE, init=False)
+    zone: str
+    better: str
 
 
 @dataclass(frozen=True)
 class ZoneWithoutSummer(Oddity):
-    """A time zone that is an offset, how many hours it stands ahead of UTC, and the zone of the place."""
+    """A time zone that is an offset, how many hours it stands ahead of UTC, and the zone of the place.
+
+    `ahead_h` is None where it is an old name for the clock of several countries, which has summer time.
+    """
 
     kind: Odd = field(default=Odd.ZONE_WITHOUT_SUMMER, init=False)
     zone: str
-    ahead_h: float
+    ahead_h: float | None
     better: str
 
 
@@ -271,11 +293,60 @@ class ZoneWithoutSummer(Oddity):
 
 @dataclass(frozen=True)
 class AnswersLate(Oddity):
-    """Answers that are due after the last night."""
+    """Answers that are due when so many of the nights, and of how many, are over."""
 
     kind: Odd = field(default=Odd.ANSWERS_LATE, init=False)
     due: dt.date
-    last_night: dt.date
+    over: int
+    nights: int
+
+
+@dataclass(frozen=True)
+class Unusual(Oddity):
+    """A key's figure outside what is usual for it, and the figure that may be meant."""
+
+    kind: Odd = field(default=Odd.UNUSUAL, init=False)
+    key: str
+    value: float
+    low: float
+    high: float
+    meant: float | None
+
+
+@dataclass(frozen=True)
+class HoursTurned(Oddity):
+    """Hours that begin late in the evening and last nearly round the clock."""
+
+    kind: Odd = field(default=Odd.HOURS_TURNED, init=False)
+    begin: dt.time
+    end: dt.time
+
+
+@dataclass(frozen=True)
+class NothingWanted(Oddity):
+    """Partners of whom no contact is wanted."""
+
+    kind: Odd = field(default=Odd.NOTHING_WANTED, init=False)
+    calls: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LatestByDay(Oddity):
+    """An hour that ends the evenings before work and falls in the day, and the same by a clock of twelve hours."""
+
+    kind: Odd = field(default=Odd.LATEST_BY_DAY, init=False)
+    hour: dt.time
+    meant: dt.time
+
+
+@dataclass(frozen=True)
+class BandOfNobody(Oddity):
+    """A band that is planned and of which home's file says nothing, and the bands that it has."""
+
+    kind: Odd = field(default=Odd.BAND_OF_NOBODY, init=False)
+    band: str
+    file: str
+    bands: tuple[str, ...]
 
 
 @dataclass(frozen=True)

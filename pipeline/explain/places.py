@@ -6,14 +6,13 @@ are common practice, no source; how far one sees is the Earth of 7/6 radius, as 
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from collections.abc import Iterator
-from zoneinfo import ZoneInfo
 
 from geographiclib.geodesic import Geodesic
 
 from pipeline.explain.oddities import (
+    ClockNotOfPlace,
     LandmarkOdd,
     Odd,
     OddFigure,
@@ -25,7 +24,8 @@ from pipeline.explain.oddities import (
 from pipeline.inputs.laying_out import example_station
 from pipeline.inputs.locator import locator_of
 from pipeline.inputs.model import Landmark, Position, Station
-from pipeline.inputs.zones_said import table, zone_of
+from pipeline.inputs.zone_of_place import AT_SEA, clock, offsets_min, zone_of, zones_open
+from pipeline.inputs.zones_said import table
 
 # A zone is seldom wider than this from its city; where another way of writing the place comes so near, that is meant.
 FAR_KM, NEAR_KM = 3500.0, 1500.0
@@ -35,7 +35,6 @@ EARTH_KM, SIGHT_FACTOR = 6371.0, 7.0 / 6.0
 # Who sees a landmark stands on a dish's hub, and what is named without a height is no mountain.
 EYE_M, USUAL_TOP_M = 2.0, 500.0
 HIGH_M = 3500.0
-SAMPLE = dt.datetime(2027, 1, 15, 12)
 
 
 def distance_km(one: Position, other: Position) -> float:
@@ -72,16 +71,18 @@ def _against_zone(station: Station) -> Iterator[Oddity]:
     if zone is None:
         return
     if zone.startswith("Etc/") or "/" not in zone:
-        offset = SAMPLE.replace(tzinfo=ZoneInfo(zone)).utcoffset() or dt.timedelta()
+        winter_min, summer_min = offsets_min(zone)
         better = zone_of(place.latitude_deg, place.longitude_deg)
-        yield ZoneWithoutSummer(zone, offset.total_seconds() / 3600.0, better)
+        if not better.startswith(AT_SEA):
+            yield ZoneWithoutSummer(zone, winter_min / 60.0 if winter_min == summer_min else None, better)
         return
     city = next(((latitude, longitude) for _, name, latitude, longitude in table() if name == zone), None)
-    if city is None:
-        return
     latitude, longitude = place.latitude_deg, place.longitude_deg
-    away = _apart_km(latitude, longitude, *city)
-    if away < FAR_KM:
+    away = 0.0 if city is None else _apart_km(latitude, longitude, *city)
+    if city is None or away < FAR_KM:
+        could_be = zones_open(latitude, longitude, place.locator)
+        if not could_be[0].startswith(AT_SEA) and clock(zone) not in map(clock, could_be):
+            yield ClockNotOfPlace(zone, could_be[0])
         return
     others = (
         (Odd.LONGITUDE_SIGN, latitude, -longitude),
@@ -92,7 +93,8 @@ def _against_zone(station: Station) -> Iterator[Oddity]:
     kind, north, east = min(others, key=lambda one: _apart_km(one[1], one[2], *city))
     if _apart_km(north, east, *city) > NEAR_KM:
         kind, north, east = Odd.FAR_FROM_ZONE, *city
-    yield PlaceAgainstZone(kind, zone, locator_of(latitude, longitude, 6), away, north, east)
+    better = zone_of(latitude, longitude) if kind is Odd.FAR_FROM_ZONE else ""
+    yield PlaceAgainstZone(kind, zone, locator_of(latitude, longitude, 6), away, north, east, better)
 
 
 def _landmarks(station: Station) -> Iterator[Oddity]:

@@ -55,7 +55,7 @@ LIGHT_M_MHZ = 299.792458
 FINE_LETTERS = 4  # two letters of a locator are a field of up to 2000 km
 HIGH_SKYLINE_DEG = 30.0
 # Of the mounts that turn at all, hardly one turns less; its ends are more likely swapped.
-LEAST_TURN_DEG = 60.0
+LEAST_TURN_DEG = 90.0
 DEEP_SKYLINE_DEG = -3.0
 # Elevation models err by some metres, by tens on a steep summit.
 FAR_FROM_GROUND_M = 50.0

@@ -17,6 +17,7 @@ from pipeline.explain.oddities import Oddity
 from pipeline.explain.places import distance_km, place_oddities
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.remarks import BelowExposureLevels, Remark, Sought
+from pipeline.explain.usual_figures import unusual_of_station
 from pipeline.inputs.locator import locator_of
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
@@ -139,7 +140,7 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
         dataclasses.replace(
             check,
             from_home_km=None if check.station is home else distance_km(home.position, check.station.position),
-            oddities=(*check.oddities, *place_oddities(check.station, home)),
+            oddities=(*check.oddities, *place_oddities(check.station, home), *unusual_of_station(check.station)),
         )
         for check in checks
     ]

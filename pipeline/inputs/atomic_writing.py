@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import errno
+import glob
 import os
+import secrets
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -20,6 +22,17 @@ def write_file(path: Path, content: Content) -> None:
         stream.writelines([content] if isinstance(content, bytes) else content)
         stream.flush()
         os.fsync(stream.fileno())
+
+
+def unfinished(path: Path) -> Path:
+    """A hidden name beside a new file's, of this run alone."""
+    return path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+
+
+def clear_unfinished(path: Path) -> None:
+    """Take away what runs that were cut short left of a file that is there now; who still writes it comes too late."""
+    for left in path.parent.glob(f".{glob.escape(path.name)}.*.new"):
+        left.unlink(missing_ok=True)
 
 
 def place_new(finished: Path, path: Path) -> None:

@@ -5,6 +5,7 @@ Names: the band and mode enumerations of the ADIF specification 3.1 (adif.org), 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -60,3 +61,22 @@ def band_table() -> dict[str, Band]:
 def band_of(frequency_mhz: float) -> str | None:
     """Name of the band that holds a frequency, or None."""
     return next((name for name, band in band_table().items() if band.holds(frequency_mhz)), None)
+
+
+# Radar bands by their letters (IEEE 521) that hold one band of ours.
+LETTERS = {"l": "23cm", "s": "13cm", "c": "6cm", "x": "3cm", "k": "1.25cm"}
+
+
+def bands_meant(compact: str) -> list[str]:
+    """The bands of a frequency with or without its unit, of a bare wavelength, or of a letter."""
+    letter = LETTERS.get(re.sub(r"-?band$", "", compact))
+    if letter:
+        return [letter]
+    frequency = re.fullmatch(r"(\d+(?:[.,]\d+)?)(g|ghz|mhz)?", compact, re.ASCII)
+    if not frequency:
+        return []
+    value, unit = float(frequency[1].replace(",", ".")), frequency[2] or ""
+    factors = (1.0,) if unit == "mhz" else (1000.0,) if unit else (1000.0, 1.0)
+    found = [band_of(value * factor) for factor in factors]
+    lengths = [name for name in band_table() if not unit and re.fullmatch(rf"{re.escape(frequency[1])}(c?m|mm)", name)]
+    return list(dict.fromkeys([*[name for name in found if name], *lengths]))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+from pipeline.inputs import keys_said
 from pipeline.inputs.line_scan import PAIR, RIGHT, Page, indented, is_key, without_comment
 from pipeline.inputs.numbers_said import quantity
 from pipeline.inputs.odd_characters import (
@@ -23,6 +24,8 @@ from pipeline.inputs.odd_characters import (
 )
 from pipeline.inputs.yaml_tree import TAB
 
+# Keys with which an entry of a list begins.
+FIRST_IN_ENTRY = ("azimuth_deg", "elevation_deg", "days", "from", "name", "call")
 DASH_LIKE = re.compile(f"(\\s*)([{BULLETS}{DASHES}*])\\s*(?=\\S)")
 
 
@@ -62,14 +65,19 @@ def plain_structure(body: str) -> str:
     body = re.sub(f"[{SPACES}]", " ", body[:indent]) + body[indent:]
     bullet = DASH_LIKE.match(body)
     if bullet and bullet[2] != "*":
-        body = f"{bullet[1]}- {body[bullet.end() :]}"
+        rest = body[bullet.end() :]
+        word = re.match(r"([^:\uff1a]+)[:\uff1a]", rest)
+        entry = (
+            not word or not (is_key(plain(word[1])) or keys_said.is_band(word[1])) or plain(word[1]) in FIRST_IN_ENTRY
+        )
+        body = f"{bullet[1]}- {rest}" if entry else f"{bullet[1]}{rest}"
     parts = re.match(rf"(\s*(?:-\s+)?[^:\uff1a\s]+(?: \w+)?[{SPACES} ]*[:\uff1a])(.*)$", body)
     if not parts or not is_key(plain(parts[1].strip(" -:\uff1a"))):
         value = re.match(rf"(\s*-\s+)([{DOUBLE_QUOTES}{SINGLE_QUOTES}\uff5b\uff3b].*)$", body)
         return value[1] + plain_value(value[2]) if value else body
     head = parts[1].translate(PLAIN)
     lead = re.match(r"\s*(?:-\s+)?", head)
-    head = (lead[0] if lead else "") + plain(head)
+    head = (lead[0] if lead else "") + plain(head[len(lead[0]) if lead else 0 :])
     tail = re.sub(f"^[{SPACES} ]+", " ", parts[2])
     said = plain_value(tail.lstrip()) if tail.strip() else ""
     if FULL_WIDTH.search(said) and plain(said).isascii() and quantity(head.strip(" -:")):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from pipeline.inputs.dates_said import TO, dates_meant
+from pipeline.inputs.dates_said import TO
 from pipeline.inputs.odd_characters import plain
 
 
@@ -43,20 +43,6 @@ def hours_meant(text: str) -> tuple[str, str] | None:
             if start and end:
                 return ("00:00" if start == "24:00" else start), end
     return None
-
-
-def instant_advice(text: str) -> str | None:
-    """What to write for an instant in UTC; None where the text holds no sure date."""
-    said = plain(text)
-    found = re.match(r"(.*?\d)[\s,T]+(\d{1,2}[:.h]\d\d(?:\s*[ap]\.?m)?)\s*(utc|gmt|z)?\.?$", said, re.IGNORECASE)
-    days = dates_meant(found[1] if found else said)
-    clock = clock_meant(found[2]) if found else None
-    if not days or (found and not clock):
-        return None
-    if not clock:
-        return f"the time of day is missing; write for instance {days[0]}T01:15Z."
-    told = " or ".join(f"{day}T{clock}Z" for day in days)
-    return f"write {told}{'' if found and found[3] else ' if the time is UTC'}."
 
 
 def clock_advice(text: str) -> str | None:

@@ -1,19 +1,24 @@
 """Dates, months and weekdays in the habits of several countries, to the forms that a file takes.
 
-Names of months and days are those of Unicode CLDR (package babel). What can mean two things gives both readings.
+Names of months and days are those of Unicode CLDR (`data/calendar_words.json`). What can mean two things gives both
+readings.
 """
 
 from __future__ import annotations
 
 import calendar
 import datetime as dt
+import json
 import re
 import unicodedata
 from collections.abc import Iterable
 from functools import cache
+from pathlib import Path
 
 from pipeline.inputs.odd_characters import plain
 
+CALENDAR_WORDS = Path(__file__).resolve().parents[1] / "data" / "calendar_words.json"
+Words = dict[str, dict[int, tuple[str, ...]]]
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 # Where stations are on the air from; English first, so that its words go before those of others.
 LANGUAGES = (
@@ -43,20 +48,10 @@ def folded(word: str) -> str:
 
 
 @cache
-def words(kind: str) -> dict[str, dict[int, tuple[str, ...]]]:
+def words(kind: str) -> Words:
     """`days` or `months` by their folded words: which number each stands for (from 0), and in which languages."""
-    from babel import Locale
-
-    found: dict[str, dict[int, list[str]]] = {}
-    for code in LANGUAGES:
-        locale = Locale.parse(code)
-        for forms in getattr(locale, kind).values():
-            for width in ("abbreviated", "wide", "short"):
-                for number, word in forms.get(width, {}).items():
-                    meanings = found.setdefault(folded(word), {}).setdefault(number - (kind == "months"), [])
-                    if locale.english_name not in meanings:
-                        meanings.append(locale.english_name or code)
-    return {word: {number: tuple(names) for number, names in meanings.items()} for word, meanings in found.items()}
+    table: dict[str, dict[str, list[str]]] = json.loads(CALENDAR_WORDS.read_text(encoding="utf-8"))[kind]
+    return {word: {int(number): tuple(names) for number, names in meanings.items()} for word, meanings in table.items()}
 
 
 @cache
@@ -167,7 +162,7 @@ def dates_meant(text: str) -> list[str]:
     """The dates that a text can mean, as a file has them; none where it is no whole date."""
     said = re.sub(r"(?<=\d)(st|nd|rd|th)\b|\b(de|of|del|d')\b", " ", plain(text), flags=re.IGNORECASE)
     said = re.sub(r"(?<=\d)T\d.*$", "", said)
-    compact = re.fullmatch(r"((?:19|20)\d\d)(\d\d)(\d\d)", said.strip())
+    compact = re.fullmatch(r"((?:19|20)\d\d)-?(\d\d)-?(\d\d)", said.strip())
     if compact:
         return real([compact.groups()])
     east = re.fullmatch(r"\s*(\d{4})[年년]\s*(\d{1,2})[月월]\s*(\d{1,2})[日일]\s*", text)
@@ -205,7 +200,7 @@ def real(candidates: Iterable[tuple[object, ...]]) -> list[str]:
     for year, month, day in candidates:
         try:
             found.append(dt.date(int(str(year)), int(str(month)), int(str(day))).isoformat())
-        except ValueError:
+        except (OverflowError, ValueError):
             continue
     return list(dict.fromkeys(found))
 
@@ -246,6 +241,9 @@ def range_advice(text: str) -> str | None:
         last_day = calendar.monthrange(int(month[:4]), int(month[5:]))[1]
         return f"for the whole month write {month}-01/{month}-{last_day}."
     parts_said = re.split(r"\s*[,;]\s*|\s+(?:and|und|y|et|e)\s+", said)
+    year = re.search(r"(?:19|20)\d\d", parts_said[-1])
+    if year and len(parts_said) > 1:
+        parts_said = [part if re.search(r"\d{4}", part) else f"{part.rstrip('. ')}.{year[0]}" for part in parts_said]
     listed = [one_stretch(part) for part in parts_said] if len(parts_said) > 1 else []
     if listed and all(listed):
         return f"write {in_brackets(one for one in listed if one)}."
@@ -266,6 +264,9 @@ def halves(said: str) -> list[tuple[str, str]]:
     year_once = re.fullmatch(r"(\d{4})-(\d\d-\d\d)\s*/\s*(\d\d-\d\d)", said)
     if year_once:
         found.append((f"{year_once[1]}-{year_once[2]}", f"{year_once[1]}-{year_once[3]}"))
+    last_day = re.fullmatch(rf"({ISO.pattern})(?:{TO}|\s*[-+&,]\s*)(\d{{1,2}})\.?", said)
+    if last_day:
+        found.append((last_day[1], f"{last_day[1][:8]}{int(last_day[2]):02d}"))
     two = ISO.findall(said)
     if len(two) == 2:
         found.append((two[0], two[1]))
@@ -299,6 +300,13 @@ def months_meant(text: str) -> list[str]:
     one = one_month(said)
     if one:
         return [one]
+    quarter = re.fullmatch(r"[QT]\s*([1-4])[\s/-]*(20\d\d)|(20\d\d)[\s/-]*[QT]\s*([1-4])", said, re.IGNORECASE)
+    if quarter:
+        year, opening = quarter[2] or quarter[3], 3 * int(quarter[1] or quarter[4]) - 2
+        return [f"{year}-{number:02d}" for number in range(opening, opening + 3)]
+    year_once = re.fullmatch(rf"(20\d\d-)(\d\d)(?:{TO}|\s*-\s*)(\d\d)", said)
+    if year_once and year_once[2] < year_once[3] <= "12":
+        return months_between(f"{year_once[1]}{year_once[2]}", f"{year_once[1]}{year_once[3]}")
     for gap in (TO, r"\s*-\s*"):
         ends = re.split(gap, said)
         if len(ends) == 2:
@@ -318,6 +326,8 @@ def one_month(said: str) -> str | None:
         tokens = [said[:4], said[4:]]
     if len(tokens) != 2:
         return None
+    if re.fullmatch(r"\d{1,2}\s*[/.-]\s*\d\d", said.strip()) and int(tokens[0]) <= 12 < int(tokens[1]):
+        tokens = [tokens[0], f"20{tokens[1]}"]
     year = next((token for token in tokens if re.fullmatch(r"(19|20)\d\d", token)), None)
     name = next((token for token in tokens if not token.isdigit()), None)
     if year is None and name and re.fullmatch(r"\d\d", tokens[1]):

@@ -97,6 +97,11 @@ def behind(page: Page, number: int, column: int, body: str) -> None:
         lead = re.match(r"\s*-\s+", body)
         cut = lead.end() if lead else 0
         page.tell(number, f"keys in one line stand in braces; write `{RIGHT}`.", f"{body[:cut]}{{{body[cut:]}}}")
+    elif (key := re.match(rf"({KEY}):(?:\s|$)", rest)) and is_key(key[1]):
+        message = (
+            f"two keys stand in one line; write `{body[: column + 1].strip()}` and begin a new line before {key[1]}."
+        )
+        page.tell(number, message, rest if rest.endswith(":") else body[: column + 1])
     elif re.fullmatch(r"[}\])\s]+", rest):
         page.tell(number, f"the bracket {rest[0]} closes nothing that is open; write `{RIGHT}`.", body[: column + 1])
     else:

@@ -6,6 +6,7 @@ The dataclasses of `model.py` are put together from these types; what they refus
 from __future__ import annotations
 
 import datetime as dt
+import re
 import typing
 from collections.abc import Callable, Iterator
 from functools import cache, partial
@@ -124,6 +125,12 @@ def choice(words: tuple[str, ...], text: str) -> str:
             return word
     known = words_table()["choices"]
     meant = next((word for word in words if text.casefold() in known.get(word, ())), None)
+    if not meant:
+        parts = re.split(r"[\s,;/()+-]+", text.casefold())
+        among = {
+            word for word in words for part in parts if len(part) > 2 and (part == word or part in known.get(word, ()))
+        }
+        meant = among.pop() if len(among) == 1 else None
     if meant:
         raise Refusal(f"write {meant}.")
     raise Refusal(scalars.LEAVE_OUT if scalars.is_unknown(text) else scalars.suggestion(text, words))

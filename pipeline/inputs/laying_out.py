@@ -20,9 +20,9 @@ from pipeline.inputs.model import Station
 from pipeline.inputs.reading import folder_files
 from pipeline.inputs.scalars import Refusal, band_name
 from pipeline.inputs.station import read_station
-from pipeline.inputs.writing import as_text, checked_station, who_and_where, write_all
+from pipeline.inputs.writing import as_text, checked_station, who_and_where, write_all, zones_left_open
 from pipeline.inputs.yaml_tree import ABSENT, load_tree, printable
-from pipeline.inputs.zones_said import zone_of
+from pipeline.inputs.zone_of_place import is_plain, zones_told
 
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 STATION, SEASON = "my-station.yaml", "season.yaml"
@@ -70,14 +70,14 @@ def example_station() -> Station:
 
 
 def with_zone(home: NewHome) -> NewHome:
-    """Home with the time zone of its place where none was given and the place can be read."""
-    if home.time_zone or home.is_empty:
-        return home
-    try:
-        place = _checked(dataclasses.replace(home, call=home.call or example_station().call), Path()).position
-    except InputFaults:
-        return home
-    return dataclasses.replace(home, time_zone=zone_of(place.latitude_deg, place.longitude_deg))
+    """Home with the time zone of its place where none was given and the place leaves no doubt of the clock."""
+    zones = zones_in_question(home)
+    return dataclasses.replace(home, time_zone=zones[0]) if is_plain(zones) else home
+
+
+def zones_in_question(home: NewHome) -> tuple[str, ...]:
+    """The zones that home's place may have, one of each clock; none where a zone was given or no place can be read."""
+    return () if home.time_zone or home.is_empty else zones_left_open(home)
 
 
 def new_folder(folder: Path, home: NewHome | None = None) -> list[Path]:
@@ -95,6 +95,8 @@ def new_folder(folder: Path, home: NewHome | None = None) -> list[Path]:
     if not home.is_empty:
         home = with_zone(home)
         read = _checked(home, folder)
+        if not home.time_zone:
+            raise InputFaults([_zone_in_doubt(zones_in_question(home))])
         station, season = _filled(station, home, read), _season(season, read)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -102,6 +104,13 @@ def new_folder(folder: Path, home: NewHome | None = None) -> list[Path]:
         reason = (error.strerror or "unknown reason").lower()
         raise InputFaults([Fault(str(folder), None, "", f"the folder cannot be made ({reason}).")]) from None
     return write_all(folder, {STATION: station, SEASON: season}, str(folder))
+
+
+def _zone_in_doubt(zones: tuple[str, ...]) -> Fault:
+    """The fault of a place whose clock cannot be told: near a border, or at sea."""
+    where = "by the place it may be" if len(zones) > 1 else "the place is at sea; its longitude has"
+    message = f"{where} {zones_told(zones)}; say which: --time-zone {zones[0]}."
+    return Fault("new", None, "time_zone", f"time_zone is missing: {message}")
 
 
 def _checked(home: NewHome, folder: Path) -> Station:

@@ -10,7 +10,7 @@ from typing import Annotated
 from pydantic import Field
 from pydantic.dataclasses import dataclass
 
-from pipeline.inputs import kinds, rules
+from pipeline.inputs import kinds
 from pipeline.inputs.kinds import CONFIG, Keys, Text, Whole
 
 
@@ -30,5 +30,5 @@ class Letters(Keys):
     greeting: Text = "Dear {operator}"
     closing: Text = "Good echoes"
     reply_by: kinds.Day | None = None
-    meet: Text = rules.NO_PLACE_TO_MEET
+    meet: Text | None = None
     choices: Annotated[Whole, Field(ge=1, le=3, description="a number of times, 1 to 3,")] = 2

@@ -52,7 +52,7 @@ def nearer(page: Page, at: int, above: list[int]) -> list[int]:
 
 def begins_something(body: str) -> bool:
     """Whether a line is a key or an entry of a list."""
-    return bool(PAIR.match(body)) or bool(re.match(r"\s*-(\s|$)", body)) or bool(re.match(rf"\s*{KEY}: ", body))
+    return bool(PAIR.match(body)) or bool(re.match(r"\s*-(\s|$)", body)) or bool(re.match(rf"\s*(?:{KEY}: |\{{)", body))
 
 
 def key_column(body: str) -> int:
@@ -73,7 +73,8 @@ def level(page: Page, at: int, above: list[int]) -> None:
     mine = indented(line)
     before = without_comment(page.lines[above[-1]]) if above else ""
     astray = not above or (complete(before) and mine > key_column(before)) or (mine > 0 and not opened(page, at, above))
-    parent = commented_parent(page, at) if astray else None
+    stray = line.lstrip()[0] in "-{" and not page.inside[at] and outside_of_lists(page, at, above)
+    parent = commented_parent(page, at) if astray or stray else None
     if parent is not None:
         name = COMMENTED.match(page.lines[parent])
         assert name is not None
@@ -103,6 +104,10 @@ def level(page: Page, at: int, above: list[int]) -> None:
         deeper(page, at, above[-1], to)
         return
     dash = re.match(r"(\s*)-\s+(.*)$", line)
+    holder = list_of(line) if stray else ""
+    if holder and stray:
+        page.tell(at, f"this is an entry of `{holder}:`; write `{holder}:` in a line of its own above it.", "")
+        return
     if dash and not listed_above(page, at, above):
         page.tell(at, f"a dash begins an entry of a list, and none is open here; write `{RIGHT}`.", dash[1] + dash[2])
         return
@@ -124,9 +129,48 @@ def level(page: Page, at: int, above: list[int]) -> None:
     there = next(
         (one for one in reversed(above) if to in (indented(page.lines[one]), key_column(page.lines[one]))), None
     )
+    if there is not None and stands_out(page, there, at):
+        beside = f", line {at + 1} of the same level with {mine}"
+        message = f"the line begins with {spaces(to)}{beside}; begin it with {mine}: `{RIGHT}`."
+        page.tell(there, message, " " * mine + page.lines[there].lstrip())
+        return
     beside = "" if there is None else f", line {there + 1} of the same level with {to}"
     message = f"the line begins with {spaces(mine)}{beside}; begin it with {to or 'none'}: `{RIGHT}`."
     page.tell(at, message, " " * to + line.lstrip())
+
+
+def stands_out(page: Page, there: int, at: int) -> bool:
+    """Whether the first line of a group lies deeper than all that follow it, two or more in one column."""
+    mine, further = indented(page.lines[at]), 0
+    if indented(page.lines[there]) <= mine or mine == 0:
+        return False
+    if any(indented(line) == indented(page.lines[there]) for line in page.lines[there + 1 : at]):
+        return False
+    for line in page.lines[at:]:
+        body = without_comment(line)
+        if body.strip() and indented(line) < mine:
+            break
+        further += bool(body.strip()) and indented(line) == mine
+    return further > 1
+
+
+def outside_of_lists(page: Page, at: int, above: list[int]) -> bool:
+    """Whether no key of a list holds this line."""
+    for one in reversed(above):
+        body = without_comment(page.lines[one])
+        pair = PAIR.match(body)
+        if not pair or pair[1].strip() or indented(body) > indented(page.lines[at]):
+            continue
+        return complete(body) or pair[2] == "bands" or bool(keys_said.is_band(pair[2]))
+    return not above
+
+
+def list_of(line: str) -> str:
+    """The list whose entry a line is, by its keys; empty where that is not sure."""
+    words = re.findall(r"([a-z_]+):\s", line)
+    placed = [place for root in (Station, Season) for name in words for place in keys_said.places(root).get(name, ())]
+    fits = [key for key in GROUP_LISTS if words and sum(place.startswith(f"{key}.") for place in placed) >= len(words)]
+    return fits[0] if len(fits) == 1 else ""
 
 
 def listed_above(page: Page, at: int, above: list[int]) -> bool:
@@ -243,13 +287,22 @@ def undashed(page: Page, at: int, key: str, holder: int) -> None:
     text = without_comment(line).strip()
     tight = re.match(r"-([^\s\-].*)$", text)
     star = re.match(r"\*\s+(.*)$", text) or re.match(r"\d+[.)]\s+(\S.*)$", text)
-    lead = " " * max(indented(line), indented(page.lines[holder]))
-    if tight:
+    beside = [one for one in page.lines[holder + 1 : at + 2] if re.match(r"\s*-\s", one)]
+    lead = " " * max(indented(beside[0]) if beside else indented(line), indented(page.lines[holder]))
+    above = next((one for one in reversed(page.lines[holder + 1 : at]) if one.strip()), "")
+    if key == "checklist" and text[0].islower() and re.match(r"\s*-\s", above):
+        further = indented(above) + 2
+        message = f"this line goes on with the entry above; begin it with {spaces(further)}: `{RIGHT}`."
+        page.tell(at, message, " " * further + text)
+    elif tight:
         page.tell(at, f"the dash of a list has a space behind it; write `{RIGHT}`.", f"{lead}- {tight[1]}")
     elif star:
         page.tell(at, f"an entry of a list begins with a dash; write `{RIGHT}`.", f"{lead}- {star[1]}")
     elif (text[0] == "{" and key in GROUP_LISTS) or (text[0] not in "-[{\"'" and several(page, holder)):
-        page.tell(at, f"an entry of a list begins with a dash; write `{RIGHT}`.", f"{lead}- {text.rstrip(',;')}")
+        column = "" if len(lead) == indented(line) else f" behind {spaces(len(lead))}"
+        page.tell(
+            at, f"an entry of a list begins with a dash{column}; write `{RIGHT}`.", f"{lead}- {text.rstrip(',;')}"
+        )
 
 
 def several(page: Page, holder: int) -> bool:

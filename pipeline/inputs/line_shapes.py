@@ -29,11 +29,14 @@ from pipeline.inputs.line_scan import (
     note_insides,
     without_comment,
 )
+from pipeline.inputs.model import Season, Station
 from pipeline.inputs.numbers_said import LEAVE_OUT
 
 # The commented files that `new` lays out: their explanations are known by heart here.
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 MOST = 20
+# Lines that one fault shows.
+MOST_SHOWN = 6
 LONGEST_LINE = 2000
 NOTE_MARKS = re.compile(r"(\s*)(//+|;+|--+|/\*|<!--|'(?=[^']*$)|REM\b)\s*(.*)$")
 # Marks that people put where a colon is meant.
@@ -51,9 +54,10 @@ def shapes_of(text: str) -> tuple[list[Shape], str]:
 # A command reads its season again once it holds the record, and then the files are the same.
 @lru_cache(maxsize=64)
 def _looked_at(text: str) -> tuple[tuple[Shape, ...], str]:
-    from pipeline.inputs import flow_shapes, group_shapes, level_shapes
+    from pipeline.inputs import flow_shapes, group_shapes, level_shapes, repair
 
     page = Page(re.split(r"\r\n|\r|\n", text))
+    original = list(page.lines)
     if max(map(len, page.lines)) > LONGEST_LINE:
         return (), text  # nothing that a person wrote
     characters(page)
@@ -66,11 +70,30 @@ def _looked_at(text: str) -> tuple[tuple[Shape, ...], str]:
     note_insides(page)
     level_shapes.look(page)
     group_shapes.look(page)
-    told = [
-        Shape(shape.line, shape.message.replace(RIGHT, shown(page.lines[at])))
-        for at, shape in sorted(page.found.items())
-    ]
-    return tuple(told[:MOST]), "\n".join(page.lines)
+    repair.look(page, original)
+    return tuple(told_of(page)[:MOST]), "\n".join(page.lines)
+
+
+def told_of(page: Page) -> list[Shape]:
+    """The faults in the order of their lines; the same one in lines that follow each other is told once, with all."""
+    runs: list[list[int]] = []
+    for at, shape in sorted(page.found.items()):
+        above = page.found[runs[-1][-1]] if runs else None
+        again = above and RIGHT in shape.message and shape.message == above.message and at == runs[-1][-1] + 1
+        if again:
+            runs[-1].append(at)
+        else:
+            runs.append([at])
+    told = []
+    for run in runs:
+        shape = page.found[run[0]]
+        rights = [f"`{shown(page.lines[at])}`" for at in run]
+        right = rights[0] + "".join(
+            f", in line {at + 1} {text}" for at, text in list(zip(run, rights, strict=True))[1:MOST_SHOWN]
+        )
+        right += f", and the lines to {run[-1] + 1} likewise" if len(run) > MOST_SHOWN else ""
+        told.append(Shape(shape.line, shape.message.replace(f"`{RIGHT}`", right).replace(RIGHT, rights[0])))
+    return told
 
 
 def shown(line: str) -> str:
@@ -96,28 +119,55 @@ def one_line(page: Page, at: int, line: str) -> None:
         message = f"this line is an explanation that lost its #; put `# ` back before it{example_in(words)}."
         page.tell(at, message, f"# {line}")
         return
+    mail = re.match(r">+ ?(.*)$", line)
+    if mail:
+        page.tell(at, f"the mark > of an answered mail stands before the line; take it away: `{RIGHT}`.", mail[1])
+        return
+    marks = re.match(r"(\s*)(?:--+|[=+>*]|->|=>)\s*([{\[].*)$", line)
+    if marks:
+        page.tell(at, f"an entry of a list begins with one dash; write `{RIGHT}`.", f"{marks[1]}- {marks[2]}")
+        return
     note = NOTE_MARKS.match(line)
     if note and not re.match(r"\s*--+\s*$|\s*---", line):
         page.tell(at, f"a note begins with #; write `# {note[3].strip()}`.", f"{note[1]}# {note[3]}")
         return
-    whole = re.match(rf"(\s*)[\"']({KEY}:\s.*)[\"']$", body)
+    whole = re.match(rf"(\s*)[\"']({KEY}:(?:\s.*)?)[\"']$", body)
     if whole and is_key(whole[2].split(":")[0]):
         page.tell(at, f"quotes stand about the whole line; write `{RIGHT}`.", whole[1] + whole[2])
         return
-    pasted = re.match(rf"(\s*)(?:>+\s+|\*\*|__|`)({KEY})(?:\*\*|__|`)?\s*:(?:\*\*|__|`)?\s*(.*?)`?$", body)
-    if pasted and is_key(pasted[2]):
-        message = f"marks of a chat or a web page stand about the key; write `{RIGHT}`."
-        indent = pasted[1] or (" " * indented(next((one for one in reversed(page.lines[:at]) if PAIR.match(one)), "")))
-        page.tell(at, message, f"{indent}{pasted[2]}: {pasted[3]}")
-        return
-    if re.match(r"\s*(```|~~~)", line):
-        page.tell(at, "the line is a mark of a chat or a web page, not part of the file; take it out.", f"# {line}")
+    if of_another_kind(page, at, body):
         return
     without_colon(page, at, body)
     second_colon(page, at, without_comment(page.lines[at]))
     kept_marks(page, at, without_comment(page.lines[at]))
     quotes(page, at, without_comment(page.lines[at]))
     no_value(page, at, without_comment(page.lines[at]))
+
+
+def of_another_kind(page: Page, at: int, body: str) -> bool:
+    """A line with the marks of a chat, a page of the web or another kind of settings file; whether it was one."""
+    pasted = re.match(rf"(\s*)(?:\*\*|__|`)({KEY})(?:\*\*|__|`)?\s*:(?:\*\*|__|`)?\s*(.*?)`?$", body)
+    if pasted and is_key(pasted[2]):
+        message = f"marks of a chat or a web page stand about the key; write `{RIGHT}`."
+        indent = pasted[1] or (" " * indented(next((one for one in reversed(page.lines[:at]) if PAIR.match(one)), "")))
+        page.tell(at, message, f"{indent}{pasted[2]}: {pasted[3]}")
+        return True
+    section = re.match(r"\s*\[\s*([\w.]+)\s*\]\s*$", body)
+    if section and is_key(section[1].split(".")[0]):
+        steps = re.sub(r"\b1\.25", "1\0", section[1]).split(".")
+        told = ", and below it ".join(f"`{'  ' * deep}{word}:`".replace("\0", ".25") for deep, word in enumerate(steps))
+        page.tell(at, f"a heading has no brackets; write {told}, and what belongs to it further in.", f"{steps[0]}:")
+        return True
+    tagged = re.match(rf"(\s*)<({KEY})>(.*)</\2>\s*$", body)
+    if tagged and is_key(tagged[2]):
+        page.tell(
+            at, f"keys stand before a colon, not in tags; write `{RIGHT}`.", f"{tagged[1]}{tagged[2]}: {tagged[3]}"
+        )
+        return True
+    if re.match(r"\s*(```|~~~)", body):
+        page.tell(at, "the line is a mark of a chat or a web page, not part of the file; take it out.", f"# {body}")
+        return True
+    return False
 
 
 def example_in(words: str) -> str:
@@ -134,6 +184,10 @@ def without_colon(page: Page, at: int, body: str) -> None:
     if other and is_meant(page, at, other) and not re.search(r":\s", body[: other.start(5)].rstrip(": =>;-")):
         right = f"{other[1]}{other[2]}: {other[5]}".rstrip()
         page.tell(at, f"'{other[3] or other[4]}' stands where a colon is meant; write `{RIGHT}`.", right)
+        return
+    lone = re.match(rf"{LEAD}({KEY})\s*:\s*([,;.]+)$", body)
+    if lone and is_key(lone[2]) and (opens_a_group(page, at) or next_is_entry(page, at)):
+        page.tell(at, f"'{lone[3]}' stands behind the colon; write `{RIGHT}`.", f"{lone[1]}{lone[2]}:")
         return
     tight = re.match(rf"{LEAD}({KEY})\s*:([^\s:/\\].*)$", body)
     if tight and (is_key(tight[2]) or keys_said.keys_meant(tight[2])) and not tight[2][0].isdigit():
@@ -162,9 +216,23 @@ def no_key(page: Page, at: int, body: str) -> None:
     pair = PAIR.match(without_comment(above))
     if pair and not pair[3] and indented(body) > indented(above):
         return  # the value of the key above
+    if pair and not pair[3] and pair[2] in GROUP_LISTS and not pair[1].strip():
+        return  # an entry of the list above, told as such
+    if pair and not pair[3] and is_key(pair[2]) and pair[2] not in (*GROUP_LISTS, *WORD_LISTS) and is_value(pair[2]):
+        right = f"{pair[1]}{pair[2]}: {body.strip()}"
+        where = f"write in line {page.lines.index(above) + 1} `{right.strip()}`"
+        page.tell(at, f"a value stands in the line of its key; {where}, and take line {at + 1} out.", "")
+        page.lines[page.lines.index(above)] = right
+        return
     if in_a_list(page, at) or body.strip() in ("...", "%") or page.lines[at].startswith("%"):
         return
     page.tell(at, "this line is no key with its value; put `# ` before it if it is a note.", f"# {body}")
+
+
+def is_value(key: str) -> bool:
+    """Whether a key holds one value and no keys of its own."""
+    placed = [place for root in (Station, Season) for places in keys_said.places(root).values() for place in places]
+    return not any(f".{place}".rpartition(".")[0].endswith(f".{key}") for place in placed)
 
 
 def is_meant(page: Page, at: int, other: re.Match[str]) -> bool:
@@ -173,7 +241,7 @@ def is_meant(page: Page, at: int, other: re.Match[str]) -> bool:
     if other[1].strip() or other[4]:
         return is_key(word) and not (other[4] and goes_on(page, at))
     if other[3] in ".,":
-        return is_key(word) and "_" in word
+        return is_key(word) and ("_" in word or len(other[5].split()) == 1)
     return other[3] == "=" or is_key(word) or bool(keys_said.keys_meant(word))
 
 
@@ -211,7 +279,7 @@ def second_colon(page: Page, at: int, body: str) -> None:
     value = pair[3] if pair else None
     if value and value.endswith("}") and "{" not in value:
         return  # the rest of a bracket, whose beginning may still be a comment
-    if pair and value and re.fullmatch(r"\(.*:.*\)", value):
+    if pair and value and re.fullmatch(r"\(.*:.*\)|<.*:.*>", value):
         page.tell(at, f"keys and values stand in braces; write `{RIGHT}`.", f"{body[: pair.start(3)]}{{{value[1:-1]}}}")
         return
     if not pair or not value or value[0] in "\"'[{|>&*!#-" or not re.search(r":(\s|$)", value):
@@ -223,7 +291,7 @@ def second_colon(page: Page, at: int, body: str) -> None:
     if inner and is_key(inner[1]):
         page.tell(at, f"keys in one line stand in braces; write `{RIGHT}`.", f"{head}{{{value}}}")
         return
-    further = re.search(rf"[\s,;]+({KEY}):\s", value)
+    further = re.search(rf"[\s,;]+({KEY}):(?:\s|$)", value)
     if further and is_key(further[1]) and holder_of(page, at) in GROUP_LISTS:
         entry = f"{pair[1]}{'' if '-' in pair[1] else '- '}{{{body[len(pair[1]) :].rstrip(',;')}}}"
         page.tell(at, f"keys in one line stand in braces; write `{RIGHT}`.", entry)
@@ -233,7 +301,7 @@ def second_colon(page: Page, at: int, body: str) -> None:
         message = (
             f"two keys stand in one line; write `{head.strip()} {first}` and begin a new line before {further[1]}."
         )
-        page.tell(at, message, f"{head}{first}")
+        page.tell(at, message, value[further.start(1) :] if value.endswith(":") else f"{head}{first}")
         return
     if further and is_key(further[1]):
         lead = pair[1]
@@ -252,9 +320,18 @@ def kept_marks(page: Page, at: int, body: str) -> None:
     if re.match(r"[@`%]|[*&]\w.*\W|!(?!!)|[>|](?![+\-\d\s])", value):
         message = f"a value begins with a character that YAML keeps; put the value in quotes: `{RIGHT}`."
         page.tell(at, message, f'{head}"{value.replace(chr(34), chr(39))}"')
+    elif re.match(r"-\s+\S", value) and next_is_entry(page, at):
+        message = f"the first entry stands in a line of its own: write `{pair[2]}:` and, below it, `{value}`."
+        page.tell(at, message, f"{pair[1]}{pair[2]}:")
     elif re.match(r"-\s+\S", value):
         message = f"a dash stands where none is meant; write `{RIGHT}`, and entries of a list on lines of their own."
         page.tell(at, message, f"{head}{value[1:].lstrip()}")
+
+
+def next_is_entry(page: Page, at: int) -> bool:
+    """Whether the next line that holds something begins with a dash."""
+    following = next((line for line in page.lines[at + 1 :] if without_comment(line).strip()), "")
+    return following.lstrip().startswith("- ")
 
 
 def quotes(page: Page, at: int, body: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, partial
 from typing import Any, TypeVar, cast, get_args, get_origin
@@ -14,12 +15,16 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from pipeline.inputs import keys_said, misplaced_keys, numbers_said, own_writing, scalars
+from pipeline.inputs.advice_read import CONCRETE, right_in, tried
 from pipeline.inputs.faults import Fault
-from pipeline.inputs.kinds import UNWRITTEN, Keys, fields_of, inside
+from pipeline.inputs.free_days import holiday_code
+from pipeline.inputs.kinds import UNWRITTEN, AnyCase, Keys, fields_of, inside
 from pipeline.inputs.yaml_tree import Place, Tree, dotted, printable
 
 T = TypeVar("T")
 
+# Faults of a file whose values are tried in stretches; the rest of a spoiled file is told as it is.
+MOST_TRIED = 30
 UNKNOWN = "unexpected_keyword_argument"
 # What pydantic puts behind a key that is at fault itself.
 IN_KEY = "[key]"
@@ -51,7 +56,9 @@ def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | N
         owner = field_at(hint, at)[0]
         there |= {(*at[:-1], name) for name in misplaced_keys.settled(tree, owner, str(at[-1]), value_at(data, at))}
     told = [one for one in details if one["type"] != "missing" or place_of(one, data)[0] not in there]
-    faults = [fault_of(detail, hint, tree, data, place) for detail in told]
+    others = [detail for detail in told if detail["type"] != "missing"]
+    faults = [fault_of(detail, hint, tree, data, place, at < MOST_TRIED) for at, detail in enumerate(others)]
+    faults += missing_keys([place_of(one, data)[0] for one in told if one["type"] == "missing"], hint, tree, place)
     made = None
     if unknown:
         # What hangs together is looked at where all keys are known, those that are meant by others under their names.
@@ -101,8 +108,26 @@ def under_their_names(
     return data, lines
 
 
-def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Place) -> Fault:
-    """One of pydantic's errors; `above` is the place of the data that were checked."""
+def missing_keys(absent: list[Place], hint: Any, tree: Tree, above: Place) -> list[Fault]:
+    """The keys that are not there, those of one group in one fault."""
+    groups: dict[Place, list[Place]] = {}
+    for at in absent:
+        groups.setdefault(at[:-1], []).append(at)
+    faults = []
+    for places in groups.values():
+        names = [dotted((*above, *at)) for at in places]
+        told = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+        right = ", ".join(example_of(field_at(hint, at)[1], at) for at in places)
+        verb = "is" if len(names) == 1 else "are"
+        faults.append(tree.fault((*above, *places[0]), f"{told} {verb} missing; write for instance `{right}`."))
+    return faults
+
+
+def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Place, thorough: bool = True) -> Fault:
+    """One of pydantic's errors; `above` is the place of the data that were checked.
+
+    `thorough`: whether stretches of a value that no rule knows are tried.
+    """
     below, value = place_of(detail, data)
     place, kind = (*above, *below), detail["type"]
     owner, field = field_at(hint, below)
@@ -114,8 +139,6 @@ def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Plac
             return tree.fault(place, f"unknown key '{printable(str(place[-1]))}' in {dotted(place[:-1])}; {advice}")
     if kind == "told":
         return tree.fault(place, filled(detail["msg"], tree, place, value))
-    if kind == "missing":
-        return tree.fault(place, f"{dotted(place)} is missing; write for instance `{example_of(field, place)}`.")
     refusal = detail.get("ctx", {}).get("error")
     advice = own_advice(tree, place, value, field)
     if advice is None:
@@ -124,8 +147,59 @@ def fault_of(detail: ErrorDetails, hint: Any, tree: Tree, data: Any, above: Plac
             refusal, scalars.Refusal
         ):
             advice = in_range(place, value, field) or advice
+        if thorough and isinstance(value, str) and not CONCRETE.search(advice) and is_tried(place, field):
+            advice = tried(value, partial(with_unit, place, value, partial(taken, tree, place, field))) or advice
+    if place and isinstance(place[-1], int):
+        advice = re.sub(r"^write \[([^\[\]]+)\]\.$", r"write \1, each an entry of its own.", advice)
     which = isinstance(refusal, scalars.Refusal) and refusal.which
     return tree.fault(place, f"{dotted(place)} is {shown(value)}{', which ' if which else '; '}{advice}")
+
+
+# What reads a value of few forms; a text of any kind holds what it likes.
+TRIED = (
+    *own_writing.NUMBERS,
+    scalars.date,
+    scalars.month,
+    scalars.time_of_day,
+    scalars.weekday,
+    scalars.mode,
+    scalars.band_name,
+    scalars.language,
+    scalars.locator,
+    scalars.truth,
+    holiday_code,
+)
+
+
+def is_tried(place: Place, field: Any) -> bool:
+    """Whether stretches of a value are tried: of those of few forms, a word among some included."""
+    key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
+    if key in ("dates", "unavailable_dates"):
+        return True
+    few = any(isinstance(part, type) and issubclass(part, AnyCase) for part in inside(field))
+    return own_writing.converter_of(field) in TRIED or few
+
+
+def with_unit(place: Place, value: str, take: Callable[[str], str], text: str) -> str:
+    """What to write for a stretch of a value; nothing for one that lost a unit which is to be converted."""
+    key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
+    units = (numbers_said.quantity(key) or ("", {}))[1]
+    words = re.findall(r"\d\s*([^\W\d_]+|%|°)", value)
+    lost = any(units.get(word.casefold(), 1.0) != 1.0 and word not in text for word in words)
+    return "" if lost else take(text)
+
+
+def taken(tree: Tree, place: Place, field: Any, text: str) -> str:
+    """What to write for a stretch of a value: itself where the reader takes it, else what its own advice says."""
+    try:
+        adapter(field).validate_python(text, by_alias=True, by_name=False, context=tree)
+    except ValidationError as error:
+        refusal = error.errors(include_url=False)[0].get("ctx", {}).get("error")
+        advice = own_advice(tree, place, text, field)
+        return right_in(advice or (refusal.advice if isinstance(refusal, scalars.Refusal) else ""))
+    except ValueError:
+        return ""
+    return text
 
 
 def own_advice(tree: Tree, place: Place, value: Any, field: Any) -> str | None:
@@ -138,7 +212,7 @@ def own_advice(tree: Tree, place: Place, value: Any, field: Any) -> str | None:
     alone = own_writing.alone(value)
     if alone and not whole:
         return f"write {alone} without brackets."
-    grouped = own_writing.group_advice(place, value) if whole else None
+    grouped = own_writing.group_advice(tree, place, value) if whole else None
     if grouped or not isinstance(value, str):
         return grouped
     return own_writing.value_advice(tree, place, value, field, partial(fits, limits_of(field)))

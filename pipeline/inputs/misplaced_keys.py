@@ -5,6 +5,7 @@ From the key, its value, and what stands around it in its file.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -61,6 +62,10 @@ def key_advice(tree: Tree, owner: Any, place: Place, entry: Any) -> str:
     band = keys_said.is_band(key)
     if band and "bands" not in around and here is Station:
         return "a band stands below `bands:`; begin its line with two spaces and move the lines below it two spaces in."
+    if band and around[:1] == ("bands",) and len(around) > 1:
+        line = tree.line(around[:2])
+        beside = f"begin it in the column of `{around[1]}:` (line {line})"
+        return f"a band stands beside the others: {beside}, what is below it two further in."
     near = scalars.nearest(key, keys_said.places(here), 0.8)
     if near and ("call" in tree.data or "home" in tree.data):
         return moved(tree, keys_said.places(here)[near][0], around, key, entry)
@@ -104,6 +109,9 @@ def entry_advice(place: Place, owner: Any, key: str, entry: Any) -> str | None:
         first, last = both or ("18:00", "23:30")
         return f"write `- {{days: {days}, from: {first}, to: {last}}}`."
     if "contacts_wanted" in own and scalars.call_inside(key) == key.upper():
+        wish = own_writing.wish_advice(f"{key} {entry}") if isinstance(entry, str) else None
+        if wish:
+            return f"{wish[:-1]}, behind a dash."
         more = shown_value(entry).strip("{}")
         more = f"priority: {more}" if scalars.NUMBER.fullmatch(more) else more
         return f"write `{{call: {key.upper()}{', ' + more if more else ''}}}`."
@@ -144,6 +152,10 @@ def no_band(tree: Tree, place: Place, key: str) -> str | None:
     """What to say of a key of a band's equipment that stands where the band is meant."""
     from pipeline.inputs.model import Station
 
+    several = [keys_said.is_band(part) for part in re.split(r"\s*(?:[,;/&+]|\band\b|\bund\b)\s*", key)]
+    if len(several) > 1 and all(several):
+        told = " and ".join(f"`{band}:`" for band in several)
+        return f"one band a line: write {told}, each with its own equipment below it."
     known = keys_said.places(Station)
     name = next((name for name in (key, *keys_said.keys_meant(key)) if name in known), None)
     if name is None:

@@ -261,6 +261,7 @@ class Policy(Keys):
     setup_within_hours: kinds.Truth = False
     travel_hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.02
     site_change_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.1
+    sites: Annotated[Literal["one", "best"], AnyCase] = "one"
     presence: kinds.Presence = 0.9
     assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)
     nights: Many[kinds.Weekday] = WEEKDAYS

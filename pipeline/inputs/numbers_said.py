@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import cache
 
+from pipeline.inputs.dates_said import LANGUAGES, month_of
 from pipeline.inputs.odd_characters import DASHES, plain
 from pipeline.inputs.operator_words import words_table
 
@@ -57,6 +59,7 @@ QUANTITIES: dict[str, tuple[str, dict[str, Factor]]] = {
         ("aperture_efficiency", "spillover_fraction", "usable_fraction", "presence", "strong", "workable", "marginal"),
         ("a share", SHARES),
     ),
+    "hours_to_get_there": ("hours", {unit: factor / 60 for unit, factor in TIMES.items() if isinstance(factor, float)}),
     "flux_10_7_cm": ("solar flux units", {"sfu": 1.0}),
     **dict.fromkeys(("arrive", "align", "check", "least", "most", "_minutes"), ("minutes", TIMES)),
     **dict.fromkeys(("horizontal", "vertical", "_deg"), ("degrees", ANGLES)),
@@ -70,6 +73,12 @@ QUANTITIES: dict[str, tuple[str, dict[str, Factor]]] = {
     "_a": ("amperes", {"a": 1.0, "amp": 1.0, "amps": 1.0, "ampere": 1.0, "amperes": 1.0, "ma": 0.001}),
     "contacts_wanted": ("a number of contacts", {"x": 1.0, "qso": 1.0, "qsos": 1.0}),
 }
+# Units of the Unicode CLDR, and how they are written here.
+OF_CLDR = {
+    "length-meter": "m", "length-centimeter": "cm", "length-foot": "ft", "length-inch": "in", "power-watt": "w",
+    "power-kilowatt": "kw", "angle-degree": "deg", "duration-minute": "min", "duration-hour": "h",
+    "concentr-percent": "%", "frequency-megahertz": "mhz", "frequency-gigahertz": "ghz", "frequency-hertz": "hz",
+}  # fmt: skip
 LEAVE_OUT = "leave it out, key and all, where nobody knows it."
 # What people put before a number that they are not sure of.
 ABOUT = re.compile(
@@ -147,9 +156,17 @@ def advice(key: str, text: str, fits: Callable[[float], bool]) -> str | None:
         return LEAVE_OUT
     name, units = quantity(key) or ("", {})
     said = plain(text)
+    if (made := of_a_date(said)) is not None and fits(made):
+        return (
+            f"a spreadsheet has made a date of it; was it {spelled(made)}? Set the column to text and write it again."
+        )
     for sign, value in FRACTIONS.items():
         said = re.sub(rf"(\d+)\s*{sign}", lambda found, value=value: f"{int(found[1]) + float(value)}", said)  # type: ignore[misc]
         said = said.replace(sign, value)
+    said = re.sub(r"(?<=\d)['\u2019](?=\d{3}(?!\d))", "", said)
+    part = re.match(r"([1-3])/([2-8])(?!\d)", said)
+    if part and int(part[1]) < int(part[2]) and name != "a share":
+        said = f"{int(part[1]) / int(part[2]):g}{said[part.end() :]}"
     doubt = re.search(r"\s*(\+/-|\+-|±).*$", said)
     said = said[: doubt.start()] if doubt else said
     about = ABOUT.match(said)
@@ -178,7 +195,54 @@ def advice(key: str, text: str, fits: Callable[[float], bool]) -> str | None:
         return None
     if "," not in found[1] and not found[2] and len(readings(found[1])) == 1 and fits(readings(found[1])[0]):
         return f"write {spelled(readings(found[1])[0])}{hyphen(text)}."
-    return with_rest(name, units, readings(found[1]), found[2].strip(), fits)
+    both = thousands(key, found[1])
+    told = with_rest(name, units, both or readings(found[1]), found[2].strip(), fits)
+    return told.replace("the comma", "the point") if told and both else told
+
+
+def of_a_date(said: str) -> float | None:
+    """1.2 of `01. Feb` or `1-Feb`, as a spreadsheet turns a figure into a day and a month."""
+    found = re.fullmatch(r"(\d{1,2})\s*[.\- /]\s*([^\W\d_]{3,}\.?)", said)
+    month = month_of(found[2]) if found else None
+    return float(f"{int(found[1])}.{month}") if found and month and "-0" not in said else None
+
+
+def thousands(key: str, figure: str) -> list[float]:
+    """Both readings of a height or power with a point and three figures behind it: `1.130 m`; else none."""
+    if key not in ("height_m", "power_w") or not re.fullmatch(r"[1-9]\d{0,2}\.\d{3}", figure):
+        return []
+    return [float(figure), float(figure.replace(".", ""))]
+
+
+@cache
+def in_other_languages() -> dict[str, str]:
+    """Units by the words and signs that other languages have for them (Unicode CLDR)."""
+    return {word: OF_CLDR[kind] for kind, word in said_by_languages() if kind in OF_CLDR}
+
+
+@cache
+def units_of_all() -> frozenset[str]:
+    """The words of all languages for units of anything (Unicode CLDR), and those of this table."""
+    ours = {unit for _, units in QUANTITIES.values() for unit in units}
+    return frozenset({word for _, words in said_by_languages() for word in words.split()} | ours)
+
+
+@cache
+def said_by_languages() -> tuple[tuple[str, str], ...]:
+    """Kinds of unit, each with a word for it in one of the languages, in small letters."""
+    from babel import Locale
+
+    found: dict[tuple[str, str], None] = {}
+    for code in LANGUAGES:
+        locale = Locale.parse(code)
+        for kind, forms in locale.unit_display_names.items():
+            found |= dict.fromkeys((kind, str(word).casefold()) for word in forms.values())
+        for kind, widths in locale._data["unit_patterns"].items():
+            words = [word for forms in widths.values() if hasattr(forms, "values") for word in forms.values()]
+            found |= {
+                (kind, word.replace("{0}", "").strip().casefold()): None for word in words if isinstance(word, str)
+            }
+    return tuple(found)
 
 
 def hyphen(text: str) -> str:
@@ -209,6 +273,8 @@ def with_rest(
         return f"one number is meant{f'; write {spelled(values[0])} or {again[1]}' if again and values else ''}."
     unit = word.group().casefold().rstrip(".") if word else ""
     factor = units.get(unit, units.get(unit.split("/")[0]))
+    if factor is None and unit and units:
+        factor = units.get(in_other_languages().get(unit, ""))
     if name == "a share" and factor is None and not rest and values and not fits(values[0]) and fits(values[0] / 100):
         factor = 0.01
     if factor is None and unit and re.match(r"[a-zA-Zµμ°%\"']", rest) and units:
@@ -234,7 +300,12 @@ def unknown_unit(name: str, unit: str, values: list[float], fits: Callable[[floa
     if unit.replace(".", "") in BESIDE and len(values) == 1 and fits(values[0]):
         return f"write the number alone: {spelled(values[0])}."
     verb = "is" if name.startswith("a ") else "are"
-    return f"{name} {verb} meant, and '{unit}' is no such unit; write how many {name} it is." if name else None
+    if not name:
+        return None
+    # A long word that is a unit of nothing in any language is a note.
+    if 4 < len(unit) < 30 and unit.isalpha() and unit not in units_of_all() and len(values) == 1 and fits(values[0]):
+        return f"write {spelled(values[0])} alone, if '{unit}' begins a note; a note comes after ` # `."
+    return f"{name} {verb} meant, and '{unit[:30]}' is no such unit; write how many {name} it is."
 
 
 def misread(said: str, fits: Callable[[float], bool]) -> str | None:
@@ -261,6 +332,10 @@ def out_of_range(key: str, value: float, fits: Callable[[float], bool]) -> str |
         if key.endswith(end):
             factor = (quantity(key) or ("", {}))[1][unit]
             worked = factor(value) if callable(factor) else value * factor
-            if fits(worked) and worked >= 0.1 and (worked <= 15 or not key.endswith("diameter_m")):
+            if (
+                fits(worked)
+                and worked >= (0.005 if unit == "%" and value >= 2 else 0.1)
+                and (worked <= 15 or not key.endswith("diameter_m"))
+            ):
                 return f"if these are {words}, write {spelled(worked, True)}"
     return None

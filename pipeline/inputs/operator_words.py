@@ -13,7 +13,7 @@ WORDS_FILE = Path(__file__).resolve().parent.parent / "data" / "operator_words.y
 
 @cache
 def words_table() -> dict[str, Any]:
-    """`keys` and `choices` by the word of the contract, `notes` and `unknown` as lists; all are texts."""
+    """`keys` and `choices` by the word of the contract, `numbers` by their words, others as lists; all texts."""
     # The reader of stations rests on these words, so that this file is read without it.
     table: dict[str, Any] = yaml.load(WORDS_FILE.read_text("utf-8"), Loader=yaml.BaseLoader)
     return table

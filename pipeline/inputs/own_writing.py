@@ -13,17 +13,35 @@ from typing import Any, cast
 
 from pydantic import BeforeValidator
 
-from pipeline.inputs import angles_said, clocks_said, dates_said, keys_said, numbers_said, scalars, zones_said
+from pipeline.inputs import (
+    angles_said,
+    clocks_said,
+    dates_said,
+    entries_said,
+    keys_said,
+    numbers_said,
+    scalars,
+    zones_said,
+)
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.kinds import inside, single
 from pipeline.inputs.odd_characters import plain
-from pipeline.inputs.operator_words import words_table
 from pipeline.inputs.yaml_tree import Place, Tree, printable
 
 NUMBERS = (scalars.number, scalars.whole_number, scalars.latitude, scalars.longitude)
 GROUPS_IN_LISTS = ("horizon", "survey", "landmarks", "available", "partners", "operators")
-COMPASS = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"]
-EVERY_DAY = "[mon, tue, wed, thu, fri, sat, sun]"
+WISH = re.compile(r"([A-Za-z0-9/]{3,})\s*[\s:=(]\s*(?:x\s*)?(\d{1,2})\s*(x|qsos?|times|mal|fois|veces)?\s*\)?")
+WEEKEND = dates_said.DAYS[5:]
+# How far off what locks a frequency usually is, of 1 (common practice, no source).
+FREQUENCY_SOURCES = {
+    **dict.fromkeys(("gps", "gpsdo", "gnss", "gps locked", "locked"), 2e-10),
+    **dict.fromkeys(("rubidium", "rb", "rb standard"), 5e-10),
+    "ocxo": 2e-8,
+    "tcxo": 1e-6,
+    **dict.fromkeys(("crystal", "xtal", "quartz", "quarz"), 1e-5),
+}
+# Groups whose figures are said in this order.
+IN_TURN = {"outcome_thresholds": ("strong", "workable", "marginal"), "setup_minutes": ("arrive", "align", "check")}
 # Keys that hold a list of short words, and how one of them is read.
 LISTED: dict[str, Callable[[str], Any]] = {
     "modes": scalars.mode,
@@ -46,8 +64,12 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
     key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
     if key == "time_zone":
         return zone_advice(text, place_of(tree))
+    if key == "locator" and (both := angles_said.pair(text)):
+        return f"these are coordinates; in its place write latitude_deg: {both[0]}, longitude_deg: {both[1]}."
     if key == "solar_activity" and re.search(r"\d{2,3}", text):
         return f"write {{flux_10_7_cm: {re.findall(r'[0-9]+[.]?[0-9]*', text)[0]}}}."
+    if key == "nights" and dates_said.day_list(text) == WEEKEND and not dates_said.days_meant(text[:3]):
+        return "a night is called by its evening; write [fri, sat] for those of a weekend."
     if key in ("days", "nights") and isinstance(place[-1], int):
         among = among_its_neighbours(tree, place, text)
         if among:
@@ -63,6 +85,8 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
         "tous",
     ):
         return "leave it out, key and all: every other station of the folder is a partner then."
+    if key in ("partners", "operators") and (wish := wish_advice(text)):
+        return wish
     if key in LISTED:
         several = list_advice(key, text)
         if several:
@@ -79,6 +103,10 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
         typical_mhz = band_table()[band].typical_mhz
         value = numbers_said.readings(parts[1])[0] * typical_mhz * (1.0 if parts[2].casefold() == "m" else 1e-3)
         return f"hertz are meant; of {typical_mhz:g} MHz that is {value:.0f}; write {value:.0f}."
+    source = FREQUENCY_SOURCES.get(plain(text).casefold()) if key == "frequency_accuracy_hz" else None
+    if source and band:
+        value = float(f"{band_table()[band].typical_mhz * 1e6 * source:.2g}")
+        return f"hertz are meant; such a source is usually within {value:g} Hz there: write {value:g}."
     convert = converter_of(hint)
     if convert in NUMBERS or key in ("slot_minutes", "inclinometer_offset_deg"):
         return number_advice(key, text, fits)
@@ -93,7 +121,8 @@ def number_advice(key: str, text: str, fits: Callable[[float], bool]) -> str | N
             return f"write {{least: {ends[1]}, most: {ends[2]}}}."
         return numbers_said.advice("step_minutes", text, lambda minutes: 5 <= minutes <= 240)
     if key in ("latitude_deg", "longitude_deg"):
-        both = angles_said.pair(text)
+        whole = angles_said.taken_apart(text)
+        both = None if whole and whole.word else angles_said.pair(text)
         if both:
             return f"these are two numbers; write latitude_deg: {both[0]}, longitude_deg: {both[1]}."
         axis = key.removesuffix("_deg")
@@ -106,9 +135,9 @@ def number_advice(key: str, text: str, fits: Callable[[float], bool]) -> str | N
     )
     if angle and not angle.word and fits(angle.sign * angle.size_deg):
         return f"write {angles_said.spelled(angle.sign * angle.size_deg)}: degrees as one decimal number."
-    point = key.startswith("azimuth") and plain(text).upper() in COMPASS
+    point = key.startswith("azimuth") and plain(text).upper() in entries_said.COMPASS
     if point:
-        return f"write {22.5 * COMPASS.index(plain(text).upper()):g}."
+        return f"write {22.5 * entries_said.COMPASS.index(plain(text).upper()):g}."
     return numbers_said.advice(key, text, fits)
 
 
@@ -157,12 +186,18 @@ def zone_advice(text: str, place_deg: tuple[float, float] | None) -> str:
     return f"a zone's name is meant; by the station's place write {zones_said.zone_of(*place_deg)}."
 
 
+def zone_in(tree: Tree) -> str | None:
+    """The file's time zone where it names one that there is."""
+    zone = tree.data.get("time_zone")
+    return zone if isinstance(zone, str) and zone in scalars.zone_names() else None
+
+
 def by_its_own_clock(tree: Tree, text: str) -> str | None:
     """A time said in UTC by the clock of the file's zone, winter and summer."""
     said = re.fullmatch(r"(.*\d)\s*(?:utc|gmt|z|zulu)", plain(text).casefold())
     time = clocks_said.clock_meant(said[1]) if said else None
-    zone = tree.data.get("time_zone")
-    if time is None or not isinstance(zone, str) or zone not in scalars.zone_names():
+    zone = zone_in(tree)
+    if time is None or zone is None:
         return None
     minutes = int(time[:2]) * 60 + int(time[3:])
     local = [(minutes + round(offset)) % 1440 for offset in zones_said.offsets_min(zone)]
@@ -170,9 +205,24 @@ def by_its_own_clock(tree: Tree, text: str) -> str | None:
     return f"local time is meant; {time} UTC is {told}{' in July' if local[0] != local[1] else ''} by {zone}."
 
 
+def wish_advice(text: str) -> str | None:
+    """A partner's call with a number behind it, as `QF4LUM 2x`."""
+    found = re.fullmatch(
+        r"([A-Za-z0-9/]{3,})\s*[\s:=(]\s*(?:x\s*)?(\d{1,2})\s*(x|qsos?|times|mal|fois|veces)?\s*\)?", plain(text)
+    )
+    call = scalars.call_inside(found[1]) if found else None
+    if not found or not call or call != found[1].upper():
+        return None
+    if found[3]:
+        return f"write {{call: {call}, contacts_wanted: {found[2]}}}."
+    wanted, priority = (f"{{call: {call}, {key}: {found[2]}}}" for key in ("contacts_wanted", "priority"))
+    return f"write {wanted} or {priority}, by what is meant."
+
+
 def list_advice(key: str, text: str) -> str | None:
     """Several words of a list that stand without brackets."""
-    parts = [part for part in re.split(r"[,;|\s&+]+|\s+(?:and|und|y|et)\s+", plain(text).strip("()")) if part]
+    marks = r"[,;|/\s&+]+" if key == "modes" else r"[,;|\s&+]+"
+    parts = [part for part in re.split(rf"{marks}|\s+(?:and|und|y|et)\s+", plain(text).strip("()")) if part]
     parts = [part for part in parts if part.casefold() not in dates_said.ANDS]
     if key == "months" or len(parts) < 2:
         return None
@@ -197,7 +247,7 @@ def alone(value: Any) -> str:
     return ""
 
 
-def group_advice(place: Place, value: Any) -> str | None:
+def group_advice(tree: Tree, place: Place, value: Any) -> str | None:
     """Keys and values in place of one value or a bare list, with what was read put in; None where it is too little."""
     names = [part for part in place if not isinstance(part, int)]
     key = str(names[-1]) if names else ""
@@ -211,36 +261,47 @@ def group_advice(place: Place, value: Any) -> str | None:
         return None
     said = plain(text)
     if key == "horizon":
+        if re.fullmatch(r"\d{1,2}(?:[.,]\d+)?\s*°?", said):
+            height = said.rstrip("° ").replace(",", ".")
+            return (
+                f"a list of points is meant; for one height all round write `minimum_elevation_deg: {height}` instead."
+            )
         if said.casefold().endswith((".csv", ".txt")):
             return f"write {{file: {said}}}."
         if said.casefold() in ("flat", "free", "clear", "open", "none", "no", "0", "frei", "libre", "plat", "plano"):
             return "for a flat skyline write [{azimuth_deg: 0, elevation_deg: 0}]; where nobody knows it, leave it out."
-    if key in ("horizon", "survey"):
-        numbers = [found for part in re.split(r"[,;/\s:=]+", said) for found in re.findall(r"-?\d+(?:\.\d+)?", part)]
-        if len(numbers) == 2 and re.fullmatch(r"[-\d.,;/\s:=°]+", said):
-            return f"write {{azimuth_deg: {numbers[0]}, elevation_deg: {numbers[1]}}}."
+    if key in ("horizon", "survey") and (points := entries_said.points_said(said)):
+        written = [f"{{azimuth_deg: {azimuth}, elevation_deg: {height}}}" for azimuth, height in points]
+        return f"write {written[0] if len(written) == 1 else dates_said.in_brackets(written)}."
     if key == "position":
         return position_advice(said)
     if key == "antenna" or keys_said.is_band(key):
         return equipment_advice(key, said)
     if key == "available":
-        return hours_advice(said)
+        return entries_said.hours_advice(said, zone_in(tree))
     number = re.match(r"\d+(?:\.\d+)?", said)
     if key == "slot_minutes" and isinstance(value, list) and len(value) == 2 and all(one.isdigit() for one in value):
         return f"write {{least: {value[0]}, most: {value[1]}}}."
-    if key == "setup_minutes" and number:
-        return f"write {{arrive: {number[0]}}}: minutes before the first slot; align and check have keys of their own."
+    if key == "setup_minutes" and number and re.fullmatch(r"\d+\D*", said):
+        arrive = right_form("arrive", said) or number[0]
+        return f"write {{arrive: {arrive}}}: minutes before the first slot; align and check have keys of their own."
     if key == "mount" and number:
         return f"write {{maximum_elevation_deg: {number[0]}}}."
     if key == "battery" and number:
-        volts = "capacity_ah: ..." if re.search(r"\d\s*v", said.casefold()) else ""
-        return (
-            f"write {{voltage_v: {number[0]}, {volts}}}."
-            if volts
-            else f"write {{voltage_v: ..., capacity_ah: {number[0]}}}."
-        )
+        found = {
+            unit.casefold(): figure for figure, unit in re.findall(r"(\d+(?:\.\d+)?)\s*(v|ah)\b", said, re.IGNORECASE)
+        }
+        return f"write {{voltage_v: {found.get('v', '...')}, capacity_ah: {found.get('ah', '...')}}}."
+    if key in IN_TURN:
+        figures = re.findall(r"\d+(?:[.,]\d+)?", said)
+        turn = IN_TURN[key]
+        if len(figures) == len(turn) and re.fullmatch(r"[\d.,/;:|%\s-]+", said):
+            share = key == "outcome_thresholds" and all(float(one.replace(",", ".")) > 1 for one in figures)
+            texts = [f"{float(one.replace(',', '.')) / (100 if share else 1):g}" for one in figures]
+            inside = ", ".join(f"{name}: {text}" for name, text in zip(turn, texts, strict=True))
+            return f"if these are {', '.join(turn)} in turn, write {{{inside}}}."
     if key == "report" and said:
-        return f"write {{paper: {'letter' if 'letter' in said.casefold() else said}}}."
+        return f"write {{paper: {'letter' if 'letter' in said.casefold() else 'A4'}}}."
     if key == "sender":
         mail = scalars.MAIL.search(said)
         name = re.sub(r"[<(\[].*", "", said.replace(mail[0], "") if mail else said).strip(" ,;")
@@ -282,35 +343,6 @@ def equipment_advice(key: str, said: str) -> str | None:
         text = right_form(kind, f"{figure[1]} {figure[2]}".strip(), lambda value: 0 < value <= 5000)
         if text:
             return f"write {{{kind}: {text}}}."
-    return None
-
-
-def hours_advice(said: str) -> str | None:
-    """Hours or days where a list of both is meant."""
-    bare = said.strip("[]{}- ")
-    if bare.casefold() in words_table()["choices"]["always"]:
-        return None
-    parts = [part.strip() for part in bare.split(",")]
-    times = [time for time in map(clocks_said.clock_meant, parts) if time]
-    if len(times) == 2 and parts[-2:] == [part for part in parts if clocks_said.clock_meant(part)]:
-        words = ", ".join(parts[:-2])
-        named = dates_said.day_list(words) or tuple(day for day, _ in dates_said.days_meant(words)[:1])
-        if named:
-            return f"write {{days: {dates_said.in_brackets(named)}, from: {times[0]}, to: {times[1]}}}."
-    whole = re.search(r"\d", bare)
-    days = dates_said.day_list(bare) or tuple(day for day, _ in dates_said.days_meant(bare)[:1])
-    if days and not whole:
-        return f"write {{days: {dates_said.in_brackets(days)}, from: 18:00, to: 23:30}} with your hours."
-    both = clocks_said.hours_meant(bare)
-    if both:
-        return f"write {{days: {EVERY_DAY}, from: {both[0]}, to: {both[1]}}} with your days."
-    mixed = re.match(r"(\D+?)[,:\s]+(\d.*)$", bare)
-    days = (
-        (dates_said.day_list(mixed[1]) or tuple(day for day, _ in dates_said.days_meant(mixed[1])[:1])) if mixed else ()
-    )
-    both = clocks_said.hours_meant(mixed[2]) if mixed else None
-    if days and both:
-        return f"write {{days: {dates_said.in_brackets(days)}, from: {both[0]}, to: {both[1]}}}."
     return None
 
 

@@ -41,6 +41,8 @@ OF_A_SEASON = {
 }
 # A mode table of the user's own, beside the stations.
 MODES_NAME = "modes.yaml"
+# Keys in capitals of which so many are named in small letters.
+MOST_SMALL = 6
 
 
 @dataclass(frozen=True)
@@ -182,6 +184,10 @@ def neither(tree: Tree) -> Fault:
         near = key_by_name(tree, key)
         if near:
             advice, line = f"did you mean `{key}` by '{printable(near)}'?", tree.line((near,)) or 1
+            others = [name for name in tree.data if name != name.casefold()]
+            if near.casefold() == key and len(others) > 1:
+                small = ", ".join(printable(name.casefold()) for name in others[1:MOST_SMALL])
+                advice = f"keys are written small: write `{key}`, and so in every line: {small} ..."
             break
     return Fault(tree.file, line, "call", f"the file has neither `call` (a station) nor `home` (a season); {advice}")
 

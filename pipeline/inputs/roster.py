@@ -3,31 +3,45 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from pipeline.inputs import scalars
 from pipeline.inputs.bounds import MOST_COLUMNS
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.roster_answers import names_for, told_by_line
 from pipeline.inputs.roster_columns import BAND_COLUMN, OPEN, Column, column_of, columns_of
 from pipeline.inputs.station import read_station
-from pipeline.inputs.tables import read_table, with_decimal_point
-from pipeline.inputs.writing import call_in, checked_station, need_folder, season_band, write_stations
+from pipeline.inputs.tables import Table, read_table, with_decimal_point
+from pipeline.inputs.writing import (
+    call_in,
+    checked_station,
+    need_folder,
+    season_band,
+    with_zone_marked,
+    write_stations,
+    zones_at_place,
+)
 from pipeline.inputs.yaml_tree import Place, Tree, printable, read_bytes
+from pipeline.inputs.zone_of_place import is_plain
 
 # Columns whose cell holds a list, and what parts its entries.
 LISTS = {"modes": r"[;|\s]+", "unavailable_dates": r"[;|\s]+", "checklist": r"\s*\|\s*"}
 MOST_ROWS = 2000
 # A title or two may stand above the names of the columns.
 HEAD_WITHIN = 5
-# No field behind a decimal comma is longer.
-MOST_DECIMALS = 9
+# No field behind a decimal comma is longer; people write two figures there, and hardly a lone zero.
+MOST_DECIMALS, USUAL_DECIMALS = 9, 2
+# Ends of the keys whose figures may have decimals.
+UNITS = ("m", "w", "db", "dbi", "deg")
 MARKS = {",": "a comma", ";": "a semicolon", "\t": "a tab", "|": "a bar"}
 
 
 def import_roster(roster: Path, folder: Path) -> list[Path]:
     """Turn every row of a roster into a station file, all or none. Returns the files written, in the roster's order.
 
+    A row without a time zone gets that of its place, marked so, where the place leaves no doubt of the clock.
     Raises InputFaults with every fault of every row.
     """
     roster, folder = Path(roster), Path(folder)
@@ -35,22 +49,28 @@ def import_roster(roster: Path, folder: Path) -> list[Path]:
     texts: dict[str, str] = {}
     calls: dict[str, str] = {}
     for tree in checked_rows(roster, folder):
-        name, text = checked_station(tree.data, roster.name, roster.parent)
-        texts[name], calls[name] = text, call_in(text)
+        zones = () if tree.data.get("time_zone") else zones_at_place(tree.data.get("position"))
+        data = {**tree.data, "time_zone": zones[0]} if is_plain(zones) else tree.data
+        name, text = checked_station(data, roster.name, roster.parent)
+        texts[name] = with_zone_marked(text, zones[0]) if is_plain(zones) else text
+        calls[name] = call_in(text)
     return write_stations(folder, texts, calls, roster.name)
 
 
 def notes_of(roster: Path, folder: Path) -> tuple[str, ...]:
     """What is to be said of how a roster was read: its encoding. Raises InputFaults where it is no table."""
-    return tuple(read_rows(Path(roster), Path(folder))[2])
+    return tuple(read_rows(Path(roster), Path(folder)).table.notes)
 
 
 def checked_rows(roster: Path, folder: Path) -> list[Tree]:
     """The rows as trees without fault, each call once."""
-    trees, faults, _ = read_rows(roster, folder)
+    read = read_rows(roster, folder)
+    trees, faults = read.trees, list(read.faults)
     first: dict[str, int] = {}
     for tree in trees:
-        faults += read_station(tree).faults
+        found = read_station(tree).faults
+        no_station = [fault for fault in found if fault.field == "call"]
+        faults += [told_apart(fault) for fault in no_station or found]
         if "horizon" in tree.data:
             note = "a roster takes no horizon; add it to the station's file afterwards."
             faults.append(tree.fault(("horizon",), note))
@@ -60,12 +80,40 @@ def checked_rows(roster: Path, folder: Path) -> list[Tree]:
             message = f"the call {printable(call)} stands in line {first[call]} as well; keep one of the rows."
             faults.append(Fault(tree.file, line, "call", message))
     if faults:
-        raise InputFaults(faults)
+        raise InputFaults(told_by_line(faults, read.table, read.head, read.columns))
     return trees
 
 
-def read_rows(roster: Path, folder: Path) -> tuple[list[Tree], list[Fault], list[str]]:
-    """The rows as trees with every fault of the table, and notes of how it was read.
+def told_apart(fault: Fault) -> Fault:
+    """A fault of a row: what is no call may be no station at all, and hours stand in no cell."""
+    if fault.field == "call" and fault.message.startswith("call and position are missing"):
+        return replace(fault, message="call and position are missing; where the row is no station, take it out.")
+    if fault.field == "call" and "call is '" in fault.message and "did you mean" not in fault.message:
+        return replace(fault, message=f"{fault.message[:-1]}; where the row is no station, take it out.")
+    place = re.search(r"write \{(latitude_deg|locator): (.*)\}", fault.message) if fault.field == "position" else None
+    if place:
+        told = f"{place[1]}: {place[2]}".removesuffix(", height_m: ...")
+        return replace(fault, message=f"a place has columns of its own, one a key: {told}.")
+    if fault.field == "available":
+        hours = re.search(r"write (\{.*\}|\[.*\])", fault.message)
+        told = f"`available: {hours[1]}`" if hours else "`available:`"
+        return replace(fault, message=f"a roster takes no hours; add {told} to the station's file afterwards.")
+    return fault
+
+
+@dataclass
+class RosterRead:
+    """The rows as trees, every fault of the table, the line of its names, and the columns."""
+
+    trees: list[Tree]
+    faults: list[Fault]
+    table: Table
+    head: int
+    columns: list[Column]
+
+
+def read_rows(roster: Path, folder: Path) -> RosterRead:
+    """The rows as trees with every fault of the table.
 
     Lines of the trees are those of the CSV file, and those of the keys the line of the names.
     """
@@ -83,6 +131,10 @@ def read_rows(roster: Path, folder: Path) -> tuple[list[Tree], list[Fault], list
         raise InputFaults([Fault(roster.name, line, "", message)])
     if len(rows) > MOST_ROWS:
         raise InputFaults([Fault(roster.name, rows[MOST_ROWS][0], "", f"at most {MOST_ROWS} rows are taken.")])
+    above = "" if names_calls(names) else names_for(names, table.delimiter)
+    if above:
+        message = f"the first line is a station already; write names of the columns above it, such as `{above}`."
+        raise InputFaults([Fault(roster.name, line, "call", message)])
     filled = {index for _, cells in rows for index, cell in enumerate(cells) if cell}
     columns, faults = columns_of(roster.name, line, names, filled)
     faults = [*table.faults, *faults]
@@ -100,6 +152,8 @@ def read_rows(roster: Path, folder: Path) -> tuple[list[Tree], list[Fault], list
             commas = decimal_commas(cells, columns) if table.delimiter == "," else []
             if commas:
                 message = f"{told}; a decimal comma parts a number in two: write {' or '.join(commas)}."
+            elif table.delimiter == "," and any(name.rsplit("_", 1)[-1] in UNITS for name in names):
+                message = f"{told}; write numbers with a decimal point, and text with a comma in quotes."
             else:
                 message = f"{told}; put text with {MARKS[table.delimiter]} in quotes."
             faults.append(Fault(roster.name, number, "", message))
@@ -111,7 +165,7 @@ def read_rows(roster: Path, folder: Path) -> tuple[list[Tree], list[Fault], list
         faults.append(
             Fault(roster.name, line, "", "the roster has names of columns but no row; write one row a station.")
         )
-    return trees, faults, table.notes
+    return RosterRead(trees, faults, table, line, columns)
 
 
 def decimal_commas(cells: list[str], columns: list[Column]) -> list[str]:
@@ -120,11 +174,12 @@ def decimal_commas(cells: list[str], columns: list[Column]) -> list[str]:
     Whole watts and metres above the sea are usual; they have a decimal at most, unless nothing else can be joined.
     """
     keys = [str((column.place or ("",))[-1]) for column in columns]
-    broken = {key for key in keys if key.rsplit("_", 1)[-1] in ("m", "w", "db", "dbi", "deg")}
+    broken = {key for key in keys if key.rsplit("_", 1)[-1] in UNITS}
     if len(cells) - len(columns) > 4 or sum(key in broken for key in keys) > 12:
         return []  # no row of a few stray commas
-    decimals = dict.fromkeys(broken, MOST_DECIMALS)
-    for parted in (decimals | dict.fromkeys(broken & {"height_m", "power_w"}, 1), decimals):
+    usual, decimals = (dict.fromkeys(broken, most) for most in (USUAL_DECIMALS, MOST_DECIMALS))
+    whole = dict.fromkeys(broken & {"height_m", "power_w"}, 1)
+    for parted in (usual | whole, decimals | whole, decimals):
         ways = joinings(cells, keys, parted)
         if ways:
             return [", ".join(way) for way in ways] if len(ways) <= 2 else []
@@ -147,7 +202,7 @@ def joinings(cells: list[str], keys: list[str], parted: dict[str, int]) -> list[
 
 def _decimals(cell: str, most: int) -> bool:
     """Whether a cell can be what stood behind a decimal comma."""
-    return cell.isdecimal() and len(cell) <= most
+    return cell.isdecimal() and len(cell) <= most and (most > USUAL_DECIMALS or cell.strip("0") != "")
 
 
 def names_calls(cells: list[str]) -> bool:

@@ -9,9 +9,10 @@ import re
 from dataclasses import dataclass
 
 from pipeline.inputs import keys_said, scalars
-from pipeline.inputs.bands import band_table
+from pipeline.inputs.bands import band_table, bands_meant
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.model import Station
+from pipeline.inputs.numbers_said import LENGTHS
 from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.yaml_tree import Place, printable
 
@@ -74,15 +75,47 @@ def column_of(name: str, index: int) -> tuple[Column, str]:
     bare = re.sub(r"\s*[\[(].*?[\])]\s*$", "", key)
     known = keys_said.places(Station)
     inside = {one: places[0] for one, places in known.items() if len(parts) == 1 or within(places[0], parts[0])}
-    meant = next((one for one in keys_said.keys_meant(bare) or keys_said.keys_meant(key) if one in inside), None)
+    bands = band_before(bare) if len(parts) == 1 else None
+    if bands:
+        band, bare = bands
+        inside = {one: place for one, place in inside.items() if place.startswith("bands.")}
+    meant = by_unit(key, [one for one in keys_said.keys_meant(bare) or keys_said.keys_meant(key) if one in inside])
     further = (one for one in (*keys_said.keys_near(bare), *keys_said.keys_begun(bare)) if one in inside)
     meant = meant or scalars.nearest(bare, inside, 0.8) or next(further, None)
     if meant is None:
         message = f"unknown key '{printable(name)}'; take the column out, or name it like a station's key."
         return Column(name, None), message
+    if bands:
+        dotted = inside[meant].replace(keys_said.BAND, band)
+        column = Column(name, tuple(band if part == OPEN else part for part in opened(inside[meant])))
+        return column, f"unknown key '{printable(name)}'; did you mean '{dotted}'?"
     around = f" in {printable('.'.join(parts[:-1]))}" if len(parts) > 1 else ""
     message = f"unknown key '{printable(key)}'{around}; did you mean '{meant}'?"
     return Column(name, opened(inside[meant]), keys_said.unit_in(key, meant)), message
+
+
+def band_before(name: str) -> tuple[str, str] | None:
+    """The band that a name begins or ends with, by its frequency or wavelength, and the rest of it."""
+    for form in (
+        r"(\d+(?:[.,]\d+)?\s*(?:ghz|mhz|cm|mm|g))[\s_-]+(\D.*)$",
+        r"(.*[^\d\s_-])[\s_-]+(\d+(?:[.,]\d+)?\s*(?:ghz|mhz|g|cm))$",
+    ):
+        found = re.match(form, name.strip(), re.IGNORECASE)
+        if found:
+            said, rest = (found[1], found[2]) if found[1][0].isdigit() else (found[2], found[1])
+            compact = said.replace(" ", "").casefold()
+            bands = [compact] if compact in band_table() else bands_meant(compact)
+            if len(bands) == 1 and not (compact.endswith("cm") and keys_said.keys_meant(rest) == ()):
+                return bands[0], rest
+    return None
+
+
+def by_unit(name: str, meant: list[str]) -> str | None:
+    """The first of the keys that a name can stand for, or that which its unit fits."""
+    unit = re.search(r"[\[(]\s*([^\])]+?)\s*[\])]\s*$", name)
+    if unit and unit[1].casefold() in LENGTHS and "elev" in name.casefold():
+        return "height_m"
+    return next(iter(meant), None)
 
 
 def within(place: str, group: str) -> bool:

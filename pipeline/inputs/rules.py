@@ -27,8 +27,6 @@ LONGEST_PERIOD_DAYS = 400
 MOST_MONTHS = 13
 # What stands in braces in a season's texts and is filled in for each partner.
 LETTER_WORDS = ("operator", "call", "home", "sender", "period")
-# What letters say where a season names no meeting place: it tells nobody where to go.
-NO_PLACE_TO_MEET = "chat room or telephone, as you agree"
 IN_BRACES = re.compile(r"\{([^{}]*)\}")
 BAND = UNWRITTEN + "band"
 UNCERTAINTY_KM = UNWRITTEN + "uncertainty_km"
@@ -299,7 +297,7 @@ def period_faults(season: Season) -> list[tuple[Place, str]]:
 def letter_faults(season: Season) -> list[tuple[Place, str]]:
     """Words in braces that nothing fills in: a partner would read them as they stand."""
     known = ", ".join(f"{{{word}}}" for word in LETTER_WORDS)
-    texts: dict[Place, str] = {(key,): getattr(season.letters, key) for key in ("greeting", "closing", "meet")}
+    texts: dict[Place, str] = {(key,): getattr(season.letters, key) or "" for key in ("greeting", "closing", "meet")}
     if season.letters.sender is not None:
         texts["sender", "name"] = season.letters.sender.name
     faults: list[tuple[Place, str]] = []

@@ -12,12 +12,13 @@ from importlib import resources
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs import angles_said, bounds, clocks_said, dates_said
-from pipeline.inputs.bands import MODES, band_of, band_table
+from pipeline.inputs import angles_said, bounds, clocks_said, dates_said, moments_said
+from pipeline.inputs.bands import MODES, band_of, band_table, bands_meant
 from pipeline.inputs.languages import language_named, languages, named
 from pipeline.inputs.locator import LocatorError, cells, spelled
 from pipeline.inputs.numbers_said import LEAVE_OUT, is_unknown, readings
 from pipeline.inputs.odd_characters import plain
+from pipeline.inputs.operator_words import words_table
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
@@ -95,6 +96,9 @@ def whole_number(text: str) -> int:
     """An integer of at most nine digits."""
     if re.fullmatch(r"[+-]?\d{1,9}", text, re.ASCII):
         return int(text)
+    word = words_table()["numbers"].get(text.casefold().strip(" ."))
+    if word is not None:
+        raise Refusal(f"write {word}.")
     number(text)
     raise Refusal("a whole number is meant.")
 
@@ -139,7 +143,8 @@ def call_sign(text: str) -> str:
 def call_inside(text: str) -> str | None:
     """The call in a text with a struck-out zero, gaps, full-width letters or words behind it; None where none shows."""
     bare = re.sub(r"\.ya?ml$", "", plain(text), flags=re.IGNORECASE).upper().replace("\u00d8", "0").replace("\\", "/")
-    whole = re.sub(r"[\s._-]", "", bare)
+    # Gaps part a call in short pieces; a longer word is none of it.
+    whole = "" if re.search(r"(?<![^\s._-])[A-Z]{5,}(?![^\s._-])", bare) else re.sub(r"[\s._-]", "", bare)
     for one in (whole, *re.split(r"[\s,;(]+", bare)[:1]):
         if CALL.fullmatch(one) and 3 <= len(one) <= 10 and not one.isalpha() and re.search("[A-Z]", one):
             return one
@@ -273,7 +278,10 @@ def band_name(text: str) -> str:
     compact = text.replace(" ", "").casefold()
     if compact in band_table():
         raise Refusal(f"did you mean '{compact}'?")
-    meant = bands_meant(compact)
+    parts = [part for part in re.split(r"[()\[\]/,;]", compact) if part]
+    meant = bands_meant(compact) or list(
+        dict.fromkeys(one for part in parts for one in ([part] if part in band_table() else bands_meant(part)))
+    )
     if len(meant) == 1:
         raise Refusal(f"did you mean '{meant[0]}'?")
     if meant:
@@ -281,30 +289,13 @@ def band_name(text: str) -> str:
     raise Refusal(suggestion(text, band_table()))
 
 
-# Radar bands by their letters (IEEE 521) that hold one band of ours.
-LETTERS = {"l": "23cm", "s": "13cm", "c": "6cm", "x": "3cm", "k": "1.25cm"}
-
-
-def bands_meant(compact: str) -> list[str]:
-    """The bands of a frequency with or without its unit, of a bare wavelength, or of a letter."""
-    letter = LETTERS.get(re.sub(r"-?band$", "", compact))
-    if letter:
-        return [letter]
-    frequency = re.fullmatch(r"(\d+(?:[.,]\d+)?)(g|ghz|mhz)?", compact, re.ASCII)
-    if not frequency:
-        return []
-    value, unit = float(frequency[1].replace(",", ".")), frequency[2] or ""
-    factors = (1.0,) if unit == "mhz" else (1000.0,) if unit else (1000.0, 1.0)
-    found = [band_of(value * factor) for factor in factors]
-    lengths = [name for name in band_table() if not unit and re.fullmatch(rf"{re.escape(frequency[1])}(c?m|mm)", name)]
-    return list(dict.fromkeys([*[name for name in found if name], *lengths]))
-
-
 def mode(text: str) -> str:
     """A mode of the list, letter case aside."""
     name = next((name for name in MODES if name.casefold() == text.casefold()), None)
     if name:
         return name
+    if text.casefold() in ("morse", "telegraphy", "a1a", "telegrafie", "telegrafía", "télégraphie", "sähkötys"):
+        raise Refusal("did you mean 'CW'?")
     # A variant such as Q65-60C names its mode first.
     start = next((name for name in MODES if re.match(re.escape(name) + r"[^A-Za-z0-9]", text, re.IGNORECASE)), None)
     if start:
@@ -383,7 +374,7 @@ def instant(text: str) -> dt.datetime:
     try:
         moment = dt.datetime.fromisoformat(text)
     except ValueError:
-        advice = clocks_said.instant_advice(text)
+        advice = moments_said.instant_advice(text)
         raise Refusal(advice or "an instant is meant, written as 2027-03-13T01:15Z.") from None
     if "T" not in text.upper() and " " not in text:
         raise Refusal(f"the time of day is missing; write for instance {text}T01:15Z.")

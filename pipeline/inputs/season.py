@@ -14,6 +14,9 @@ from pipeline.inputs.sites import at_site
 from pipeline.inputs.station import busy_of
 from pipeline.inputs.yaml_tree import Tree, printable
 
+BEST = "best"
+NO_SITES = "home's file has no `sites`."
+
 
 @dataclasses.dataclass
 class SeasonRead:
@@ -69,12 +72,20 @@ def band_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
 
 
 def site_faults(read: SeasonRead, home: Station | None) -> list[Fault]:
-    """A fault where the season's site is none of home's."""
-    site = None if read.season is None else read.season.home_site
-    if home is None or site is None or site in (one.name for one in home.sites):
+    """Faults where the season's site is none of home's, and where sites are to be chosen and there is no choice."""
+    if home is None or read.season is None:
         return []
-    known = scalars.suggestion(site, [one.name for one in home.sites]) if home.sites else "home's file has no `sites`."
-    return [read.tree.fault(("home_site",), f"home_site is '{printable(site)}'; {known}")]
+    site, chooses, faults = read.season.home_site, read.season.policy.sites == BEST, list[Fault]()
+    if site is not None and site not in (one.name for one in home.sites):
+        names = [one.name for one in home.sites]
+        known = scalars.suggestion(site, names) if names else NO_SITES
+        faults.append(read.tree.fault(("home_site",), f"home_site is '{printable(site)}'; {known}"))
+    if chooses and not home.sites:
+        faults.append(read.tree.fault(("policy", "sites"), f"policy.sites is best; {NO_SITES}"))
+    elif chooses and site is not None:
+        message = "policy.sites is best and home_site names one for the whole season; keep one of the two."
+        faults.append(read.tree.fault(("policy", "sites"), message))
+    return faults
 
 
 def standing(home: Station, season: Season) -> Station:

@@ -99,19 +99,23 @@ def own_site(station: Station) -> Site:
 
 
 def at_site(station: Station, site: Site) -> Station:
-    """The station with its equipment at one of its sites; landmarks stay with the place that they were listed for."""
-    if site == station.sites[0]:
+    """The station with its equipment at one of its sites; landmarks stay with the place that they were listed for.
+
+    The station may stand at another of them already.
+    """
+    if site.name == station.title:
         return station
+    own = station if station.title == station.sites[0].name else station.sites[0]
     kept = tuple(key for key in station.assumed if key not in OF_THE_PLACE)
-    lowest = station.minimum_elevation_deg if site.minimum_elevation_deg is None else site.minimum_elevation_deg
+    lowest = own.minimum_elevation_deg if site.minimum_elevation_deg is None else site.minimum_elevation_deg
     return dataclasses.replace(
         station,
         name=site.name,
         position=site.position,
         horizon=site.horizon,
         terrain=site.terrain,
-        mount=site.mount or station.mount,
-        minimum_elevation_deg=lowest,
+        mount=site.mount or own.mount or station.mount,
+        minimum_elevation_deg=lowest or 0.0,
         hours_to_get_there=site.hours_to_get_there,
         landmarks=(),
         assumed=(*kept, *site.assumed),

@@ -34,12 +34,18 @@ def read_table(raw: bytes, file: str) -> Table:
     text, notes, faults = table_text(raw, file)
     hint = re.match(r"\s*sep=(.)[ \t]*(?:\r\n|\r|\n)", text)
     delimiter = hint[1] if hint else delimiter_of(text)
+    if delimiter not in text and (spaced := in_columns(text)):
+        text, delimiter = spaced, ";"
+        notes.append(f"{file} has blanks between its columns and was read as such; a semicolon is surer.")
     skipped = hint[0].count("\n") or 1 if hint else 0
     reader = csv.reader(io.StringIO(text[hint.end() if hint else 0 :], newline=""), delimiter=delimiter, strict=True)
     rows: list[tuple[int, list[str]]] = []
     try:
         for cells in reader:
             trimmed = [INVISIBLES.sub("", cell).strip() for cell in cells]
+            if delimiter == "|":  # a drawn table has bars at its edges and a line below its head
+                trimmed = trimmed[1:] if trimmed and not trimmed[0] else trimmed
+                trimmed = [] if all(re.fullmatch(r"[-:=+ ]*", cell) for cell in trimmed) else trimmed
             while trimmed and not trimmed[-1]:
                 trimmed.pop()
             if trimmed:
@@ -102,6 +108,15 @@ def odd_in(line: str) -> str:
     return (
         f"the line holds the control character {forbidden_name(line)}; take it out." if FORBIDDEN.search(line) else ""
     )
+
+
+def in_columns(text: str) -> str:
+    """A text whose columns two blanks or more part, with semicolons; empty where its first lines differ in number."""
+    lines = [line for line in LINE_BREAK.split(text) if line.strip()]
+    counts = {len(re.split(r" {2,}", line.strip())) for line in lines[:5]}
+    if len(counts) != 1 or counts == {1} or len(lines) < 2:
+        return ""
+    return "\n".join(re.sub(r" {2,}", ";", line.strip()) for line in LINE_BREAK.split(text))
 
 
 def delimiter_of(text: str) -> str:

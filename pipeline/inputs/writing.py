@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,16 +14,20 @@ from yaml.resolver import BaseResolver
 from yaml.serializer import Serializer
 
 from pipeline.inputs import scalars
-from pipeline.inputs.atomic_writing import place_new
+from pipeline.inputs.atomic_writing import clear_unfinished, place_new, settle, unfinished, write_file
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.model import Antenna, BandEquipment, Position, Station
 from pipeline.inputs.reading import call_of, folder_files
 from pipeline.inputs.station import StationRead, read_station
 from pipeline.inputs.yaml_tree import ABSENT, Tree, load_tree, printable, read_bytes
+from pipeline.inputs.zone_of_place import clock_told, is_plain, zones_open
 
 # A short mapping or list stays on one line, as people write it; longer ones go on lines of their own.
 LONGEST_ON_ONE_LINE = 70
+# Stands for one that is not read: only the place is.
+PLAIN_CALL = "QA0NEW"
+NOT_TOLD = "by its place, not told"
 
 
 class Dumper(Emitter, Serializer, SafeRepresenter, BaseResolver):
@@ -153,6 +155,9 @@ def stations_in(folder: Path) -> list[StationRead]:
 def write_stations(folder: Path, texts: Mapping[str, str], calls: Mapping[str, str], label: str) -> list[Path]:
     """Write station files, all or none. `texts` and `calls` go by file name."""
     faults = []
+    for name in texts:
+        if (folder / name).exists():
+            clear_unfinished(folder / name)
     known = {call_of(read): read.tree.file for read in stations_in(folder)}
     for name, call in calls.items():
         if call in known:
@@ -179,24 +184,27 @@ def write_all(folder: Path, texts: Mapping[str, str], label: str) -> list[Path]:
     placed: list[Path] = []
     try:
         for name, text in texts.items():
-            handle, temporary = tempfile.mkstemp(prefix=".", suffix=".new", dir=folder)
-            waiting.append((Path(temporary), folder / name))
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-            Path(temporary).chmod(0o644)
-        for temporary_path, path in waiting:
-            place_new(temporary_path, path)
+            temporary = unfinished(folder / name)
+            waiting.append((temporary, folder / name))
+            write_file(temporary, text.encode())
+            temporary.chmod(0o644)
+        for temporary, path in waiting:
+            place_new(temporary, path)
             placed.append(path)
+        settle(folder)
     except OSError as error:
         for path in placed:
             path.unlink(missing_ok=True)
-        if isinstance(error, FileExistsError):
-            raise InputFaults([there_already(label, waiting[len(placed)][1].name)]) from None
+        taken = [path.name for _, path in waiting if path not in placed and path.exists()]
+        if taken:
+            raise InputFaults([there_already(label, taken[0])]) from None
         reason = (error.strerror or "unknown reason").lower()
         raise InputFaults([Fault(str(folder), None, "", f"cannot write here ({reason}); nothing was kept.")]) from None
     finally:
-        for temporary_path, _ in waiting:
-            temporary_path.unlink(missing_ok=True)
+        for temporary, _ in waiting:
+            temporary.unlink(missing_ok=True)
+    for path in placed:
+        clear_unfinished(path)
     return placed
 
 
@@ -241,6 +249,7 @@ class NewPartner:
     time_zone: str | None = None
     language: str | None = None
     available: str | None = None
+    zone_is_told: bool = True
 
     @property
     def tree(self) -> dict[str, Any]:
@@ -273,7 +282,36 @@ def add_partner(folder: Path, partner: NewPartner) -> Path:
             message = f"unknown band '{printable(band[:40])}'; {refusal.advice}"
             raise InputFaults([Fault(label, None, "band", message)]) from None
     file_name, text = checked_station(tree, label, Path(folder))
+    if partner.time_zone and not partner.zone_is_told:
+        text = with_zone_marked(text, partner.time_zone)
     return write_stations(Path(folder), {file_name: text}, {file_name: call_in(text)}, label)[0]
+
+
+def with_zone_of_place(partner: NewPartner) -> NewPartner:
+    """The partner with the zone of its place, marked as not told, where none was given and one clock alone fits."""
+    zones = () if partner.time_zone else zones_left_open(partner)
+    return replace(partner, time_zone=zones[0], zone_is_told=False) if is_plain(zones) else partner
+
+
+def with_zone_marked(text: str, zone: str) -> str:
+    """A station's text with a remark beside its time zone: that its place says so, and what its clock shows."""
+    line = f"\ntime_zone: {zone}"
+    return text.replace(f"{line}\n", f"{line}  # {NOT_TOLD}: {clock_told(zone)}\n", 1)
+
+
+def zones_left_open(known: Any) -> tuple[str, ...]:
+    """The zones that the place of a new partner or home may have, one of each clock; empty where it cannot be read."""
+    return zones_at_place(who_and_where(known)["position"])
+
+
+def zones_at_place(position: Any) -> tuple[str, ...]:
+    """The same of a tree's `position`."""
+    plain = as_text({"call": PLAIN_CALL, "position": position})
+    station = read_station(Tree("", plain, {}, {}, Path())).station
+    if station is None:
+        return ()
+    place = station.position
+    return zones_open(place.latitude_deg, place.longitude_deg, place.locator)
 
 
 def season_band(folder: Path) -> str:

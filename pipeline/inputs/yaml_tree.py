@@ -283,8 +283,9 @@ class Builder:
             message = "the merge key << is not taken; write the lines out."
             self.faults.append(Fault(self.file, line, dotted(here), message))
         elif key in container:
-            first = self.lines[(*place, key)]
-            message = f"the key '{dotted(here)}' stands here again, first in line {first}; keep one of them."
+            first, before = self.lines[(*place, key)], dict(container)[key]
+            both = "; of two lists keep the entries of both below one" if isinstance(before, list) else ""
+            message = f"the key '{dotted(here)}' stands here again, first in line {first}; keep one of them{both}."
             self.faults.append(Fault(self.file, line, dotted(here), message))
         self.key = key
         self.lines.setdefault((*place, key), line)

@@ -1,13 +1,11 @@
-"""Time zones as people name them, and the zone of a place, to names of the IANA time zone database.
+"""Time zones as people name them to names of the IANA time zone database.
 
 Abbreviations are those in use in the database itself in 2027 and some that it dropped; another system's names come
-from the Unicode CLDR's windowsZones table, by way of babel. A zone of a place is that of the nearest city of the
-database's own zone.tab: a proposal, for near borders the nearest city may lie across.
+from the Unicode CLDR's windowsZones table, by way of babel.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 import re
 import unicodedata
@@ -16,9 +14,8 @@ from importlib import resources
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.odd_characters import plain
+from pipeline.inputs.zone_of_place import SAMPLES, offsets_min, zone_of
 
-# Winter and summer of the northern half of the Earth.
-SAMPLES = (dt.datetime(2027, 1, 15, 12), dt.datetime(2027, 7, 15, 12))
 # Dropped from the database in 2017, when it gave up abbreviations that were not in use in English; from memory.
 FORMER = {
     "UYT": "America/Montevideo", "UYST": "America/Montevideo", "BRT": "America/Sao_Paulo", "ART":
@@ -77,11 +74,6 @@ def by_distance(latitude_deg: float, longitude_deg: float) -> list[tuple[float, 
     return sorted(found)
 
 
-def zone_of(latitude_deg: float, longitude_deg: float) -> str:
-    """The zone of the nearest city."""
-    return by_distance(latitude_deg, longitude_deg)[0][1]
-
-
 @cache
 def abbreviations() -> dict[str, tuple[str, ...]]:
     """Zones by the abbreviations they have in 2027; those that most people mean come first."""
@@ -105,13 +97,6 @@ def another_systems() -> dict[str, str]:
     return {name.casefold(): zone for name, zone in get_global("windows_zone_mapping").items()}
 
 
-def offsets_min(name: str) -> tuple[float, float]:
-    """Minutes from UTC in both samples."""
-    zone = ZoneInfo(name)
-    first, second = (sample.replace(tzinfo=zone).utcoffset() or dt.timedelta() for sample in SAMPLES)
-    return first.total_seconds() / 60, second.total_seconds() / 60
-
-
 def advice(text: str, place_deg: tuple[float, float] | None) -> str | None:
     """What to write for a zone that the database does not know; None where nothing is known of it.
 
@@ -123,6 +108,10 @@ def advice(text: str, place_deg: tuple[float, float] | None) -> str | None:
         meant = another_systems().get(f"{said} standard time".casefold())
     if meant:
         return by_one_name(said, meant, place_deg)
+    # Two names of one clock, winter and summer, or one with its offset behind it.
+    parts = [part for part in re.split(r"\s*[/,|(]\s*|\s+(?:or|und|and|bzw\.?)\s+", said.rstrip(") ")) if part]
+    if len(parts) > 1 and parts[0].upper() in abbreviations():
+        said = parts[0]
     short = abbreviations().get(said.upper()) if re.fullmatch(r"[A-Za-z]{2,5}", said) else None
     if short:
         return by_abbreviation(said.upper(), short, place_deg)
@@ -150,7 +139,8 @@ def by_one_name(said: str, zone: str, place_deg: tuple[float, float] | None) -> 
 def by_abbreviation(short: str, zones: tuple[str, ...], place_deg: tuple[float, float] | None) -> str:
     """An abbreviation knows no summer time or stands for several places."""
     if place_deg:
-        near = next(name for _, name in by_distance(*place_deg) if name in zones)
+        here = zone_of(*place_deg)
+        near = here if here in zones else next(name for _, name in by_distance(*place_deg) if name in zones)
         angle = next(angle for angle, name in by_distance(*place_deg) if name == near)
         if len(zones) > 1 and angle < 12:
             return f"by the station's place {short} is {near}; write that."
@@ -166,14 +156,15 @@ def by_offset(offset: re.Match[str] | None, place_deg: tuple[float, float] | Non
     told = "the name of a zone is meant, not an offset, which knows no summer time"
     if place_deg is None:
         return f"{told}; such as Europe/Berlin or America/Montevideo."
-    near = by_distance(*place_deg)
+    here = zone_of(*place_deg)
     if offset:
         minutes = (-1 if offset[1] == "-" else 1) * (int(offset[2]) * 60 + int(offset[3] or 0))
-        fit = next((name for angle, name in near if angle < 15 and minutes in offsets_min(name)), None)
+        near = [here, *(name for angle, name in by_distance(*place_deg) if angle < 15)]
+        fit = next((name for name in near if minutes in offsets_min(name)), None)
         if fit:
             return f"{told}; by the station's place write {fit}."
-        return f"{told}; the station's place is in {near[0][1]}, whose clock differs: one of the two is wrong."
-    return f"{told}; by the station's place write {near[0][1]}."
+        return f"{told}; the station's place is in {here}, whose clock differs: one of the two is wrong."
+    return f"{told}; by the station's place write {here}."
 
 
 @cache

@@ -1,33 +1,30 @@
 """Answers into the record: which slot at which time a letter means to a partner, and what it is from now on.
 
-A slot's times are those that the partner was offered last by mail; where nothing was sent, those of the plan on disk.
+What a letter may mean is `offered`'s; the record is written by `record.writing`.
 """
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
-import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.bounds import OWN, TooMuch
 from pipeline.inputs.scalars import Refusal, instant, nearest
+from pipeline.inputs.season import BEST
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.offered import STATE_OF, WORDS, AnswerFault, Offered
 from pipeline.record.inputs import Inputs
-from pipeline.record.ledger import Ledger, LetterSlot, instant_of, slot_of
-from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, RAINED, TENTATIVE, Answer
+from pipeline.record.ledger import LetterSlot
+from pipeline.record.model import CONFIRMED, OUTCOMES
 from pipeline.record.writing import (
     Changed,
     SlotOutcome,
     SlotState,
     Stretch,
     minute,
-    outcome_of,
     proposed_of,
     set_slots,
 )
@@ -38,42 +35,8 @@ from pipeline.wording.slots import both_clocks, utc_span
 if TYPE_CHECKING:
     from pipeline.agenda.proposal import Judged
 
-STATE_OF = {"yes": CONFIRMED, "no": DECLINED, "perhaps": TENTATIVE}
-# What may be said of a slot: an answer, or how it went.
-WORDS = (*STATE_OF, *OUTCOMES)
-# What a plan writes beside its agenda.csv.
-ALTERNATIVES = "alternatives.csv"
 EXAMPLE = "A=yes, B=no, C=perhaps"
 Zones = Mapping[str, dt.tzinfo | None]
-
-
-class AnswerFault(ValueError):
-    """An answer that cannot be taken; the text is one sentence for the user, commands in it between backquotes."""
-
-
-@dataclass(frozen=True)
-class Offered:
-    """A slot as one partner knows it; or another time for one, whose letter `instead_of` gives.
-
-    `others` are further times that its letter may mean, `agreed` the starts of those that are agreed.
-    """
-
-    partner: str
-    label: str
-    operator: str
-    start_utc: dt.datetime
-    end_utc: dt.datetime
-    withdrawn: bool = False
-    instead_of: str = ""
-    others: tuple[Stretch, ...] = ()
-    agreed: frozenset[dt.datetime] = frozenset()
-
-    def said(self, word: str, moment: dt.datetime) -> SlotState:
-        """The slot with an answer, or with how it went."""
-        if word in OUTCOMES:
-            return outcome_of(self.partner, self.label, self.start_utc, self.end_utc, self.operator, word)
-        state = STATE_OF[word]
-        return SlotState(self.partner, self.label, self.start_utc, self.end_utc, state, self.operator, moment)
 
 
 @dataclass(frozen=True)
@@ -93,108 +56,6 @@ def partner_call(inputs: Inputs, typed: str) -> str:
     near = nearest(typed, calls)
     advice = f"did you mean {near}?" if near else f"there is {', '.join(calls)}."
     raise AnswerFault(f"{printable(typed)} is no partner of this season; {advice}")
-
-
-def offered_to(
-    call: str, ledger: Ledger, period: Span, folder: Path, answers: Sequence[Answer] = ()
-) -> dict[str, Offered]:
-    """The partner's slots and other times by letter: what the ledger says was delivered, else the plan in `folder`.
-
-    Of a slot lost to weather, as the record's `answers` tell, the agenda knows the time that counts.
-    """
-    agenda_file = folder / "data" / "agenda.csv"
-    found = {slot.label: slot for slot in (*other_times(call, agenda_file), *in_agenda(call, agenda_file))}
-    told: dict[str, list[Stretch]] = {}
-    own = [line for line in answers if line.partner == call and is_in(period, line.start_utc)]
-    rained = {(line.label, line.start_utc) for line in own if line.outcome == RAINED}
-    for message in ledger.messages:
-        if message.partner != call or message.period != period.name or not message.delivered:
-            continue
-        for withdrawn, slots in ((False, message.slots), (True, message.withdrawn)):
-            for slot in slots:
-                for one in slot.alternatives:
-                    found[one.label] = Offered(
-                        call, one.label, slot.operator, one.start_utc, one.end_utc, withdrawn, slot.label
-                    )
-                made = Offered(call, slot.label, slot.operator, slot.start_utc, slot.end_utc, withdrawn)
-                told.setdefault(slot.label, []).append((slot.start_utc, slot.end_utc))
-                if slot.label not in found or (slot.label, slot.start_utc) not in rained:
-                    found[slot.label] = made
-    for line in own:
-        # What the partner proposed itself and is agreed: whatever it was offered before.
-        if line.is_own_proposal and line.label:
-            end = line.end_utc or line.start_utc
-            found[line.label] = Offered(call, line.label, line.operator, line.start_utc, end)
-    for label, written in in_letter(call, folder).items():
-        if label not in told:
-            # Never sent from here: what was handed over may be the letter that lies there, or one made since.
-            told[label] = [written]
-    # A time with a letter of its own is never meant by the slot's.
-    lettered = {(one.instead_of, one.start_utc) for one in found.values() if one.instead_of}
-    own = [line for line in own if (line.label, line.start_utc) not in lettered]
-    return {label: with_other_times(slot, told.get(label, ()), own) for label, slot in found.items()}
-
-
-def with_other_times(slot: Offered, told: Iterable[Stretch], own: Sequence[Answer]) -> Offered:
-    """The slot with the other times that its letter may mean: told before, or agreed already; none that is over."""
-    lines = [line for line in own if line.label == slot.label]
-    if any(line.start_utc == slot.start_utc for line in lines):
-        # Somebody has answered at this time already, so the letter has come to mean it.
-        return slot
-    done = {line.start_utc for line in lines if line.outcome or line.state == DECLINED}
-    agreed = [(line.start_utc, line.end_utc or line.start_utc) for line in lines]
-    agreed = [one for one in agreed if one[0] not in done]
-    others = [one for one in dict.fromkeys((*told, *agreed)) if one[0] not in done and one[0] != slot.start_utc]
-    return replace(slot, others=tuple(others), agreed=frozenset(start for start, _ in agreed))
-
-
-def is_in(period: Span, moment: dt.datetime) -> bool:
-    """Whether an instant lies in a night of a period, from noon to noon of home."""
-    evening = moment.astimezone(period.zone).replace(tzinfo=None) - dt.timedelta(hours=12)
-    return period.first_night <= evening.date() <= period.last_night
-
-
-def in_letter(call: str, folder: Path) -> dict[str, Stretch]:
-    """The times by letter in the letter that lies ready for a partner; empty where there is none to be read."""
-    try:
-        about = json.loads(OWN.read(folder / "letters" / call.replace("/", "-") / "letter.json"))
-        return {slot.label: (slot.start_utc, slot.end_utc) for slot in map(slot_of, about["slots"])}
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return {}
-
-
-def in_agenda(call: str, file: Path) -> list[Offered]:
-    """The partner's rows of a plan's agenda.csv; none where there is no such file."""
-    return [one for one in in_agenda_of_all(file) if one.partner == call]
-
-
-def other_times(call: str, agenda_file: Path) -> list[Offered]:
-    """The partner's rows of the plan's alternatives.csv, which lies beside its agenda.csv."""
-    return [one for one in in_agenda_of_all(agenda_file.with_name(ALTERNATIVES)) if one.partner == call]
-
-
-def in_agenda_of_all(file: Path) -> list[Offered]:
-    """Everybody's rows of a plan's agenda.csv or alternatives.csv; none where there is no such file."""
-    if not file.is_file():
-        return []
-    try:
-        text = OWN.read(file, file.as_posix()).decode("utf-8")
-        rows = [row for row in csv.DictReader(io.StringIO(text, newline="")) if row["label"]]
-        return [
-            Offered(
-                row["partner"],
-                row["label"],
-                row["operator"],
-                instant_of(row["slot_start_utc"]),
-                instant_of(row["slot_end_utc"]),
-                instead_of=row.get("instead_of") or "",
-            )
-            for row in rows
-        ]
-    except TooMuch as much:
-        raise AnswerFault(f"{much}; run: plan") from None
-    except (OSError, ValueError, KeyError, TypeError, csv.Error):
-        raise AnswerFault(f"{file.as_posix()} cannot be read; run: plan") from None
 
 
 def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) -> dict[str, Said]:
@@ -357,7 +218,8 @@ def take_proposal(folder: Path, inputs: Inputs, period: Span, judged: Judged, no
         if judged.offered
         else proposed_of(call, judged.label, *edges, judged.operator, now)
     )
-    return write_answers(folder, inputs, period, [state])
+    site = judged.home.station.title if inputs.season.policy.sites == BEST else ""
+    return write_answers(folder, inputs, period, [replace(state, site=site)])
 
 
 def changed_lines(changed: Changed, zones: Zones) -> list[str]:

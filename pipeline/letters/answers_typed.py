@@ -1,6 +1,7 @@
 """Answers as they are typed or pasted, to the form `A=yes`: `A yes`, `A: ja, B no`, `sky free`, `yes A`.
 
-Words of yes, no and perhaps are those of `reply_words`; a word that is none of them stays as it is, to be told.
+Words of yes, no and perhaps are those of `reply_words` and of more languages (from memory); courtesies beside them add
+nothing. A word that is none of them stays as it is, to be told.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from pipeline.letters.reply_words import PATTERNS
+from pipeline.letters.reply_words import FILLING, NO, PATTERNS, PERHAPS, YES
 from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
 
 OUTCOMES_CALLED = {
@@ -17,6 +18,22 @@ OUTCOMES_CALLED = {
     ABSENT: "noshow no-show away missing not-there",
     RAINED: "rain weather cancelled canceled storm wind",
 }
+MORE_WORDS = {
+    YES: "y yeah sure fine good roger jo jep jepp jup klar klappt joo kyllä tak ano áno da hai igen evet jah jā "
+    "taip sip si sí ouais bien parfait perfetto perfecto certo claro certamente bene ναι да так okej oki right correct "
+    "👍 ✓ ✔ true 好 是 可以 네 예 qsl",
+    NO: "n nej nei nee ei nie ne nem hayır jok όχι нет ні nope nö nay näh nix sorry 👎 ✗ false "
+    "不 不行 아니요 nu nē negative",
+    PERHAPS: "kanske måske kanskje misschien ehkä może możliwe možná možno talán poate belki ίσως может возможно "
+    "mogelijk tentative unsure ? 也许 아마",
+}
+COURTESIES = """
+gern gerne gladly super prima toll thx tnx tks many very much great good morning evening om dr vy 73 88 es hi hello
+hallo hej moi ciao salut con gusto avec plaisir com prazer volentieri piacere mit vergnügen natürlich of course sûr
+mille kiitos tack takk dziękuję díky köszönöm dank u wel bedankt cu see you then bis dann à bientôt lieber leider
+unfortunately hélas lamentablemente purtroppo infelizmente jammer for me us with pleasure i can we
+"""
+COURTESY = FILLING | frozenset(COURTESIES.split())
 # A letter with a sign; or what is told of a station, whose value stays as it is.
 SIGNED = re.compile(r"(?i)([a-z]{1,2}(?=[=:])|sky(?=[=:])|[a-z][a-z_]{2,}(?==))[=:]")
 LONE = re.compile(r"[A-Z]{1,2}|[a-z]|(?i:sky|hours)")
@@ -25,7 +42,8 @@ LONGEST_LABEL = 2
 
 def typed_answers(words: Sequence[str]) -> list[str]:
     """One text of the form `A=yes` for each letter that the words name, in their order."""
-    text = re.sub(r"\s*=\s*", "=", " ".join(words).strip())
+    text = re.sub(r"\s*=\s*|\s+:\s+|:\s+", lambda found: "=" if "=" in found[0] else ":", " ".join(words).strip())
+    text = re.sub(r"(?i)\b(?:slot|time|termin|zeit|créneau|horario)\s+(?=[a-z]{1,2}\b)", "", text)
     pairs: list[tuple[str, list[str]]] = []
     before: list[str] = []
     for word in re.sub(r"[,;](?=\s|$)", " ", text).split():
@@ -37,7 +55,7 @@ def typed_answers(words: Sequence[str]) -> list[str]:
         else:
             (pairs[-1][1] if pairs else before).append(word)
     if not pairs:
-        return [text] if text else []
+        return [_said(text)] if text else []
     if before and not pairs[0][1]:
         pairs[0] = (pairs[0][0], before)
     return [
@@ -48,19 +66,34 @@ def typed_answers(words: Sequence[str]) -> list[str]:
     ]
 
 
+def bare_word(answers: Sequence[str]) -> str:
+    """The yes, no or perhaps of answers that name no slot; empty for all others."""
+    return answers[0] if len(answers) == 1 and answers[0] in (YES, NO, PERHAPS, *OUTCOMES_CALLED) else ""
+
+
 def _said(text: str) -> str:
     """What is said of one letter, its time kept behind the @."""
     word, at, time = text.partition("@")
-    return _word(word.strip(" .!")) + at + time.strip()
+    return _word(word.strip(" .!,;")) + at + time.strip()
 
 
 def _word(text: str) -> str:
-    """yes, no or perhaps, or how it went; the text itself where it is none of them."""
+    """yes, no or perhaps, or how it went; the text itself where it is none of them, or says two of them."""
+    if (whole := _known(text)) is not None:
+        return whole
+    said = {known for one in text.split() if (known := _known(one.strip(" .!,;:()"))) is not None}
+    others = [one for one in re.split(r"[\s.!,;:()]+", text.casefold()) if one and _known(one) is None]
+    return said.pop() if len(said) == 1 and all(one in COURTESY for one in others) else text
+
+
+def _known(text: str) -> str | None:
+    """What a word or a phrase alone says; None where it is none of those known."""
     plain = text.casefold()
     for word, pattern in PATTERNS:
         if pattern.fullmatch(plain):
             return word
-    if plain in ("y", "n"):
-        return "yes" if plain == "y" else "no"
+    for word, known in MORE_WORDS.items():
+        if plain in known.split():
+            return word
     joined = plain.replace(" ", "-")
-    return next((word for word, called in OUTCOMES_CALLED.items() if joined in called.split()), text)
+    return next((word for word, called in OUTCOMES_CALLED.items() if joined in called.split()), None)

@@ -10,12 +10,13 @@ import datetime as dt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs.rules import NO_PLACE_TO_MEET
 from pipeline.letters.choice_words import (
     ask_choice_words,
     choose_words,
     example_words,
+    held_for_words,
     lead_sentence,
+    only_if_words,
     other_times,
     unbroken,
 )
@@ -32,7 +33,7 @@ from pipeline.operating.one_question import one_question
 from pipeline.outlook.questions import Thing
 from pipeline.windows.frames import records
 from pipeline.windows.instants import as_instant
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import (
     CONFIRMED,
@@ -74,9 +75,9 @@ def build_letter(view: PartnerView, with_pdf: bool = True) -> Letter:
     sections += expected
     if slots:
         sections.append(figures_section(speech))
-    sections.append(meet_section(view, slots))
+    meet = meet_section(view, slots)
     other = fall_back_section(view, slots, zone) if slots else windows_section(view, zone, with_pdf)
-    sections += [part for part in (other, clock_section(view, zone)) if part is not None]
+    sections += [part for part in (meet, other, clock_section(view, zone)) if part is not None]
     if slots or view.no_window is None:
         sections.append(cautions_section(speech))
     return Letter(
@@ -136,11 +137,12 @@ def greeting_words(pattern: str, values: dict[str, str], speech: Speech) -> str:
 def footer_words(view: PartnerView) -> str:
     """The last line of a letter and the foot of its page."""
     speech = speech_for(view.station)
+    titles = dict.fromkeys(view.home_at(slot.start).title for slot in view.slots) or [view.home.title]
     return speech.say(
         sentences.FOOTER,
         period=speech.period(view.first_night, view.last_night),
         home=view.home.call,
-        title=formats.short(one_line(view.home.title)),
+        title=formats.short(one_line(", ".join(titles))),
         band=formats.band(view.band),
         number=view.number,
     )
@@ -247,13 +249,14 @@ def slot_view(view: PartnerView, slot: OfferedSlot, zone: ZoneInfo | None) -> Sl
         company = say(sentences.YOU_WORK_NAMED if name else sentences.YOU_WORK, operator=slot.operator, name=name)
     yes = sentences.YOU_PROPOSED if slot.is_own_proposal else sentences.CONFIRMED_ANSWER
     answers = {CONFIRMED: yes, TENTATIVE: sentences.MAYBE_ANSWER}
+    answer = say(answers[slot.state]) if slot.state in answers else choose_words(slot, speech)
     return SlotView(
         label=slot.label,
         title=say(sentences.SLOT, label=slot.label),
         local=unbroken(local_words(slot.start_utc, slot.end_utc, zone, speech)) if zone else "",
         utc=unbroken(span_words(slot.start_utc, slot.end_utc, dt.UTC, speech)),
-        company=company,
-        answer=say(answers[slot.state]) if slot.state in answers else choose_words(slot, speech),
+        company=" ".join(filter(None, (company, only_if_words(slot, speech)))),
+        answer=answer,
         is_confirmed=slot.is_confirmed,
         alternatives=other_times(slot, zone, speech),
     )
@@ -279,9 +282,10 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
     if not waiting:
         nothing = sentences.TIMES_AGREED if question else sentences.NOTHING_TO_ANSWER
         return (speech.say(nothing), *last)
-    example = speech.say(sentences.COMMA).join(example_words(waiting, speech))
+    example = speech.say(sentences.COMMA).join(example_words(slots, speech))
     said = [
         answer,
+        *held_for_words(slots, speech, phrases.HELD_FOR),
         *ask_choice_words(slots, speech),
         speech.say(sentences.HOW_TO_ANSWER, example=example),
     ]
@@ -294,20 +298,27 @@ def ask_words(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> tuple[str, .
 
 def names_a_place(letters: Letters) -> bool:
     """Whether a season says where to meet."""
-    return letters.meet != NO_PLACE_TO_MEET
+    return letters.meet is not None
 
 
 def meet_place(view: PartnerView) -> str:
-    """The season's meeting place, its words filled in, without a full stop."""
-    return filled(season_words(view.letters.meet, speech_for(view.station)), places(view)).rstrip(".")
+    """The season's meeting place, its words filled in, without a full stop; empty where it names none."""
+    return filled(view.letters.meet or "", places(view)).rstrip(".")
 
 
-def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section:
-    """Where to meet, and what happens when someone is late."""
-    say = speech_for(view.station).say
-    points = [say(sentences.MEET_IN_SLOT if slots else sentences.MEET, place=meet_place(view))]
+def meet_section(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> Section | None:
+    """Where to meet, and what happens when someone is late; None where there is no slot and no place is named."""
+    say, place = speech_for(view.station).say, meet_place(view)
+    if not place and not slots:
+        return None
+    if place:
+        points = [say(sentences.MEET_IN_SLOT if slots else sentences.MEET, place=place)]
+    else:
+        points = [say(phrases.MEET_UNNAMED)]
+        points += [] if view.station.telephone else [say(phrases.MEET_ASK)]
     if slots:
-        points += [say(sentences.WHO_IS_LATE), say(sentences.SOMETHING_BREAKS)]
+        breaks = sentences.SOMETHING_BREAKS if place else phrases.SOMETHING_BREAKS_WRITE
+        points += [say(sentences.WHO_IS_LATE), say(breaks)]
     return Section("meet", say(sentences.MEET_TITLE), (), tuple(points))
 
 

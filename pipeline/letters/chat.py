@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from pipeline.letters.building import meet_place, names_a_place, told_slots
-from pipeline.letters.choice_words import example_words
-from pipeline.letters.home_words import short_home
+from pipeline.letters.choice_words import example_words, held_for_words
+from pipeline.letters.home_words import home_locators, short_home
 from pipeline.letters.no_slot import no_slot_words
 from pipeline.letters.offers import OfferedSlot, withdrawn_slots
 from pipeline.letters.on_the_air import aim_at_start
 from pipeline.letters.question_words import question_words
-from pipeline.letters.station_words import locator_words, short_station
+from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
 from pipeline.letters.told import changes_of, subject_names
 from pipeline.operating.one_question import one_question
@@ -73,6 +73,7 @@ class Room:
     wide_mode: bool = False
     wide_home: bool = False
     wide_times: bool = False
+    both_dates: bool = False
     station: bool = False
     question: bool = False
     others: bool = False
@@ -80,9 +81,10 @@ class Room:
 
 def rooms(slots: int) -> Iterator[Room]:
     """From everything to the ask alone: what is needed on the air goes last."""
-    room = Room(slots, *(True,) * 9)
+    room = Room(slots, *(True,) * 10)
     yield room
-    for part in ("station", "wide_home", "question", "wide_mode", "wide_times", "meet", "minutes", "others", "aims"):
+    parts = ("station", "wide_home", "question", "wide_mode", "wide_times", "both_dates", "meet", "minutes", "others")
+    for part in (*parts, "aims"):
         room = replace(room, **{part: False})
         yield room
     for count in range(slots, -1, -1):
@@ -125,7 +127,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         "band": formats.band(view.band),
         "period": speech.period(view.first_night, view.last_night),
     }
-    question = question_words(view, short=True) if slots else ""
+    question = _with_zone_question(view, question_words(view, short=True)) if slots else ""
     # One question a message: where there is a better one, nobody is asked to check what we have of its station.
     checks = room.station and on_the_air and not question and (bool(slots) or not question_words(view))
     changed = subject_names(changes_of(slots), speech)
@@ -138,7 +140,7 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
         changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
-        ask=_ask(view, slots),
+        ask=_ask(view, slots, room.slots),
         frequency=_frequency(view) if on_the_air else "",
         turn=_turn(view, slots, room.minutes),
         mode=_mode(view, room.wide_mode) if on_the_air else "",
@@ -166,6 +168,9 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     if zone is not None:
         local = short_span(slot.start_utc, slot.end_utc, zone, room.wide_times, speech)
         offset = offset_words(slot.start_utc, slot.end_utc, zone, speech)
+        if not room.both_dates and _is_one_date(slot, zone):
+            first, last = (formats.clock(one.astimezone(dt.UTC)) for one in (slot.start_utc, slot.end_utc))
+            utc = say(sentences.FROM_TO, first=first, last=last)
         both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
@@ -182,6 +187,13 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
         for one in slot.alternatives
     )
     return "\n".join(filter(None, (line, aim, *others)))
+
+
+def _is_one_date(slot: OfferedSlot, zone: dt.tzinfo) -> bool:
+    """Whether both clocks have the same date all through a slot."""
+    return (
+        len({one.astimezone(clock).date() for one in (slot.start_utc, slot.end_utc) for clock in (zone, dt.UTC)}) == 1
+    )
 
 
 def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
@@ -221,6 +233,13 @@ def _mode(view: PartnerView, wide: bool) -> str:
     return speech.say(sentences.CHAT_MODE, mode=mode_title(view.mode, speech) if wide else view.mode.mode)
 
 
+def _with_zone_question(view: PartnerView, question: str) -> str:
+    """Beside hours, or where nothing else is asked, the time zone that nobody knows: one question a message."""
+    if view.station.zone is not None or (question and one_question(view) is not Thing.HOURS):
+        return question
+    return f"{question} {speech_for(view.station).say(phrases.CHAT_ZONE)}".strip()
+
+
 def _meet(view: PartnerView) -> str:
     """Where to meet; nothing where the season names no place."""
     if not names_a_place(view.letters):
@@ -231,10 +250,11 @@ def _meet(view: PartnerView) -> str:
 def _home(view: PartnerView, slots: tuple[OfferedSlot, ...], with_equipment: bool) -> str:
     if with_equipment:
         return short_home(view, slots)
-    return speech_for(view.station).say(sentences.HOME_LOCATOR, locator=locator_words(view.home))
+    return speech_for(view.station).say(sentences.HOME_LOCATOR, locator=home_locators(view, slots))
 
 
-def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
+def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...], shown: int) -> str:
+    """The answer that is asked for; `shown` is how many of the slots the message tells."""
     speech, reply_by = speech_for(view.station), view.letters.reply_by
     date = short_date(reply_by, speech=speech) if reply_by else ""
     waiting = [slot.label for slot in slots if not slot.is_confirmed]
@@ -254,5 +274,6 @@ def _ask(view: PartnerView, slots: tuple[OfferedSlot, ...]) -> str:
     if choices and len(waiting) == 1:
         labels = speech.say(sentences.OR).join([waiting[0], *(one.label for one in choices[0].alternatives)])
         return speech.say(sentences.CHAT_CHOOSE_BY if date else sentences.CHAT_CHOOSE_SOON, date=date, labels=labels)
-    example = " ".join(example_words(waiting, speech))
-    return speech.say(sentences.CHAT_ANSWER_BY if date else sentences.CHAT_ANSWER_SOON, date=date, example=example)
+    example = " ".join(example_words(slots, speech))
+    ask = speech.say(sentences.CHAT_ANSWER_BY if date else sentences.CHAT_ANSWER_SOON, date=date, example=example)
+    return " ".join([*held_for_words(slots[:shown], speech, phrases.CHAT_HELD_FOR)[:1], ask])

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from pipeline.letters.document import OtherTimeView
 from pipeline.letters.offers import OfferedSlot
-from pipeline.wording import sentences
+from pipeline.wording import phrases, sentences
 from pipeline.wording.speech import Speech
 from pipeline.wording.words import local_words, span_words
 
@@ -27,7 +27,7 @@ def lead_sentence(waiting: int, choices: bool) -> str:
 
 
 def choose_words(slot: OfferedSlot, speech: Speech) -> str:
-    """`Please choose: A or B.`, where there is a choice."""
+    """`Please choose: A or B.`, where there is a choice; else that an answer is asked for."""
     if not slot.alternatives:
         return speech.say(sentences.PLEASE_CONFIRM)
     labels = speech.say(sentences.OR).join([slot.label, *(one.label for one in slot.alternatives)])
@@ -58,11 +58,22 @@ def ask_choice_words(slots: Sequence[OfferedSlot], speech: Speech) -> list[str]:
     ]
 
 
-def example_words(waiting: list[str], speech: Speech) -> list[str]:
-    """How an answer is written: `A yes`, `B no`."""
+def only_if_words(slot: OfferedSlot, speech: Speech) -> str:
+    """`Only if slot A fails.`; empty for a slot that is not held for another."""
+    return speech.say(phrases.ONLY_IF, first=slot.only_if) if slot.only_if else ""
+
+
+def held_for_words(slots: Sequence[OfferedSlot], speech: Speech, sentence: str) -> list[str]:
+    """What each slot is there for that is held for another's failing."""
+    return [speech.say(sentence, spare=slot.label, first=slot.only_if) for slot in slots if slot.only_if]
+
+
+def example_words(slots: Sequence[OfferedSlot], speech: Speech) -> list[str]:
+    """How an answer to the slots that wait is written: `A yes`, `B no`; `B yes` where B is there in case A fails."""
+    waiting = [slot for slot in slots if not slot.is_confirmed]
     return [
-        speech.say(sentences.EXAMPLE_NO if place else sentences.EXAMPLE_YES, label=label)
-        for place, label in enumerate(waiting[:2])
+        speech.say(sentences.EXAMPLE_NO if place and not slot.only_if else sentences.EXAMPLE_YES, label=slot.label)
+        for place, slot in enumerate(waiting[:2])
     ]
 
 

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pipeline.letters.answers import STATE_OF, AnswerFault, Offered, in_agenda_of_all
 from pipeline.letters.answers import Said as Typed
+from pipeline.letters.offered import STATE_OF, AnswerFault, Offered, in_agenda_of_all
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, Answer
 from pipeline.record.writing import SlotState, minute
 

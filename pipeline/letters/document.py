@@ -41,7 +41,10 @@ class OtherTimeView:
 
 @dataclass(frozen=True)
 class SlotView:
-    """A slot as the partner reads it; `local` is empty where its zone is not known."""
+    """A slot as the partner reads it; `local` is empty where its zone is not known.
+
+    `company` is with whom, where that must be said, and for which slot's failing this one is held.
+    """
 
     label: str
     title: str

@@ -13,7 +13,7 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.answers import period_named
 from pipeline.record.copies import COPIES
 from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message
-from pipeline.record.model import DECLINED, FOLDER, Answer, Told
+from pipeline.record.model import DECLINED, FOLDER, TENTATIVE, Answer, Told
 from pipeline.wording import formats
 from pipeline.wording.words import here_and_there
 
@@ -33,6 +33,11 @@ class Held:
     def stands(self) -> bool:
         """Whether it is in the partner's calendar: neither taken back nor refused."""
         return not self.withdrawn and (self.answer is None or self.answer.state != DECLINED)
+
+    @property
+    def keeps_others_free(self) -> bool:
+        """Whether the other times that were told with it are still promised: until an answer settles it."""
+        return not self.withdrawn and (self.answer is None or self.answer.state == TENTATIVE)
 
 
 def held_by(call: str, ledger: Ledger, answers: Sequence[Answer]) -> tuple[Held, ...]:
@@ -70,6 +75,11 @@ def held_lines(call: str, held: Sequence[Held], home: ZoneInfo, partner: ZoneInf
         lines += ["", f"  {slot.label}  {times}", f"     {told_words(one)}"]
         if slot.told is not None and not one.withdrawn:
             lines.append(f"     {content_words(slot.told)}")
+        if one.keeps_others_free:
+            lines += [
+                f"     or {other.label}  {here_and_there(other.start_utc, other.end_utc, home, partner)}: kept free"
+                for other in slot.alternatives
+            ]
         if one.answer is not None:
             lines.append(f"     {answer_words(one.answer, slot)}")
     return lines
@@ -108,4 +118,6 @@ def answer_words(answer: Answer, slot: LetterSlot) -> str:
     words = answer.outcome or WORDS.get(answer.state, answer.state)
     if answer.start_utc == slot.start_utc:
         return words
-    return f"{words}, to another time: {answer.start_utc:%Y-%m-%d %H:%M} UTC"
+    chosen = next((one.label for one in slot.alternatives if one.start_utc == answer.start_utc), "")
+    which = f"to {chosen}" if chosen else "to another time"
+    return f"{words}, {which}: {answer.start_utc:%Y-%m-%d %H:%M} UTC"

@@ -15,7 +15,7 @@ from pipeline.letters.document import Section
 from pipeline.letters.offers import OfferedSlot
 from pipeline.letters.station_words import antenna_words, locator_words, position_words, power_words
 from pipeline.reports.moon_tracks import MoonTracks
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import one_line
 
@@ -30,27 +30,66 @@ LOOKS = 25
 def home_section(view: PartnerView, slots: Sequence[OfferedSlot]) -> Section:
     """Home's station, and how the Moon stands over its skyline in each slot."""
     home, say = view.home, speech_for(view.station).say
-    name = formats.short(one_line(home.name or ""))
-    points = [
-        say(sentences.WE_ARE_NAMED, call=home.call, name=name) if name else say(sentences.WE_ARE, call=home.call),
+    stays = stays_of(view, slots)
+    name = "" if stays else formats.short(one_line(home.name or ""))
+    points = [say(sentences.WE_ARE_NAMED, call=home.call, name=name) if name else say(sentences.WE_ARE, call=home.call)]
+    points += [
         say(
-            sentences.HOME_PLACE,
-            locator=locator_words(home),
-            position=position_words(home),
-            height=formats.plain(home.position.height_m),
-        ),
-    ]
+            phrases.HOME_PLACE_THEN_ONLY if _without_height(here) else sentences.HOME_PLACE_THEN,
+            labels=say(sentences.OR).join(labels),
+            name=_title(here),
+            **_place(here),
+        )
+        for here, labels in stays
+    ] or [say(phrases.HOME_PLACE_ONLY if _without_height(home) else sentences.HOME_PLACE, **_place(home))]
     if view.no_window is None:
         points.append(say(sentences.HOME_EQUIPMENT, **_equipment(view)))
     points += [words for slot in slots if (words := sky_words(view, slot))]
     return Section("home", say(sentences.HOME_TITLE), (), tuple(points))
 
 
-def home_line(view: PartnerView) -> str:
+def stays_of(view: PartnerView, slots: Sequence[OfferedSlot]) -> list[tuple[Station, list[str]]]:
+    """Home at each place where it stands in these slots and their other times, with their letters; where it moves."""
+    if not view.stays:
+        return []
+    times = [(slot.start_utc, slot.label) for slot in slots]
+    times += [(one.start_utc, one.label) for slot in slots for one in slot.alternatives]
+    found: dict[str, tuple[Station, list[str]]] = {}
+    for start, label in sorted(times):
+        here = view.home_at(start)
+        found.setdefault(here.title, (here, []))[1].append(label)
+    return list(found.values())
+
+
+def _title(station: Station) -> str:
+    return formats.short(one_line(station.title))
+
+
+def _without_height(station: Station) -> bool:
+    return "position.height_m" in station.assumed
+
+
+def _place(station: Station) -> dict[str, str]:
+    height = formats.plain(station.position.height_m)
+    return {"locator": locator_words(station), "position": position_words(station), "height": height}
+
+
+def home_line(view: PartnerView, slot: OfferedSlot) -> str:
     """All of home's station in one line, for an invitation."""
-    home, say = view.home, speech_for(view.station).say
+    home, say = view.home_at(slot.start_utc), speech_for(view.station).say
     place = {"locator": locator_words(home), "position": position_words(home)}
+    if view.stays:
+        return say(sentences.HOME_LINE_NAMED, call=home.call, name=_title(home), **place, **_equipment(view))
     return say(sentences.HOME_LINE, call=home.call, **place, **_equipment(view))
+
+
+def home_locators(view: PartnerView, slots: Sequence[OfferedSlot]) -> str:
+    """Home's locator; where it moves each with its slots: `GF25cl (A), GF25ah (B)`."""
+    stays = stays_of(view, slots)
+    if len(stays) < 2:
+        return locator_words(stays[0][0] if stays else view.home)
+    comma = speech_for(view.station).say(sentences.COMMA)
+    return comma.join(f"{locator_words(here)} ({comma.join(labels)})" for here, labels in stays)
 
 
 def short_home(view: PartnerView, slots: Sequence[OfferedSlot]) -> str:
@@ -60,10 +99,10 @@ def short_home(view: PartnerView, slots: Sequence[OfferedSlot]) -> str:
     figures = {
         "antenna": antenna_words(equipment, speech),
         "power": power_words(equipment, speech),
-        "locator": locator_words(home),
+        "locator": home_locators(view, slots),
     }
     skylines = [sky[1] for slot in slots if (sky := _sky(view, slot)) is not None]
-    if not skylines or not home.horizon:
+    if not skylines or not all(view.home_at(slot.start_utc).horizon for slot in slots):
         return speech.say(sentences.HOME_SHORT, **figures)
     skyline = _degrees((min(low for low, _ in skylines), max(high for _, high in skylines)), speech)
     return speech.say(sentences.HOME_SHORT_SKY, **figures, skyline=skyline)
@@ -75,7 +114,7 @@ def sky_words(view: PartnerView, slot: OfferedSlot) -> str:
     if sky is None:
         return ""
     elevation = _degrees(sky[0], speech)
-    if not view.home.horizon:
+    if not view.home_at(slot.start_utc).horizon:
         return speech.say(sentences.HOME_SKY_UNKNOWN, label=slot.label, elevation=elevation)
     return speech.say(sentences.HOME_SKY, label=slot.label, elevation=elevation, skyline=_degrees(sky[1], speech))
 
@@ -95,7 +134,7 @@ def _sky(view: PartnerView, slot: OfferedSlot) -> tuple[tuple[float, float], tup
     if seen is None:
         return None
     azimuth_deg, elevation_deg = seen
-    skyline_deg = skyline_at(view.home, azimuth_deg)
+    skyline_deg = skyline_at(view.home_at(slot.start_utc), azimuth_deg)
     return (
         (float(elevation_deg.min()), float(elevation_deg.max())),
         (float(skyline_deg.min()), float(skyline_deg.max())),

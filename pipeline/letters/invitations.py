@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from icalendar import Alarm, Calendar, Event, vCalAddress, vDuration, vText
 
 from pipeline.agenda.commitments import identifier
+from pipeline.letters.choice_words import only_if_words
 from pipeline.letters.document import Letter
 from pipeline.letters.home_words import home_line, sky_words
 from pipeline.letters.offers import STAMP_STEP, OfferedSlot, offered_slots, stamp_of
@@ -131,7 +132,10 @@ def agenda_calendar(plan: Plan) -> bytes | None:
         sent = "" if slot.uid in offers else " Not sent yet."
         operator = f" Operator {slot.operator}." if slot.operator != plan.inputs.home.call else ""
         mode = slot.planned.mode.title if slot.planned and slot.planned.mode else "No mode in common"
-        event.add("description", f"{mode}.{operator}{sent} Plan {plan.number}.")
+        there = next(view for view in views if view.call == call).home_at(slot.start_utc)
+        place = f" At {one_line(there.title)}." if plan.inputs.sites else ""
+        spare = f" {only_if_words(slot, ENGLISH_SPEECH)}" if slot.only_if else ""
+        event.add("description", f"{mode}.{operator}{place}{spare}{sent} Plan {plan.number}.")
         event.add("status", "CONFIRMED" if slot.is_confirmed else "TENTATIVE")
         event.add("transp", "OPAQUE")
         _add_organizer(event, _sender(plan.inputs.season.letters))
@@ -173,11 +177,12 @@ def _description(view: PartnerView, letter: Letter, slot: OfferedSlot) -> str:
     say = speech_for(view.station).say
     told = next(one for one in letter.slots if one.label == slot.label)
     air, meet = (next(section for section in letter.sections if section.key == key) for key in ("air", "meet"))
-    lines = [say(sentences.EVENT_LOCAL, time=told.local)] if told.local else []
+    lines = [only_if_words(slot, speech_for(view.station))]
+    lines += [say(sentences.EVENT_LOCAL, time=told.local)] if told.local else []
     lines += [say(sentences.EVENT_UTC, time=told.utc), aim_words(view, slot.start_utc, slot.end_utc), *air.points]
     if any(section.tables for section in letter.sections):
         lines.append(say(sentences.EVENT_TABLE))
-    lines += [home_line(view), sky_words(view, slot), meet.points[0], say(sentences.PLAN, number=letter.number)]
+    lines += [home_line(view, slot), sky_words(view, slot), meet.points[0], say(sentences.PLAN, number=letter.number)]
     return "\n".join(line for line in lines if line).replace("\N{NO-BREAK SPACE}", " ")
 
 

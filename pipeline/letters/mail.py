@@ -2,19 +2,19 @@
 
 RFC 5322 and 2045 by the standard library, RFC 6047 for the calendar part: its `method` equals the METHOD inside, it is
 the last of the alternatives. A mail program shows buttons for one event of one calendar part, so the first slot that
-waits for an answer stands there, and every slot is attached as a file of its own besides.
+waits for an answer stands there, and every slot is attached as a file of its own besides. A file has no Date, which
+says when a mail was made ready to leave (RFC 5322, section 3.6.1): it is set at sending, by `send` or by whoever sends
+it.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from email.headerregistry import Address
 from email.message import EmailMessage
 from email.policy import SMTP
-from email.utils import format_datetime
 
 from pipeline.wording.words import one_line
 
@@ -48,7 +48,6 @@ class Parts:
     sender: Person
     recipient: Person
     subject: str
-    date: dt.datetime
     text: str
     html: str
     calendars: Sequence[CalendarPart]
@@ -61,7 +60,6 @@ def mail_bytes(parts: Parts) -> bytes:
     message["From"] = parts.sender.address
     message["To"] = parts.recipient.address
     message["Subject"] = one_line(parts.subject)
-    message["Date"] = format_datetime(parts.date)
     message.set_content(parts.text, charset="utf-8", cte="quoted-printable")
     message.add_alternative(parts.html, subtype="html", charset="utf-8", cte="quoted-printable")
     if parts.calendars:
@@ -92,7 +90,7 @@ def _identity(parts: Parts) -> str:
     """A name of this very mail, from its content: another content is another mail."""
     digest = hashlib.sha256()
     contents = [calendar.content for calendar in parts.calendars] + [content for _, _, content in parts.files]
-    head = [parts.sender.email, parts.recipient.email, parts.subject, parts.date.isoformat(), parts.text, parts.html]
+    head = [parts.sender.email, parts.recipient.email, parts.subject, parts.text, parts.html]
     for piece in [*(text.encode() for text in head), *contents]:
         digest.update(hashlib.sha256(piece).digest())
     return digest.hexdigest()[:32]

@@ -13,12 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
+from pipeline.inputs.zone_of_place import zone_of
 from pipeline.letters.building import build_letter, names_a_place, told_slots, with_wording_told
 from pipeline.letters.chat import chat_message
 from pipeline.letters.document import Letter, content_digest
 from pipeline.letters.invitations import agenda_calendar, invitation, stamped, window_calendar, withdrawal
 from pipeline.letters.mail import CalendarPart, Parts, Person, digest_without_date, mail_bytes
-from pipeline.letters.offers import OfferedSlot, stamp_of, withdrawn_slots
+from pipeline.letters.offers import OfferedSlot, withdrawn_slots
 from pipeline.letters.outbox import folder_name
 from pipeline.letters.question_words import answer_example
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
@@ -51,7 +52,8 @@ class NoSender(RuntimeError):
 class Made:
     """What was made for one partner. `kind` is that of its letter; `files` are names in its folder.
 
-    `asks` is how the answer to its one question is typed, empty where nothing is asked.
+    `asks` is how the answer to its one question is typed, `asks_zone` how its time zone is, by its place for instance;
+    both are empty where nothing is asked.
     """
 
     call: str
@@ -61,6 +63,7 @@ class Made:
     has_email: bool
     files: dict[str, bytes]
     asks: str = ""
+    asks_zone: str = ""
 
 
 def require_sender(season: Season) -> None:
@@ -99,7 +102,9 @@ def partner_files(view: PartnerView, templates: Templates, page: bytes | None) -
     else:
         files |= _mails(view, letter, templates, kind, slots, withdrawn, files.get("windows.pdf"))
     asks = answer_example(view) if slots or len(view.windows) else ""
-    return Made(station.call, kind, slots, withdrawn, bool(station.email), dict(sorted(files.items())), asks)
+    place = station.position
+    zone = "" if station.time_zone else f"time_zone={zone_of(place.latitude_deg, place.longitude_deg)}"
+    return Made(station.call, kind, slots, withdrawn, bool(station.email), dict(sorted(files.items())), asks, zone)
 
 
 def _mails(
@@ -118,13 +123,11 @@ def _mails(
     ordered = sorted(slots, key=lambda slot: slot.is_confirmed)
     calendars = [CalendarPart(f"slot-{slot.label}.ics", "REQUEST", invitation(view, letter, slot)) for slot in ordered]
     attached = [("windows.pdf", "application/pdf", pdf)] if pdf is not None else []
-    stamps = [slot.stamp_utc for slot in (*slots, *withdrawn) if slot.stamp_utc]
     mail = mail_bytes(
         Parts(
             sender=_sender(view),
             recipient=Person(person(view.station), view.station.email or ""),
             subject=letter.subject,
-            date=max(stamps, default=stamp_of(view.first_night)),
             text=text,
             html=html,
             calendars=calendars,
@@ -152,7 +155,6 @@ def _withdrawal(
             sender=_sender(view),
             recipient=Person(person(view.station), view.station.email or ""),
             subject=short.subject,
-            date=max(slot.stamp_utc for slot in withdrawn if slot.stamp_utc),
             text=templates.render(LETTER_TEXT, letter=short),
             html=templates.render(LETTER_HTML, letter=short),
             calendars=calendars,
@@ -222,13 +224,13 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
 
 
 def no_meeting_place(plan: Plan) -> tuple[str, ...]:
-    """That the season names no place to meet at: then each letter leaves it open, and the chat message says nothing."""
+    """That the season names no place to meet at: then each letter says so and asks, and the chat message is silent."""
     if names_a_place(plan.inputs.season.letters):
         return ()
     file = Path(plan.inputs.season.file or "season.yaml").name
     return (
-        f"{file} names no place to meet during a slot, and the letters leave it open; "
-        'write for instance `letters: {meet: "telephone +598 0000 0000"}`',
+        f"{file} names no place to meet during a slot, and the letters say so; "
+        'write for instance `letters: {meet: "telephone +00 000 000 000"}`',
     )
 
 

@@ -1,12 +1,13 @@
 """The morning after: for each slot of a night a short note to its partner, to paste into a chat or to send as a mail.
 
-From the plan, the record and the night's log: how the slot ended, both reports as logged, thanks, the next time that
-both can use. Nothing is sent and nothing noted.
+From the plan, the record and the night's log: how the slot ended, both reports as logged, thanks, and where a contact
+is wanted still the next time that both can use. Nothing is sent and nothing noted.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -15,13 +16,11 @@ from pipeline.inputs.atomic_writing import write_file
 from pipeline.letters.building import build_letter, places
 from pipeline.letters.chat import name_words, plain
 from pipeline.letters.document import Letter
-from pipeline.letters.invitations import stamp_of
 from pipeline.letters.mail import Parts, Person, mail_bytes
 from pipeline.letters.making import require_sender
 from pipeline.letters.outbox import folder_name
 from pipeline.letters.templates import LETTER_HTML, LETTER_TEXT, Templates
 from pipeline.letters.two_languages import english_view, in_both
-from pipeline.plan.plan import make_plan
 from pipeline.record.log_csv import Log
 from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
 from pipeline.record.night_ends import SlotEnd, night_ends
@@ -75,7 +74,9 @@ class NextTime:
 
 # `all taken`: every stretch that both could use overlaps another partner's slot, so nobody knows yet.
 ALL_TAKEN: Literal["all taken"] = "all taken"
-Then = NextTime | Literal["all taken"] | None
+# `not wanted`: every contact with this partner that was wanted is made, so no time is named.
+NOT_WANTED: Literal["not wanted"] = "not wanted"
+Then = NextTime | Literal["all taken", "not wanted"] | None
 
 
 def slots_of_night(plan: Plan, date: dt.date) -> tuple[KnownSlot, ...]:
@@ -102,21 +103,28 @@ def notes_after(plan: Plan, date: dt.date, log: Log | None) -> tuple[tuple[Note,
     """
     require_sender(plan.inputs.season)
     ended, unknown = night_ends(slots_of_night(plan, date), plan.inputs.record.answers, log)
-    usable = usable_for_all(plan, date)
-    return tuple(_note(plan, end, next_time(plan, usable, end.slot.partner, date)) for end in ended), unknown
+    calls = {end.slot.partner for end in ended}
+    thens = {
+        call: next_time(plan, plan.usable_windows, call, date) if wants_more(plan, call, ended) else NOT_WANTED
+        for call in calls
+    }
+    return tuple(_note(plan, end, thens[end.slot.partner]) for end in ended), unknown
 
 
-def usable_for_all(plan: Plan, date: dt.date) -> tuple[UsableWindow, ...]:
-    """The windows that each partner can use after a night, whether or not it is worked already.
-
-    The plan offers nothing to those of whom the record says that they are worked: for them it is made once more.
-    """
-    inputs = plan.inputs
-    again = tuple(replace(one, outcome=FAILED) if one.outcome == MADE else one for one in inputs.record.answers)
-    if again == inputs.record.answers:
-        return plan.usable_windows
-    record = replace(inputs.record, answers=again)
-    return make_plan(replace(inputs, record=record), date).usable_windows
+def wants_more(plan: Plan, call: str, ended: Sequence[SlotEnd]) -> bool:
+    """Whether a contact with a partner is wanted still, by record and by what a log says of a night."""
+    operators = [one.call for one in plan.inputs.season.operators] or [plan.inputs.home.call]
+    begin, end = plan.period.edges[0], plan.period.edges[-1]
+    made = {
+        (one.operator, one.start_utc)
+        for one in plan.inputs.record.answers
+        if one.partner == call and one.outcome == MADE and begin <= one.start_utc < end
+    }
+    made |= {
+        (one.slot.operator, one.slot.start_utc) for one in ended if one.slot.partner == call and one.outcome == MADE
+    }
+    wanted = plan.inputs.wishes[plan.inputs.place_of(call)].contacts_wanted
+    return any(sum(whose == operator for whose, _ in made) < wanted for operator in operators)
 
 
 def next_time(plan: Plan, usable: tuple[UsableWindow, ...], call: str, date: dt.date) -> Then:
@@ -175,7 +183,6 @@ def _mail(view: PartnerView, letter: Letter) -> bytes:
             sender=Person(sender.name, sender.email),
             recipient=Person(person(view.station), view.station.email or ""),
             subject=letter.subject,
-            date=stamp_of(view.first_night),
             text=templates.render(LETTER_TEXT, letter=letter),
             html=templates.render(LETTER_HTML, letter=letter),
             calendars=[],
@@ -194,12 +201,13 @@ def note_lines(view: PartnerView, end: SlotEnd, then: Then) -> tuple[str, ...]:
         time=_both_times(view, slot.start_utc, slot.end_utc),
     )
     thanks = {MADE: sentences.AFTER_THANKS, FAILED: sentences.AFTER_THANKS_TRYING}
-    return (
+    told = (
         about,
         " ".join(_ending(view, end)),
         say(thanks.get(end.outcome, sentences.AFTER_SORRY)),
         _next_words(view, end.outcome, then),
     )
+    return tuple(filter(None, told))
 
 
 def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
@@ -226,6 +234,8 @@ def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
 def _next_words(view: PartnerView, outcome: str, then: Then) -> str:
     speech = speech_for(view.station)
     say = speech.say
+    if then == NOT_WANTED:
+        return ""
     if then is None:
         return say(sentences.AFTER_NO_NEXT, period=speech.period(view.first_night, view.last_night))
     if then == ALL_TAKEN:

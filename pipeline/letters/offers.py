@@ -11,6 +11,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from pipeline.agenda.spares import held_for
 from pipeline.operating.one_question import one_question
 from pipeline.record import ledger
 from pipeline.record.model import DECLINED, AskedSky, OfferedTime, Told
@@ -33,7 +34,8 @@ class OfferedSlot(ledger.LetterSlot):
     `content_before` are those of the letter that offered it last; `stamp_utc` is the stamp that stands for its times
     and its status, one step later where the object differs in anything else. `chosen` is the letter of the other time
     that the partner took, `gone` are those of the times that it was told and that are no longer open to it;
-    `is_own_proposal` is whether the partner named this time itself.
+    `is_own_proposal` is whether the partner named this time itself; `only_if` is the letter of the slot for whose
+    failing this one is held.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -46,6 +48,7 @@ class OfferedSlot(ledger.LetterSlot):
     chosen: str = ""
     gone: tuple[str, ...] = ()
     is_own_proposal: bool = False
+    only_if: str = ""
 
     @property
     def is_confirmed(self) -> bool:
@@ -63,8 +66,13 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     offers = {offer.uid: offer for offer in view.offers}
     ordered = sorted(view.slots, key=lambda slot: (len(slot.label), slot.label))
     own = {(one.label, one.start_utc) for one in view.answers if one.is_own_proposal}
+    firsts = held_for([(slot.label, slot.operator, slot.start) for slot in ordered], view.wish.contacts_wanted)
     found = [
-        replace(_offered(view, slot, offers.get(slot.uid)), is_own_proposal=(slot.label, slot.start) in own)
+        replace(
+            _offered(view, slot, offers.get(slot.uid)),
+            is_own_proposal=(slot.label, slot.start) in own,
+            only_if=firsts.get(slot.label, ""),
+        )
         for slot in ordered
     ]
     # One question a letter: where it is about the sky, its azimuths go with the first slot.
@@ -101,6 +109,11 @@ def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     return tuple(found)
 
 
+def site_at(view: PartnerView, moment: dt.datetime) -> str:
+    """The name of the site at which home stands at a moment; empty where it does not move."""
+    return view.home_at(moment).title if view.stays else ""
+
+
 def refused_labels(view: PartnerView) -> tuple[str, ...]:
     """Letters of the slots that the partner was offered and has said no to."""
     return tuple(gone.label for gone in view.withdrawn if _refused(view, gone))
@@ -117,7 +130,7 @@ def _offered(view: PartnerView, slot: Slot, offer: Offer | None) -> OfferedSlot:
     moved = offer is not None and (offer.start_utc, offer.end_utc) != (slot.start, slot.end)
     sequence = _sequence(offer, moved, slot.state)
     chosen = _chosen(slot, offer) if offer is not None and moved else ""
-    others = tuple(OfferedTime(one.label, one.start, one.end) for one in slot.alternatives)
+    others = tuple(OfferedTime(one.label, one.start, one.end, site_at(view, one.start)) for one in slot.alternatives)
     left = {one.label for one in others} | {chosen}
     return OfferedSlot(
         uid=slot.uid,

@@ -67,7 +67,7 @@ def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[
 
     The figure is that of the sheet (`operating.search_width`).
     """
-    home, partner, band = view.home, view.station, view.band
+    home, partner, band = view.home_at(slot.start_utc), view.station, view.band
     doubt_hz = home.bands[band].frequency_accuracy_hz + partner.bands[band].frequency_accuracy_hz
     known_to_km = home.position.uncertainty_km + partner.position.uncertainty_km
     places_hz = place_hz(known_to_km, view.partner_mhz * 1e6)

@@ -23,16 +23,21 @@ SURE = 0.6
 def reply_words(judged: Judged, is_taken: bool = False) -> str:
     """`Yes, ...` or `That time is hard because ... Could you do ... instead?`; what is taken is a yes in any case.
 
-    In another language than English the English text follows after an empty line.
+    Who is worked is thanked; with whom no contact is wanted at all there is no reply. In another language than English
+    the English text follows after an empty line.
     """
+    if not (judged.is_wanted or judged.is_worked or judged.agreed or is_taken):
+        return ""
     speech = speech_for(judged.partner.station)
     english = _reply(judged, is_taken, ENGLISH_SPEECH)
     return english if speech is ENGLISH_SPEECH else f"{_reply(judged, is_taken, speech)}\n\n{english}"
 
 
 def _reply(judged: Judged, is_taken: bool, speech: Speech) -> str:
-    if is_taken or judged.agreed or not judged.against:
+    if is_taken or judged.agreed or (judged.is_wanted and not judged.against):
         return " ".join(_yes(judged, speech))
+    if not judged.is_wanted:
+        return speech.say(phrases.REPLY_WORKED)
     if judged.other is None:
         instead = speech.say(phrases.REPLY_NO_OTHER)
     else:

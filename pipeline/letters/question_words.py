@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipeline.letters.station_words import usual_hours
 from pipeline.operating.one_question import one_question
 from pipeline.outlook.questions import Thing
 from pipeline.record.model import AskedSky
 from pipeline.wording import formats, phrases, sentences
-from pipeline.wording.speech import Speech, speech_for
+from pipeline.wording.speech import speech_for
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import BandEquipment
@@ -43,7 +44,7 @@ def question_words(view: PartnerView, short: bool = False) -> str:
         )
     equipment = view.station.bands[view.band]
     sentence = phrases.GAIN_QUESTION if _by_gain(asked, equipment) else phrases.QUESTIONS[asked]
-    words = speech.say(sentence, guess=_guess(asked, equipment, speech))
+    words = speech.say(sentence, guess=_guess(asked, view))
     if short:
         return words
     reply = speech.say(phrases.REPLY_HOURS if asked is Thing.HOURS else phrases.REPLY_FIGURE)
@@ -63,10 +64,11 @@ def _by_gain(thing: Thing, equipment: BandEquipment) -> bool:
     return thing is Thing.ANTENNA and equipment.antenna.dish_diameter_m is None
 
 
-def _guess(thing: Thing, equipment: BandEquipment, speech: Speech) -> str:
+def _guess(thing: Thing, view: PartnerView) -> str:
     """What was assumed, without its unit, which the sentence has."""
+    equipment = view.station.bands[view.band]
     if thing is Thing.HOURS:
-        return speech.say(sentences.USUAL_HOURS)
+        return usual_hours(view.station, speech_for(view.station))
     if thing is Thing.ANTENNA:
         return formats.plain(equipment.antenna.dish_diameter_m or equipment.antenna.gain_dbi or 0.0)
     return formats.plain(getattr(equipment, thing.value))

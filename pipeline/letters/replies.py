@@ -12,7 +12,8 @@ from dataclasses import replace
 
 from pipeline.agenda.commitments import DOMAIN, slot_identifier
 from pipeline.inputs.yaml_tree import printable
-from pipeline.letters.answers import answer_part, is_in, period_named, time_words, zones_of
+from pipeline.letters.answers import answer_part, period_named, time_words, zones_of
+from pipeline.letters.offered import is_in
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
 from pipeline.letters.verdicts import EARLIEST, Known, Verdict, answer_line, is_of, known_slots, unclear_sender
@@ -37,7 +38,7 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequen
         if mail.events:
             verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
         else:
-            verdicts.append(judge_words(mail, partners, known, inputs, answers))
+            verdicts.append(judge_words(mail, partners, known, ledger, inputs))
     return told_of_strangers([against_record(verdict, answers, inputs) for verdict in only_newest(verdicts)], inputs)
 
 

@@ -6,10 +6,11 @@ what comes out is only ever offered to the operator, beside the words themselves
 
 from __future__ import annotations
 
-import datetime as dt
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+
+from pipeline.letters.reply_times import LATIN, Named, OpenSlot, named_in, undotted
 
 YES, NO, PERHAPS = "yes", "no", "perhaps"
 UNCLEAR = ""
@@ -45,7 +46,6 @@ EXPRESSIONS: tuple[tuple[str, str, str], ...] = (
         r"はい|了解|承知|大丈夫|可能|オーケー|お願いします|いいです",
     ),
 )
-LATIN = r"A-Za-z\u00c0-\u024f"
 PATTERNS = tuple(
     (word, re.compile(rf"(?<![{LATIN}])(?:{latin})(?![{LATIN}])|{japanese}")) for word, latin, japanese in EXPRESSIONS
 )
@@ -62,38 +62,50 @@ jueves viernes sábado domingo segunda terça quarta quinta sexta feira lunedì 
 sabato domenica march april may で を に は へ です
 """
 FILLING = frozenset(FILLERS.split())
+# Beside one letter alone they are a yes to it: it was asked whether it is better than another.
+BETTER_WORDS = """
+is s would be better best rather ist wäre besser lieber est serait mieux plutôt es sería mejor seria melhor è sarebbe
+meglio preferisco prefiro のほうがいいです のほうが
+"""
+BETTER = frozenset(BETTER_WORDS.split())
+# One thing is held against another: which of them is meant is for people to read.
+COMPARED = re.compile(
+    r"\b(?:than|instead of|except|statt|anstatt|anstelle|außer|au lieu|en vez|en lugar|em vez|al posto)\b|より|代わり"
+)
+# So is one of two letters in a sentence with one of these.
+PREFERRED = re.compile(
+    r"\b(?:better|rather|prefer\w*|besser|lieber|bevorzuge|mieux|plutôt|préfère|mejor|melhor|meglio|prefiero|prefiro"
+    r"|preferisco)\b|ほうが"
+)
+# One of several, and no letter says which.
+CHOSEN = re.compile(
+    r"\b(?:first|1st|second|2nd|third|3rd|last|latter|former|other|another|later|earlier|either|whichever|any of|one of"
+    r"|(?:erst|zweit|dritt|letzt|ander|später|früher)e[rsnm]?|später|früher|premi(?:er|ère)|deuxième|seconde?|troisième"
+    r"|derni(?:er|ère)|autre|plus (?:tard|tôt)|primer[oa]?|segund[oa]|tercer[oa]?|últim[oa]|otr[oa]|más tarde"
+    r"|más temprano|primeir[oa]|terceir[oa]|outr[oa]|mais (?:tarde|cedo)|prim[oa]|second[oa]|terz[oa]|ultim[oa]"
+    r"|altr[oa]|più tardi)\b|最初|つ目|後の|前の|別の|どちら|片方|もう一つ|ほかの|他の"
+)
 BUT = re.compile(r"\b(?:but|aber|sondern|mais|pero|sino|mas|ma|however)\b|しかし|ですが", re.IGNORECASE)
 # Between a word and its denial nothing of this stands.
 PARTING = re.compile(r"[,:、–—]")
 # A full stop within a time parts nothing.
 ENDS = " .!;。！；"
-SENTENCE = re.compile(r"([^.!?;。！？\n]|\.(?=\d))+[.!?;。！？]?")
-CLOCK = re.compile(
-    r"(?<![\d:.])(?P<hour>[01]?\d|2[0-4])(?:(?P<sign>[:h時])(?P<minute>[0-5]\d)?分?|\.(?P<dotted>[0-5]\d)(?=\s*(?:uhr|utc|h\b))"
-    r"|(?P<packed>[0-5]\d)?(?=\s*(?:uhr|utc|z\b|am\b|pm\b|a\.m|p\.m|o'clock)))\s*(?P<half>am\b|pm\b|a\.m|p\.m)?",
-    re.IGNORECASE,
-)
+SENTENCE = re.compile(r"((?<![\d.])\d{1,2}\.\d{1,2}\.(?!\d)|[^.!?;。！？\n]|\.(?=\d))+[.!?;。！？]?")
 LABEL = re.compile(rf"(?<![\d{LATIN}])[A-Z]{{1,2}}(?![\d{LATIN}])")
 # A small letter means a slot where a sign says so.
 SMALL_LABEL = re.compile(rf"(?<![\d{LATIN}])([a-z])(?=\s*[=:])")
-
-
-@dataclass(frozen=True)
-class OpenSlot:
-    """A slot that waits for an answer: its letter, and the clock times at which it begins and ends, by every clock."""
-
-    label: str
-    starts: frozenset[str]
-    ends: frozenset[str]
+# Capitals that stand alone for other things than a slot: words of some language, and the zone of UTC.
+NO_LABELS = frozenset("AEIOYZ")
 
 
 @dataclass(frozen=True)
 class Token:
-    """One thing that a sentence says: `kind` is `word`, `label` or `time`."""
+    """One thing that a sentence says: `kind` is `word`, `label` or `time`; `named` is what a time names."""
 
     kind: str
     value: str
     at: int
+    named: Named | None = None
 
 
 @dataclass(frozen=True)
@@ -104,45 +116,49 @@ class Read:
     other_time: str = ""
 
 
-def clock_times(moment: dt.datetime, zones: Collection[dt.tzinfo | None]) -> frozenset[str]:
-    """An instant as `03:15` in UTC and by each clock."""
-    return frozenset(f"{moment.astimezone(zone):%H:%M}" for zone in (dt.UTC, *(one for one in zones if one)))
-
-
 def read_words(lines: Sequence[str], slots: Sequence[OpenSlot]) -> Read:
     """What lines, cleaned as `reply_text` does it, say of the slots; no words where it is not plain."""
     by_label: dict[str, set[str]] = {}
     whole: set[str] = set()
     for sentence in sentences(lines):
-        tokens, other = named_slots(tokens_of(sentence, slots), slots)
+        tokens, text = tokens_of(sentence, slots)
+        tokens, other = named_slots(tokens, text, slots)
         if other:
             return Read(other_time=other)
-        for label, word in said_in(sentence, tokens):
+        for label, word in said_in(sentence, text, tokens, slots):
             (by_label.setdefault(label, set()) if label else whole).add(word)
-    by_label = by_label or {slot.label: whole for slot in slots}
+    by_label = by_label or said_of_all(whole, slots)
     if any(len(words) != 1 or UNCLEAR in words for words in by_label.values()):
         return Read()
     return Read(tuple((label, next(iter(words))) for label, words in sorted(by_label.items())))
 
 
+def said_of_all(words: set[str], slots: Sequence[OpenSlot]) -> dict[str, set[str]]:
+    """Words that name no letter: a yes is plain where no slot has several times, a no is one to all of them."""
+    has_choice = any(slot.instead_of for slot in slots)
+    if words == {YES} and has_choice:
+        return {slot.label: {UNCLEAR} for slot in slots}
+    return {slot.label: words for slot in slots if words == {NO} or not slot.instead_of}
+
+
 def sentences(lines: Sequence[str]) -> Iterator[str]:
     """The sentences of the lines, parted as well before each `but`; questions are left out."""
     for line in lines:
-        for found in SENTENCE.finditer(line):
+        for found in SENTENCE.finditer(undotted(line)):
             if not found[0].rstrip().endswith(("?", "？")):
                 yield from (part.strip(ENDS) for part in BUT.split(found[0]) if part.strip(ENDS))
 
 
-def tokens_of(sentence: str, slots: Sequence[OpenSlot]) -> list[Token]:
-    """Words, letters and times of a sentence, in order; a letter is one of an open slot."""
+def tokens_of(sentence: str, slots: Sequence[OpenSlot]) -> tuple[list[Token], str]:
+    """Words, letters and times of a sentence, in order, a letter is one of an open slot; and its text without times."""
     labels = {slot.label for slot in slots}
-    times = [Token("time", time_of(found), found.start()) for found in CLOCK.finditer(sentence)]
     # Blanks in place of the times, so that none of their signs is read as anything else.
-    text = CLOCK.sub(lambda found: " " * len(found[0]), sentence)
+    named, text = named_in(sentence)
+    times = [Token("time", one.text, one.at, one) for one in named]
     found = [Token("label", one[0], one.start()) for one in LABEL.finditer(text) if one[0] in labels]
     small = [one for one in SMALL_LABEL.finditer(text) if one[1].upper() in labels]
     found += [Token("label", one[1].upper(), one.start()) for one in small]
-    return sorted([*times, *found, *words_of(text)], key=lambda token: token.at)
+    return sorted([*times, *found, *words_of(text)], key=lambda token: token.at), text
 
 
 def words_of(text: str) -> list[Token]:
@@ -170,51 +186,66 @@ def merged(tokens: Sequence[Token], sentence: str) -> list[Token]:
     return found
 
 
-def time_of(found: re.Match[str]) -> str:
-    """A time of day as `08:00`."""
-    hour = int(found["hour"])
-    minute = found["minute"] or found["dotted"] or found["packed"] or "00"
-    half = (found["half"] or "")[:1].lower()
-    if half and hour <= 12:
-        hour = hour % 12 + (12 if half == "p" else 0)
-    return f"{hour % 24:02d}:{minute}"
-
-
-def named_slots(tokens: Sequence[Token], slots: Sequence[OpenSlot]) -> tuple[list[Token], str]:
+def named_slots(tokens: Sequence[Token], text: str, slots: Sequence[OpenSlot]) -> tuple[list[Token], str]:
     """The tokens with each time as the letter of its slot; beside them a time that belongs to none."""
     found: list[Token] = []
+    typed = {one.value for one in tokens if one.kind == "label"}
+    has_clock = any(one.named.clock for one in tokens if one.named)
+    says = any(one.kind == "word" for one in tokens) or is_bare(text, set())
     for token in tokens:
-        if token.kind != "time":
+        if token.named is None:
             found.append(token)
             continue
-        labels = [slot.label for slot in slots if token.value in slot.starts]
-        known = {one.value for one in found if one.kind == "label"}
-        if any(slot.label in known and token.value in slot.starts | slot.ends for slot in slots):
+        if not token.named.clock and (typed or has_clock or not says):
+            # A day beside a letter or a time, or in a sentence of other things, says nothing of its own.
             continue
-        if len(labels) != 1 or known:
+        before = {one.value for one in found if one.kind == "label"}
+        edges = [edge for slot in slots if slot.label in before for edge in (slot.begins, slot.ends)]
+        if any(token.named.is_edge(edge) for edge in edges):
+            continue
+        labels = [slot.label for slot in slots if token.named.is_edge(slot.begins)]
+        if len(labels) != 1 or before & typed:
             # A time beside a letter whose slot has another one, or a time of several slots, names nothing plainly.
             return [], token.value
         found.append(Token("label", labels[0], token.at))
     return found, ""
 
 
-def said_in(sentence: str, tokens: Sequence[Token]) -> list[tuple[str, str]]:
+def said_in(sentence: str, text: str, tokens: Sequence[Token], slots: Sequence[OpenSlot]) -> list[tuple[str, str]]:
     """Letter and word of each answer in a sentence; the letter is empty where the sentence names none."""
     tokens = merged(tokens, sentence)
     words = {token.value for token in tokens if token.kind == "word"}
     labels = [token.value for token in tokens if token.kind == "label"]
+    if words and is_doubtful(text, labels, {slot.label for slot in slots}):
+        return [(label, UNCLEAR) for label in labels or [""]]
     if not words:
-        return [(label, YES) for label in labels] if labels and is_bare(sentence) else []
-    if len(words) > 1 and labels:
+        return [(label, YES) for label in labels] if labels and is_bare(text, set(labels)) else []
+    if labels and (len(words) > 1 or tokens[0].kind == tokens[-1].kind == "label"):
         return in_turn(tokens, sentence)
     return [(label, word) for label in labels or [""] for word in words]
 
 
-def is_bare(sentence: str) -> bool:
-    """Whether a sentence says nothing beside letters, times and words that add nothing."""
-    plain = LABEL.sub(" ", CLOCK.sub(" ", sentence))
-    words = re.findall(rf"[{LATIN}]+|[^\W\d_{LATIN}]+", plain)
-    return all(word.lower() in FILLING for word in words)
+def is_doubtful(text: str, labels: Sequence[str], known: set[str]) -> bool:
+    """Whether a sentence holds one slot against another, picks one without its letter, or names a letter of no slot."""
+    strange = {one[0] for one in LABEL.finditer(text) if len(one[0]) == 1} - known - NO_LABELS
+    lowered = text.lower()
+    compared = COMPARED.search(lowered) or (len(set(labels)) > 1 and PREFERRED.search(lowered))
+    return bool(strange or (labels and compared) or (not labels and CHOSEN.search(lowered)))
+
+
+def is_bare(text: str, labels: set[str]) -> bool:
+    """Whether a sentence without its times says nothing beside letters and words that add nothing."""
+    adding = re.findall(rf"[{LATIN}]+|[^\W\d_{LATIN}]+", LABEL.sub(" ", text))
+    return all(word.lower() in FILLING or (len(labels) == 1 and word.lower() in BETTER) for word in adding)
+
+
+def is_all_known(text: str) -> bool:
+    """Whether a text holds a word of an answer, and beside it nothing but letters, times and words that add nothing."""
+    lowered = LABEL.sub(" ", SMALL_LABEL.sub(" ", BUT.sub(" ", named_in(text)[1]))).lower()
+    rest = lowered
+    for _, pattern in PATTERNS:
+        rest = pattern.sub(" ", rest)
+    return rest != lowered and all(word in FILLING | BETTER for word in re.findall(r"[^\W\d_]+", rest))
 
 
 def in_turn(tokens: Sequence[Token], sentence: str) -> list[tuple[str, str]]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +18,7 @@ from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import HorizonPoint, Station
 from pipeline.inputs.station import read_station
 from pipeline.inputs.yaml_tree import decode, load_tree, printable, read_bytes
-from pipeline.letters.answers import AnswerFault
+from pipeline.letters.offered import AnswerFault
 from pipeline.letters.outbox import folder_name
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.record.ledger import Ledger, slot_of
@@ -27,7 +28,10 @@ from pipeline.record.skyline_writing import listed_point, point_words, with_hori
 from pipeline.record.writing import write_whole
 
 KEY = "sky"
-FREE = "free"
+FREE, WHOLE = "free", "all"
+# The whole turn, as an arc that ends where it begins.
+WHOLE_SKY = AskedSky(0.0, 360.0, 0.0)
+ARC = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*(?:-|–|to)\s*(\d{1,3}(?:[.,]\d+)?)", re.IGNORECASE)
 HIGHEST_DEG = 90.0
 # On either side of what was told the skyline goes to the cautious guess within so much.
 RAMP_DEG = 1.0
@@ -42,13 +46,15 @@ class NewText:
     line: str
 
 
-def asked_of(call: str, ledger: Ledger, period: str, letters: Path) -> AskedSky | None:
-    """What the partner was asked last: by a delivered letter, else by the letter or message on the disk."""
+def asked_of(call: str, ledger: Ledger, period: str, letters: Path | None) -> AskedSky | None:
+    """What the partner was asked last: by a delivered letter, else by the letter or message on the disk, if there is
+    one.
+    """
     asked = None
     for message in ledger.messages:
         if message.partner == call and message.period == period and message.delivered:
             asked = next((slot.asked_sky for slot in message.slots if slot.asked_sky), asked)
-    if asked is not None:
+    if asked is not None or letters is None:
         return asked
     try:
         about = json.loads(OWN.read(letters / folder_name(call) / "letter.json"))
@@ -60,14 +66,19 @@ def asked_of(call: str, ledger: Ledger, period: str, letters: Path) -> AskedSky 
 def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, elsewhere_deg: float) -> NewText:
     """The station's file with what was said; `elsewhere_deg` stands where nothing was asked. Nothing is written.
 
+    `free@103-112` and `7@all` name their own azimuths, clockwise, whatever was asked; free is then free to the horizon.
     Raises AnswerFault where it cannot be said, InputFaults where the file cannot be changed safely.
     """
     if not skyline_is_assumed(station):
         raise AnswerFault(f"sky={printable(said)}: {station.file} states a horizon already; change it there.")
+    said, at, azimuths = (part.strip() for part in said.partition("@"))
+    asked = _arc(said, azimuths) if at else asked
     if asked is None:
+        word = printable(said)
         raise AnswerFault(
-            f"sky={printable(said)}: no letter has asked {station.call} about its sky; "
-            f"write horizon into {station.file}."
+            f"sky={word}: no letter has asked {station.call} about its sky, so it must be said over which azimuths. "
+            f"For the whole sky: `answer {station.call} sky={word}@{WHOLE}`; for an arc, clockwise from true north: "
+            f"`answer {station.call} sky={word}@103-112`."
         )
     elevation = _elevation(said, asked)
     points = skyline_points(asked, elevation, max(elsewhere_deg, elevation))
@@ -106,10 +117,23 @@ def skyline_points(asked: AskedSky, elevation_deg: float, elsewhere_deg: float) 
     """Azimuth and elevation of each point, degrees: what was told over the arc, the cautious guess beside it."""
     first, last = asked.azimuth_from_deg, asked.azimuth_to_deg
     arc = [(first, elevation_deg)] if first == last else [(first, elevation_deg), (last, elevation_deg)]
-    if (last - first) % 360.0 + 2 * RAMP_DEG >= 360.0:
+    if asked == WHOLE_SKY or (last - first) % 360.0 + 2 * RAMP_DEG >= 360.0:
         return [(first, elevation_deg)]
     beside = [((first - RAMP_DEG) % 360.0, elsewhere_deg), ((last + RAMP_DEG) % 360.0, elsewhere_deg)]
     return [beside[0], *arc, beside[1]]
+
+
+def _arc(said: str, azimuths: str) -> AskedSky:
+    """The azimuths that an answer names itself."""
+    if azimuths.casefold() == WHOLE:
+        return WHOLE_SKY
+    found = ARC.fullmatch(azimuths)
+    edges = [float(one.replace(",", ".")) for one in found.groups()] if found else []
+    if not edges or max(edges) > 360.0:
+        typed = f"sky={printable(said)}@{printable(azimuths)}"
+        raise AnswerFault(f"{typed}: azimuths are meant, clockwise, such as @103-112, or @{WHOLE} for the whole sky.")
+    first, last = edges
+    return WHOLE_SKY if last - first == 360.0 else AskedSky(first % 360.0, last % 360.0, 0.0)
 
 
 def _elevation(said: str, asked: AskedSky) -> float:
@@ -128,12 +152,15 @@ def _elevation(said: str, asked: AskedSky) -> float:
 
 
 def _lines(asked: AskedSky, elevation: float, points: Sequence[tuple[float, float]]) -> list[str]:
+    elsewhere = "" if asked == WHOLE_SKY else " Elsewhere a cautious guess."
     return [
-        f"# Told in an answer: {_span(asked)} free above {elevation:g}. Elsewhere a cautious guess.",
+        f"# Told in an answer: {_span(asked)} free above {elevation:g}.{elsewhere}",
         "horizon:",
         *(listed_point(SkylinePoint(*point)) for point in points),
     ]
 
 
 def _span(asked: AskedSky) -> str:
+    if asked == WHOLE_SKY:
+        return "the whole sky"
     return f"azimuth {asked.azimuth_from_deg:g} to {asked.azimuth_to_deg:g} degrees"

@@ -20,7 +20,7 @@ from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.inputs.station import read_station
 from pipeline.inputs.what_if import Change, changed
 from pipeline.inputs.yaml_tree import Tree, decode, load_tree, printable, read_bytes
-from pipeline.letters.answers import AnswerFault
+from pipeline.letters.offered import AnswerFault
 from pipeline.letters.sky_answer import KEY as SKY
 from pipeline.letters.sky_answer import NewText
 from pipeline.record.writing import line_break
@@ -58,8 +58,8 @@ def with_told(station: Station, band: str, folder: Path, key: str, said: str) ->
     changed safely.
     """
     typed = f"{key}={printable(said)}"
-    place = tuple(band if part == "{band}" else part for part in PLACES[key])
-    if not _is_assumed(station, place):
+    place = _place(key, band)
+    if not is_open(station, band, key):
         raise AnswerFault(f"{typed}: {station.file} states {_named(place)} already; change it there.")
     path = folder / station.file
     raw = read_bytes(path)
@@ -79,8 +79,13 @@ def with_told(station: Station, band: str, folder: Path, key: str, said: str) ->
     return NewText(path, bom + new, f"{station.call} {key}  {printable(said)}: no longer assumed")
 
 
-def _is_assumed(station: Station, place: Sequence[str]) -> bool:
-    """Whether the program chose the value, or that of all its equipment."""
+def _place(key: str, band: str) -> tuple[str, ...]:
+    return tuple(band if part == "{band}" else part for part in PLACES[key])
+
+
+def is_open(station: Station, band: str, key: str) -> bool:
+    """Whether a station's file leaves a key open: the program chose the value, or that of all its equipment."""
+    place = _place(key, band)
     whole, figure = ".".join(place[:2]), ".".join(place[:3])
     return (whole if len(place) > 1 else place[0]) in station.assumed or figure in station.assumed
 

@@ -52,15 +52,14 @@ def short_station(station: Station, band: str, speech: Speech) -> str:
 def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, bool]]:
     """Each figure in words, and whether it is a guess."""
     equipment, say = station.bands[band], speech.say
-    place, height, horizon = _place_figures(station, speech)
+    *place, horizon = _place_figures(station, speech)
     found = [
         (antenna_words(equipment, speech), _assumed(station, band, "antenna.dish_diameter_m", "antenna.gain_dbi")),
         (
             say(sentences.POWER_AT_FEED, watts=formats.plain(equipment.power_w)),
             _assumed(station, band, "power_w"),
         ),
-        place,
-        height,
+        *place,
         (
             say(sentences.NOISE_FIGURE, decibels=formats.plain(equipment.noise_figure_db)),
             _assumed(station, band, "noise_figure_db"),
@@ -80,16 +79,14 @@ def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, boo
 
 
 def _place_figures(station: Station, speech: Speech) -> list[tuple[str, bool]]:
-    """Place, height and horizon."""
+    """Place, height where its file tells one, and horizon."""
+    height = speech.say(sentences.HEIGHT, metres=formats.plain(station.position.height_m))
     return [
         (
             speech.say(sentences.AT_PLACE, locator=locator_words(station), position=position_words(station)),
             False,
         ),
-        (
-            speech.say(sentences.HEIGHT, metres=formats.plain(station.position.height_m)),
-            "position.height_m" in station.assumed,
-        ),
+        *([] if "position.height_m" in station.assumed else [(height, False)]),
         (_horizon(station, speech), "horizon" in station.assumed),
     ]
 
@@ -137,7 +134,7 @@ def _hours(station: Station, speech: Speech) -> str:
     if station.available == "always":
         return speech.say(sentences.ANY_TIME)
     if not station.available:
-        return speech.say(sentences.USUAL_HOURS)
+        return usual_hours(station, speech)
     stretches = [
         speech.say(
             sentences.STRETCH,
@@ -147,7 +144,13 @@ def _hours(station: Station, speech: Speech) -> str:
         )
         for hours in station.available
     ]
-    return speech.say(sentences.HOURS, stretches=speech.say(sentences.AND).join(stretches))
+    hours = sentences.HOURS if station.time_zone else phrases.HOURS_SUN
+    return speech.say(hours, stretches=speech.say(sentences.AND).join(stretches))
+
+
+def usual_hours(station: Station, speech: Speech) -> str:
+    """The hours that are taken where nobody has told any, by the clock there or, its zone not known, by the Sun."""
+    return speech.say(sentences.USUAL_HOURS if station.time_zone else phrases.USUAL_HOURS_SUN)
 
 
 def _days(days: list[int], speech: Speech) -> str:

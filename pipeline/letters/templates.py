@@ -11,6 +11,7 @@ from typing import Any
 from jinja2 import ChoiceLoader, Environment, FileSystemLoader, StrictUndefined, TemplateSyntaxError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
+from pipeline.reports.light_columns import in_halves
 from pipeline.reports.places import templates_folder
 
 FOLDER = "templates"
@@ -40,6 +41,7 @@ class Templates:
             lstrip_blocks=True,
             keep_trailing_newline=True,
         )
+        self.environment.filters["in_halves"] = in_halves
 
     def is_own(self, name: str) -> bool:
         """Whether the user has replaced it, or what it takes in."""

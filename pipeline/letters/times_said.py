@@ -50,6 +50,14 @@ class ClockMissing(TimeFault):
         self.readings = readings
 
 
+class BeyondSeason(TimeFault):
+    """A time outside the season; `advice` is what to write for the next such date."""
+
+    def __init__(self, message: str, advice: str) -> None:
+        super().__init__(message)
+        self.advice = advice
+
+
 @dataclass(frozen=True)
 class Clocks:
     """Whose clocks a time can be meant by, and the instants between which dates without a year are looked for."""
@@ -232,7 +240,8 @@ def _instant(said: Said, zone: dt.tzinfo, clocks: Clocks, shown: str) -> dt.date
     if not inside:
         last = clocks.last.astimezone(zone).date()
         span = " to ".join(f"{edge.astimezone(clocks.home):%Y-%m-%d}" for edge in (clocks.first, clocks.last))
-        raise TimeFault(f"{shown} lies outside this season ({span}); {_next_one(said, last)}.")
+        advice = _next_one(said, last)
+        raise BeyondSeason(f"{shown} lies outside this season ({span}); {advice}.", advice)
     if len(inside) > 1:
         days = formats.listed([formats.day(date) for date in inside], "or")
         raise TimeFault(f"{shown} could be {days}; name the date.")

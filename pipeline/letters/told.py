@@ -11,19 +11,24 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from pipeline.letters.offers import site_at
 from pipeline.letters.on_the_air import dial_text
 from pipeline.operating.pointing import pointing_table
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.record.ledger import LetterSlot
 from pipeline.record.model import Told
-from pipeline.wording import formats, sentences
+from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.operating import title_words
-from pipeline.wording.words import one_line, season_words
+from pipeline.wording.words import one_line
 
 if TYPE_CHECKING:
     from pipeline.letters.offers import OfferedSlot
     from pipeline.plan.views import PartnerView
     from pipeline.wording.speech import Speech
+
+
+# What letters once said of a place that no season named.
+ONCE_SAID_OF_NO_PLACE = "chat room or telephone, as you agree"
 
 
 class Kind(Enum):
@@ -33,6 +38,7 @@ class Kind(Enum):
     MODE = "mode"
     OPENER = "first to send"
     MEET = "meeting place"
+    SITE = "site"
     DIALS = "dials"
 
 
@@ -63,6 +69,7 @@ def _told(view: PartnerView, slot: OfferedSlot, meet: str) -> Told:
         meet=meet,
         listen_hz=tuple(_dialled(line.receive_hz) for line in ends),
         send_hz=tuple(_dialled(line.transmit_hz) for line in ends),
+        site=site_at(view, slot.start_utc),
     )
 
 
@@ -76,7 +83,9 @@ def kinds_between(before: Told | None, now: Told | None) -> list[Kind]:
     """What differs; nothing where one of them is not known, as in an old ledger."""
     if before is None or now is None:
         return []
-    return [kind for kind in Kind if _compared(kind, before) != _compared(kind, now)]
+    differ = [kind for kind in Kind if _compared(kind, before) != _compared(kind, now)]
+    # Where home did not move nobody was told of a site by its name.
+    return [kind for kind in differ if kind is not Kind.SITE or (before.site and now.site)]
 
 
 def _compared(kind: Kind, told: Told) -> object:
@@ -85,9 +94,14 @@ def _compared(kind: Kind, told: Told) -> object:
         Kind.FREQUENCY: (told.home_mhz, told.partner_mhz),
         Kind.MODE: told.mode,
         Kind.OPENER: told.opener,
-        Kind.MEET: told.meet,
+        Kind.MEET: told.meet if _has_place(told) else "",
+        Kind.SITE: told.site,
         Kind.DIALS: (told.listen_hz, told.send_hz),
     }[kind]
+
+
+def _has_place(told: Told) -> bool:
+    return told.meet not in ("", ONCE_SAID_OF_NO_PLACE)
 
 
 def changes_of(slots: Sequence[OfferedSlot]) -> tuple[Change, ...]:
@@ -148,7 +162,9 @@ def _value(kind: Kind, told: Told, speech: Speech) -> str:
     if kind is Kind.OPENER:
         return say(sentences.OPENS_PARTNER if told.opener == "partner" else sentences.OPENS_HOME)
     if kind is Kind.MEET:
-        return season_words(told.meet, speech)
+        return told.meet if _has_place(told) else say(phrases.MEET_NONE)
+    if kind is Kind.SITE:
+        return one_line(told.site)
     if not told.listen_hz:
         return say(sentences.NO_DIALS)
     listen, send = (_span(dials, speech) for dials in (told.listen_hz, told.send_hz))

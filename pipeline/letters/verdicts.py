@@ -41,7 +41,8 @@ class Verdict:
     """What one answer comes to: `state` is None where nothing is applied; `sentence` says why, `advice` what next.
 
     `details` are further lines: times by both clocks, the partner's own words, what is undone. Commands in an advice
-    stand between backquotes, to be told in the form in which the user types them. `is_strange` where it has nothing to
+    stand between backquotes, to be told in the form in which the user types them; so do `readings`, of which nobody
+    knows which is meant. `is_strange` where it has nothing to
     do with any partner.
     """
 
@@ -54,6 +55,7 @@ class Verdict:
     sender: str = ""
     details: tuple[str, ...] = ()
     is_strange: bool = False
+    readings: tuple[str, ...] = ()
 
     def as_state(self, now: dt.datetime) -> SlotState:
         """What goes into the record."""
@@ -61,9 +63,8 @@ class Verdict:
         assert self.state is not None
         slot = self.known.slot
         moment = min(self.stamp_utc, now) if self.stamp_utc > EARLIEST else now
-        return SlotState(
-            self.known.partner, slot.label, slot.start_utc, slot.end_utc, self.state, slot.operator, moment
-        )
+        edges, site = (slot.start_utc, slot.end_utc), "" if slot.told is None else slot.told.site
+        return SlotState(self.known.partner, slot.label, *edges, self.state, slot.operator, moment, site=site)
 
 
 def known_slots(ledger: Ledger, inputs: Inputs) -> dict[str, Known]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +20,9 @@ from pipeline.letters.offers import OfferedSlot, offered_slots
 from pipeline.letters.templates import WINDOWS, TemplateFault, Templates
 from pipeline.letters.two_languages import english_view
 from pipeline.reports import fonts, pdf
-from pipeline.reports.charts import outcome_mark
+from pipeline.reports.charts import OUTCOMES, outcome_mark
+from pipeline.reports.light_columns import set_right
+from pipeline.reports.light_drawings import light, picture_address
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.page import count_rule, margin_rule, page_rule
 from pipeline.reports.rendering import Document, render_documents
@@ -44,7 +46,10 @@ SKYLINE_HEIGHT = 148.0
 
 @dataclass(frozen=True)
 class Line:
-    """One window: times in words, length, the Moon at both edges, what it is worth."""
+    """One window: times in words, length, the Moon at both edges, what it is worth: its mark, its class and its word.
+
+    `figures` are length and Moon for one cell.
+    """
 
     local: str
     utc: str
@@ -53,8 +58,10 @@ class Line:
     closes: str
     slot: str
     mark: Markup
+    level: str
     outcome: str
     reports: str
+    figures: str = ""
 
 
 @dataclass(frozen=True)
@@ -92,11 +99,11 @@ def windows_document(view: PartnerView, letter: Letter, templates: Templates) ->
         letter=letter,
         english=english,
         faces=Markup(fonts.faces_by_file()),
-        page_css=Markup(f"{page_rule(PAPERS[view.paper])}\n{margin_rule(letter.footer)}\n{count}"),
+        page_css=Markup(f"{page_rule(PAPERS[view.paper])}\n{margin_rule(letter.footer)}\n{count}\n{_mark_rules()}"),
         for_pdf=True,
     )
     last = " ".join(last_sheet.heading if last_sheet.lines else (last_sheet.call, last_sheet.name))
-    return Document(html, view.first_night, view.number, 1, last.strip())
+    return Document(light(html), view.first_night, view.number, 1, last.strip())
 
 
 def windows_pdfs(
@@ -120,7 +127,10 @@ def windows_pdfs(
 def sheet_of(view: PartnerView, letter: Letter) -> Sheet:
     """Everything on the page that the letter does not say already."""
     station, zone, speech = view.station, view.station.zone, speech_for(view.station)
-    rows, slots = records(view.windows), offered_slots(view)
+    rows, slots, heads = records(view.windows), offered_slots(view), _heads(view, speech)
+    lines = [_line(row, zone, _labels(slots, row), speech) for row in rows]
+    parts = [(line.length, line.opens, line.closes) for line in lines]
+    figures_head, *figures = set_right([(heads["length"], heads["opens"], heads["closes"]), *parts])
     facts = [formats.band(view.band), speech.period(view.first_night, view.last_night)]
     if zone is not None:
         offset = _offsets(zone, *view.edges, speech)
@@ -132,11 +142,21 @@ def sheet_of(view: PartnerView, letter: Letter) -> Sheet:
         name=formats.short(one_line(station.name or "")),
         facts=tuple(facts),
         local_head=speech.say(sentences.HEAD_LOCAL) if zone else "",
-        lines=tuple(_line(row, zone, _labels(slots, row), speech) for row in rows),
+        lines=tuple(replace(line, figures=words) for line, words in zip(lines, figures, strict=True)),
         heading=(speech.say(phrases.PAGE_ALL), speech.say(phrases.PAGE_ALL_REST)),
         note=_note(rows, bool(letter.slots), speech),
         skyline=_skyline(view, slots, PAPERS[view.paper].text_width, speech),
-        heads=_heads(view, speech),
+        heads=heads | {"figures": figures_head},
+    )
+
+
+def _mark_rules() -> str:
+    """Each outcome's mark as the ground of its cell: a drawing in every line costs the PDF engine a tenth more."""
+    marks = {word: outcome_mark(word) for word in OUTCOMES}
+    return "\n".join(
+        f'.every .{word} {{ background-image: url("{picture_address(mark)}"); }}'
+        for word, mark in marks.items()
+        if mark
     )
 
 
@@ -251,6 +271,7 @@ def _line(row: dict[str, Any], zone: ZoneInfo | None, slot: str, speech: Speech)
         closes=_moon(row, "end"),
         slot=slot,
         mark=outcome_mark(outcome) if outcome else Markup(""),
+        level=outcome.replace(" ", "-"),
         outcome=speech.say(phrases.OUTCOMES[outcome]) if outcome else "",
         reports=" / ".join(formats.signed(float(value or 0.0), 0) for value in values) if known else "",
     )

@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 
 from pipeline.inputs.yaml_tree import printable
-from pipeline.letters.answers import answer_part, time_words, zones_of
+from pipeline.letters.answers import period_named, zones_of
+from pipeline.letters.choices import Said as Settled
+from pipeline.letters.facts_said import facts_in, without_hours
+from pipeline.letters.offered import is_in, offered_to
 from pipeline.letters.reply_mail import Mail
-from pipeline.letters.reply_words import OpenSlot, clock_times, read_words
-from pipeline.letters.verdicts import Known, Verdict, is_of, unclear_sender
+from pipeline.letters.said_of_offers import (
+    Reading,
+    all_readings,
+    command_of,
+    hours_of,
+    is_in_record,
+    offered_lines,
+    reading_of,
+    waiting_of,
+)
+from pipeline.letters.sky_answer import asked_of
+from pipeline.letters.verdicts import Known, Verdict, unclear_sender
 from pipeline.record.inputs import Inputs
-from pipeline.record.model import Answer
+from pipeline.record.ledger import Ledger
+from pipeline.record.model import CONFIRMED, AskedSky
+from pipeline.wording.slots import utc_span
 
 
 def judge_words(
-    mail: Mail, partners: Mapping[str, str], known: Mapping[str, Known], inputs: Inputs, answers: Sequence[Answer]
+    mail: Mail, partners: Mapping[str, str], known: Mapping[str, Known], ledger: Ledger, inputs: Inputs
 ) -> Verdict:
     """A mail without a calendar part: for the operator to read."""
     file = mail.file
@@ -41,48 +55,75 @@ def judge_words(
         return Verdict(file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.")
     doubt = f"; but the receiving server doubts that it is from there ({printable(mail.failed, 80)})"
     sentence = f"{call_or_none} wrote in words of its own{about}{doubt if mail.failed else ''}."
-    slots = [one for one in latest_open(known, call_or_none) if not has_outcome(one, answers)]
-    advice, times = words_advice(mail, call_or_none, slots, inputs)
+    advice, times, readings = words_advice(mail, call_or_none, known, ledger, inputs)
     quoted = tuple(f"| {printable(line, 120)}" for line in mail.lines)
-    return Verdict(file, sentence, advice, sender=mail.sender, details=(*quoted, *times))
+    return Verdict(file, sentence, advice, sender=mail.sender, details=(*quoted, *times), readings=readings)
 
 
-def latest_open(known: Mapping[str, Known], call: str) -> list[Known]:
-    """The slots of a partner's newest letter's period that stand, by letter."""
+def newest_period(known: Mapping[str, Known], call: str) -> str:
+    """The period of a partner's latest slot; empty where it was offered none."""
     own = [one for one in known.values() if one.partner == call]
-    if not own:
-        return []
-    newest = max(own, key=lambda one: one.slot.start_utc).period
-    kept = [one for one in own if one.period == newest and not one.withdrawn]
-    return sorted(kept, key=lambda one: (len(one.slot.label), one.slot.label))
+    return max(own, key=lambda one: one.slot.start_utc).period if own else ""
 
 
-def has_outcome(one: Known, answers: Sequence[Answer]) -> bool:
-    """Whether the record says how a slot went."""
-    return any(line.outcome and is_of(line, one) for line in answers)
-
-
-def words_advice(mail: Mail, call: str, slots: Sequence[Known], inputs: Inputs) -> tuple[str, tuple[str, ...]]:
-    """What to do with a mail in words, and the times of the slots that the advice names."""
-    if not slots:
-        return "read it yourself; what it says of its station or its hours goes into its file, then: `plan`", ()
+def words_advice(
+    mail: Mail, call: str, known: Mapping[str, Known], ledger: Ledger, inputs: Inputs
+) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+    """What to do with a mail in words, the times that it may be about, and every reading where none is plain."""
+    period = period_named(newest_period(known, call), inputs.zone)
     zones = zones_of(inputs, call)
-    read = read_words(mail.lines, [open_slot(one, list(zones.values())) for one in slots])
-    words = dict(read.words) or {slots[0].slot.label: "yes"}
-    named = [one for one in slots if one.slot.label in words]
-    parts = " ".join(answer_part(one.slot.label, words[one.slot.label], one.slot.start_utc) for one in named)
-    line = f"`answer {call} {parts}`"
-    times = tuple(f"{one.slot.label} is offered at {time_words(*one.time, zones)}" for one in named)
-    moved = [one.slot.label for one in named if any(stretch != one.time for _, stretch in one.told)]
-    if moved:
-        times += (f"{', '.join(moved)} was offered at another time before: be sure which one is answered",)
-    if read.words:
-        return f"if that is what it says: {line}", times
-    if read.other_time:
-        return f"it names {read.other_time}, which is not plainly a slot's time; ask, then for instance: {line}", times
-    return f"read it yourself; then: {line} (or no, or perhaps)", times
+    answers = [] if period is None else [one for one in inputs.record.answers if is_in(period, one.start_utc)]
+    offered = offered_to(call, ledger, period, None, inputs.record.answers) if period else {}
+    waiting = waiting_of(offered, answers)
+    hours = hours_of(list(waiting.values()), zones)
+    asked_sky = asked_of(call, ledger, newest_period(known, call), None)
+    facts = facts_of(call, mail.lines, hours, asked_sky, inputs)
+    if not waiting:
+        advice = (
+            "what it tells of its station:"
+            if facts
+            else ("read it yourself; what it says of its station or its hours goes into its file, then: `plan`")
+        )
+        return advice, (), facts
+    reading = reading_of(call, without_hours(mail.lines, hours), waiting, zones, answers)
+    if not reading.told:
+        times = offered_lines(list(waiting), waiting, zones)
+        return unclear_advice(reading), tuple(times), (*facts, *all_readings(call, waiting))
+    labels = [one.offered.label for one in reading.told]
+    times = offered_lines(labels, waiting, zones)
+    for one in reading.told:
+        if one.offered.others:
+            times.append(f"{one.offered.label} was offered at another time before: be sure which one is answered")
+        if one.line is not None and one.line.state == CONFIRMED and one.line.start_utc != one.offered.start_utc:
+            held = utc_span(one.line.start_utc, one.line.end_utc)
+            times.append(f"the record has slot {one.slot.label} agreed at another time, {held}")
+    if all(is_in_record(one, answers) for one in reading.told):
+        return "the record says so already", tuple(times), facts
+    return f"{_says(reading.told)}if that is what it says: {command_of(call, reading.told)}", tuple(times), facts
 
 
-def open_slot(one: Known, zones: Sequence[dt.tzinfo | None]) -> OpenSlot:
-    """A slot by its letter and by the clocks by which a partner may name it."""
-    return OpenSlot(one.slot.label, *(clock_times(edge, zones) for edge in one.time))
+def facts_of(
+    call: str, lines: Sequence[str], hours: Sequence[str], asked_sky: AskedSky | None, inputs: Inputs
+) -> tuple[str, ...]:
+    """What lines tell of the station of a partner of the season, a command each between backquotes."""
+    if call not in [station.call for station in inputs.partners]:
+        return ()
+    band = inputs.bands[inputs.place_of(call)]
+    facts = facts_in(lines, inputs.partner(call), band, hours, asked_sky)
+    return tuple(f"`answer {call} {fact}`" for fact in facts)
+
+
+def _says(told: Sequence[Settled]) -> str:
+    """`it chooses B: `, where another time is taken."""
+    chosen = [one.offered.label for one in told if one.takes_other_time]
+    return f"it chooses {' and '.join(chosen)}; " if chosen else ""
+
+
+def unclear_advice(reading: Reading) -> str:
+    """What to do where nothing is plain; every reading stands below it."""
+    if reading.other_time:
+        return f"it names {reading.other_time}, which is not plainly a slot's time; ask, then type one of these:"
+    if reading.several:
+        labels = " and ".join(reading.several)
+        return f"it says yes to {labels}, and one of them is enough; choose, and type one of these:"
+    return "read it yourself, then type what it says (perhaps is an answer too):"

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.sky import LIGHT_KM_PER_S, Sky
+from pipeline.ephemeris.sky import LIGHT_KM_PER_S, Sky, once_each
 from pipeline.ephemeris.tracks import Sites
 
 FloatArray = npt.NDArray[np.float64]
@@ -76,7 +76,7 @@ def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_
     times broadcast.
     """
     ear = sky.from_earth(receiver.place_km, received_s)
-    usual, moon_rate = sky.moon_of_date_km(received_s - USUAL_S)
+    usual, moon_rate = once_each(sky.moon_of_date_km, received_s - USUAL_S)
     down = np.full(np.shape(received_s), USUAL_S)
     for _ in range(3):  # each round gains five digits: the Moon moves at 3e-6 of the speed of light
         down = _length(usual + (USUAL_S - down)[..., None] * moon_rate - ear) / LIGHT_KM_PER_S

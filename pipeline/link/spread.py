@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.sky import Sky
+from pipeline.ephemeris.sky import Sky, once_each
 from pipeline.ephemeris.tracks import EARTH_RADIUS_KM, Sites
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM, MOON_RADIUS_KM, SPEED_OF_LIGHT_M_S
 from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
@@ -59,7 +59,7 @@ def turning_rates(sky: Sky, stations: Sequence[Sites], time_s: npt.ArrayLike) ->
     """Line of sight from each station to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3)."""
     # The three instants of the difference stand in a first axis; Moon and axes are the same for all stations.
     time = np.stack([np.asarray(time_s, dtype=float) + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
-    moon, axes = sky.moon_seen_km(time), moon_axes(sky.day(time))
+    moon, axes = once_each(lambda some: (sky.moon_seen_km(some), moon_axes(sky.day(some))), time)
     rates = []
     for sites in stations:
         sight = moon - sky.to_inertial(sites.place_km, time)

@@ -5,6 +5,8 @@ From the Sun's flux (`pipeline.radio_sky.sun_flux`) and the beam's pattern, aver
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -20,14 +22,18 @@ BENDS_IN_BEAMWIDTHS = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 4.0, 8.0, 16.0])
 NODES = 12
 
 
+@lru_cache(maxsize=256)
 def disc_mean_table(beam: Beam, disc_deg: float = SUN_DISC_DEG) -> tuple[Array, Array]:
     """Separations from the beam's axis, degrees, 0 to 180, and there the mean of G(theta) / G(0) over a disc, dB.
 
-    The nodes are close where the main lobe falls off and wide apart in the far side lobes. Both (n,).
+    The nodes are close where the main lobe falls off and wide apart in the far side lobes. Both (n,), not to be written
+    to: each beam's table is made once.
     """
     main = min(2.0 * beam.beamwidth_deg + disc_deg, 179.0)
     separation = np.concatenate([np.linspace(0.0, main, 60, endpoint=False), np.geomspace(main, 180.0, 60)])
-    return separation, 10.0 * np.log10(_disc_mean(beam, disc_deg, separation))
+    mean_db = 10.0 * np.log10(_disc_mean(beam, disc_deg, separation))
+    separation.flags.writeable = mean_db.flags.writeable = False
+    return separation, mean_db
 
 
 def _disc_mean(beam: Beam, disc_deg: float, separation_deg: Array) -> Array:

@@ -7,6 +7,7 @@ the pattern over the sphere: the main beam at each aim, side lobes and back once
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -94,15 +95,27 @@ def main_beam_met(around: Surroundings, beamwidth_deg: float, azimuth_deg: Array
     return GroundAndAir(ground, air)
 
 
+@lru_cache(maxsize=4)
+def _across(count: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss and Hermite, (n,) each."""
+    return np.polynomial.hermite_e.hermegauss(count)
+
+
+@lru_cache(maxsize=1)
+def _along() -> tuple[Array, Array]:
+    """Nodes and weights of Gauss and Legendre, (n,) each."""
+    return np.polynomial.legendre.leggauss(ALONG)
+
+
 def _clear_air(around: Surroundings, sigma: float, elevation_deg: Array) -> Array:
-    nodes, weights = np.polynomial.hermite_e.hermegauss(3)
+    nodes, weights = _across(3)
     passed = around.passed(np.minimum(elevation_deg[:, None] + sigma * nodes, 90.0))
     return np.asarray(1.0 - passed @ weights / weights.sum())
 
 
 def _cut_beam(around: Surroundings, sigma: float, azimuth_deg: Array, elevation_deg: Array) -> tuple[Array, Array]:
     """Ground and air of beams near the skyline, both (n,)."""
-    nodes, weights = np.polynomial.hermite_e.hermegauss(ACROSS)
+    nodes, weights = _across(ACROSS)
     weights = weights / weights.sum()
     aim, across = np.radians(elevation_deg)[:, None], np.radians(np.clip(sigma * nodes, -89.0, 89.0))
     turned = np.degrees(np.arctan2(np.sin(across), np.cos(aim) * np.cos(across)))
@@ -111,7 +124,7 @@ def _cut_beam(around: Surroundings, sigma: float, azimuth_deg: Array, elevation_
     ground = ndtr(edge)
     # Along: Gauss-Legendre from the skyline, or five sigma below, to five sigma above.
     low = np.clip(edge, -CLEAR_SIGMAS, CLEAR_SIGMAS)
-    places, steps = np.polynomial.legendre.leggauss(ALONG)
+    places, steps = _along()
     half = (CLEAR_SIGMAS - low) / 2.0
     along = low[..., None] + half[..., None] * (places + 1.0)
     density = np.exp(-0.5 * along**2) / np.sqrt(2.0 * np.pi)

@@ -86,7 +86,7 @@ class Pairing:
         key = tuple(tried)
         if key not in self.grids:
             inputs = with_all(self.inputs, tried)
-            found = make_survey(inputs, self.span, lambda _: None)
+            found = make_survey(inputs, self.span, lambda _: None, shifts=False)
             self.grids[key] = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
         return self.grids[key]
 

@@ -57,7 +57,7 @@ def make_need(inputs: Inputs, call: str, span: Span, progress: Progress) -> Need
     Raises EphemerisUnavailable where the kernel is missing or does not cover the span.
     """
     pair = inputs.place_of(call)
-    found = make_survey(inputs, span, progress)
+    found = make_survey(inputs, span, progress, shifts=False)
     inputs = with_beginning(inputs, found.period)
     limits = inputs.season.policy.outcome_thresholds
     thresholds = (limits.workable, limits.strong)

@@ -57,7 +57,7 @@ def whom_it_works(inputs: Inputs, call: str, span: Span) -> tuple[Workable, ...]
 
 
 def _worked(inputs: Inputs, span: Span) -> list[Workable]:
-    found = make_survey(inputs, span, lambda _: None)
+    found = make_survey(inputs, span, lambda _: None, shifts=False)
     grid = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
     places = find_slots(grid.minutes, grid.minutes.sun, inputs.season.policy.slot_minutes, grid.least)
     slots = with_chances(inputs, grid.modes, grid.track, places)

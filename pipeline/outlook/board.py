@@ -7,7 +7,6 @@ From the sky, home's free hours and the table `land_fields.txt`. Both ends have 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -72,34 +71,33 @@ def land_fields() -> tuple[str, ...]:
     return tuple(sorted(text.split()))
 
 
-def make_boards(inputs: Inputs, sky: Sky, sites: Sites, period: Nights, nights: Sequence[int]) -> tuple[Board, ...]:
-    """The board of each of these nights of the period; the first of `sites` is home."""
-    names = land_fields()
-    places = np.array([position_of(name) for name in names])
+@cache
+def _middles() -> FloatArray:
+    """Latitude and longitude of these fields, degrees, (n, 2)."""
+    return np.array([position_of(name) for name in land_fields()])
+
+
+def make_board(inputs: Inputs, sky: Sky, sites: Sites, period: Nights, night: int) -> Board:
+    """The board of a night of the period; the first of `sites` is home."""
+    names, places = land_fields(), _middles()
     fields = make_sites(sky, places[:, 0], places[:, 1], np.zeros(len(names)))
-    free = home_stretches(inputs, period)
-    boards = []
-    for night in nights:
-        edges = np.array([[minutes_of(edge) for edge in period.edges[night : night + 2]]], dtype=np.int64)
-        middle, length = pieces_of(hours.overlap(free, edges))
-        offset_s = sky.seconds(instant_of_minute(0))
-        seen = see_moon(sky, sites.take([0]).against_times(), offset_s + middle * 60.0).elevation_deg[0]
-        up = seen > LEAST_ELEVATION_DEG
-        middle, length = middle[up], length[up]
-        over = see_moon(sky, fields.against_times(), offset_s + middle * 60.0).elevation_deg > LEAST_ELEVATION_DEG
-        shared = shared_minutes(over, length)
-        half = half_way(over, length)
-        boards.append(
-            Board(
-                night=period.dates[night],
-                free=_edges(middle, length),
-                fields=tuple(
-                    _field(name, float(minutes), float(middle[k]) if minutes > 0.0 else None, float(longitude))
-                    for name, minutes, k, longitude in zip(names, shared, half, places[:, 1], strict=True)
-                ),
-            )
-        )
-    return tuple(boards)
+    edges = np.array([[minutes_of(edge) for edge in period.edges[night : night + 2]]], dtype=np.int64)
+    middle, length = pieces_of(hours.overlap(home_stretches(inputs, period), edges))
+    offset_s = sky.seconds(instant_of_minute(0))
+    seen = see_moon(sky, sites.take([0]).against_times(), offset_s + middle * 60.0).elevation_deg[0]
+    up = seen > LEAST_ELEVATION_DEG
+    middle, length = middle[up], length[up]
+    over = see_moon(sky, fields.against_times(), offset_s + middle * 60.0).elevation_deg > LEAST_ELEVATION_DEG
+    shared = shared_minutes(over, length)
+    half = half_way(over, length)
+    return Board(
+        night=period.dates[night],
+        free=_edges(middle, length),
+        fields=tuple(
+            _field(name, float(minutes), float(middle[k]) if minutes > 0.0 else None, float(longitude))
+            for name, minutes, k, longitude in zip(names, shared, half, places[:, 1], strict=True)
+        ),
+    )
 
 
 def pieces_of(stretches: IntArray) -> tuple[FloatArray, FloatArray]:

@@ -19,6 +19,8 @@ FEW_NIGHTS = 3
 BETTER_BY = 0.1
 # A good night is worth so much of the best one.
 GOOD_SHARE = 2 / 3
+# Of a month's nights so many at most (judgement).
+MOST_GOOD = 0.4
 
 
 @dataclass(frozen=True)
@@ -77,9 +79,17 @@ def _best_of(
 
 
 def good_from(contacts_expected: Sequence[float] | npt.NDArray[np.float64]) -> float | None:
-    """From how many contacts by itself, (n,), a night is a good one, to a tenth; None where none brings so much."""
-    best = max((float(value) for value in contacts_expected), default=0.0)
-    return max(round(best * GOOD_SHARE, 1), 0.1) if round(best, 1) > 0.0 else None
+    """From how many contacts by itself, (n,), a night is a good one, to a tenth; None where none stands out.
+
+    Where many nights come near the best, fewer are called good: a mark on most of a month's nights would say nothing.
+    """
+    tenths = np.round(np.asarray(contacts_expected, dtype=float) * 10.0).astype(int)
+    best = int(tenths.max(initial=0))
+    least = max(round(best * GOOD_SHARE), 1)
+    few = [
+        limit for limit in range(least, best + 1) if (tenths >= limit).sum() <= max(tenths.size * MOST_GOOD, FEW_NIGHTS)
+    ]
+    return few[0] / 10.0 if few else None
 
 
 def is_good(contacts_expected: float, limit: float | None) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 
 import numpy as np
@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from pipeline.agenda.agenda import held_by_nobody, join, make_problem, proposed
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.commitments import Kept
+from pipeline.agenda.commitments import Commitments, Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_hours import SiteHours
 from pipeline.agenda.milp_model import Problem
@@ -27,6 +27,7 @@ from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.agenda.ties import second_criterion
 
+FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
@@ -39,12 +40,17 @@ SMALL = 1e-6
 
 @dataclass(frozen=True)
 class Ground:
-    """A site's slots: `pool` on the nights of the span, `own` the same on its grid's; what the way costs a night."""
+    """A site's slots: `pool` on the nights of the span, `own` the same on its grid's; what the way costs a night.
+
+    `held` is what is agreed already, at any site; `nights_here` are nights of the span on which some of it is here.
+    """
 
     grid: SlotGrid
     pool: Candidates
     own: Candidates
     way_cost: float
+    held: Commitments = field(default_factory=held_by_nobody)
+    nights_here: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,7 +58,7 @@ class Chosen:
     """Slots by time and the site of each; contacts to expect; `net` is their worth less all costs.
 
     `gap` is by how much another choice may be better at most, None where nothing bounds it.
-    `at` leads from each night in use to its site, in order of the nights.
+    `at` leads from each night in use to its site, in order of the nights, those with agreed slots (`held_at`) included.
     """
 
     slots: tuple[Kept, ...]
@@ -60,11 +66,13 @@ class Chosen:
     contacts: float
     net: float
     gap: float | None
+    held_at: tuple[tuple[int, int], ...] = ()
 
     @property
     def at(self) -> dict[int, int]:
         """The site of each night in use."""
-        return dict(sorted({one.night: site for one, site in zip(self.slots, self.sites, strict=True)}.items()))
+        mine = {one.night: site for one, site in zip(self.slots, self.sites, strict=True)}
+        return dict(sorted((mine | dict(self.held_at)).items()))
 
     @property
     def changes(self) -> int:
@@ -134,7 +142,7 @@ def _with_fewer_changes(grounds: Sequence[Ground], nights: int, chosen: Chosen) 
     Nights not in use go with those before them, so that another night of a run may take the place of one.
     """
     for _ in range(MOST_ROUNDS):
-        tried = [_solved(grounds, _one_each(_filled(at, nights), len(grounds))).chosen for at in _moves(chosen.at)]
+        tried = [_solved(grounds, _one_each(filled(at, nights), len(grounds))).chosen for at in _moves(chosen.at)]
         better = _best([chosen, *tried])
         if better.net <= chosen.net + SMALL:
             return chosen
@@ -153,11 +161,16 @@ def _moves(at: dict[int, int]) -> list[dict[int, int]]:
     return moves
 
 
-def _filled(at: dict[int, int], nights: int) -> IntArray:
-    """A site for every night, (nights,): that of the night in use before it, else of the first one."""
-    used = np.array(list(at), dtype=np.int64)
+def filled(at: dict[int, int], nights: int) -> IntArray:
+    """A site for every night, (nights,): that of the night in use before it, else of the first one; of none the first.
+
+    `at` leads from nights in use to their sites.
+    """
+    if not at:
+        return np.zeros(nights, dtype=np.int64)
+    used = sorted(at)
     last = np.maximum(np.searchsorted(used, np.arange(nights), side="right") - 1, 0)
-    return np.array(list(at.values()), dtype=np.int64)[last]
+    return np.array([at[night] for night in used], dtype=np.int64)[last]
 
 
 def _one_each(site: IntArray, sites: int) -> BoolArray:
@@ -190,7 +203,8 @@ def _solved(grounds: Sequence[Ground], allowed: BoolArray) -> _Solved:
         allowed[np.arange(len(grounds)) != int(np.argmax(worth)), double] = False
     slots = proposed(people, pool, taken)
     policy, wishes = grounds[0].grid.inputs.season.policy, grounds[0].grid.inputs.wishes
-    chosen = Chosen(slots, tuple(int(one) for one in at), contacts_of(slots, wishes), choice.value, None)
+    held_at = tuple((night, site) for site, one in enumerate(grounds) for night in one.nights_here)
+    chosen = Chosen(slots, tuple(int(one) for one in at), contacts_of(slots, wishes), choice.value, None, held_at)
     return _Solved(dataclasses.replace(chosen, net=chosen.net - policy.site_change_cost * chosen.changes), bound)
 
 
@@ -207,27 +221,41 @@ def _problem(
     grid, count = grounds[0].grid, allowed.shape[1]
     # Windows are those of each site's own grid: only the ties ask for them, each of its own.
     second = [second_criterion(one.grid, one.own.take(mine)) for one, mine in zip(grounds, rows, strict=True)]
-    problem, people = make_problem(grid, held_by_nobody(), dataclasses.replace(pool, window=pool.window * 0), {})
-    way = np.array([one.way_cost for one in grounds])[site]
-    nowhere = np.full(len(grounds) * count, np.nan)
-    hours = problem.hours
+    held = grounds[0].held
+    problem, people = make_problem(grid, held, dataclasses.replace(pool, window=pool.window * 0), {})
+    way = np.array([one.way_cost for one in grounds])
+    in_use = np.zeros((len(grounds), count), dtype=bool)
+    for number, one in enumerate(grounds):
+        in_use[number, list(one.nights_here)] = True
     return (
         dataclasses.replace(
             problem,
             night=site * count + pool.night,
             room=np.tile(problem.room, len(grounds)),
-            open_nights=np.zeros(nowhere.size, dtype=bool),
+            open_nights=in_use.ravel(),
             second=np.concatenate(second),
-            hours=SiteHours(
-                minute_cost=0.0 if hours is None else hours.minute_cost,
-                end=pool.end,
-                arriving=way + (0.0 if hours is None else hours.arriving),
-                held_first=nowhere,
-                held_last=nowhere,
-                held_arriving=np.zeros(nowhere.size),
-            ),
+            hours=_hours(problem, pool, way, site, in_use),
         ),
         people,
         pool,
         site,
+    )
+
+
+def _hours(problem: Problem, pool: Candidates, way: FloatArray, site: IntArray, in_use: BoolArray) -> SiteHours:
+    """The hours of nights at sites: each slot's way, (sites,), is paid; `site` is that of each slot of the pool, (n,).
+
+    What is agreed (`in_use`, sites and nights) has its hours at its site.
+    """
+    hours, nowhere = problem.hours, np.full(in_use.shape, np.nan)
+    if hours is None:
+        return SiteHours(0.0, pool.end, way[site], nowhere.ravel(), nowhere.ravel(), np.repeat(way, in_use.shape[1]))
+    first, last = (np.where(in_use, held[None, :], nowhere).ravel() for held in (hours.held_first, hours.held_last))
+    return SiteHours(
+        minute_cost=hours.minute_cost,
+        end=pool.end,
+        arriving=way[site] + hours.arriving,
+        held_first=first,
+        held_last=last,
+        held_arriving=(hours.held_arriving[None, :] + way[:, None]).ravel(),
     )

@@ -158,7 +158,7 @@ def make_sites(inputs: Inputs, today: dt.date, progress: Progress | None = None)
 
 
 def _look(inputs: Inputs, site: Site, today: dt.date, first: Sequence[_Looked]) -> _Looked:
-    survey = make_survey(inputs, span_of(inputs, today), lambda _: None)
+    survey = make_survey(inputs, span_of(inputs, today), lambda _: None, shifts=False)
     inputs = with_beginning(inputs, survey.period)
     grid = make_slot_grid(inputs, survey.period, survey.windows, survey.samples, survey.modes)
     own = survey.period.highest

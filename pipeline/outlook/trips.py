@@ -18,6 +18,7 @@ from pipeline.agenda.agenda import Agenda, make_problem, proposed, slots_on_offe
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
+from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.notes import TripsAmong
@@ -31,6 +32,8 @@ LEAST_ADDED = 0.01
 MOST_ITEMS = 2_000
 # And so many pairs of slots with one partner: one who is up all day with home has as many as a whole season of others.
 MOST_PAIRS = 12_000
+# A tenth of what the agenda's search may take (`milp_solve.EFFORT`): a second or so.
+EFFORT = 10_000
 
 
 @dataclass(frozen=True)
@@ -69,8 +72,14 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     problem, people = make_problem(grid, held, pool, {})
     free, agreed = replace(problem, night_cost=0.0), int(problem.open_nights.sum())
 
+    ended = False
+
     def best(nights: int) -> _Found:
-        choice = choose(replace(free, most_nights=nights - agreed), bounded=False)
+        nonlocal ended
+        asked = replace(free, most_nights=nights - agreed)
+        # Where one search was ended the others would be as long: what is found night by night serves a curve.
+        choice = choose_large(asked, (), False) if ended else choose(asked, bounded=False, effort=EFFORT)
+        ended = ended or choice.gap > 0.0
         slots = (*held.kept, *proposed(people, pool, choice.taken))
         return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)
 

@@ -5,6 +5,7 @@ From the survey of the span, whose samples say how high the Moon stands in mutua
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,13 +15,15 @@ import pandas as pd
 from pipeline.inputs.model import Station
 from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.survey import Progress, make_survey
-from pipeline.pairs.weather_odds import WeatherOdds, weather_odds
+from pipeline.pairs.weather_odds import COSTS_DB, WeatherOdds, weather_odds
 from pipeline.record.inputs import Inputs
 from pipeline.windows.span import Span, plan_number
 
 # From this frequency on weather is part of what makes a weekend good (judgement: the water line at 22 GHz).
 MATTERS_FROM_MHZ = 24000.0
 USUAL_K = 100.0
+# Below that frequency a share of hours at one end from which it is told (judgement: one evening in twenty).
+TELLING = 0.05
 
 
 @dataclass(frozen=True)
@@ -45,9 +48,19 @@ class WeatherYear:
     without_window: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class PairWeather:
+    """Shares of a season's hours in which rain or cloud costs over `cost_db` at home, and at the partner."""
+
+    call: str
+    cost_db: float
+    home: float
+    partner: float
+
+
 def make_weather(inputs: Inputs, span: Span, progress: Progress) -> WeatherYear:
     """The odds of all stations. Raises EphemerisUnavailable where the kernel is missing or does not cover the span."""
-    found = make_survey(inputs, span, progress)
+    found = make_survey(inputs, span, progress, shifts=False)
     stations = stations_weather(inputs, found.samples)
     seen = {one.call for one in stations}
     without = tuple(one.call for one in inputs.partners if one.call not in seen)
@@ -61,6 +74,24 @@ def stations_weather(inputs: Inputs, samples: pd.DataFrame) -> tuple[StationWeat
     ends = [("home", inputs.home, inputs.season.band, every)]
     ends += [("partner", one, band, calls == one.call) for one, band in zip(inputs.partners, inputs.bands, strict=True)]
     return tuple(_station(inputs, samples.loc[end[3]], *end[:3]) for end in ends if end[3].any())
+
+
+def telling_weather(inputs: Inputs, samples: pd.DataFrame, first: dt.date, last: dt.date) -> tuple[PairWeather, ...]:
+    """The pairs whose weather says something, by the smallest of `COSTS_DB`; the season's dates each count alike.
+
+    None from samples without figures of the link.
+    """
+    if "home_system_temperature_k" not in samples:
+        return ()
+    months = [(first + dt.timedelta(days=day)).month for day in range((last - first).days + 1)]
+    every = stations_weather(inputs, samples)
+    shares = [float(np.mean([one.odds.lost(month, 0) for month in months])) for one in every]
+    telling = 0.0 if pair_frequency_mhz(inputs, inputs.season.band) >= MATTERS_FROM_MHZ else TELLING
+    return tuple(
+        PairWeather(one.call, COSTS_DB[0], shares[0], share)
+        for one, share in zip(every[1:], shares[1:], strict=True)
+        if max(shares[0], share) >= telling
+    )
 
 
 def _station(inputs: Inputs, mine: pd.DataFrame, end: str, station: Station, band: str) -> StationWeather:

@@ -84,7 +84,7 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     surveys: list[Survey] = []
     for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")
-        surveys.append(make_survey(inputs, month, lambda _: None))
+        surveys.append(make_survey(inputs, month, lambda _: None, shifts=False))
     period = joined(span, [survey.period for survey in surveys])
     tell("Nights and weekends")
     grid = _grid(inputs, period, surveys)

@@ -6,6 +6,7 @@ From both ends of each pair; the stage between windows and nights. Nothing here 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy.typing as npt
 
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites
+from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.link import antenna
 from pipeline.link.doppler import echo_paths
@@ -39,19 +41,22 @@ GROUND_GAIN_BANDS = ("2m", "70cm")
 GROUND_GAIN_BELOW_DEG = 10.0
 
 
-@dataclass(frozen=True)
-class Links:
-    """Columns for all samples, and the mode chosen for each pair (None where the ends share none)."""
-
-    columns: Columns
-    modes: tuple[Mode | None, ...]
+def pair_modes(inputs: Inputs) -> tuple[Mode | None, ...]:
+    """The mode of home with each partner."""
+    return tuple(pair_mode(inputs, *who) for who in _others(inputs))
 
 
-def link_columns(inputs: Inputs, scene: Scene) -> Links:
-    """The link of every sample, pair by pair; columns in the order of the samples."""
-    # Without any partner home stands in for one at no instant at all, so that every column is there.
-    stations = tuple(zip(inputs.partners, inputs.bands, strict=True)) or ((inputs.home, inputs.season.band),)
-    first = 1 if inputs.partners else 0
+def _others(inputs: Inputs) -> tuple[tuple[Station, str], ...]:
+    """Who is worked on which band; without any partner home stands in for one at no instant at all."""
+    return tuple(zip(inputs.partners, inputs.bands, strict=True)) or ((inputs.home, inputs.season.band),)
+
+
+def link_columns(inputs: Inputs, scene: Scene, modes: Sequence[Mode | None], shifts: bool = True) -> Columns:
+    """The link of every sample, pair by pair; columns in the order of the samples. `modes` are those of `pair_modes`.
+
+    Every column is there, also where there is no partner; without `shifts` all but delay and Doppler shifts.
+    """
+    stations, first = _others(inputs), 1 if inputs.partners else 0
     steps, sites = scene.steps, scene.standpoints.sites
     order = [np.flatnonzero(steps.pair == index) for index in range(len(stations))]
     pairs = [
@@ -60,14 +65,16 @@ def link_columns(inputs: Inputs, scene: Scene) -> Links:
     transmit = np.array([[pair.home.transmit_mhz, pair.partner.transmit_mhz] for pair in pairs])[steps.pair]
     both_sites = sites.take(np.zeros_like(steps.pair)), sites.take(steps.pair + 1)
     # Light times are the same arithmetic for all pairs: in one go they cost half.
-    doppler = doppler_columns(scene.sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
+    if shifts:
+        doppler = doppler_columns(scene.sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
+    else:
+        doppler = {"doppler_spread_hz": limb_to_limb_hz(scene.sky, *both_sites, steps.time_s, transmit[:, 0])}
     links = [
-        work_out_pair(pair, pair_mode(inputs, *who), {name: column[rows] for name, column in doppler.items()})
-        for pair, who, rows in zip(pairs, stations, order, strict=True)
+        work_out_pair(pair, mode, {name: column[rows] for name, column in doppler.items()})
+        for pair, mode, rows in zip(pairs, modes, order, strict=True)
     ]
     place = np.argsort(np.concatenate(order), kind="stable")
-    columns = {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
-    return Links(columns, tuple(link.mode for link in links))
+    return {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
 
 
 def doppler_of(sky: Sky, pair: Pair) -> Columns:

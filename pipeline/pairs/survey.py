@@ -5,7 +5,8 @@ Stations and season → sky → passes → windows → samples. The stages that 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import dataclasses
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ import pandas as pd
 from pipeline.ephemeris.sky import Sky, make_sky
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
-from pipeline.pairs.budget import link_columns
+from pipeline.pairs.budget import link_columns, pair_modes
 from pipeline.pairs.outcomes import window_figures
 from pipeline.record.inputs import Inputs
 from pipeline.windows import tables
@@ -24,16 +25,16 @@ from pipeline.windows.rules import make_rules
 from pipeline.windows.samples import make_steps
 from pipeline.windows.scene import Standpoints, make_scene, make_standpoints
 from pipeline.windows.span import Span
-from pipeline.windows.windows import Windows, mutual_windows
+from pipeline.windows.windows import Windows, in_order, mutual_windows
 
 Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Survey:
     """A span's nights, standpoints, passes and windows. Standpoint and pass 0 are home's, i + 1 those of partner i.
 
-    Home's passes are parted at the lowest points that bound the nights.
+    Home's passes are parted at the lowest points that bound the nights. `stays` are by night, where home moves.
     """
 
     period: Nights
@@ -44,6 +45,11 @@ class Survey:
     windows: pd.DataFrame
     samples: pd.DataFrame
     modes: tuple[Mode | None, ...]
+    stays: tuple[Survey, ...] = ()
+
+    def on(self, night: int) -> Survey:
+        """The survey of home where it stands on a night; this one where it does not move."""
+        return self.stays[night] if self.stays else self
 
     @property
     def sky(self) -> Sky:
@@ -61,20 +67,88 @@ class Survey:
         return find_passes(look, make_rules([home], open_sky=True), 1, 0.0, self.sky.duration_s)[0]
 
 
-def make_survey(inputs: Inputs, span: Span, progress: Progress) -> Survey:
-    """Windows and samples of the nights of a span.
+def make_survey(inputs: Inputs, span: Span, progress: Progress, shifts: bool = True) -> Survey:
+    """Windows and samples of the nights of a span; where home moves each night as it is at its site.
+
+    Without `shifts` samples lack delay and Doppler shifts, which no window, hour or chance asks for.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
-    stations = [inputs.home, *inputs.partners]
+    if not inputs.sites:
+        return site_surveys(inputs, (inputs.home,), span, progress, shifts)[0]
+    homes = inputs.homes
+    surveys = site_surveys(inputs, homes, span, progress, shifts)
+    names = [one.title for one in homes]
+    return moving(inputs, surveys, [names.index(inputs.home_on(date).title) for date in surveys[0].period.dates])
 
+
+def site_surveys(
+    inputs: Inputs, homes: Sequence[Station], span: Span, progress: Progress, shifts: bool = True
+) -> list[Survey]:
+    """One for home at each of these places, under one sky and with the nights of the first; as `make_survey`."""
     progress("Moon and Sun over the period")
     sky = make_sky(*span.sky_edges, inputs.season.ephemeris.file)
-    standpoints = make_standpoints(sky, stations)
-    period = make_nights(span, sky, standpoints.sites.take([0]))
-    progress(f"Moon passes of {len(stations)} stations")
+    every = [make_standpoints(sky, [home, *inputs.partners]) for home in homes]
+    period = make_nights(span, sky, every[0].sites.take([0]))
+    modes = pair_modes(dataclasses.replace(inputs, home=homes[0]))
+    return [
+        _survey(dataclasses.replace(inputs, home=home), standpoints, period, modes, progress, shifts)
+        for home, standpoints in zip(homes, every, strict=True)
+    ]
+
+
+def moving(inputs: Inputs, surveys: Sequence[Survey], at: Sequence[int]) -> Survey:
+    """The survey of a home that moves: each night of that survey which `at` (nights,) names by its place.
+
+    Standpoints, look and passes are those of the first; `on` tells a night's own.
+    """
+    first = surveys[0]
+    dates, calls = list(first.period.dates), [one.call for one in inputs.partners]
+    edges = first.period.edges_s(first.sky.start)
+
+    def joined(frames: Sequence[pd.DataFrame], time: str) -> pd.DataFrame:
+        here = [
+            frame[[at[dates.index(night)] == place for night in frame["night"]]] for place, frame in enumerate(frames)
+        ]
+        whole = pd.concat([one for one in here if len(one)] or frames[:1], ignore_index=True)
+        pair = whole["partner"].map({call: number for number, call in enumerate(calls)})
+        order = np.lexsort((whole[time], whole["night"].map(dates.index), pair))
+        return whole.iloc[order].reset_index(drop=True)
+
+    def of_pair(pair: int) -> Windows:
+        parts = []
+        for place, survey in enumerate(surveys):
+            one = survey.pairs[pair]
+            night = np.searchsorted(edges, one.start_s, side="right") - 1
+            parts.append(one.take(np.flatnonzero([at[number] == place for number in night])))
+        return in_order(parts)
+
+    return Survey(
+        first.period,
+        first.standpoints,
+        first.look,
+        first.passes,
+        [of_pair(pair) for pair in range(len(calls))],
+        joined([one.windows for one in surveys], "window_start_utc"),
+        joined([one.samples for one in surveys], "time_utc"),
+        first.modes,
+        tuple(surveys[place] for place in at),
+    )
+
+
+def _survey(
+    inputs: Inputs,
+    standpoints: Standpoints,
+    period: Nights,
+    modes: tuple[Mode | None, ...],
+    progress: Progress,
+    shifts: bool,
+) -> Survey:
+    """The survey of home at one place."""
+    sky, stations = standpoints.sky, 1 + len(inputs.partners)
+    progress(f"Moon passes of {stations} stations")
     look = look_at_moon(sky, standpoints.sites, inputs.season.policy.refraction)
-    passes = find_passes(look, standpoints.rules, len(stations), 0.0, sky.duration_s)
+    passes = find_passes(look, standpoints.rules, stations, 0.0, sky.duration_s)
     passes[0] = split_at(passes[0], period.edges_s(sky.start))
     period_s = (sky.seconds(period.start), sky.seconds(period.end))
     pairs = [mutual_windows(passes[0], other, period_s) for other in passes[1:]]
@@ -88,8 +162,7 @@ def make_survey(inputs: Inputs, span: Span, progress: Progress) -> Survey:
     calls = [s.call for s in inputs.partners]
     night = period.night_index(start, sky.start)
     samples = tables.samples_table(scene, period, night, calls, inputs.bands)
-    links = link_columns(inputs, scene)
-    samples = samples.assign(**links.columns)
+    samples = samples.assign(**link_columns(inputs, scene, modes, shifts))
     windows = tables.windows_table(scene, pairs, period, night, calls, inputs.bands)
-    windows = windows.assign(**window_figures(samples, steps, inputs, links.modes, pair))
-    return Survey(period, standpoints, look, passes, pairs, windows, samples, links.modes)
+    windows = windows.assign(**window_figures(samples, steps, inputs, modes, pair))
+    return Survey(period, standpoints, look, passes, pairs, windows, samples, modes)

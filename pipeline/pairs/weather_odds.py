@@ -43,9 +43,9 @@ class WeatherOdds:
     cloud: FloatArray
     damp_db: float
 
-    def lost(self, month: int) -> float:
-        """Share of a month's hours (1 for January) lost to the larger cost, rain and cloud taken as apart."""
-        return float(min(self.rain[month - 1, -1] + self.cloud[-1], 1.0))
+    def lost(self, month: int, cost: int = -1) -> float:
+        """Share of a month's hours (1 for January) lost to one of `COSTS_DB`, rain and cloud taken as apart."""
+        return float(min(self.rain[month - 1, cost] + self.cloud[cost], 1.0))
 
 
 def weather_odds(

@@ -6,7 +6,7 @@ From a plan of the files and the changed inputs; the slots proposed are held as 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -38,12 +38,21 @@ def hold_agenda(before: Plan, changed: Inputs, least_gain: float, make: Callable
     return Held(free if gain > least_gain else held, gain <= least_gain, gain, least_gain)
 
 
+def with_offers(inputs: Inputs, offers: Sequence[Offer]) -> Inputs:
+    """The inputs as if these had been sent, but for those that were."""
+    sent = inputs.record.offers
+    known = {(one.partner, one.label) for one in sent}
+    more = tuple(one for one in offers if (one.partner, one.label) not in known)
+    return dataclasses.replace(inputs, record=dataclasses.replace(inputs.record, offers=(*sent, *more)))
+
+
 def _with_proposals(inputs: Inputs, before: Plan) -> Inputs:
-    """The inputs as if every slot proposed had been sent."""
+    """The inputs as if every slot proposed had been sent, home standing where it does in that plan."""
     proposed = {
         slot.uid: Offer(slot.uid, slot.call, slot.operator, slot.label, slot.start, slot.end, 0, False, PROPOSED)
         for slot in before.slots
         if slot.state == PROPOSED and not slot.outcome
     }
     sent = tuple(offer for offer in inputs.record.offers if offer.uid not in proposed)
-    return dataclasses.replace(inputs, record=dataclasses.replace(inputs.record, offers=(*sent, *proposed.values())))
+    record = dataclasses.replace(inputs.record, offers=(*sent, *proposed.values()))
+    return dataclasses.replace(inputs, record=record, sites=before.inputs.sites)

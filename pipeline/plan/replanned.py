@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pandas as pd
 
-from pipeline.agenda.replan import Change, Slip, replan_night
+from pipeline.agenda.replan import Change, Fate, Slip, replan_night
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.plan.plan import Plan
 from pipeline.plan.views import NUMBER
+from pipeline.record.model import Offer
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,17 @@ def replan(plan: Plan, night: dt.date, slip: Slip) -> ReplannedPlan:
     agenda = again.agenda.assign(**{NUMBER: _numbers(plan, night, again.agenda)})
     left = plan.alternatives.iloc[:0]
     return ReplannedPlan(dataclasses.replace(plan, agenda=agenda, alternatives=left), again.changes)
+
+
+def given_up(plan: Plan, night: dt.date, planned: Iterable[Offer]) -> tuple[Change, ...]:
+    """Slots that were planned for a night and that its plan of a newer record has no more, nowhere and for nobody."""
+    begin, end = plan.period.edges_of(night)
+    kept = {(slot.call, slot.label) for slot in plan.night(night).slots}
+    return tuple(
+        Change(Fate.GIVEN_UP, one.partner, (one.start_utc, one.end_utc))
+        for one in planned
+        if begin <= one.start_utc < end and (one.partner, one.label) not in kept
+    )
 
 
 def _numbers(plan: Plan, night: dt.date, agenda: pd.DataFrame) -> list[int | None]:

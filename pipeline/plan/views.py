@@ -121,6 +121,7 @@ class PartnerView:
 
     `cause` is why it has no slot, without the figures, which may name others. `offers` and `answers` are what the
     record holds of it; `edges` are the first and the last instant of the span; `questions` are what it is worth asking.
+    `stays` tell where home stands night by night, where it moves.
     """
 
     number: str
@@ -150,11 +151,16 @@ class PartnerView:
     answers: tuple[Answer, ...]
     is_answered_for: bool = False
     questions: tuple[Question, ...] = ()
+    stays: tuple[tuple[Stretch, Station], ...] = ()
 
     @property
     def call(self) -> str:
         """The partner's call."""
         return self.station.call
+
+    def home_at(self, moment: dt.datetime) -> Station:
+        """Home where it stands at a moment."""
+        return next((home for (begin, end), home in self.stays if begin <= moment < end), self.home)
 
     @property
     def is_wanted(self) -> bool:
@@ -188,18 +194,25 @@ def night_view(plan: Plan, date: dt.date) -> NightView:
     """The night that carries this date; without slots its sheets serve tests. Raises ValueError where none does."""
     slots = tuple(slot for slot in plan.slots if slot.night == date)
     own = plan.samples["partner"].isin({slot.call for slot in slots})
+    inputs = plan.inputs.on_night(date)
     return NightView(
         date,
         plan.period.edges_of(date),
         plan.number,
-        plan.inputs,
+        inputs,
         plan.zone,
         plan.band,
         plan.frequency_mhz,
-        plan.assumed,
+        assumed_of(inputs),
         slots,
         plan.samples[own],
     )
+
+
+def assumed_of(inputs: Inputs) -> dict[str, tuple[str, ...]]:
+    """Which figures of the season and of which station are defaults: `season` or call to dotted keys."""
+    stations = {one.call: one.assumed for one in (inputs.home, *inputs.partners)}
+    return {name: keys for name, keys in ({"season": inputs.season.assumed} | stations).items() if keys}
 
 
 def slots_of(plan: Plan) -> tuple[Slot, ...]:
@@ -303,6 +316,7 @@ def partner_view(plan: Plan, call: str) -> PartnerView:
         answers=tuple(one for one in inputs.record.answers if one.partner == call),
         is_answered_for=plan.is_answered_for(call),
         questions=plan.questions[index],
+        stays=tuple((plan.period.edges_of(date), inputs.home_on(date)) for date in inputs.sites),
     )
 
 

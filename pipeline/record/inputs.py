@@ -16,12 +16,13 @@ from pydantic.dataclasses import dataclass
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import CONFIG
-from pipeline.inputs.model import WEEKDAYS, Season, SeasonFiles
+from pipeline.inputs.model import WEEKDAYS, Season, SeasonFiles, Station
 from pipeline.inputs.observed_flux import Days, flux_in
 from pipeline.inputs.reading import read_season_files
+from pipeline.inputs.sites import at_site
 from pipeline.inputs.what_if import Change
-from pipeline.inputs.yaml_tree import read_bytes
-from pipeline.record.model import Record
+from pipeline.inputs.yaml_tree import printable, read_bytes
+from pipeline.record.model import AGENDA, FOLDER, Record
 from pipeline.record.reading import read_record
 
 
@@ -31,12 +32,32 @@ class Inputs(SeasonFiles):
 
     `planned_from` is the first date for which anything is planned; None where it is the season's own, or is still to be
     found from the record (`windows.beginning`). `observed_flux` are rising days, each with the 10.7 cm flux seen on it,
-    solar flux units.
+    solar flux units. `sites` names where home stands on which night, where it moves between its sites; on any other it
+    stands at the place of its file.
     """
 
     record: Record = field(default_factory=Record)
     planned_from: dt.date | None = None
     observed_flux: tuple[tuple[dt.date, float], ...] = ()
+    sites: dict[dt.date, str] = field(default_factory=dict)
+
+    def home_at(self, site: str) -> Station:
+        """Home at one of its sites; at the place of its file where none has that name."""
+        return next((at_site(self.home, one) for one in self.home.sites if one.name == site), self.home)
+
+    def home_on(self, night: dt.date) -> Station:
+        """Home where it stands on a night."""
+        return self.home_at(self.sites.get(night, ""))
+
+    def on_night(self, night: dt.date) -> Inputs:
+        """The inputs as one who looks at that night alone takes them: home stands at one place."""
+        return dataclasses.replace(self, home=self.home_on(night), sites={}) if self.sites else self
+
+    @property
+    def homes(self) -> tuple[Station, ...]:
+        """Home at the place of its file, then at every other where it stands on some night."""
+        others = set(self.sites.values()) - {self.home.title}
+        return (self.home, *(at_site(self.home, one) for one in self.home.sites if one.name in others))
 
     def is_past(self, night: dt.date) -> bool:
         """Whether nothing is planned for a night any more."""
@@ -71,8 +92,19 @@ def read_inputs(
         raise InputFaults(faults)
     held = {one.name: getattr(read.files, one.name) for one in dataclasses.fields(SeasonFiles)}
     held["files"] = read.files.files | record.files | flux_hash
-    held["warnings"] = (*read.files.warnings, *record.warnings)
+    held["warnings"] = (*read.files.warnings, *record.warnings, *_sites_gone(read.files, record.record))
     return Inputs(**held, record=record.record, planned_from=planned_from, observed_flux=flux)
+
+
+def _sites_gone(read: SeasonFiles, record: Record) -> list[str]:
+    """A sentence for each line of the record that names a site of which home's file knows nothing any more."""
+    names = {one.name for one in read.home.sites}
+    return [
+        f"{FOLDER}/{AGENDA}, line {one.line}: home has no site {printable(one.site)} (any more); the slot is taken to "
+        "stand at the place of home's file."
+        for one in record.answers
+        if one.site and one.site not in names
+    ]
 
 
 def _observed_flux(folder: Path, season: Season | None) -> tuple[Days, dict[str, str], tuple[Fault, ...]]:

@@ -61,14 +61,16 @@ class LetterSlot:
         known: dict[str, object] = {
             "stamp": "" if self.stamp_utc is None else f"{self.stamp_utc:%Y-%m-%dT%H:%M:%SZ}",
             "content": self.content,
-            "told": None if self.told is None else asdict(self.told),
+            "told": None if self.told is None else self.told.entry,
         }
         return self.offer | {key: value for key, value in known.items() if value}
 
     @property
     def offer(self) -> dict[str, object]:
         """What a partner says yes or no to, and what it is asked."""
-        others = [{"label": one.label, **_edges(one)} for one in self.alternatives]
+        others = [
+            {"label": one.label, **_edges(one), **({"site": one.site} if one.site else {})} for one in self.alternatives
+        ]
         return {
             "uid": self.uid,
             "sequence": self.sequence,
@@ -229,7 +231,10 @@ def slot_of(entry: Mapping[str, Any]) -> LetterSlot:
     if not isinstance(sequence, int) or isinstance(sequence, bool) or not 0 <= sequence <= bounds.MOST_CHANGES:
         raise TypeError("sequence")
     start, end = _stretch_of(entry)
-    others = tuple(OfferedTime(text(one, "label"), *_stretch_of(one)) for one in entry.get("alternatives", ()))
+    others = tuple(
+        OfferedTime(text(one, "label"), *_stretch_of(one), text(one, "site", ""))
+        for one in entry.get("alternatives", ())
+    )
     return LetterSlot(
         text(entry, "uid"),
         sequence,
@@ -256,6 +261,7 @@ def told_of(entry: Mapping[str, Any]) -> Told:
         meet=text(entry, "meet"),
         listen_hz=tuple(frequency(one) for one in entry["listen_hz"]),
         send_hz=tuple(frequency(one) for one in entry["send_hz"]),
+        site=text(entry, "site", ""),
     )
 
 

@@ -5,6 +5,7 @@ Only the shapes stand here; `record_reading` and `ledger` fill them, `record_wri
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from dataclasses import dataclass
 
@@ -35,7 +36,8 @@ class Answer:
 
     `label` is empty where the line gives none; `end_utc` is the start and the season's slot length where it gives none;
     `answered` is the end of the day where the line gives a day only; `outcome` is empty until it is told how it went;
-    `proposed_by` is `partner` where the time is the partner's own proposal, else empty.
+    `proposed_by` is `partner` where the time is the partner's own proposal, else empty. `site` is where home stands
+    then, empty where the line does not say.
     """
 
     partner: str
@@ -48,6 +50,7 @@ class Answer:
     answered: dt.datetime | None = None
     outcome: str = ""
     proposed_by: str = ""
+    site: str = ""
 
     @property
     def is_own_proposal(self) -> bool:
@@ -64,7 +67,8 @@ class Answer:
 class Told:
     """What a letter says of one slot beside its time; dials in Hz at the slot's start and end, empty without a table.
 
-    `opener` is `home` or `partner`; `mode` is empty where there is none in common.
+    `opener` is `home` or `partner`; `mode` is empty where there is none in common; `site` is where home stands then,
+    empty where it does not move.
     """
 
     home_mhz: float
@@ -74,15 +78,22 @@ class Told:
     meet: str
     listen_hz: tuple[float, ...]
     send_hz: tuple[float, ...]
+    site: str = ""
+
+    @property
+    def entry(self) -> dict[str, object]:
+        """As the ledger holds it."""
+        return {key: value for key, value in dataclasses.asdict(self).items() if key != "site" or value}
 
 
 @dataclass(frozen=True)
 class OfferedTime:
-    """Another time for a slot, as a letter told it; its letter means this one time for ever."""
+    """Another time for a slot, as a letter told it; its letter means this one time for ever. `site` as in `Told`."""
 
     label: str
     start_utc: dt.datetime
     end_utc: dt.datetime
+    site: str = ""
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from pydantic.dataclasses import dataclass as checked
 from pipeline.inputs import scalars
 from pipeline.inputs.bounds import RECORD
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Presence, Words, text_by
+from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Presence, Text, Words, text_by
 from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
 from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
@@ -70,6 +70,7 @@ class SlotLine(Keys):
     answered: Annotated[dt.datetime, text_by(answer_time)] | None = None
     outcome: Annotated[Literal["made", "failed", "absent", "rained"], AnyCase] | None = None
     proposed_by: Annotated[Literal["home", "partner"], AnyCase] | None = None
+    site: Text | None = None
 
 
 @checked(config=CONFIG)
@@ -199,8 +200,8 @@ def answers_of(tree: Tree | None, noted: RecordRead, slot_minutes: int, operator
         end = row.end or row.start + dt.timedelta(minutes=slot_minutes)
         line = tree.line(place) or 1
         whom = row.operator or operator
-        outcome, by = row.outcome or "", PARTNER if row.proposed_by == PARTNER else ""
-        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, outcome, by)
+        outcome, by, site = row.outcome or "", PARTNER if row.proposed_by == PARTNER else "", row.site or ""
+        made = Answer(row.partner, row.label, row.start, end, row.state, whom, line, row.answered, outcome, by, site)
         twin = first.setdefault((made.partner, made.label, made.start_utc), made)
         if twin is not made:
             message = (

@@ -44,7 +44,7 @@ class _Said:
 
 def typed_heights(texts: Sequence[str]) -> Heights:
     """Of `300=6,305=7.5`. Raises InputFaults."""
-    meant = _as_taken(texts)
+    meant = as_taken(texts)
     if meant:
         message = f"write --heights {meant}, with decimal points and a comma between two heights."
         raise InputFaults([Fault(f"--heights {printable(','.join(texts))}", None, "", message)])
@@ -59,7 +59,7 @@ def typed_heights(texts: Sequence[str]) -> Heights:
     return Heights(_checked(said, faults))
 
 
-def _as_taken(texts: Sequence[str]) -> str:
+def as_taken(texts: Sequence[str]) -> str:
     """The heights as they are taken where commas part decimals or semicolons heights; empty where neither is sure."""
     pieces = [one for words in texts for one in re.split(r"[,;\s]+", words.strip(" ,;")) if one]
     joined: list[str] = []

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import json
+import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import yaml
@@ -34,6 +36,8 @@ HEAD = """\
 slots:
 """
 Stretch = tuple[dt.datetime, dt.datetime]
+# A name that stands in a line of YAML as it is, also the empty one; any other goes in quotes.
+PLAIN = re.compile(r"(\w[\w -]*)?")
 
 
 class RecordBusy(RuntimeError):
@@ -42,7 +46,7 @@ class RecordBusy(RuntimeError):
 
 @dataclass(frozen=True)
 class SlotState:
-    """What one slot is to be from now on; `answered` is when the answer came."""
+    """What one slot is to be from now on; `answered` is when the answer came, `site` where home then stands."""
 
     partner: str
     label: str
@@ -51,6 +55,7 @@ class SlotState:
     state: str
     operator: str
     answered: dt.datetime | None
+    site: str = field(default="", kw_only=True)
 
     def values(self) -> dict[str, str]:
         """The keys of a line of the agenda, in the order in which they are written."""
@@ -62,6 +67,7 @@ class SlotState:
             "state": self.state,
             "operator": self.operator,
             "answered": "" if self.answered is None else minute(self.answered),
+            "site": self.site if PLAIN.fullmatch(self.site) else json.dumps(self.site, ensure_ascii=False),
         }
 
     def changes(self) -> dict[str, str]:
@@ -203,7 +209,9 @@ def set_slots(
         if not state.agrees(made[place]) or not same_slots(others, kept):
             raise InputFaults([beyond_us(state)])
         text = new
-        changed.append(Changed(before, state))
+        # How a slot went is told at the time that its line has, wherever it was offered.
+        start, end = made[place].start_utc, made[place].end_utc
+        changed.append(Changed(before, replace(state, start_utc=start, end_utc=end or state.end_utc)))
     if changed and not only_look:
         write_whole(path, text)
     return changed

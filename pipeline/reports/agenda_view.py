@@ -9,6 +9,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from pipeline.agenda.arrivals import arrival_before
+from pipeline.agenda.spares import starts_before
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.reports.agenda_words import agenda_in_words
 from pipeline.reports.clocks import clock_notes
@@ -17,10 +18,11 @@ from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.agenda import note_words, reserve_words, slot_words
+from pipeline.wording.agenda import note_words, only_if_words, reserve_words, slot_words
 from pipeline.wording.answers import answer_words
 from pipeline.wording.assumed import SKYLINE_UNKNOWN
 from pipeline.wording.idle_groups import idle_groups
+from pipeline.wording.sites import hours_words, siting_words
 from pipeline.wording.slots import alternatives_words
 from pipeline.wording.trips import trips_words
 
@@ -40,7 +42,11 @@ def agenda_view(plan: Plan) -> Agenda:
         nights=tuple(_night(plan, night, [row for row in rows if as_date(row["night"]) == night]) for night in nights),
         partners=_partners_left_out(plan),
         left_nights=_nights_left_out(plan),
-        notes=(*map(reserve_words, plan.reserves), *map(note_words, plan.agenda_notes)),
+        notes=(
+            *siting_words(plan.inputs, nights, plan.siting),
+            *map(reserve_words, plan.reserves),
+            *map(note_words, plan.agenda_notes),
+        ),
         home_offsets=formats.offsets(plan.zone, *period_edges(plan)),
         trips=trips_words(plan.trips),
         clocks=_clocks(plan, {row["partner"] for row in rows}),
@@ -90,7 +96,7 @@ def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
     arrival = arrival_before(plan.inputs, as_instant(rows[0]["slot_start_utc"]))
     local = arrival.at.astimezone(plan.zone)
     day = "" if local.date() == night else f"on {formats.day(local.date())} "
-    words = f"be at the site {day}at {formats.clock(local)} local, {formats.clock(arrival.at)} UTC"
+    words = f"be at {_place(plan, night)} {day}at {formats.clock(local)} local, {formats.clock(arrival.at)} UTC"
     # Hours are those on the air: who sets up ahead of them should know that before promising anything.
     if arrival.outside_hours:
         words += ", outside your hours"
@@ -102,12 +108,20 @@ def _night(plan: Plan, night: dt.date, rows: list[Row]) -> AgendaNight:
     )
 
 
+def _place(plan: Plan, night: dt.date) -> str:
+    """Where to be; of several sites which, and how far it is."""
+    home = plan.inputs.home_on(night)
+    if not plan.inputs.sites:
+        return "the site"
+    return f"{home.title} ({hours_words(home.hours_to_get_there)} away)" if home.hours_to_get_there else home.title
+
+
 def _slot(plan: Plan, row: Row) -> SlotRow:
     start, end = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
     zone = plan.inputs.partner(row["partner"]).zone
     limits = plan.inputs.season.policy.outcome_thresholds.limits
     reports = [row["report_at_partner_db"], row["report_at_home_db"]]
-    known = not any(is_missing(value) for value in reports)
+    known, is_over = not any(is_missing(value) for value in reports), bool(row["slot_outcome"])
     operator = "" if row["operator"] == plan.inputs.home.call else f" by {row['operator']}"
     return SlotRow(
         label=row["label"],
@@ -120,15 +134,23 @@ def _slot(plan: Plan, row: Row) -> SlotRow:
         first="home" if row["opener"] == "home" else row["partner"],
         chance=formats.chance(float(row["chance"]), limits),
         reports=", ".join(formats.signed(float(value), 0) for value in reports) if known else "",
-        fall_back=row["fall_back"],
-        skyline=SKYLINE_UNKNOWN if skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
+        fall_back="" if is_over else row["fall_back"],
+        skyline=SKYLINE_UNKNOWN if not is_over and skyline_is_assumed(plan.inputs.partner(row["partner"])) else "",
         anchor=partner_anchor(row["partner"]),
         call=str(row["partner"]),
-        answer=""
-        if row["slot_outcome"]
-        else answer_words(row["state"], plan.inputs.home.call, row["partner"], plan.inputs.season.letters.reply_by),
+        answer=_answer(plan, row, start),
         alternatives=_alternatives(plan, row),
     )
+
+
+def _answer(plan: Plan, row: Row, start: dt.datetime) -> str:
+    """Who must answer by when, and the slot that must fail before this one counts; empty where the slot is over."""
+    if row["slot_outcome"]:
+        return ""
+    first = starts_before(records(plan.agenda), plan.inputs.wishes).get((row["partner"], row["label"]))
+    reply_by = plan.inputs.season.letters.reply_by
+    asked = answer_words(row["state"], plan.inputs.home.call, row["partner"], reply_by)
+    return " · ".join(filter(None, (only_if_words(first, start, plan.zone), asked)))
 
 
 def _alternatives(plan: Plan, row: Row) -> str:

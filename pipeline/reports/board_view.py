@@ -101,7 +101,7 @@ def field_of(station: Station) -> str:
 def _grid(plan: Plan, paper: Paper, down: int) -> Grid:
     """Rows from the northernmost to the southernmost field that counts on any board."""
     shown = {one.name for board in plan.boards for one in board.fields if one.tone}
-    shown |= {field_of(one) for one in (plan.inputs.home, *plan.inputs.partners)}
+    shown |= {field_of(one) for one in (*plan.inputs.homes, *plan.inputs.partners)}
     rows = [ascii_uppercase.index(name[1]) for name in shown]
     count = max(rows) - min(rows) + 1
     room = (paper.text_height - AROUND_BOARDS) / down - AROUND_BOARD
@@ -113,7 +113,7 @@ def _grid(plan: Plan, paper: Paper, down: int) -> Grid:
 def _night(plan: Plan, board: Board, grid: Grid) -> BoardNight:
     slots = [slot for slot in plan.slots if slot.night == board.night]
     marks = Marks(
-        home=field_of(plan.inputs.home),
+        home=field_of(plan.inputs.home_on(board.night)),
         partners=tuple(dict.fromkeys(field_of(one) for one in plan.inputs.partners)),
         slots=tuple(dict.fromkeys(field_of(slot.partner) for slot in slots)),
     )

@@ -18,6 +18,7 @@ from pipeline.reports.partner_view import CELL_WIDTH, NIGHT_WIDTH, partners_view
 from pipeline.reports.rendering import Document
 from pipeline.reports.views import PAPERS, Calendar, Paper
 from pipeline.wording import formats
+from pipeline.wording.sites import places_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -29,7 +30,7 @@ def footer_text(plan: Plan) -> str:
     """What stands at the foot of every page."""
     home = plan.inputs.home
     period = formats.period_title(plan.first_night, plan.last_night)
-    site = f"{home.call} {formats.short(home.title)}"
+    site = f"{home.call} {places_words(plan.inputs)}"
     return f"Mutual Moon · {period} · {site} · {formats.band(plan.band)} · plan {plan.number}"
 
 
@@ -40,7 +41,7 @@ def calendar_view(plan: Plan) -> Calendar:
     home = plan.inputs.home
     period = formats.period_title(plan.first_night, plan.last_night)
     return Calendar(
-        title=f"Mutual Moon, {period}, {home.call} {home.title}, {formats.band(plan.band)}",
+        title=f"Mutual Moon, {period}, {home.call} {places_words(plan.inputs)}, {formats.band(plan.band)}",
         author=home.operator or home.call,
         footer=footer_text(plan),
         number=plan.number,

@@ -11,6 +11,7 @@ def explanation_json(explanation: Explanation) -> dict[str, object]:
     """The columns, the headline and, as `sections`, the lines."""
     columns: dict[str, object] = rounded_tree(explanation.columns)
     return columns | {
+        **({"site": explanation.site} if explanation.site else {}),
         "headline": headline_words(explanation.headline),
         "sections": [_section(section) for section in explanation.sections],
     }

@@ -18,6 +18,8 @@ WEIGHTS = {300: "Light", 400: "Regular", 600: "Semibold"}
 FAMILY = "Source Sans Pro"
 # What nearly all pages are written in; these letters are carried ready-made, since cutting a font takes its time.
 USUAL = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "\n\u2007–—‘’“”•…−×→←≥≤◦▲"
+# Of a letter that the font has not, ems.
+USUAL_WIDTH = 0.5
 USUAL_LETTERS = Path(__file__).resolve().parent.parent / "data" / "usual_letters.json"
 
 
@@ -68,6 +70,16 @@ def _drawn() -> frozenset[str]:
 
     with TTFont(fonts_folder() / f"SourceSansPro-{WEIGHTS[400]}.otf") as font:
         return frozenset(map(chr, font.getBestCmap()))
+
+
+@cache
+def widths(weight: int) -> dict[str, float]:
+    """How wide each letter of the font is, in ems."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(fonts_folder() / f"SourceSansPro-{WEIGHTS[weight]}.otf") as font:
+        metrics, em = font["hmtx"].metrics, font["head"].unitsPerEm
+        return {chr(point): metrics[name][0] / em for point, name in font.getBestCmap().items()}
 
 
 @lru_cache(maxsize=8)

@@ -36,6 +36,8 @@ WHOLE_KEYS = {
     "mount": "a mount that reaches everywhere",
 }
 
+BY_THE_SUN = "at the station from 07:00 to 23:30 by the mean Sun, its time zone not being known"
+
 
 def method_view(plan: Plan) -> Method:
     """What the last page is given."""
@@ -107,15 +109,17 @@ def weather_words(frequency_mhz: float) -> str:
 
 def _policy(plan: Plan) -> tuple[str, ...]:
     """The rules of this season that shaped the windows."""
-    policy, home = plan.inputs.season.policy, plan.inputs.home
+    policy = plan.inputs.season.policy
     lines = [
         "Windows count the Moon's apparent place, lifted by radio refraction."
         if policy.refraction
         else "Windows are geometric: refraction was switched off in the season file.",
     ]
-    if home.minimum_elevation_deg:
-        lines.append(f"At home the Moon must stand {formats.plain(home.minimum_elevation_deg)}° high at least.")
-    lines.append(home_skyline_words(home))
+    for home in plan.inputs.homes:
+        where = f"At {home.title}" if plan.inputs.sites else "At home"
+        if home.minimum_elevation_deg:
+            lines.append(f"{where} the Moon must stand {formats.plain(home.minimum_elevation_deg)}° high at least.")
+        lines.append(home_skyline_words(home, home.title if plan.inputs.sites else "Home"))
     if others := terrain_words(plan.inputs.partners):
         lines.append(f"{others[0].upper()}{others[1:]}.")
     return tuple(lines)
@@ -134,6 +138,8 @@ def _words(keys: tuple[str, ...], station: Station | Season | None, band: str) -
 
 def assumed_words(key: str, station: Station | Season | None) -> str:
     """One assumed key in words, with its value where the station shows it."""
+    if key == "available" and not getattr(station, "time_zone", None):
+        return BY_THE_SUN
     if key in WHOLE_KEYS:
         return WHOLE_KEYS[key]
     last = key.rsplit(".", 1)[-1]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from pipeline.agenda.arrivals import arrival_before
-from pipeline.outlook.chosen_nights import chosen_nights
+from pipeline.outlook.chosen_nights import ChosenNight, chosen_nights
 from pipeline.outlook.facts import Fact
 from pipeline.reports.clocks import timed
 from pipeline.reports.set_up_chart import set_up_chart
@@ -47,11 +47,13 @@ def panel_of(plan: Plan, dates: Sequence[dt.date], slots: dict[dt.date, list[Row
     `slots` are those of `slots_by_night`.
     """
     nights = [row for row in records(plan.nights) if as_date(row["night"]) in dates]
-    used = [date for date in dates if date in slots]
+    ahead = set(map(as_date, plan.ahead["night"]))
+    used = [date for date in dates if date in ahead]
+    over = any(date in slots for date in dates if date not in ahead)
     opening = dates[0] == plan.first_night
     rows = plan.trips if opening else ()
     return Panel(
-        title=_title(len(used), bool(ranked(nights))),
+        title=_title(len(used), over, bool(ranked(nights))),
         lead=_lead(plan) if opening else "",
         reach=out_of_reach_words(*out_of_reach(plan)) if opening else "",
         chart=set_up_chart(rows, width) if rows else Markup(""),
@@ -91,9 +93,9 @@ def out_of_reach(plan: Plan) -> tuple[list[str], list[str]]:
     )
 
 
-def _title(used: int, some: bool) -> str:
+def _title(used: int, over: bool, some: bool) -> str:
     if used:
-        return f"Set up on {formats.count(used, 'night')}"
+        return f"Set up on {formats.count(used, 'night')}{' more' if over else ''}"
     return "The best nights, none with a slot" if some else "No night with anybody to meet"
 
 
@@ -115,7 +117,7 @@ def _set_up(plan: Plan, used: Sequence[dt.date], slots: dict[dt.date, list[Row]]
     reserves = {one.night: one for one in plan.reserves}
     told_in_full = len(used) <= NIGHTS_WITH_REASONS
     told = []
-    for chosen in chosen_nights(plan.nights, plan.agenda):
+    for chosen in chosen_nights(plan.nights, plan.ahead):
         if chosen.night not in used:
             continue
         first, last = slots[chosen.night][0], slots[chosen.night][-1]
@@ -125,7 +127,7 @@ def _set_up(plan: Plan, used: Sequence[dt.date], slots: dict[dt.date, list[Row]]
             Advice(
                 night=chosen.night.isoformat(),
                 date=formats.day_and_month(chosen.night),
-                figure=_on_site(plan, chosen.contacts, arrival.at, as_instant(last["slot_end_utc"])),
+                figure=_on_site(plan, chosen, arrival.at, as_instant(last["slot_end_utc"])),
                 reason=chosen_words(chosen, facts[chosen.night]) if told_in_full else "",
                 reserve=reserve_note(spare.reserve, spare.partners) if told_in_full and spare is not None else "",
                 has_slots=True,
@@ -134,8 +136,9 @@ def _set_up(plan: Plan, used: Sequence[dt.date], slots: dict[dt.date, list[Row]]
     return tuple(told)
 
 
-def _on_site(plan: Plan, contacts: float, arrive: dt.datetime, end: dt.datetime) -> str:
-    return timed(plan, arrive, lambda zone: on_site_words(contacts, arrive, end, zone))
+def _on_site(plan: Plan, chosen: ChosenNight, arrive: dt.datetime, end: dt.datetime) -> str:
+    site = formats.short(plan.inputs.home_on(chosen.night).title) if plan.inputs.sites else ""
+    return timed(plan, arrive, lambda zone: on_site_words(chosen.contacts, arrive, end, zone, site))
 
 
 def _best(plan: Plan, nights: Sequence[Row]) -> tuple[Advice, ...]:

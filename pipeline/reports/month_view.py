@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pipeline.agenda.arrivals import arrival_before
+from pipeline.agenda.commitments import PAST
 from pipeline.outlook.chosen_nights import good_from, is_good
 from pipeline.outlook.facts import NEAR_SUN_DEG
 from pipeline.pairs.corrections import rests_on_assumptions
@@ -42,6 +43,7 @@ from pipeline.wording.month import (
     would_add_words,
 )
 from pipeline.wording.nights import no_night_words
+from pipeline.wording.sites import places_words
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -79,7 +81,7 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
-        at=formats.short(home.title),
+        at=places_words(plan.inputs),
         subtitle=" · ".join(
             [
                 home.call,
@@ -135,7 +137,9 @@ def _cell(plan: Plan, row: Row, slots: list[Row], weeks: int, limit: float | Non
     near = float(row["sun_separation_deg"])
     age, is_past = float(row["moon_elongation_deg"]), plan.inputs.is_past(night)
     words: dict[str, Any]
-    if slots:
+    if slots and is_past:
+        words = {"figure": "past"}
+    elif slots:
         words = {"figure": brings_words(float(row["contacts_in_agenda"]))}
     elif usable:
         words = _by_itself(row, usable, weeks)
@@ -154,9 +158,9 @@ def _cell(plan: Plan, row: Row, slots: list[Row], weeks: int, limit: float | Non
         css_class=" ".join(name for name in classes if name),
         slots=shown,
         more=f"and {len(slots) - len(shown)} more" if len(slots) > len(shown) else "",
-        arrive=_arrive(plan, slots, night) if slots else "",
-        heard="" if slots else heard_words(len(heard), len(usable), int(row["partners_in_reach"])),
-        near_sun=f"Sun {near:.0f}° away" if near < NEAR_SUN_DEG else "",
+        arrive=_arrive(plan, slots, night) if slots and not is_past else "",
+        heard="" if slots or is_past else heard_words(len(heard), len(usable), int(row["partners_in_reach"])),
+        near_sun=f"Sun {near:.0f}° away" if near < NEAR_SUN_DEG and not is_past else "",
         **words,
     )
 
@@ -195,7 +199,7 @@ def _slot(plan: Plan, slot: Row) -> CellSlot:
     policy, chance = plan.inputs.season.policy, float(slot["chance"])
     pair = [station.call for station in plan.inputs.partners].index(slot["partner"])
     outcome = str(outcome_words(np.array([chance]), policy, rests_on_assumptions(plan.inputs, pair))[0])
-    start, night = as_instant(slot["slot_start_utc"]), as_date(slot["night"])
+    start, night, over = as_instant(slot["slot_start_utc"]), as_date(slot["night"]), str(slot["slot_outcome"])
     begins = timed(plan, start, lambda zone: formats.clock_of_night(start, zone, night))
     return CellSlot(
         begins=begins,
@@ -203,6 +207,6 @@ def _slot(plan: Plan, slot: Row) -> CellSlot:
         anchor=partner_anchor(slot["partner"]),
         mark=charts.outcome_mark(outcome),
         outcome=outcome,
-        odds=formats.odds(chance, policy.outcome_thresholds.limits),
+        odds=formats.odds(chance, policy.outcome_thresholds.limits) if not over else over * (over != PAST),
         roomy=len(f"{begins} {slot['partner']}") > LETTERS,
     )

@@ -14,6 +14,8 @@ from markupsafe import Markup
 
 from pipeline.reports import fonts
 from pipeline.reports.clocks import time_element, whose
+from pipeline.reports.light_columns import in_halves, in_runs
+from pipeline.reports.light_drawings import light
 from pipeline.reports.places import templates_folder
 from pipeline.reports.views import Paper
 
@@ -24,7 +26,7 @@ FONTS_HERE = "/* fonts */"
 @cache
 def environment() -> Environment:
     """Templates with autoescape; an undefined name is an error and never an empty place on paper."""
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(templates_folder()),
         autoescape=True,
         undefined=StrictUndefined,
@@ -32,6 +34,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    made.filters.update(in_halves=in_halves, in_runs=in_runs)
+    return made
 
 
 def page_html(template: str, for_pdf: bool, page_css: str, **values: Any) -> str:
@@ -46,8 +50,9 @@ def page_html(template: str, for_pdf: bool, page_css: str, **values: Any) -> str
         .get_template(template)
         .render(for_pdf=for_pdf, fonts_here=Markup(FONTS_HERE), page_css=Markup(page_css), **choices, **values)
     )
-    faces = fonts.faces_by_file() if for_pdf else fonts.faces_embedded(text)
-    return text.replace(FONTS_HERE, faces, 1)
+    if for_pdf:
+        return light(text.replace(FONTS_HERE, fonts.faces_by_file(), 1))
+    return text.replace(FONTS_HERE, fonts.faces_embedded(text), 1)
 
 
 def _nobody(_: object) -> str:

@@ -37,10 +37,18 @@ from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.partners import best_lines_words, strip_words, usable_lead, usable_title, zone_missing_words
+from pipeline.wording.partners import (
+    best_lines_words,
+    sky_of_words,
+    strip_words,
+    usable_lead,
+    usable_title,
+    zone_missing_words,
+)
+from pipeline.wording.weather import pair_words, shares_words
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import BandEquipment
+    from pipeline.inputs.model import BandEquipment, Station
     from pipeline.plan.plan import Plan
     from pipeline.plan.views import PartnerView
 
@@ -77,22 +85,27 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
     lines, each = _best_lines(found)
     views = {call: plan.for_partner(call) for call in lines}
     tracks = {call: MoonTracks(view.samples) for call, view in views.items()}
+    homes = {call: _home_of(plan, own) for call, own in lines.items()}
+    here = {
+        call: [one for one in own if plan.inputs.home_on(one.night).title == homes[call].title]
+        for call, own in lines.items()
+    }
     strips = {
-        call: [track for one in lines[call] if (track := _track(tracks[call], one)) is not None] for call in lines
+        call: [track for one in own if (track := _track(tracks[call], one)) is not None] for call, own in here.items()
     }
     scale = skylines.scale_of([track for some in strips.values() for track in some])
     size = (paper.text_width - NIGHT_WIDTH - CELL_WIDTH - 4.0, STRIP_HEIGHT)
-    horizon = mask_arrays(plan.inputs.home)
     without = _without(plan, set(lines))
     free = _free([len(own) for own in lines.values()], paper.text_height - WITHOUT_HEIGHT * len(without))
     line = min(max(math.floor(free * 10.0) / 10.0, LEAST_LINE), LARGEST_LINE)
     blocks = []
     for call, own in lines.items():
-        title = strip_words(call, len(own), [track.highest_deg for track in strips[call] if track.slot])
-        strip = skylines.strip(scale, horizon, strips[call], size, title) if strips[call] else Markup("")
-        blocks.append(
-            replace(_block(plan, views[call], own, tracks[call], strip), room=_room(len(own), line) if strip else 0.0)
-        )
+        shown, horizon = strips[call], mask_arrays(homes[call])
+        title = strip_words(call, len(here[call]), [track.highest_deg for track in shown if track.slot])
+        strip = skylines.strip(scale, horizon, shown, size, title) if shown else Markup("")
+        block = _block(plan, views[call], own, tracks[call], strip)
+        whose = (sky_of_words(homes[call].title),) if plan.inputs.sites and strip else ()
+        blocks.append(replace(block, facts=(*block.facts, *whose), room=_room(len(own), line) if strip else 0.0))
     usable = sum(len(own) for own in found.values())
     return Partners(
         title=usable_title(usable),
@@ -107,8 +120,17 @@ def partners_view(plan: Plan, paper: Paper) -> Partners:
         reasons_first=free < LEAST_LINE,
         blocks=tuple(blocks),
         without=without,
+        weather=shares_words([one for one in plan.weather if one.call in lines]),
         clocks=clock_notes(plan.zone, period_edges(plan), "at home") if blocks else (),
     )
+
+
+def _home_of(plan: Plan, own: Sequence[Line]) -> Station:
+    """Home where the strip of these lines shows it: where it stands for most of the slots, else of the lines."""
+    nights = [one.night for one in own if one.label] or [one.night for one in own]
+    homes = [plan.inputs.home_on(night) for night in nights] if plan.inputs.sites else [plan.inputs.home]
+    titles = [one.title for one in homes]
+    return max(homes, key=lambda one: titles.count(one.title))
 
 
 def _free(lines: Sequence[int], room: float) -> float:
@@ -279,6 +301,7 @@ def _facts(plan: Plan, view: PartnerView, zone: ZoneInfo | None) -> tuple[str, .
     if learnt is not None:
         facts.append(learnt)
     facts.append(formats.offsets(zone, *view.edges) if zone else zone_missing_words(station.call))
+    facts += [pair_words(one) for one in plan.weather if one.call == view.call]
     return tuple(facts)
 
 

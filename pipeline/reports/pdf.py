@@ -23,7 +23,6 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 from urllib.parse import unquote, urlsplit
-from urllib.request import url2pathname
 
 from pipeline.reports import browser, pango_help
 from pipeline.reports.places import fonts_folder, templates_folder
@@ -89,6 +88,8 @@ def allowed_url(url: str) -> bool:
         return True
     if parts.scheme != "file" or parts.netloc not in ("", "localhost"):
         return False
+    from urllib.request import url2pathname
+
     path = Path(url2pathname(unquote(parts.path))).resolve()
     return any(path.is_relative_to(folder.resolve()) for folder in (fonts_folder(), templates_folder()))
 
@@ -159,7 +160,7 @@ def _warnings_are_faults() -> Iterator[None]:
 
 
 @contextmanager
-def _collector_off() -> Iterator[None]:
+def collector_off() -> Iterator[None]:
     """No search for unused cycles while a page is laid out: it takes a fifth of the time and finds next to nothing."""
     was_on = gc.isenabled()
     gc.disable()
@@ -226,7 +227,7 @@ def _sheets(html: str) -> set[tuple[float, float]]:
 def _laid_out(html: str, dated: dt.date, identifier: str, least_pages: int, last_bookmark: str) -> bytes:
     """By WeasyPrint."""
     weasyprint = _weasyprint()
-    with _dated(dated), _warnings_are_faults(), _collector_off():
+    with _dated(dated), _warnings_are_faults(), collector_off():
         page = weasyprint.HTML(string=html, base_url=templates_folder().as_uri() + "/", url_fetcher=_fetcher())
         document = page.render(font_config=_font_configuration(), pdf_variant="pdf/ua-1")
         labels = _labels(document.make_bookmark_tree())

@@ -33,7 +33,8 @@ CAUTION = (
 
 def explanation_text(explanation: Explanation, width: int = WIDTH) -> str:
     """The whole explanation, section by section, its sources numbered at the end."""
-    title = f"{explanation.home} and {explanation.partner}, {explanation.instant:%Y-%m-%d %H:%M:%S} UTC"
+    place = f" at {explanation.site}" if explanation.site else ""
+    title = f"{explanation.home}{place} and {explanation.partner}, {explanation.instant:%Y-%m-%d %H:%M:%S} UTC"
     head = f"{title}\n{INDENT}{headline_words(explanation.headline)}"
     return _set([head, *_sections(explanation.sections)], width)
 

@@ -5,27 +5,33 @@ From the plan's tables; plain text, folded to the terminal.
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.agenda.spares import starts_before
 from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
+from pipeline.record.model import MADE
 from pipeline.reports.folding import WIDTH, folded
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.agenda import reserve_words, slot_words
+from pipeline.wording.agenda import only_if_words, reserve_words, slot_words, worked_words
 from pipeline.wording.assumed import (
     SKYLINE_UNKNOWN,
     equipment_assumed_words,
     hours_assumed_words,
     no_best_night_words,
+    own_assumed_words,
     own_hours_assumed_words,
     skylines_assumed_words,
+    sun_hours_words,
 )
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 from pipeline.wording.remedies import typed_changes
+from pipeline.wording.sites import places_words, siting_words
 from pipeline.wording.terrain import terrain_words
 
 if TYPE_CHECKING:
@@ -43,7 +49,7 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
     if period.first_night == period.last_night:
         nights = f"night of {period.first_night}"
     begun = "" if made.inputs.planned_from is None else f", planned from {made.inputs.planned_from}"
-    lines = [f"{home.call} {home.title}, {nights}{begun}, plan {made.number}", ""]
+    lines = [f"{home.call} {places_words(made.inputs)}, {nights}{begun}, plan {made.number}", ""]
     lines += [
         _partner_line(made, row, no_window, call_width)
         for row, no_window in zip(records(made.partners), made.no_windows, strict=True)
@@ -76,7 +82,9 @@ def _assumed_lines(made: Plan) -> list[str]:
     }
     lines = (
         own_hours_assumed_words(inputs.home.file) if inputs.home.available is None else "",
-        hours_assumed_words([one.call for one in inputs.partners if one.available is None]),
+        *own_assumed_words(inputs.home, dict.fromkeys(inputs.bands), skyline.nine_in_ten_deg),
+        hours_assumed_words([one.call for one in inputs.partners if one.available is None and one.time_zone]),
+        *sun_hours_words(inputs.partners),
         skylines_assumed_words(unknown, skyline.nine_in_ten_deg),
         equipment_assumed_words(figures),
         terrain_words((inputs.home, *inputs.partners)),
@@ -92,13 +100,15 @@ def _agenda_lines(made: Plan) -> list[str]:
     head = f"{formats.count(len(ahead), 'slot')} on {formats.count(nights, 'night')}"
     head += f", about {made.contacts_expected:.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
     width = max(len(row["partner"]) for row in rows)
-    lines = [f"Agenda, {head}, local time:"]
+    lines, firsts = [f"Agenda, {head}, local time ({_clock_words(made)}):"], starts_before(rows, made.inputs.wishes)
     for row in rows:
         edges = as_instant(row["slot_start_utc"]), as_instant(row["slot_end_utc"])
         when = formats.slot_span(*edges, made.zone)
         line = f"  {when:24}  {row['partner']:{width}}  chance {_chance(made, row['chance']):11}  {slot_words(row)}"
         unknown = skyline_is_assumed(made.inputs.partner(row["partner"])) and not row["slot_outcome"]
-        lines.append(f"{line}, {SKYLINE_UNKNOWN}" if unknown else line)
+        spare = only_if_words(firsts.get((row["partner"], row["label"])), edges[0], made.zone)
+        lines.append(", ".join(filter(None, (line, spare, SKYLINE_UNKNOWN if unknown else ""))))
+    lines += [f"  {words}" for words in siting_words(made.inputs, made.nights_with_slots, made.siting)]
     lines += [f"  {reserve_words(reserve)}" for reserve in made.reserves]
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)
     limits = made.inputs.season.policy.outcome_thresholds.limits
@@ -109,6 +119,19 @@ def _agenda_lines(made: Plan) -> list[str]:
             if absence.tried is not None:
                 lines.append(f"  to see it: plan {typed_changes(absence.tried.change)}")
     return lines
+
+
+def _contacts_made(made: Plan, call: str) -> list[dt.date]:
+    """The dates by home's clock on which a partner was worked."""
+    rows = made.agenda[(made.agenda["partner"] == call) & (made.agenda["slot_outcome"] == MADE)]
+    return [as_instant(start).astimezone(made.zone).date() for start in rows["slot_start_utc"]]
+
+
+def _clock_words(made: Plan) -> str:
+    """`Pacific/Auckland, UTC+13`: home's zone and how far its clock is from UTC, `later` another where it changes."""
+    starts = [as_instant(row["slot_start_utc"]).astimezone(made.zone) for row in records(made.agenda)]
+    offsets = dict.fromkeys(formats.offset(start.utcoffset()) for start in sorted(starts))
+    return f"{made.inputs.home.time_zone}, {', later '.join(offsets)}"
 
 
 def _chance(made: Plan, chance: float) -> str:
@@ -122,10 +145,13 @@ def _partner_line(made: Plan, row: dict[str, Any], no_window: NoWindow | None, c
     counted = f"{formats.count(int(row['windows']), 'window'):10}  {row['hours']:5.1f} h"
     if not made.windows.loc[made.windows["partner"] == row["partner"], "mode"].astype(bool).any():
         return f"  {head}{counted}   no mode in common with home"
+    if made.is_worked(row["partner"]):
+        return f"  {head}{counted}   {worked_words(_contacts_made(made, row['partner']))}"
     if is_missing(row["best_night"]):
         nights = made.windows.loc[made.windows["partner"] == row["partner"], "night"]
         if all(made.inputs.is_past(as_date(night)) for night in nights):
             return f"  {head}{counted}   all of it past"
         heard = any(row["partner"] in calls.split() for calls in made.nights["partners_heard"])
         return f"  {head}{counted}   {no_best_night_words(heard)}"
-    return f"  {head}{counted}   best {formats.day(as_date(row['best_night']))}, chance {_chance(made, row['chance'])}"
+    best = formats.day(as_date(row["best_night"]))
+    return f"  {head}{counted}   best night {best}, chance {_chance(made, row['chance'])}"

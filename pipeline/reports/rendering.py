@@ -7,6 +7,7 @@ folder says which file was made from which, and the file's own hash proves that 
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import hashlib
 import json
 import multiprocessing
@@ -28,6 +29,10 @@ from pipeline.reports.places import fonts_folder
 from pipeline.wording import formats
 
 INDEX = "rendered.json"
+# Letters of pages that a process has to have for itself, three or four seconds of work: its start costs near one.
+LETTERS_A_PROCESS = 400_000
+# What is left lying of so many letters of pages is some tens of MB; to look for it behind each costs a twentieth.
+LETTERS_A_COLLECTION = 1_000_000
 # What decides a PDF's bytes beside its HTML.
 RENDERERS = ("weasyprint", "pydyf", "fonttools", "tinycss2", "tinyhtml5")
 
@@ -78,19 +83,37 @@ def render_documents(
 ) -> dict[str, bytes]:
     """The PDF of each document by its path under `folder`, in the order given.
 
-    With two or more to render, `workers` processes (as many as there are cores) share them, the longest first. Raises
-    what `pdf.render` raises.
+    `workers` processes share them, the longest first: as many as there are cores, one where that is little work.
+    Raises what `pdf.render` raises.
     """
     known = {path: content for path, one in documents.items() if (content := _unchanged(one, folder, path)) is not None}
     wanting = sorted((path for path in documents if path not in known), key=lambda path: -len(documents[path].html))
     if wanting and progress is not None:
         progress(f"{formats.count(len(wanting), 'PDF')}")
-    workers = min(workers or os.cpu_count() or 1, len(wanting))
+    workers = min(workers or _processes_for(sum(len(documents[path].html) for path in wanting)), len(wanting))
     if workers > 1:
         made = dict(zip(wanting, _shared_out([documents[path] for path in wanting], workers), strict=True))
     else:
-        made = {path: render_document(documents[path]) for path in wanting}
+        made = dict(zip(wanting, _in_turn([documents[path] for path in wanting]), strict=True))
     return {path: known.get(path) or made[path] for path in documents}
+
+
+def _processes_for(letters: int) -> int:
+    """How many processes pages of so many letters are worth."""
+    return max(min(os.cpu_count() or 1, letters // LETTERS_A_PROCESS), 1)
+
+
+def _in_turn(documents: list[Document]) -> list[bytes]:
+    """The PDFs in their order, by this process alone."""
+    made, letters = [], 0
+    with pdf.collector_off():
+        for one in documents:
+            made.append(render_document(one))
+            letters += len(one.html)
+            if letters >= LETTERS_A_COLLECTION:
+                gc.collect()
+                letters = 0
+    return made
 
 
 def _shared_out(documents: list[Document], workers: int) -> list[bytes]:

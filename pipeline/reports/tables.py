@@ -191,6 +191,7 @@ def _plan_json(
             "first_night": plan.first_night.isoformat(),
             "last_night": plan.last_night.isoformat(),
             "planned_from": plan.inputs.planned_from.isoformat() if plan.inputs.planned_from else None,
+            **_sites(plan.inputs),
             "time_zone": plan.zone.key,
         },
         "units": {name: unit for name in names if (unit := unit_of(name))},
@@ -233,6 +234,7 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
         "plan_number": plan.number,
         "home": plan.inputs.home.call,
         "planned_from": plan.inputs.planned_from.isoformat() if plan.inputs.planned_from else None,
+        **_sites(plan.inputs),
         "inputs_sha256": plan.inputs.digest,
         "inputs": inputs_of(plan.inputs),
         # Apart from the inputs: what was sent since makes no other plan.
@@ -253,6 +255,11 @@ def run_json(plan: Plan, pdf_engine: str | None = None) -> str:
         "measured": _measured(plan.inputs),
     }
     return json.dumps(rounded_tree(record), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _sites(inputs: Inputs) -> dict[str, dict[str, str]]:
+    """The site of each night, where home moves."""
+    return {"sites": {night.isoformat(): name for night, name in inputs.sites.items()}} if inputs.sites else {}
 
 
 def _measured(inputs: Inputs) -> list[dict[str, Any]]:

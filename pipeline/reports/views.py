@@ -323,8 +323,7 @@ class Partners:
     """The partners' page; `line` is the height of a row, points.
 
     `head` are the two lines above the rows' cells, and the second again for readers who switch clocks.
-
-    The reasons of partners without a line come first where the lines fill several sheets, lest they stand alone.
+    Reasons of partners without a line come first where lines fill several sheets. `weather` tells what its shares are.
     """
 
     title: str
@@ -334,6 +333,7 @@ class Partners:
     reasons_first: bool
     blocks: tuple[PartnerBlock, ...]
     without: tuple[LeftOut, ...]
+    weather: str
     clocks: tuple[str, ...]
 
 

@@ -30,6 +30,7 @@ from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import make_rules
 from pipeline.windows.samples import Steps, make_steps
 from pipeline.windows.scene import Scene, make_scene
+from pipeline.windows.standing import standing_at
 from pipeline.windows.windows import Windows, mutual_windows
 
 FloatArray = npt.NDArray[np.float64]
@@ -71,6 +72,16 @@ class _Group:
 
 
 def compare(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
+    """The comparison of `compare_at`, each entry with home where it stood then."""
+    places = standing_at(inputs, [entry.time_utc for entry in entries])
+    parts = []
+    for place in {id(one): one for one in places}.values() or [inputs]:
+        rows = [row for row, one in enumerate(places) if one is place]
+        parts.append(compare_at([entries[row] for row in rows], place).set_axis(rows))
+    return pd.concat(parts).sort_index()
+
+
+def compare_at(entries: Sequence[LogEntry], inputs: Inputs) -> pd.DataFrame:
     """A row an entry, in their order: prediction, report, residual (reported minus predicted) and circumstances.
 
     Elevations are geometric. `predicted_chance` is that of the slot the log names, else of a slot of the policy's

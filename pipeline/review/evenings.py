@@ -129,35 +129,34 @@ def believe(prior: FloatArray, sites: Sites, told: Told, width_db: float, start:
     at = np.arange(sides, size)
     # Evenings all alike leave one bell for each partner, of which nothing swings.
     damping = 1.0 if width_db == 0.0 else DAMPING
+    made_of = sites.ways.reshape(2 * count, size)
     for _ in range(SWEEPS):
-        whole = base + np.einsum("sai,sab,sbj->ij", sites.ways, precisions, sites.ways, optimize=True)
+        whole = base + made_of.T @ (precisions @ sites.ways).reshape(made_of.shape)
         whole[at, at] += own
-        push = np.einsum("sai,sa->i", sites.ways, shifts)
+        push = shifts.ravel() @ made_of
         push[at] += own_shift
-        covariance = np.linalg.inv(whole)
+        covariance = _inverse(whole)
         mean = covariance @ push
-        now = np.asarray(np.linalg.inv(sites.ways @ covariance @ sites.ways.transpose(0, 2, 1)), dtype=np.float64)
+        now = _inverse(sites.ways @ covariance @ sites.ways.transpose(0, 2, 1))
         now_shift = np.einsum("sab,sb->sa", now, sites.ways @ mean)
         rest, rest_shift = now - precisions, now_shift - shifts
-        log_z, to_mean, to_cov, where = _met(told, rest, rest_shift, kinds, chances)
-        new = _no_less_sure(np.linalg.inv(to_cov) - rest)
+        log_z, to_mean, to_cov, share = _met(told, rest, rest_shift, kinds, chances)
+        new = _no_less_sure(_inverse(to_cov) - rest)
         new_shift = np.einsum("sab,sb->sa", rest + new, to_mean) - rest_shift
         moved: FloatArray = damping * (new - precisions)
         evening = _evenings(1.0 / covariance[at, at], mean[at] / covariance[at, at], own, own_shift, width_db)
         moved_shift = damping * (new_shift - shifts)
         moves = (moved, moved_shift, evening.precision - own, evening.shift - own_shift)
         change = max(float(np.abs(one).max(initial=0.0)) for one in moves)
-        site_terms = log_z + _log_mass(rest, rest_shift) - _log_mass(now, now_shift)
-        evidence = float(
-            _log_mass(whole[None], push[None])[0] + np.sum(site_terms + told.scale) + evening.evidence.sum()
-        )
         if change < SETTLED:
             break
         precisions = precisions + moved
         shifts = shifts + moved_shift
         own = own + damping * (evening.precision - own)
         own_shift = own_shift + damping * (evening.shift - own_shift)
-    where = where.reshape(count, told.ways.size, told.ways.size)
+    site_terms = log_z + _log_mass(rest, rest_shift) - _log_mass(now, now_shift)
+    evidence = float(_log_mass(whole[None], push[None])[0] + np.sum(site_terms + told.scale) + evening.evidence.sum())
+    where = _where(told, rest, rest_shift, kinds, share).reshape(count, told.ways.size, told.ways.size)
     return Belief(mean, covariance, evidence, where, precisions, shifts, own, own_shift)
 
 
@@ -178,37 +177,59 @@ def _met(
     told: Told, rest: FloatArray, rest_shift: FloatArray, kinds: FloatArray, chances: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Each site's grid met with what all others say: log of the whole, mean and covariance of its ways without its own
-    evening, and where the ways with it lie, (s, m m).
+    evening, and the share of each kind of evening, (k, s).
     """
-    spread = np.linalg.inv(rest)
+    spread = _inverse(rest)
     centre = np.einsum("sab,sb->sa", spread, rest_shift)
-    masses, means, covariances, wheres = [], [], [], []
+    masses, means, covariances = [], [], []
     for kind in range(kinds.shape[1]):
-        wider = spread + kinds[:, kind, None, None]
-        tight = np.linalg.inv(wider)
-        pull = np.einsum("sab,sb->sa", tight, centre)
-        # The bell's exponent over the grid, as one product.
-        constant = -0.5 * np.einsum("sa,sa->s", centre, pull)
-        terms = np.stack(
-            [constant, pull[:, 0], pull[:, 1], -0.5 * tight[:, 0, 0], -tight[:, 0, 1], -0.5 * tight[:, 1, 1]], axis=1
-        )
-        weight = np.exp(terms @ told.basis.T) * told.likely
-        sums = weight @ told.basis
+        tight = _inverse(spread + kinds[:, kind, None, None])
+        sums = _weight(told, centre, tight) @ told.basis
         mass = np.maximum(sums[:, 0], 1e-290)
         first, second = sums[:, 1:3] / mass[:, None], sums[:, 3:] / mass[:, None]
-        inner = np.stack([second[:, [0, 1]], second[:, [1, 2]]], axis=1) - first[:, :, None] * first[:, None, :]
+        inner = second[:, [0, 1, 1, 2]].reshape(-1, 2, 2) - first[:, :, None] * first[:, None, :]
         gain = spread @ tight
         means.append(centre + np.einsum("sab,sb->sa", gain, first - centre))
         covariances.append(spread - gain @ spread + gain @ inner @ gain.transpose(0, 2, 1))
         density = mass * np.sqrt(np.linalg.det(tight)) * (told.ways[1] - told.ways[0]) ** 2 / (2.0 * np.pi)
         masses.append(chances[:, kind] * density)
-        wheres.append(weight / mass[:, None])
     whole = np.sum(masses, axis=0)
     share = np.stack(masses, axis=0) / whole
     mean = np.einsum("ks,ksa->sa", share, np.stack(means))
     off = np.stack(means) - mean
     covariance = np.einsum("ks,ksab->sab", share, np.stack(covariances)) + np.einsum("ks,ksa,ksb->sab", share, off, off)
-    return np.log(whole), mean, covariance, np.einsum("ks,ksg->sg", share, np.stack(wheres))
+    return np.log(whole), mean, covariance, share
+
+
+def _weight(told: Told, centre: FloatArray, tight: FloatArray) -> FloatArray:
+    """What each site says times the bell about `centre` (s, 2), of precision `tight` (s, 2, 2): (s, m m)."""
+    pull = np.einsum("sab,sb->sa", tight, centre)
+    # The bell's exponent over the grid, as one product.
+    constant = -0.5 * np.einsum("sa,sa->s", centre, pull)
+    terms = np.stack(
+        [constant, pull[:, 0], pull[:, 1], -0.5 * tight[:, 0, 0], -tight[:, 0, 1], -0.5 * tight[:, 1, 1]], axis=1
+    )
+    weight = terms @ told.basis.T
+    np.exp(weight, out=weight)
+    weight *= told.likely
+    return weight
+
+
+def _where(told: Told, rest: FloatArray, rest_shift: FloatArray, kinds: FloatArray, share: FloatArray) -> FloatArray:
+    """Where each site's ways lie with its own evening, (s, m m), of which `share` (k, s) is of each kind."""
+    spread = _inverse(rest)
+    centre = np.einsum("sab,sb->sa", spread, rest_shift)
+    total = np.zeros_like(told.likely)
+    for kind in range(kinds.shape[1]):
+        weight = _weight(told, centre, _inverse(spread + kinds[:, kind, None, None]))
+        weight *= (share[kind] / np.maximum(weight.sum(axis=1), 1e-290))[:, None]
+        total += weight
+    return total
+
+
+def _inverse(matrices: FloatArray) -> FloatArray:
+    """Inverses of the last two axes, (..., k, k)."""
+    return np.asarray(np.linalg.inv(matrices), dtype=np.float64)
 
 
 def _no_less_sure(precision: FloatArray) -> FloatArray:
@@ -250,14 +271,13 @@ def _evenings(
     shares = np.array([[1.0 - WILD_EVENING_SHARE], [WILD_EVENING_SHARE]])
     both = variance + kinds
     log = np.log(shares) - 0.5 * centre**2 / both - 0.5 * np.log(2.0 * np.pi * both)
-    log_z = logsumexp(log, axis=0)
+    log_z = np.logaddexp(log[0], log[1])
     share = np.exp(log - log_z)
     means, variances = centre * kinds / both, variance * kinds / both
     mean = np.sum(share * means, axis=0)
     spread = np.sum(share * (variances + (means - mean) ** 2), axis=0)
-    evidence = (
-        log_z + _log_mass(rest[:, None, None], rest_shift[:, None]) - _log_mass(now[:, None, None], now_shift[:, None])
-    )
+    # As `_log_mass`, of one number each.
+    evidence = log_z + 0.5 * (rest_shift**2 / rest - now_shift**2 / now - np.log(rest / now))
     # Never flatter than the wild bell, for the same reason.
     precision = np.maximum(1.0 / spread - rest, 1.0 / WILD_EVENING_DB**2)
     return _Evening(precision, mean * (rest + precision) - rest_shift, evidence)

@@ -19,6 +19,7 @@ from pipeline.record.doubles import doubles_of
 from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.review.moments import sight, stretches
+from pipeline.windows.standing import standing_at
 
 DAY_S = 86400.0
 # Shifts at which a record's Moon is looked at, by their place.
@@ -93,14 +94,17 @@ def moon_questions(entries: Sequence[LogEntry], inputs: Inputs) -> list[Finding]
     partners = {station.call: index for index, station in enumerate(inputs.partners, 1)}
     over_the_moon = [entry for entry in entries if entry.moonbounce]
     seen: dict[int, _Seen] = {}
-    for stretch in stretches(inputs, [entry.time_utc for entry in over_the_moon]):
-        mine = [over_the_moon[row] for row in stretch.rows]
-        site = np.array([partners[entry.call] for entry in mine])
-        ahead = [_ahead_of_utc(entry.time_utc, inputs.zone) for entry in mine]
-        shifts = np.array([[0.0, DAY_S, -DAY_S, -one.total_seconds()] for one in ahead])
-        found = sight(inputs, stretch, site, [entry.band for entry in mine], stretch.time_s, shifts)
-        for row, (entry, offset) in enumerate(zip(mine, ahead, strict=True)):
-            seen[id(entry)] = _Seen(found.above_deg[:, row, 0], found.served[row], offset)
+    places = standing_at(inputs, [entry.time_utc for entry in over_the_moon])
+    for place in {id(one): one for one in places}.values():
+        here = [entry for entry, one in zip(over_the_moon, places, strict=True) if one is place]
+        for stretch in stretches(place, [entry.time_utc for entry in here]):
+            mine = [here[row] for row in stretch.rows]
+            site = np.array([partners[entry.call] for entry in mine])
+            ahead = [_ahead_of_utc(entry.time_utc, inputs.zone) for entry in mine]
+            shifts = np.array([[0.0, DAY_S, -DAY_S, -one.total_seconds()] for one in ahead])
+            found = sight(place, stretch, site, [entry.band for entry in mine], stretch.time_s, shifts)
+            for row, (entry, offset) in enumerate(zip(mine, ahead, strict=True)):
+                seen[id(entry)] = _Seen(found.above_deg[:, row, 0], found.served[row], offset)
     down = [entry for entry in over_the_moon if not seen[id(entry)].served[NOW]]
     return [_moon_down(entry, seen[id(entry)], inputs.home.call) for entry in down] + _files_in_local_time(
         over_the_moon, seen

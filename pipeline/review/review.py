@@ -191,6 +191,6 @@ def prospects_of(before: Inputs, after: Inputs, period: Span) -> pd.DataFrame:
 
 
 def _best_windows(inputs: Inputs, period: Span) -> dict[str, tuple[float, str]]:
-    windows = make_survey(inputs, period, lambda _: None).windows
+    windows = make_survey(inputs, period, lambda _: None, shifts=False).windows
     best = windows.sort_values("chance", ascending=False, kind="stable").drop_duplicates("partner")
     return {row.partner: (float(row.chance), str(row.outcome)) for row in best.itertuples()}

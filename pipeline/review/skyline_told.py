@@ -18,6 +18,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.log_entry import LogEntry
 from pipeline.record.skyline_points import SkylinePoint, height_at
 from pipeline.review.moments import stretches
+from pipeline.windows.standing import standing_at
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -62,6 +63,9 @@ def told_points(entries: Sequence[LogEntry], inputs: Inputs) -> tuple[ToldPoint,
 
     Raises EphemerisUnavailable for dates beyond the kernel.
     """
+    places = standing_at(inputs, [entry.time_utc for entry in entries])
+    # What is told of another site belongs to that site's skyline.
+    entries = [entry for entry, one in zip(entries, places, strict=True) if one.home.title == inputs.home.title]
     standing = [SkylinePoint(one.azimuth_deg, one.elevation_deg) for one in inputs.home.horizon]
     said: dict[tuple[float, float], tuple[LogEntry, float]] = {}
     for entry in entries:

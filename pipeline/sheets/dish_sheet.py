@@ -7,9 +7,10 @@ that the mount has.
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,7 +31,7 @@ from pipeline.sheets.feeds import ARRIVING, FeedPosition, feed_position
 from pipeline.sheets.readings import Readings, offsets_words, readings
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats, safe_side
-from pipeline.wording.terrain import sheet_words
+from pipeline.wording.terrain import sheet_words, skyline_unknown_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView
@@ -48,16 +49,32 @@ MOST_DIGITS = 2
 
 @dataclass(frozen=True)
 class PointingRow:
-    """One line of the pointing table; `slot` is its number where the line lies in one, `trouble` what forbids it."""
+    """One line of the pointing table; `slot` is its number where the line lies in one, `trouble` what forbids it.
+
+    `same_slot` counts the lines of its column that lie in the same slot, or in none: on the first of them, else 0.
+    """
 
     utc: str
     azimuth: str
     inclinometer: str
     true: str
     slot: str
-    first_of_slot: bool
     trouble: str
     again: bool = False
+    same_slot: int = 0
+
+    @property
+    def dials(self) -> str:
+        """Both dials in one cell, figures under figures: the PDF engine pays by the cell."""
+        return f"{self.azimuth:\N{FIGURE SPACE}>6}\t{self.inclinometer:\N{FIGURE SPACE}>6}\t"
+
+    @property
+    def small(self) -> str:
+        """What stands beside them, as wide in every line."""
+        if self.trouble:
+            return f"{self.trouble:\N{FIGURE SPACE}>9}"
+        azimuth, elevation = self.true.split()
+        return f"{azimuth:\N{FIGURE SPACE}>5}  {elevation:\N{FIGURE SPACE}>5}"
 
 
 @dataclass(frozen=True)
@@ -95,11 +112,11 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     each = math.ceil(len(rows) / BLOCKS)
     events, mount = _events(track), _mount(home.mount, track)
     careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
-    beside, low_moon = feeds[:FEEDS_BESIDE], listening(night, track)
+    beside, low_moon = feeds[:FEEDS_BESIDE], (*listening(night, track), *skyline_unknown_words(home))
     return DishSheet(
         antenna=antenna,
         span=_span(track),
-        blocks=tuple(tuple(rows[start : start + each]) for start in range(0, len(rows), each)),
+        blocks=tuple(_column(rows[start : start + each]) for start in range(0, len(rows), each)),
         grid_words=grid,
         readings=_readings(night, track),
         sky=_sky(track, slots, home, _map_pt(rows_a_block, beside, events, (mount, *low_moon, *careful))),
@@ -192,23 +209,25 @@ def _rows(night: NightView, track: NightTrack, shown: Readings, most: int) -> tu
     azimuth = dialled(shown.dial_deg, resolution_deg) % 360.0
     reading = dialled(shown.inclinometer_deg, resolution_deg)
     numbers = _slot_numbers(track, slots)
-    rows, before = [], ""
-    for row in chosen:
-        number = numbers[row]
-        rows.append(
-            PointingRow(
-                utc=f"{track.time_utc[row]:%H:%M}",
-                azimuth=f"{azimuth[row]:.{digits}f}",
-                inclinometer=formats.signed(reading[row], digits),
-                true=f"{track.moon.azimuth_deg[row]:.1f}  {formats.signed(track.moon.elevation_deg[row], 1)}",
-                slot=number,
-                first_of_slot=number != "" and number != before,
-                trouble=trouble_at(track, row),
-                again=number.startswith("("),
-            )
+    rows = [
+        PointingRow(
+            utc=f"{track.time_utc[row]:%H:%M}",
+            azimuth=f"{azimuth[row]:.{digits}f}",
+            inclinometer=formats.signed(reading[row], digits),
+            true=f"{track.moon.azimuth_deg[row]:.1f}  {formats.signed(track.moon.elevation_deg[row], 1)}",
+            slot=numbers[row],
+            trouble=trouble_at(track, row),
+            again=numbers[row].startswith("("),
         )
-        before = number
+        for row in chosen
+    ]
     return rows, grid.words(bool(slots), has_again)
+
+
+def _column(rows: Sequence[PointingRow]) -> tuple[PointingRow, ...]:
+    """Lines that stand in one column of the page, told how far each slot goes in it."""
+    groups = (list(group) for _, group in itertools.groupby(rows, lambda row: row.slot))
+    return tuple(row for first, *others in groups for row in (replace(first, same_slot=1 + len(others)), *others))
 
 
 def _minutes(track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | None, grid: Grid) -> list[int]:
@@ -217,11 +236,14 @@ def _minutes(track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | No
     keep = minute % grid.outside == 0
     if arrival is not None:
         keep &= track.time_utc >= arrival
-    spans = [(slot.start, slot.end, grid.inside) for slot in slots]
-    spans += [(*slot.again_tonight, grid.again) for slot in slots if slot.again_tonight]
+    spans = [(*slot.again_tonight, grid.again) for slot in slots if slot.again_tonight]
+    spans += [(slot.start, slot.end, grid.inside) for slot in slots]
     for start, end, step in spans:
+        # Even steps from the slot's own begin: lines of the grid outside would come between them.
         held = (track.time_utc >= start) & (track.time_utc <= end)
-        keep |= held & (minute % step == 0)
+        since = (track.time_utc - start).total_seconds().to_numpy() // 60.0
+        keep = np.where(held, since % step == 0, keep)
+    for start, end, _ in spans:
         keep |= (track.time_utc == start) | (track.time_utc == end)
     return [int(row) for row in np.flatnonzero(keep)]
 

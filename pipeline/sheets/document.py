@@ -32,6 +32,7 @@ from pipeline.sheets.tonight import TONIGHT, tonight_html
 from pipeline.wording import formats
 from pipeline.wording.agenda import change_words
 from pipeline.wording.operating import open_answers
+from pipeline.wording.slots import night_title
 
 if TYPE_CHECKING:
     from pipeline.agenda.replan import Change
@@ -148,21 +149,22 @@ def sheets_view(night: NightView, track: NightTrack, changes: Sequence[Change]) 
     told = tuple(change_words(change) for change in changes)
     number = f"plan {night.number}" + (" · re-planned at the site" if changes else "")
     home = night.inputs.home
+    setup = setup_sheet(night) if night.slots else None
     return Sheets(
         title=f"Sheets for {formats.day_long(night.date)} {night.date.year}, {home.call} {home.title}",
         author=home.operator or home.call,
         footer=f"Mutual Moon · sheets for the night of {night.date.isoformat()} · {_site(night)} · {number}",
         number=night.number,
         paper=PAPERS[paper],
-        night=f"{formats.day_long(night.date)} {night.date.year}",
+        night=night_title(night.date, [slot.start for slot in night.slots], night.zone),
         head=f"{_site(night)} · night of {formats.day(night.date)} {night.date.year} · plan {night.number}",
         local=_local(night),
         open_answers=open_answers(night.slots),
         changes=told,
-        setup=setup_sheet(night) if night.slots else None,
+        setup=setup,
         dish=dish_sheet(night, track, ROWS_A_BLOCK[paper]),
         radio=radio_sheet(night, track, told),
-        ladders=ladder_sheet(night, track),
+        ladders=ladder_sheet(night, track, setup is not None and setup.moon_too_weak),
     )
 
 

@@ -41,6 +41,7 @@ SLOTS_A_PAGE = 3
 TAIL = (Do.RING, Do.FALL_BACK, Do.PACK)
 # More marks than this are too narrow for a pencil: then a mark stands for several periods.
 MOST_MARKS = 60
+NOT_AGREED = 16 * "_"
 SEE_ABOVE = "see above"
 
 
@@ -117,21 +118,24 @@ class LadderSheet:
     messages: tuple[tuple[str, str], ...] = MESSAGES
 
 
-def night_ladders(night: NightView, track: NightTrack) -> tuple[SlotLadders, ...]:
-    """The ladders of every slot as values: sheet and telephone page take the same."""
+def night_ladders(night: NightView, track: NightTrack, moon_too_weak: bool = False) -> tuple[SlotLadders, ...]:
+    """The ladders of every slot as values: sheet and telephone page take the same.
+
+    `moon_too_weak`: the set-up sheet says that this dish cannot measure the Moon's noise; no ladder asks for it.
+    """
     made = []
     for slot in night.slots:
         means = slot_means(night.samples, slot)
         rise = moon_rise_db(means)
-        seen = not math.isnan(rise) and NoiseCheck(rise, 0.0, ()).is_measurable
+        seen = not math.isnan(rise) and not moon_too_weak and NoiseCheck(rise, 0.0, ()).is_measurable
         figures = ladder_figures(night, slot, slot_dials(night.inputs, track.sky, slot), seen)
         made.append(SlotLadders(slot, figures, ladders_of(figures), air_tonight(night, slot)))
     return tuple(made)
 
 
-def ladder_sheet(night: NightView, track: NightTrack) -> LadderSheet:
+def ladder_sheet(night: NightView, track: NightTrack, moon_too_weak: bool = False) -> LadderSheet:
     """The sheet of one night; no page without a slot."""
-    made = night_ladders(night, track)
+    made = night_ladders(night, track, moon_too_weak)
     starts = range(0, len(made), SLOTS_A_PAGE)
     return LadderSheet(tuple(_page(night, made[start : start + SLOTS_A_PAGE]) for start in starts), made)
 
@@ -143,7 +147,8 @@ def _page(night: NightView, some: Sequence[SlotLadders]) -> LadderPage:
         columns = [one.ladders[place] for one in some]
         rows = _rows(columns, some, told)
         odds = tuple(odds_words(one.odds, each.figures) for one, each in zip(columns, some, strict=True))
-        sections.append(Section(HEARD_WORDS[ladder.heard], odds, rows))
+        likely = tuple(words and f"likely: {words}" for words in odds)
+        sections.append(Section(HEARD_WORDS[ladder.heard], likely, rows))
     ends = tuple(_row(do, [_tail(one, do) for one in some], some) for do in TAIL)
     facts, marks = _facts(night, some), tuple(_marks(one.slot) for one in some)
     sections.append(Section("Every ladder ends", ("",) * len(some), ends))
@@ -210,9 +215,9 @@ def _facts(night: NightView, some: Sequence[SlotLadders]) -> tuple[Row, ...]:
 
     return (
         row("Hears less", [weaker_words(one.figures) for one in some]),
-        row("We meet", [one.slot.partner.meet or meet for one in some]),
+        row("We meet", [one.slot.partner.meet or meet or NOT_AGREED for one in some]),
         *((row("Their telephone", telephones),) if any(telephones) else ()),
-        row("Falls a word in rain here", [rain_words(one.air) for one in some]),
+        row("Rain falling here", [rain_words(one.air) for one in some]),
         row("A cloud that hides the Moon", [cloud_words(one.air) for one in some]),
     )
 

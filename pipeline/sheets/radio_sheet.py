@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pipeline.agenda.spares import held_for
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, Dialing
@@ -130,6 +131,9 @@ CONVENTION_WORDS = {
 }
 
 
+STATES = {"confirmed": "", "proposed": "has not answered"}
+
+
 def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()) -> RadioSheet:
     """The sheet of one night; `changes` are told on its first page."""
     convention = night.inputs.season.policy.dialing
@@ -147,6 +151,14 @@ def radio_sheet(night: NightView, track: NightTrack, changes: Sequence[str] = ()
     )
 
 
+def _only_if(night: NightView, slot: Slot) -> str:
+    """`only if slot 1 fails`, where this one is held for that; empty for all others."""
+    own = [one for one in night.slots if one.call == slot.call]
+    wanted = night.inputs.wishes[night.inputs.place_of(slot.call)].contacts_wanted
+    first = held_for([(one.label, one.operator, one.start) for one in own], wanted).get(slot.label)
+    return next((f"only if slot {one.number} fails" for one in own if one.label == first), "")
+
+
 def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
     convention = night.inputs.season.policy.dialing
     dials = slot_dials(night.inputs, track.sky, slot)
@@ -157,7 +169,7 @@ def _slot(night: NightView, track: NightTrack, slot: Slot) -> RadioSlot:
         name=formats.short(slot.partner.title, 30),
         utc=f"{formats.slot_span(slot.start, slot.end, dt.UTC)} UTC",
         local=f"{formats.slot_span(slot.start, slot.end, zone)} local",
-        state={"confirmed": "", "proposed": "has not answered"}.get(slot.state, slot.state),
+        state=", ".join(filter(None, (STATES.get(slot.state, slot.state), _only_if(night, slot)))),
         operator=operator_words(night, slot),
         facts=(
             *_sending(slot),

@@ -35,8 +35,9 @@ from pipeline.sheets.setup_fit import PACKED, Amount, spacing
 from pipeline.sheets.setup_steps import Facts, LastFallBack, SlotWords, StepLine, span, step_lines, stretches_words
 from pipeline.sheets.timeline import ECHO_TAKES_MINUTES, Frame, Step, aligned_from, leaving, make_frame, timeline
 from pipeline.wording import formats, safe_side
-from pipeline.wording.formats import clock_of_night
 from pipeline.wording.measured import age_words
+from pipeline.wording.slots import night_title
+from pipeline.wording.terrain import skyline_unknown_words
 
 if TYPE_CHECKING:
     from pipeline.plan.views import NightView, Slot
@@ -51,8 +52,12 @@ ECHO_TAKES = dt.timedelta(minutes=ECHO_TAKES_MINUTES)
 
 @dataclass(frozen=True)
 class SkyLine:
-    """Sun and Moon at one instant, true and with refraction; empty words where the dish cannot see it."""
+    """Sun and Moon at one instant, true and with refraction; empty words where the dish cannot see it.
 
+    `day` is the weekday where the UTC date is another than in the line before, in the first line than the night's.
+    """
+
+    day: str
     utc: str
     sun_azimuth: str
     sun_elevation: str
@@ -83,6 +88,7 @@ class SetupSheet:
     shortfalls: tuple[ShortfallLine, ...]
     shortfalls_have_sun: bool
     shortfalls_have_moon: bool
+    moon_too_weak: bool
     noise_note: str
     landmarks: tuple[LandmarkLine, ...]
     bodies: tuple[tuple[str, str], ...]
@@ -123,7 +129,7 @@ def setup_sheet(night: NightView) -> SetupSheet:
     rows = _sky_lines(evening, frame, date)
     arrival, over = _began(night, frame, spans[0][0])
     page = SetupSheet(
-        night=f"{formats.day_long(date)} {date.year}",
+        night=night_title(date, [start for start, _ in spans], night.zone),
         local_offset=formats.offsets(night.zone, frame.weather, leaving(uses)),
         steps=step_lines(steps, facts),
         sky=rows,
@@ -133,6 +139,7 @@ def setup_sheet(night: NightView) -> SetupSheet:
         shortfalls=_shortfalls(facts),
         shortfalls_have_sun=facts.checks.sun is not None and facts.checks.sun.is_measurable,
         shortfalls_have_moon=facts.checks.moon is not None and facts.checks.moon.is_measurable,
+        moon_too_weak=facts.checks.moon is not None and not facts.checks.moon.is_measurable,
         noise_note=_noise_note(inputs, evening, band, len(bands) > 1),
         landmarks=landmarks.lines,
         bodies=_bodies(evening, frame, date),
@@ -250,14 +257,14 @@ def _sky_lines(evening: Evening, frame: Frame, night: dt.date) -> tuple[SkyLine,
         chosen = [i for i, step in zip(seen, steps, strict=True) if _minute_of_day(evening.instant(i)) % step == 0]
         if len(chosen) <= MOST_TABLE_ROWS:
             break
-    return tuple(
-        SkyLine(
-            clock_of_night(evening.instant(index), dt.UTC, night),
-            *_pointing(evening.sun, index),
-            *_pointing(evening.moon, index),
-        )
-        for index in chosen[-MOST_TABLE_ROWS:]
-    )
+    lines = []
+    for index in chosen[-MOST_TABLE_ROWS:]:
+        moment = evening.instant(index)
+        day = "" if moment.date() == night else formats.WEEKDAYS[moment.weekday()]
+        pointing = (*_pointing(evening.sun, index), *_pointing(evening.moon, index))
+        lines.append(SkyLine(day, f"{moment:%H:%M}", *pointing))
+        night = moment.date()
+    return tuple(lines)
 
 
 def _minute_of_day(moment: dt.datetime) -> int:
@@ -271,10 +278,11 @@ def _pointing(body: Body, index: int) -> tuple[str, str]:
 
 
 def _sky_notes(evening: Evening, night: NightView) -> tuple[str, ...]:
-    return tuple(
+    seen = tuple(
         f"{name} {stretches_words(evening.seen_stretches(body), evening, night.zone, night.date)}."
         for name, body in (("Sun", evening.sun), ("Moon", evening.moon))
     )
+    return (*seen, *skyline_unknown_words(night.inputs.home))
 
 
 def _shortfalls(facts: Facts) -> tuple[ShortfallLine, ...]:

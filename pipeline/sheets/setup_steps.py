@@ -228,7 +228,7 @@ def swing_words(swing: Swing | None) -> str:
         return ""
     by = [] if swing.azimuth_deg is None else [f"{_half(swing.azimuth_deg)} of dial"]
     by.append(f"{_half(swing.elevation_deg)} of inclinometer")
-    return f" {swing.fall_db:.1f} dB less {formats.listed(by)} each way: the Sun is midway."
+    return f" It falls {swing.fall_db:.1f} dB {formats.listed(by, 'or')} to each side: the Sun is midway."
 
 
 def _half(value_deg: float) -> str:

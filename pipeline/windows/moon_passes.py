@@ -18,7 +18,7 @@ import numpy.typing as npt
 from pipeline.ephemeris.refraction import geometric_deg, refraction_deg
 from pipeline.ephemeris.sky import Sky
 from pipeline.ephemeris.tracks import Sites, see_moon
-from pipeline.windows.heights import course_of, find_crossings, heights, settle
+from pipeline.windows.heights import Arcs, Course, arcs_of, course_of, find_crossings, heights, parted, settle
 from pipeline.windows.rules import Rules
 
 FloatArray = npt.NDArray[np.float64]
@@ -140,26 +140,57 @@ def _by_hours(look: MoonLook, rules: Rules, start_s: float, end_s: float) -> _Pi
     """
     course = course_of(look.sky, start_s, end_s)
     least, most = (np.maximum(mask, rules.minimum_elevation_deg) for mask in (rules.mask_least, rules.mask_most))
-    sines = look.sine_of(least)
+    sines, level = look.sine_of(least), rules.is_level[:, None]
     curves = heights(course, look.sites, sines)
-    hours = settle(course, *curves)
-    level = rules.is_level[:, None]
+    hours = settle(course, *curves, course.step_s)
     is_open, crosses = hours.above & level, hours.crosses & level
-    if not rules.is_level.all():
-        is_open |= settle(course, *heights(course, look.sites, look.sine_of(most))).above & rules.is_unbound[:, None]
-    crossed = find_crossings(look.sky, look.sites, sines, course, curves, crosses)
+    if not level.all():
+        higher = heights(course, look.sites, look.sine_of(most))
+        is_open |= settle(course, *higher, course.step_s).above & rules.is_unbound[:, None]
+    arcs = arcs_of(course, curves, *np.nonzero(crosses))
     station, begin, end = _runs(is_open, course.time_s)
-    undecided, hour = np.nonzero(~(is_open | hours.below | crosses))
-    half = course.step_s / 2.0 / PARTS_OF_HOUR
-    steps = half * (2.0 * np.arange(PARTS_OF_HOUR) + 1.0)
-    before, behind = course.time_s[crossed.hour], course.time_s[crossed.hour + 1]
+    finer = _by_parts(course, arcs_of(course, curves, *np.nonzero(~(is_open | hours.below | crosses))), rules)
+    arcs = Arcs.joined(arcs, finer.crossed)
+    crossed_s = find_crossings(look.sky, look.sites, sines, arcs)
     return _Pieces(
-        owner=np.concatenate([station, crossed.station]),
-        begin_s=np.concatenate([begin, np.where(crossed.rises, crossed.time_s, before)]),
-        end_s=np.concatenate([end, np.where(crossed.rises, behind, crossed.time_s)]),
-        undecided=np.repeat(undecided, PARTS_OF_HOUR),
-        middle_s=(course.time_s[hour][:, None] + steps).ravel(),
-        half_s=half,
+        owner=np.concatenate([station, arcs.station, finer.owner]),
+        begin_s=np.concatenate([begin, np.where(arcs.rises, crossed_s, arcs.begin_s), finer.begin_s]),
+        end_s=np.concatenate([end, np.where(arcs.rises, arcs.begin_s + arcs.step_s, crossed_s), finer.end_s]),
+        undecided=finer.undecided,
+        middle_s=finer.middle_s,
+        half_s=course.step_s / PARTS_OF_HOUR / 2.0,
+    )
+
+
+@dataclass(frozen=True)
+class _Parts:
+    """Parts of hours: open ones of stations, (n,), s; those in which the Moon crosses once; the middles of others."""
+
+    owner: IntArray
+    begin_s: FloatArray
+    end_s: FloatArray
+    crossed: Arcs
+    undecided: IntArray
+    middle_s: FloatArray
+
+
+def _by_parts(course: Course, hours: Arcs, rules: Rules) -> _Parts:
+    """What the cubics settle of hours (m,) in which the Moon turns near its cone: by quarters, (m, parts)."""
+    step = course.step_s / PARTS_OF_HOUR
+    height, rate = parted(hours, PARTS_OF_HOUR)
+    settled, level = settle(course, height, rate, step), rules.is_level[hours.station][:, None]
+    owner = np.repeat(hours.station, PARTS_OF_HOUR).reshape(-1, PARTS_OF_HOUR)
+    begin = hours.begin_s[:, None] + step * np.arange(PARTS_OF_HOUR)
+    is_open, crosses = settled.above & level, settled.crosses & level
+    undecided = ~(is_open | settled.below | crosses)
+    ends = (np.stack([curve[:, :-1][crosses], curve[:, 1:][crosses]]) for curve in (height, rate))
+    return _Parts(
+        owner[is_open],
+        begin[is_open],
+        begin[is_open] + step,
+        Arcs(owner[crosses], begin[crosses], np.full(int(crosses.sum()), step), *ends),
+        owner[undecided],
+        begin[undecided] + step / 2.0,
     )
 
 

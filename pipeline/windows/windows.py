@@ -6,6 +6,7 @@ From the passes of both stations. Every window lies in one night: home's passes 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,20 @@ class Windows:
             return np.full(time_s.size, -1)
         held = (self.start_s <= time_s[:, None] + SMALL_S) & (self.end_s >= time_s[:, None] - SMALL_S)
         return np.where(held.any(axis=1), held.argmax(axis=1), -1)
+
+    def take(self, rows: npt.NDArray[np.int64]) -> Windows:
+        """Some of them, by row (k,)."""
+        opens, closes = (tuple(words[row] for row in rows) for words in (self.opens_by, self.closes_by))
+        return Windows(self.start_s[rows], self.end_s[rows], opens, closes)
+
+
+def in_order(parts: Sequence[Windows]) -> Windows:
+    """Windows of one pair from several lists as one, in order of time."""
+    start = np.concatenate([one.start_s for one in parts])
+    end = np.concatenate([one.end_s for one in parts])
+    opens = tuple(word for one in parts for word in one.opens_by)
+    closes = tuple(word for one in parts for word in one.closes_by)
+    return Windows(start, end, opens, closes).take(np.argsort(start, kind="stable"))
 
 
 def mutual_windows(home: MoonPasses, partner: MoonPasses, nights_s: tuple[float, float]) -> Windows:

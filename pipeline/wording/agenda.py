@@ -6,7 +6,7 @@ From the values of `agenda`.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pipeline.agenda.commitments import PAST
@@ -33,6 +33,7 @@ from pipeline.agenda.replan import Change, Fate, Stretch
 from pipeline.agenda.reserves import Reserve
 from pipeline.wording import formats
 
+AT_SITES = "at these sites "
 BROKEN_WORDS = {
     Rule.NOT_OUR_OPERATOR: "its operator {call} is not among yours",
     Rule.MOON_DOWN: "the Moon is not above both horizons then",
@@ -50,6 +51,7 @@ CHANGE_WORDS = {
     Fate.FAILED: "{call} {before} failed, says the log",
     Fate.ENDED: "{call} {before} has ended",
     Fate.NO_PLACE: "{call} {before} finds no place any more",
+    Fate.GIVEN_UP: "{call} {before} is given up: what was noted since leaves it hardly a chance; tell them",
     Fate.MOVED: "{call} moves from {before} to {after}: ask them",
     Fate.NEW: "{call} {after} is new: ask them",
     Fate.NOTHING: "nothing changes",
@@ -59,15 +61,15 @@ CHANGE_WORDS = {
 def note_words(note: Note) -> str:
     """One note of an agenda as a sentence."""
     match note:
-        case Proof(gap) if gap > 0.0:
+        case Proof(gap, at_sites) if gap > 0.0:
             return (
-                "The search ended at its limit: another agenda may be better,"
+                f"The search ended at its limit: another agenda {AT_SITES if at_sites else ''}may be better,"
                 f" but by no more than {gap:.2g} of a contact."
             )
-        case Proof():
+        case Proof(_, at_sites):
             return (
-                "This agenda is proven the best: no other is worth more by your priorities, chances and what nights and"
-                " hours cost."
+                f"This agenda is proven the best: no other {AT_SITES if at_sites else ''}is worth more by your"
+                " priorities, chances and what nights and hours cost."
             )
         case TripsAmong(nights, of):
             return (
@@ -121,16 +123,30 @@ def note_words(note: Note) -> str:
 
 def reserve_words(reserve: Reserve) -> str:
     """Where a night's partners could go if it is lost."""
-    lost = f"If {_date(reserve.night)} is lost"
+    lost = f"If the night of {_date(reserve.night)} is lost"
     if reserve.reserve is None:
         return f"{lost}, no later night that is free could hold any of its partners."
-    return f"{lost}, {_date(reserve.reserve)} could hold {formats.listed(list(reserve.partners))}."
+    return f"{lost}, that of {_date(reserve.reserve)} could hold {formats.listed(list(reserve.partners))}."
 
 
 def slot_words(row: Mapping[str, Any]) -> str:
     """How a slot of the agenda's table stands, or how it went."""
     outcome = str(row["slot_outcome"])
     return f"{row['state']}, past" if outcome == PAST else outcome or str(row["state"])
+
+
+def worked_words(dates: Sequence[dt.date]) -> str:
+    """`worked on Fri 7 May`."""
+    return f"worked on {formats.listed([formats.day(date) for date in dates])}" if dates else "worked"
+
+
+def only_if_words(first: dt.datetime | None, start: dt.datetime, zone: dt.tzinfo) -> str:
+    """`only if 09:45 fails`: for a slot that begins at `start` and is held for an earlier one; empty for all others."""
+    if first is None:
+        return ""
+    before, here = first.astimezone(zone), start.astimezone(zone)
+    day = "" if before.date() == here.date() else f"{formats.day(before.date())} "
+    return f"only if {day}{formats.clock(before)} fails"
 
 
 def change_words(change: Change) -> str:

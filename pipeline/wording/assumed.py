@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
 
+from pipeline.agenda.hours import zone_of
+from pipeline.inputs.model import Station
+from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
 from pipeline.wording import formats
 
 SKYLINE_UNKNOWN = "skyline unknown"
 # Of the figures of a link those that are asked for.
 FIGURES = {"power_w": "power", "antenna": "antenna", "noise_figure_db": "noise figure"}
+OWN_FIGURES = FIGURES | {"loss_before_preamplifier_db": "loss before the preamplifier"}
+USUAL_HOURS = "07:00 to 23:30"
 
 
 def hours_assumed_words(calls: Sequence[str]) -> str:
@@ -16,12 +23,42 @@ def hours_assumed_words(calls: Sequence[str]) -> str:
     if not calls:
         return ""
     whose, ask = ("its clock", "it") if len(calls) == 1 else ("their clocks", "them")
-    return f"hours assumed for {formats.listed(calls)}: 07:00 to 23:30 by {whose}; ask {ask}"
+    return f"hours assumed for {formats.listed(calls)}: {USUAL_HOURS} by {whose}; ask {ask}"
+
+
+def sun_hours_words(stations: Sequence[Station]) -> list[str]:
+    """The hours of stations whose time zone nobody knows go by the Sun; a line for assumed ones and one for stated.
+
+    `hours assumed for QB8OHI: 07:00 to 23:30 by the Sun (UTC−5:32), its time zone is not known; ask it`
+    """
+    silent = [one for one in stations if not one.time_zone and one.available is None]
+    stated = [one for one in stations if not one.time_zone and one.available not in (None, "always")]
+    lines = []
+    for some, head, hours in ((silent, "hours assumed for", f": {USUAL_HOURS}"), (stated, "hours of", " taken")):
+        if some:
+            zones, ask = ("its time zone is", "it") if len(some) == 1 else ("their time zones are", "them")
+            ahead = ", ".join(dict.fromkeys(formats.offset(zone_of(one).utcoffset(dt.datetime.min)) for one in some))
+            calls = formats.listed([one.call for one in some])
+            lines.append(f"{head} {calls}{hours} by the Sun ({ahead}), {zones} not known; ask {ask}")
+    return lines
+
+
+def own_assumed_words(home: Station, bands: Iterable[str], nine_in_ten_deg: float) -> list[str]:
+    """A line each for the skyline and the equipment that home's own file does not state; `bands` are those in use."""
+    file, lines = Path(home.file).name, []
+    if skyline_is_assumed(home):
+        below = f"taken to lie below {nine_in_ten_deg:g} degrees in nine of ten"
+        lines.append(f"your own skyline is unknown: {below}; measure it (survey) or write horizon into {file}")
+    found = dict.fromkeys(figure for band in bands for figure in assumed_figures(home, band))
+    if found:
+        named = formats.listed([OWN_FIGURES[one] for one in found])
+        lines.append(f"your own equipment assumed ({named}); write it into {file}")
+    return lines
 
 
 def own_hours_assumed_words(file: str) -> str:
     """`your own hours assumed: 07:00 to 23:30; write available into my-station.yaml`: home's file states none."""
-    return f"your own hours assumed: 07:00 to 23:30; write available into {file}"
+    return f"your own hours assumed: {USUAL_HOURS}; write available into {file}"
 
 
 def skylines_assumed_words(calls: Sequence[str], most_deg: float) -> str:

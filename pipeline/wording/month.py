@@ -78,10 +78,11 @@ def lead_words(contacts: float, served: int, partners: int, states: Sequence[str
     return f"{formats.contacts(contacts)} contacts to expect, with {whom}. Slots: {slots}."
 
 
-def on_site_words(contacts: float, arrive: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
-    """`brings 0.5, on site 14:00 to 17:00`."""
+def on_site_words(contacts: float, arrive: dt.datetime, end: dt.datetime, zone: dt.tzinfo, site: str = "") -> str:
+    """`brings 0.5, on site 14:00 to 17:00`; `at Salt Beach` where it is one of several."""
     first, last = arrive.astimezone(zone), end.astimezone(zone)
-    return f"{brings_words(contacts)}, on site {formats.clock(first)} to {formats.clock(last)}"
+    where = f"at {site}" if site else "on site"
+    return f"{brings_words(contacts)}, {where} {formats.clock(first)} to {formats.clock(last)}"
 
 
 def chosen_words(chosen: ChosenNight, facts: Sequence[Fact]) -> str:

@@ -41,6 +41,11 @@ def strip_words(call: str, times: int, slot_heights_deg: Sequence[float]) -> str
     return f"{words}; {'slot' if len(slot_heights_deg) == 1 else 'slots'} up to {heights}"
 
 
+def sky_of_words(site: str) -> str:
+    """Of which site a strip shows the sky, where home has several."""
+    return f"sky at {formats.short(site)}"
+
+
 def best_lines_words(each: int) -> str:
     """What stands behind the lead where not all lines do; empty where they do."""
     return f"; here the slots and the likeliest times of each partner, {each} at most" if each else ""

@@ -6,7 +6,6 @@ English too, and keys of the catalogues; what a season says where it has no word
 from __future__ import annotations
 
 from pipeline.agenda.proposal import Against
-from pipeline.inputs.rules import NO_PLACE_TO_MEET
 from pipeline.outlook.questions import Thing
 
 # Dates, stretches, figures.
@@ -36,6 +35,14 @@ QUESTIONS = {
 GAIN_QUESTION = "How much gain does your antenna have? We guessed {guess} dBi."
 REPLY_HOURS, REPLY_FIGURE = "Reply for instance: 18:00 to 23:30.", "Just reply with the figure."
 NO_TIME_YET = "No time found yet."
+
+# A second slot with one partner, where one contact is wanted.
+ONLY_IF = "Only if slot {first} fails."
+HELD_FOR = (
+    "We need one contact. Slot {spare} is held for the case that slot {first} fails. If {first} works, {spare} falls "
+    "away by itself."
+)
+CHAT_HELD_FOR = "One is enough: {spare} only if {first} fails."
 
 # The reply to a time that a partner proposed.
 REPLY_YES = "Yes, {local} your time ({offset}) is good for us. That is {utc} UTC."
@@ -72,6 +79,7 @@ REPLY_TURN = {
 }
 REPLY_INSTEAD = "Could you do {local} your time ({offset}) instead? That is {utc} UTC."
 REPLY_INSTEAD_UTC = "Could you do {utc} UTC instead?"
+REPLY_WORKED = "Thank you, our contact is in the log. We need no further time."
 REPLY_NO_OTHER = "We have found no other time yet. Which other days and hours could you be there?"
 
 # A partner's page, `windows.pdf`: its heads, and how its lines are read.
@@ -106,7 +114,18 @@ NOBODY_READ_IT = "Nobody who speaks this language has read this translation yet.
 IN_ENGLISH = "In English"
 
 # What a season says where it has no words of its own.
-SEASON_WORDS = ("Dear {operator}", "Good echoes", NO_PLACE_TO_MEET)
+SEASON_WORDS = ("Dear {operator}", "Good echoes")
+
+# Where the season names no meeting place, a station's file no height above the sea, or nobody a partner's time zone.
+MEET_UNNAMED = "We have named no meeting place yet."
+MEET_ASK = "Where can we reach you during the slot?"
+MEET_NONE = "none named yet"
+SOMETHING_BREAKS_WRITE = "Does something break? Please write to us."
+HOME_PLACE_ONLY = "Our place: {locator} ({position})."
+HOME_PLACE_THEN_ONLY = "Our place in slot {labels}: {name}, {locator} ({position})."
+USUAL_HOURS_SUN = "every day 07:00 to 23:30 by the Sun at your place"
+HOURS_SUN = "{stretches} by the Sun at your place"
+CHAT_ZONE = "Which is your time zone?"
 
 # A partner's skyline from elevation tiles.
 BY_TERRAIN = "a skyline from an elevation model, without trees"

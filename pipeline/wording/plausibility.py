@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from pipeline.explain.oddities import (
     AnswersLate,
+    BandOfNobody,
+    ClockNotOfPlace,
     GroundGainUnused,
     HeightAgainstTerrain,
+    HoursTurned,
+    LatestByDay,
     ModesUnknown,
     MountNarrow,
+    NothingWanted,
     Odd,
     Oddity,
     PlaceAgainstZone,
@@ -15,9 +20,11 @@ from pipeline.explain.oddities import (
     SkylineByTerrain,
     SkylineHigh,
     TemplateLeft,
+    Unusual,
     ZoneWithoutSummer,
 )
 from pipeline.inputs.horizon import Terrain
+from pipeline.inputs.zone_of_place import clock_told
 from pipeline.wording import formats
 from pipeline.wording.terrain import tiles_words
 
@@ -89,23 +96,46 @@ MEANT = {
     " {one.longitude_deg:g} meant?",
     Odd.SWAPPED: "latitude and longitude look swapped: are latitude_deg {one.latitude_deg:g} and longitude_deg"
     " {one.longitude_deg:g} meant?",
-    Odd.FAR_FROM_ZONE: "one of the two is likely wrong.",
+    Odd.FAR_FROM_ZONE: "one of the two is likely wrong; by the place {one.better} is the zone.",
 }
 
 
 def oddity_words(oddity: Oddity) -> str:
     """One sentence; keys of the file are named as they stand there."""
     match oddity:
-        case AnswersLate(due=due, last_night=last):
-            return f"letters.reply_by is {due}, after the last night, {last}; answers are of use before the first slot."
+        case AnswersLate(due=due, over=over, nights=nights):
+            when = "after the last night" if over == nights else f"when {over} of {nights} nights are over"
+            return f"letters.reply_by is {due}, {when}; answers are of use before the first slot."
+        case Unusual(key=key, value=figure, low=low, high=high, meant=meant):
+            ah = "are these watt-hours, and " if key.endswith("capacity_ah") else ""
+            asked = "." if meant is None else f"; {ah}is {meant:g} meant?"
+            return f"{key} is {figure:g}, and {low:g} to {high:.4g} is usual{asked}"
+        case HoursTurned(begin=begin, end=end):
+            told = f"{begin:%H:%M} to {end:%H:%M}"
+            return f"hours from {told} go on until the next day; are {end:%H:%M} to {begin:%H:%M} meant?"
+        case NothingWanted(calls=calls):
+            wanted = formats.listed(calls)
+            return f"contacts_wanted is 0 for {wanted}: nothing is planned there; it counts the contacts still wanted."
+        case LatestByDay(hour=hour, meant=meant):
+            return f"policy.latest_hour_on_work_nights is {hour:%H:%M}, by day; is {meant:%H:%M} meant?"
+        case BandOfNobody(band=band, file=file, bands=bands):
+            return (
+                f"the band is {band}, and {file} has {formats.listed(bands)} alone: all its equipment on {band} is"
+                f" assumed; write {band} there below bands, or band: {bands[0]} here."
+            )
         case PlaceAgainstZone():
             far = f"the place, {oddity.locator}, is {oddity.away_km:,.0f} km from the city of time_zone {oddity.zone}; "
             return far + MEANT[oddity.kind].format(one=oddity)
         case TemplateLeft(keys=keys):
             verb = "is" if len(keys) == 1 else "are"
             return f"{formats.listed(list(keys))} {verb} still the example's; write your own."
-        case ZoneWithoutSummer(zone=zone, ahead_h=hours, better=better):
-            side = "with UTC" if not hours else f"{abs(hours):g} hours {'ahead of' if hours > 0 else 'behind'} UTC"
+        case ClockNotOfPlace(zone=zone, better=better):
+            return f"time_zone is {zone} ({clock_told(zone)}); by the place it is {better} ({clock_told(better)})."
+        case ZoneWithoutSummer(zone=zone, ahead_h=None, better=better):
+            return f"time_zone {zone} is an old name for several countries' clock; by the place {better} is the zone."
+        case ZoneWithoutSummer(zone=zone, ahead_h=hours, better=better) if hours is not None:
+            unit = "hour" if abs(hours) == 1 else "hours"
+            side = "with UTC" if not hours else f"{abs(hours):g} {unit} {'ahead of' if hours > 0 else 'behind'} UTC"
             return f"time_zone {zone} is always {side} and knows no summer time; by the place {better} is the zone."
         case PowerBeyondBattery(power_w=power, drawn_w=drawn):
             return (
@@ -119,7 +149,8 @@ def oddity_words(oddity: Oddity) -> str:
             return f"{', '.join(modes)} {verb} no line in the mode table, so no margin is worked out for it."
         case SkylineHigh(points=points, limit_deg=limit):
             where = ", ".join(f"{point.elevation_deg:g} at azimuth {point.azimuth_deg:g}" for point in points)
-            return f"horizon points above {limit:g} degrees: {where}; are azimuth and elevation in their places?"
+            points_high = f"horizon points above {limit:g} degrees: {where}"
+            return f"{points_high}; are azimuth and elevation in their places, and the heights degrees, not metres?"
         case SkylineByTerrain(terrain=terrain):
             return f"the skyline comes from terrain: {tiles_words(terrain)}. {_top_words(terrain)}"
         case MountNarrow(from_deg=first, to_deg=last):

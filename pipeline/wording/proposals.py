@@ -41,7 +41,8 @@ def proposal_lines(judged: Judged, limits: tuple[float, ...] = ()) -> list[str]:
     lines += [f"{INDENT}{line}" for line in (_slot_words(judged, limits), *_night_words(judged))]
     lines += [f"{INDENT}Against it: {one}" for one in against_words(judged)]
     lines += [f"{INDENT}{one}" for one in _beside_words(judged)]
-    lines.append(f"{INDENT}{_other_words(judged, limits)}")
+    if judged.is_wanted:
+        lines.append(f"{INDENT}{_other_words(judged, limits)}")
     return lines
 
 

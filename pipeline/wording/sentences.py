@@ -51,6 +51,7 @@ CHANGED_NAMES = {
     "mode": "mode",
     "opener": "first to send",
     "meet": "meeting place",
+    "site": "our place",
     "dials": "dials",
 }
 DIFFERS_ONE = {
@@ -58,6 +59,7 @@ DIFFERS_ONE = {
     "mode": "Slot {labels}: the mode is new. Before: {before}. Now: {now}.",
     "opener": "Slot {labels}: who sends first is new. Before: {before}. Now: {now}.",
     "meet": "Slot {labels}: the meeting place is new. Before: {before}. Now: {now}.",
+    "site": "Slot {labels}: our place is new. Before: {before}. Now: {now}.",
     "dials": "Slot {labels}: the dials are new. Before: {before}. Now: {now}.",
 }
 DIFFERS_MANY = {
@@ -65,6 +67,7 @@ DIFFERS_MANY = {
     "mode": "Slots {labels}: the mode is new. Before: {before}. Now: {now}.",
     "opener": "Slots {labels}: who sends first is new. Before: {before}. Now: {now}.",
     "meet": "Slots {labels}: the meeting place is new. Before: {before}. Now: {now}.",
+    "site": "Slots {labels}: our place is new. Before: {before}. Now: {now}.",
     "dials": "Slots {labels}: the dials are new. Before: {before}. Now: {now}.",
 }
 DIALS_OF_MOVED_ONE = "Slot {labels}: the dials are new. Use those of this letter."
@@ -115,6 +118,7 @@ NO_TIME_SUITS = "No time suits you? Tell us which days and hours do."
 HOME_TITLE = "Who we are"
 WE_ARE, WE_ARE_NAMED = "We are {call}.", "We are {call}, {name}."
 HOME_PLACE = "Our place: {locator} ({position}), {height} m above the sea."
+HOME_PLACE_THEN = "Our place in slot {labels}: {name}, {locator} ({position}), {height} m above the sea."
 HOME_EQUIPMENT = "Our station: {antenna}, {power}, {feed}."
 HOME_SKY = "In slot {label} the Moon stands {elevation} high here. Our horizon below it is at {skyline}."
 HOME_SKY_UNKNOWN = "In slot {label} the Moon stands {elevation} high here. Our horizon below it is not measured."
@@ -122,6 +126,7 @@ HOME_SHORT = "We: {antenna}, {power}, {locator}."
 HOME_SHORT_SKY = "We: {antenna}, {power}, {locator}, our horizon {skyline}."
 HOME_LOCATOR = "We are at {locator}."
 HOME_LINE = "{call}: {antenna}, {power}, {feed}, at {locator} ({position})."
+HOME_LINE_NAMED = "{call}: {antenna}, {power}, {feed}, at {name}, {locator} ({position})."
 
 # What we know of the partner's station.
 STATION_TITLE = "Your station: please correct"

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.sites import at_site
 from pipeline.outlook.site_choice import Chosen
 from pipeline.outlook.sites import EVEN, BestSite, SiteNights, Sites, WhyBest
+from pipeline.record.inputs import Inputs
 from pipeline.wording import formats
 from pipeline.wording.terrain import terrain_words
 
@@ -74,6 +77,29 @@ def _best_month(sites: Sites) -> int:
 
 def _contacts(chosen: Chosen) -> str:
     return f"about {formats.contacts(chosen.contacts)} contacts"
+
+
+def places_words(inputs: Inputs) -> str:
+    """Home's place, or every one at which it stands: `Basalt Tor and Salt Beach`."""
+    titles = dict.fromkeys(inputs.home_on(night).title for night in inputs.sites) or [inputs.home.title]
+    return formats.listed([formats.short(one) for one in titles])
+
+
+def stays_words(inputs: Inputs, nights: Sequence[dt.date]) -> str:
+    """Where home is set up on these nights: `Basalt Tor on 6 March; Salt Beach on 26 March`."""
+    at: dict[str, list[dt.date]] = {}
+    for night in nights:
+        at.setdefault(inputs.home_on(night).title, []).append(night)
+    return "; ".join(f"{name} on {formats.date_runs(dates)}" for name, dates in at.items())
+
+
+def siting_words(inputs: Inputs, nights: Sequence[dt.date], choice: Chosen | None) -> tuple[str, ...]:
+    """The sites of an agenda's nights and how good their choice is; nothing where home does not move."""
+    if not inputs.sites or not nights:
+        return ()
+    changes = sum(one != other for one, other in pairwise(inputs.home_on(night).title for night in nights))
+    told = f"Home is set up at {stays_words(inputs, nights)}; {formats.count(changes, 'change')} of site."
+    return (told,) if choice is None else (told, proof_words(choice))
 
 
 def proof_words(choice: Chosen) -> str:

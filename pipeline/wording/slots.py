@@ -22,6 +22,15 @@ def local_span(start: dt.datetime, end: dt.datetime, zone: dt.tzinfo) -> str:
     return f"{begin} to {until} {offsets[1]}"
 
 
+def night_title(night: dt.date, starts: Sequence[dt.datetime], zone: dt.tzinfo) -> str:
+    """`Saturday 13 March 2027`; told besides where all slots of a night begin on the morning after."""
+    title = f"{formats.day_long(night)} {night.year}"
+    dates = {start.astimezone(zone).date() for start in starts}
+    if not dates or night in dates:
+        return title
+    return f"{title}, its slots on {formats.day_long(min(dates))} local time"
+
+
 def alternatives_words(others: Sequence[tuple[str, dt.datetime, dt.datetime]], zone: dt.tzinfo) -> str:
     """`or B, Sat 13 Mar 18:30–19:30`: other times that a slot's letter offers; empty without any."""
     return "; ".join(f"or {label}, {formats.slot_span(start, end, zone)}" for label, start, end in others)

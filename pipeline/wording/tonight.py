@@ -46,7 +46,7 @@ PAGE_WORDS = {
     "over_more": "What counts is written in the log.",
     "no_slot": "No slot tonight.",
     "no_slot_more": "The own echo shows that all works.",
-    "far": "The telephone says {time} UTC. This page is for the night of {night}.",
+    "far": "The telephone says {time}. This page is for the night of {night}.",
     "now": "now",
     "stand_at": "azimuth and inclinometer",
     "moon_at": "Moon at azimuth and inclinometer",

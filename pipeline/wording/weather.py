@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from pipeline.outlook.weather import PairWeather
 from pipeline.wording import formats
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -46,6 +49,22 @@ def damp_words(value_db: float) -> str:
 def without_window_words(calls: tuple[str, ...]) -> str:
     """Who is not in the tables; empty for nobody."""
     return f"No mutual window, so not told: {formats.listed(list(calls))}." if calls else ""
+
+
+def pair_words(weather: PairWeather) -> str:
+    """What weather takes of a pair's hours: `rain or cloud: 4 % here, 38 % there`."""
+    here, there = (in_a_hundred(share) for share in (weather.home, weather.partner))
+    return f"rain or cloud: {here} % here, {there} % there"
+
+
+def shares_words(every: Sequence[PairWeather]) -> str:
+    """What the shares of `pair_words` are of; empty where none is told."""
+    if not every:
+        return ""
+    cost = f"over {every[0].cost_db:.0f} dB"
+    return (
+        f"Rain or cloud: hours of these dates, in an average year, that cost an end {cost}; in no margin and no chance."
+    )
 
 
 def ranked_words() -> str:

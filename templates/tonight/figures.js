@@ -30,7 +30,7 @@ function clock(ms, seconds) {
 function dated(ms) {
   const day = new Date(ms);
   return words.days[(day.getUTCDay() + 6) % 7] + " " + day.getUTCDate() + " " + words.months[day.getUTCMonth()] + " " +
-    clock(ms);
+    clock(ms) + " UTC";
 }
 function here(ms) {
   const rules = data.offsets_of_clock.filter((one) => one[0] <= ms);

@@ -134,7 +134,8 @@ def test_where_the_roads_part(items: int, nights: int, large: bool, monkeypatch:
 
 @pytest.mark.parametrize(("items", "large"), [(100, False), (120, True)])
 def test_many_pairs_of_slots_are_a_large_problem_too(items: int, large: bool) -> None:
-    """One who is up all day with home: few slots, and six thousand pairs of them."""
+    """One who is up all day with home: few slots, and six thousand pairs of them; several with fewer each are not."""
     plain = _of_size(items, items)
     whole = Demand(np.arange(items), np.ones(items), np.ones((items, items)), 1)
     assert is_large(dataclasses.replace(plain, demands=(whole,))) == large
+    assert is_large(dataclasses.replace(plain, demands=(whole, whole))) == large

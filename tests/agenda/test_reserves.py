@@ -83,8 +83,8 @@ def test_the_nearest_of_equal_nights() -> None:
 def test_in_words() -> None:
     lost, later = dt.date(2027, 3, 12), dt.date(2027, 3, 20)
     assert reserve_words(Reserve(lost, later, ("QF4LUM", "QJ2KAW"))) == (
-        "If Fri 12 March is lost, Sat 20 March could hold QF4LUM and QJ2KAW."
+        "If the night of Fri 12 March is lost, that of Sat 20 March could hold QF4LUM and QJ2KAW."
     )
     assert reserve_words(Reserve(lost, None, ())) == (
-        "If Fri 12 March is lost, no later night that is free could hold any of its partners."
+        "If the night of Fri 12 March is lost, no later night that is free could hold any of its partners."
     )

@@ -5,6 +5,7 @@ The rival renders the same HTML on as many cores as ours, and nothing else.
 
 from __future__ import annotations
 
+import json
 import os
 import resource
 import shutil
@@ -52,6 +53,7 @@ def documents_case() -> None:
                 run(folder, *words, keep=kept)
                 engine.append(timed([sys.executable, "-m", "tests.bench.engine", str(kept)], ROOT))
             _show(f"demo: {words[0]}", runs, engine, "the PDF engine alone")
+            _show_pages(kept)
         _fresh(folder, ("plan",))
         for word in ("plan", "letters"):
             run(folder, word)
@@ -59,6 +61,14 @@ def documents_case() -> None:
         _show("plan and letters, nothing changed", [tuple(map(sum, zip(*one, strict=True))) for one in again], [])
         for line in ("plan --no-pdf", "explain QF4LUM 2027-03-13T23:10Z", "check"):
             _show(line, [run(folder, *line.split()) for _ in range(RUNS)], [])
+
+
+def _show_pages(kept: Path) -> None:
+    """What the kept pages cost the engine, counted in pages of the old kind."""
+    command = [sys.executable, "-m", "tests.bench.pages", str(kept)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
+    old, ours = (Seconds.of(runs) for runs in json.loads(done.stdout.splitlines()[-1]).values())
+    print(f"  its pages {ours} s, the page of the old kind {old} s: {ours.least / old.least:.1f} of those", flush=True)
 
 
 def _fresh(folder: Path, words: tuple[str, ...]) -> None:

@@ -62,8 +62,8 @@ def test_the_plan_of_another_home_is_not_overwritten(mutual_moon: Type, tmp_path
 def test_a_usage_error_names_the_commands_own_example_and_help(mutual_moon: Type) -> None:
     code, _, err = mutual_moon("explain", "QF4LUM")
     assert code == 2
-    assert "for instance mutual-moon explain QF4LUM 2027-03-13T23:10Z; mutual-moon explain --help says more" in err
-    code, _, err = mutual_moon("plann")
+    assert "mutual-moon explain --help says more; write\n  mutual-moon explain QF4LUM 2027-" in err
+    code, _, err = mutual_moon("qwertz")
     assert code == 2
     assert "mutual-moon --help lists what there is" in err
 

@@ -65,7 +65,7 @@ def test_explain_with_the_moon_down_ends_well() -> None:
         ),
         (
             ("QT8NUI", "2027-03-05T20:00"),
-            "it names no clock; write 2027-03-05T20:00Z where UTC is meant, 2027-03-05T23:00Z where your own clock is.",
+            "write 2027-03-05T20:00Z if the time is UTC, 2027-03-05T23:00Z if it is your own clock's.",
         ),
         (("QT8NUI", "2027-02-30T20:00Z"), "not a time"),
         (("QT8NUI", "1700-01-01T00:00Z"), "DE421 runs from 1900 to 2053"),

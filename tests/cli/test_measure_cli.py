@@ -61,7 +61,7 @@ def test_a_weak_echo_is_a_number_and_no_option(moon: Type) -> None:
     ("typed", "told"),
     [
         ("2027-03-13T02:40Z sun 11", "below the level horizon of QM7TOR at 2027-03-13 02:40 UTC; give the time in UTC"),
-        ("2027-03-13T18:20 sun 11", "measure: time_utc is '2027-03-13T18:20'; the zone is missing"),
+        ("2027-03-13T18:20 sun 11", "and no clock is named; write mutual-moon measure 2027-03-13T18:20Z sun 11 where"),
         ("2027-03-13T18:20Z sun much", "measure: measured_db is 'much'; a number from -1 to 40 is meant"),
         ("2027-03-13T18:20Z sun 11 --station QF4LUN", "QF4LUN: no such station in this season; QF4LUM is the nearest"),
         ("2027-03-13T18:20Z sun 11 --band 23cm", "QM7TOR has no equipment on 23cm; its file has 3cm"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 from pipeline.inputs.what_if import read_changes
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import read_inputs
+from pipeline.reports.places import demo_folder
 from pipeline.reports.tables import agenda_in_words
 from tests.conftest import Type
 from tests.hostile.small_season import lay_out
@@ -35,6 +37,19 @@ def test_help_loads_nothing_heavy() -> None:
         "print(sorted({'numpy', 'pandas', 'skyfield', 'weasyprint', 'scipy'} & set(sys.modules)), code)"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.rstrip().endswith("[] 0")
+
+
+def test_check_loads_no_tables_and_no_solver(tmp_path: Path) -> None:
+    """Most of a second that it takes is libraries: those that it does not ask stay out."""
+    shutil.copytree(demo_folder(), tmp_path / "stations")
+    script = (
+        "import sys; sys.argv = ['mutual-moon', 'check']\n"
+        "from pipeline.cli import run\n"
+        "code = run()\n"
+        "print(sorted({'pandas', 'skyfield', 'scipy.optimize', 'jinja2', 'weasyprint'} & set(sys.modules)), code)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path)
     assert done.stdout.rstrip().endswith("[] 0")
 
 
@@ -96,10 +111,16 @@ def test_new_add_plan(mutual_moon: Type, tmp_path: Path) -> None:
 def test_import_a_roster(mutual_moon: Type, tmp_path: Path) -> None:
     mutual_moon("new", "mine")
     (tmp_path / "roster.csv").write_text(
-        "call,position.locator,bands.3cm.antenna.dish_diameter_m,bands.3cm.power_w\nQA1AA,KP10,1.2,20\nQA2AA,RE66,3,50\n"
+        "call,position.locator,bands.3cm.antenna.dish_diameter_m,bands.3cm.power_w\n"
+        "QA1AA,KP10,1.2,20\nQA2AA,RE66,3,50\nQA3AA,FN65,1,10\n"
     )
     season = str(Path("mine") / "season.yaml")
-    assert mutual_moon("import", "roster.csv", "--season", season)[0] == 0
+    code, out, _ = mutual_moon("import", "roster.csv", "--season", season)
+    assert code == 0
+    assert "time_zone is taken by the place in 2 of 3 files, marked there; change it where" in out
+    # Maine and New Brunswick share FN65.
+    zones = [(tmp_path / "mine" / f"qa{number}aa.yaml").read_text().count("time_zone: ") for number in (1, 2, 3)]
+    assert zones == [1, 1, 0]
     assert {path.name for path in (tmp_path / "mine").iterdir()} >= {"qa1aa.yaml", "qa2aa.yaml"}
 
 

@@ -11,7 +11,7 @@ import typer
 
 from pipeline import bootstrap
 from pipeline.cli import app, run
-from pipeline.commands.slips import commands_of
+from pipeline.commands.options_meant import commands_of
 from tests.readme_boxes import README, boxes, rows, typed
 
 ROOT = Path(__file__).resolve().parents[2]

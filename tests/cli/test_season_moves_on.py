@@ -155,7 +155,7 @@ def test_the_day_of_running_is_told_and_changes_no_byte(moon: Type, monkeypatch:
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--from", "14.3.2027"), "--from 14.3.2027: write 2027-03-14\n"),
+        (("--from", "14.3.2027"), "--from 14.3.2027 is Sun 14 Mar 2027; write\n  mutual-moon plan --from 2027-03-14\n"),
         (("--from", "2027-04-01"), "--from 2027-04-01: the last night of this plan is 2027-03-20\n"),
         (
             ("--hold", "0.2"),

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.model import mask_arrays
-from pipeline.letters.answers import AnswerFault
 from pipeline.letters.sky_answer import skyline_points, with_sky
 from pipeline.operating.sky_question import _over, sky_question
 from pipeline.pairs.equipment import beam_of
@@ -184,8 +183,29 @@ def test_however_the_file_is_laid_out_its_words_stay(text: str, end: str, moon: 
         for line in new.text.splitlines()
         if not line.startswith(("horizon:", "  - {azimuth", "# Told in an answer"))
     ]
-    with pytest.raises(AnswerFault, match=r"no letter has asked QT8NUI about its sky; write horizon into qt8nui.yaml"):
-        with_sky(station, Path("stations"), None, "free", NINE_IN_TEN_DEG)
+
+
+def test_what_is_said_unasked_names_its_azimuths_and_is_taken(moon: Type) -> None:
+    before = FILE.read_text("utf-8")
+    assert moon("answer", "QT8NUI", "sky=free") == (
+        2,
+        "",
+        "sky=free: no letter has asked QT8NUI about its sky, so it must be said over which azimuths. For the whole "
+        "sky: mutual-moon answer QT8NUI sky=free@all; for an arc, clockwise from true north: mutual-moon answer QT8NUI "
+        "sky=free@103-112.\n",
+    )
+    wrong = "sky=7@east: azimuths are meant, clockwise, such as @103-112, or @all for the whole sky.\n"
+    assert moon("answer", "QT8NUI", "sky=7@east") == (2, "", wrong)
+    assert FILE.read_text("utf-8") == before
+    assert "QT8NUI sky  the whole sky: free above 0 degrees\n" in moon("answer", "QT8NUI", "sky=free@all")[1]
+    azimuth, height = mask_arrays(read_inputs(Path("stations/season.yaml")).partner("QT8NUI"))
+    assert not np.interp([0.0, 107.0, 200.0], azimuth, height, period=360.0).any()
+    assert "Elsewhere" not in FILE.read_text("utf-8")
+    FILE.write_text(before, "utf-8")
+    # An arc may pass north.
+    assert "azimuth 350 to 12 degrees: free above 7 degrees\n" in moon("answer", "QT8NUI", "sky=7@350-12")[1]
+    azimuth, height = mask_arrays(read_inputs(Path("stations/season.yaml")).partner("QT8NUI"))
+    assert list(np.interp([350.0, 0.0, 12.0, 180.0], azimuth, height, period=360.0)) == [7.0, 7.0, 7.0, 10.0]
 
 
 def test_a_layout_beyond_us_is_told_with_the_line(moon: Type) -> None:

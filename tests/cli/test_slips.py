@@ -19,7 +19,8 @@ from pipeline.commands.remarks import slip_lines
 from pipeline.explain.oddities import SLIPS
 from pipeline.explain.places import place_oddities
 from pipeline.explain.plausibility import oddities
-from pipeline.inputs.cut_texts import cut_texts
+from pipeline.explain.season_slips import season_oddities
+from pipeline.inputs.cut_texts import cut_texts, doubtful_points
 from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.model import Antenna, Landmark, Position, Station
 from pipeline.inputs.near_names import unread_files
@@ -45,15 +46,15 @@ TYPED = [
     ("plan 2027-03", "plan --month 2027-03"),
     ("plan --moth 2027-03", "did you mean --month?"),
     ("plan --month", "--month 2027-03"),
-    ("plan --from 14.3.2027", "write 2027-03-14"),
-    ("plan --lat 4", "--lat goes with"),
+    ("plan --from 14.3.2027", "plan --from 2027-03-14"),
+    ("plan --lat 4", "plan --what-if QM7TOR.latitude_deg=4"),
     ("plan --output there", "--out is meant"),
     ("plan --config mine.yaml", "--season is meant"),
     ("plan QF4LUM", "check QF4LUM"),
     ("plan QF4LUM.power_w=100", "plan --what-if QF4LUM.power_w=100"),
-    ("plan --what-if power_w=100", "of which station? Write its call before it"),
-    ("plan --what-if QF4LUM.power_w:100", "write --what-if QF4LUM.power_w=100"),
-    ("plan --what-if QF4LUM.power_w=100 --hold 0,2", "write --hold 0.2"),
+    ("plan --what-if power_w=100", "plan --what-if QM7TOR.power_w=100"),
+    ("plan --what-if QF4LUM.power_w:100", "plan --what-if QF4LUM.power_w=100"),
+    ("plan --what-if QF4LUM.power_w=100 --hold 0,2", "plan --what-if QF4LUM.power_w=100 --hold 0.2"),
     ("plan march", "--month 2027-03"),
     ("plan March 2027", "plan --month 2027-03"),
     ("year 12", "year --months 12"),
@@ -69,11 +70,16 @@ TYPED = [
     ("explain 2027-03-13T20:00Z QF4LUM", "explain QF4LUM 2027-03-13T20:00Z"),
     ("explain QF4LUM 2027-03-13 20:00", "explain QF4LUM 2027-03-13T20:00Z"),
     ("explain QF4LUM 13.3.2027", "the time of day is missing"),
-    ("explain QF4LUM 2027-03-13T20:00", "2027-03-13T23:00Z where your own clock is"),
+    ("explain QF4LUM 2027-03-13T20:00", "2027-03-13T23:00Z\n    where your own clock is"),
     ("answer A=yes QF4LUM", "answer QF4LUM A=yes"),
-    ("QF4LUM check", "the command comes first: mutual-moon check QF4LUM"),
-    ("--month 2027-03 plan", "the command comes first: mutual-moon plan --month 2027-03"),
+    ("QF4LUM check", "the command comes first; write\n  mutual-moon check QF4LUM"),
+    ("--month 2027-03 plan", "the command comes first; write\n  mutual-moon plan --month 2027-03"),
     ("QF4LUM", "is a call, no command"),
+    ("remove QF4LUM", "move its file elsewhere, stations/qf4lum.yaml"),
+    ("config", "stations/season.yaml is written in any text editor"),
+    ("QF4LUM A=yes", "mutual-moon answer QF4LUM A=yes"),
+    ("QF4LUM 14.3. 21 UTC", "mutual-moon explain QF4LUM 2027-03-14T21:00Z"),
+    ("14.3.", "mutual-moon night 2027-03-14"),
     ("stations/season.yaml", "plan --season stations/season.yaml"),
     ("log.adi", "mutual-moon review log.adi"),
     ("2027-03", "plan --month 2027-03"),
@@ -84,40 +90,47 @@ TYPED = [
     ("new there --callsign QA1AA", "--call is meant"),
     ("add QF5XX --name Lumme Fjord --locator KP10", '--name "Lumme Fjord"'),
     ("add QF5XX --name 'Lumme Fjord' --locator KP10", "double quotes, not single ones"),
-    ("add QF5XX --lokator KP10", "did you mean --locator?"),
+    ("add QF5XX --lokator KP10", "--locator is meant"),
     ("add QF5XX --diameter 3", "--dish-diameter-m is meant"),
     ("add --call QF5XX", "right behind the command"),
     ("measure sun 11.2 2027-03-13T18:20Z", "measure 2027-03-13T18:20Z sun 11.2"),
     ("measure 13.3.2027-18:20 sun 11.2", "2027-03-13"),
     ("year --months zwei", "a number alone is meant"),
     ("plan --season stations/sesson.yaml", "--season stations/season.yaml"),
-    ("plan --month mars 2027 --no-pdf", "write mutual-moon plan --month 2027-03 --no-pdf"),
-    ("plan --no-pdf --month=M\u00e4rz 2027", "write mutual-moon plan --no-pdf --month 2027-03"),
+    ("plan --month mars 2027 --no-pdf", "write\n  mutual-moon plan --month 2027-03 --no-pdf"),
+    ("plan --no-pdf --month=M\u00e4rz 2027", "write\n  mutual-moon plan --no-pdf --month 2027-03"),
     (
         "plan --month 2027-03 2027-04",
-        "plan --month 2027-03; several stand in the season file as months: [2027-03, 2027-",
+        "several stand in the season file as months: [2027-03, 2027-04]; write\n  mutual-moon plan --month 2027-03\n",
     ),
-    ("plan --what-if QF4LUM power 0,1 kW --no-pdf", "write mutual-moon plan --what-if QF4LUM.power_w=100 --no-pdf"),
-    ("plan --month 3/2027", "write mutual-moon plan --month 2027-03"),
-    ("plan --month 03.2027", "write mutual-moon plan --month 2027-03"),
+    ("plan --what-if QF4LUM power 0,1 kW --no-pdf", "write\n  mutual-moon plan --what-if QF4LUM.power_w=100 --no-pdf"),
+    ("plan --month 3/2027", "write\n  mutual-moon plan --month 2027-03"),
+    ("plan --month 03.2027", "write\n  mutual-moon plan --month 2027-03"),
     ("propose QF4LUM 3\u670814\u65e5 25\u6642", "25:00: no time of day"),
-    ("survey --heights 300=6,5;305=7", "write --heights 300=6.5,305=7, with decimal points"),
-    ("survey --heights 300,5=6", "'300'; an azimuth and its height are meant"),
+    ("survey --heights 300=6,5;305=7", "survey --heights 300=6.5,305=7\n"),
+    ("survey --heights 300,5=6", "survey --heights 300.5=6\n"),
+    ("survey --heights 300", "'300'; an azimuth and its height are meant"),
 ]
 # What is advised, typed as it stands, does what was meant.
 ADVISED = [
     (
         "explain QF4LUM 14.03.2027 20:15",
-        ["explain QF4LUM 2027-03-14T20:15Z where UTC", "explain QF4LUM 2027-03-14T23:15Z where your own clock is"],
+        [
+            "explain QF4LUM 2027-03-14T20:15Z\n    where UTC",
+            "explain QF4LUM 2027-03-14T23:15Z\n    where your own clock is",
+        ],
     ),
     ("explain QF4LUM 20.15 14 March 2027 UTC", ["explain QF4LUM 2027-03-14T20:15Z"]),
     ("explain 2027-03-14 20:15Z QF4LUM --season stations/season.yaml", ["explain QF4LUM 2027-03-14T20:15Z --season"]),
     (
         "measure 13-03-2027 19:20 zon 11,2",
-        ["measure 2027-03-13T19:20Z sun 11.2 where UTC", "measure 2027-03-13T22:20Z sun 11.2 where your own clock is"],
+        [
+            "measure 2027-03-13T19:20Z sun 11.2\n    where UTC",
+            "measure 2027-03-13T22:20Z sun 11.2\n    where your own clock is",
+        ],
     ),
     ("measure 2027-03-13 19:20Z 11.2 dB Sonne", ["measure 2027-03-13T19:20Z sun 11.2"]),
-    ("survey --heights 300=6,5,305=7,5 --no-pdf", ["--heights 300=6.5,305=7.5"]),
+    ("survey --heights 300=6,5,305=7,5 --no-pdf", ["survey --heights 300=6.5,305=7.5"]),
     (
         "add qa5xx KP20lg 2,4m 0.025 kW 0,8dB",
         ["add qa5xx --locator KP20lg --dish-diameter-m 2.4 --power-w 25 --noise-figure-db 0.8"],
@@ -159,9 +172,7 @@ def test_what_is_advised_is_taken(
     code, told = said(capsys, monkeypatch, *line.split())
     assert code == 2
     assert all(one in told for one in advised)
-    words = told[told.index(advised[0]) :].splitlines()[0].partition(" where")[0].partition(", with")[0].split()
-    again = [line.split()[0], *words] if words[0].startswith("--") else words
-    code, told = said(capsys, monkeypatch, *again)
+    code, told = said(capsys, monkeypatch, *told[told.index(advised[0]) :].splitlines()[0].split())
     # Whether the Sun is up at that hour is another matter.
     assert code == 0 or "below the horizon" in told, told
 
@@ -172,7 +183,7 @@ def test_a_change_in_everyday_words_is_told_before_planning(
     monkeypatch.chdir(stations.parent)
     told = {text: said(capsys, monkeypatch, "plan", "--what-if", text) for text in ("QF4LUM power 0.1 kW", "more")}
     assert told["QF4LUM power 0.1 kW"][0] == 2
-    assert "write --what-if QF4LUM.power_w=100." in told["QF4LUM power 0.1 kW"][1]
+    assert "write\n  mutual-moon plan --what-if QF4LUM.power_w=100\n" in told["QF4LUM power 0.1 kW"][1]
     assert "Moon and Sun" not in told["more"][1]
     assert "QF4LUM.power_w=100 is meant" in told["more"][1]
     _, told_at_once = said(capsys, monkeypatch, "propose", "QF4LUM", "tomorrow")
@@ -186,7 +197,8 @@ def test_a_word_for_two_sources_names_both(
     monkeypatch.chdir(stations.parent)
     code, told = said(capsys, monkeypatch, "measure", "2027-03-13T18:20Z", "sol", "11.2")
     assert code == 2
-    assert "measure 2027-03-13T18:20Z sun 11.2; where sol is ground, write ground for sun" in told
+    assert "measure 2027-03-13T18:20Z sun 11.2\n    where sol is the sun" in told
+    assert "measure 2027-03-13T18:20Z ground 11.2\n    where sol is the ground" in told
 
 
 TAKEN = [
@@ -314,11 +326,47 @@ def test_the_demo_has_no_slip() -> None:
 
 def test_answers_after_the_season_are_told() -> None:
     inputs = read_inputs(demo_folder() / "season.yaml")
-    letters = dataclasses.replace(inputs.season.letters, reply_by=dt.date(2027, 4, 20))
-    assert isinstance(letters, Letters)
-    late = dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, letters=letters))
-    (line,) = slip_lines(late)
-    assert "letters.reply_by is 2027-04-20, after the last night, 2027-03-31" in line
+    found = {}
+    for due in (dt.date(2027, 3, 11), dt.date(2027, 3, 12), dt.date(2027, 4, 20)):
+        letters = dataclasses.replace(inputs.season.letters, reply_by=due)
+        assert isinstance(letters, Letters)
+        late = dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, letters=letters))
+        found[due.isoformat()] = slip_lines(late, of_stations=False)
+    assert found["2027-03-11"] == []
+    assert "letters.reply_by is 2027-03-12, when 11 of 31 nights are over" in found["2027-03-12"][0]
+    assert "letters.reply_by is 2027-04-20, after the last night" in found["2027-04-20"][0]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "latest", "band", "told"),
+    [
+        (
+            0, None, "3cm", "contacts_wanted is 0 for QF4LUM: nothing is planned there; it counts the contacts still "
+            "wanted.",
+        ),
+        (1, dt.time(12, 30), "3cm", "policy.latest_hour_on_work_nights is 12:30, by day; is 00:30 meant?"),
+        (1, dt.time(7), "3cm", "policy.latest_hour_on_work_nights is 07:00, by day; is 19:00 meant?"),
+        (1, dt.time(17), "3cm", ""),
+        (1, dt.time(6, 59), "3cm", ""),
+        (
+            1, None, "23cm", "the band is 23cm, and qm7tor.yaml has 3cm alone: all its equipment on 23cm is assumed; "
+            "write 23cm there below bands, or band: 3cm here.",
+        ),
+    ],
+)  # fmt: skip
+def test_what_a_season_implies_is_told(wanted: int, latest: dt.time | None, band: str, told: str) -> None:
+    inputs = read_inputs(demo_folder() / "season.yaml")
+    policy: Any = dataclasses.replace(inputs.season.policy, latest_hour_on_work_nights=latest)
+    home: Any = inputs.home
+    if band not in home.bands:
+        home = dataclasses.replace(
+            home, bands=home.bands | {band: home.bands["3cm"]}, assumed=(*home.assumed, f"bands.{band}")
+        )
+    season: Any = dataclasses.replace(inputs.season, policy=policy, band=band)
+    wishes: Any = (dataclasses.replace(inputs.wishes[0], contacts_wanted=wanted), *inputs.wishes[1:])
+    changed = dataclasses.replace(inputs, season=season, home=home, wishes=wishes)
+    found = [oddity_words(one) for one in season_oddities(changed, dt.date(2027, 3, 1), dt.date(2027, 3, 31))]
+    assert found == ([told] if told else [])
 
 
 def test_a_text_that_a_sign_cuts_off_is_told(tmp_path: Path) -> None:
@@ -328,3 +376,16 @@ def test_a_text_that_a_sign_cuts_off_is_told(tmp_path: Path) -> None:
     )
     (one,) = cut_texts(tmp_path)
     assert (one.line, one.read, one.meant) == (1, "Autumn round", "Autumn round #2")
+
+
+def test_a_height_whose_point_may_part_thousands_is_asked_about(tmp_path: Path) -> None:
+    """A point parts thousands in half of Europe and South America (Unicode CLDR, number symbols)."""
+    (tmp_path / "season.yaml").write_text("home: QM7TOR\n", "utf-8")
+    (tmp_path / "a.yaml").write_text(
+        "position: {locator: IN70po, height_m: 1.200}\n# height_m: 1.300\npower_w: 1.5\nheight_m: 212.345\n", "utf-8"
+    )
+    (one,) = doubtful_points(tmp_path)
+    assert str(one) == (
+        "a.yaml, line 1: height_m 1.200 is read as 1.2, for a point parts decimals; "
+        "if 1200 is meant write height_m: 1200"
+    )

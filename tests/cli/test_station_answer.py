@@ -63,7 +63,10 @@ def test_an_answer_counts_from_then_on_and_the_next_question_follows(moon: Type)
             "hours=fun 18:00-23:30: available.1.days.1 is 'fun'; the days are written mon, tue, wed, thu, fri, sat, ",
         ),
         (("hours=18:00-18:00",), "hours=18:00-18:00: available.1 begins and ends at 18:00; for all day "),
-        (("time_zone=Auckland",), "time_zone=Auckland: qt8nui.yaml states time_zone already; change it there.\n"),
+        (
+            ("time_zone=Pacific/Auckland",),
+            "time_zone=Pacific/Auckland: qt8nui.yaml states time_zone already; change it there.\n",
+        ),
         (("gain_dbi=[",), "gain_dbi=[: "),
         (("A=yes", "power_w=40"), "power_w=40: this goes into another file; type it in a command of its own.\n"),
     ],

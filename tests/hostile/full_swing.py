@@ -36,11 +36,16 @@ COMMANDS: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
     "answer": (("answer", "QG8FEN", "A=yes"), ()),
     "survey": (("survey", "--heights", "300=6,305=7.5", "--yes"), ()),
 }
-# Those that write a line or two to the record; the soak kills them as well.
-NOTING: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
+# Those that write a line or two to the record, one new file, or pages of their own; the soak kills them as well.
+SMALLER: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
     "measure": (("measure", "2027-02-13T18:20Z", "ground", "4.2"), ()),
     "propose": (("propose", "QF4LUM", "2027-03-14T20:00Z", "--take"), ()),
     "by hand": (("send", "--by-hand", "QG8FEN", "--way", "chat"), (("plan", "--no-pdf"), ("letters", "--no-pdf"))),
+    "their sky": (("answer", "QG8FEN", "sky=7"), ()),
+    "add": (("add", "QX6ICE", "--locator", "JP99hw", "--power-w", "10"), ()),
+    "survey card": (("survey",), ()),
+    "need": (("need", "QG8FEN"), ()),
+    "weather": (("weather",), ()),
 }
 SEND = ("send", "--yes")
 BEFORE_SEND = (("plan",), ("letters",))

@@ -22,8 +22,8 @@ from pipeline.inputs.roster import checked_rows
 from pipeline.inputs.station import read_station
 from pipeline.inputs.what_if import read_changes
 from pipeline.inputs.yaml_tree import load_tree
-from pipeline.letters.answers import AnswerFault, in_agenda_of_all
 from pipeline.letters.delivery import NoSession, Session
+from pipeline.letters.offered import AnswerFault, in_agenda_of_all
 from pipeline.letters.outbox import OutboxFault, parcel_of, read_json
 from pipeline.letters.reply_calendar import LARGEST_CHARACTERS
 from pipeline.letters.reply_mail import read_file

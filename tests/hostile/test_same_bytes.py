@@ -21,6 +21,8 @@ DRIVER = """
 import os, sys
 os.cpu_count = lambda: {cores}
 from pipeline.cli import run
+from pipeline.reports import rendering
+rendering.LETTERS_A_PROCESS = 1
 for words in {lines!r}:
     sys.argv = ["mutual-moon", *words]
     code = run()
@@ -49,12 +51,13 @@ def test_zone_locale_hash_seed_folder_workers_and_processor_change_no_byte(tmp_p
     elsewhere.mkdir()
     near = made(
         tmp_path / "a", tmp_path / "a", 1, TZ="Pacific/Kiritimati", LC_ALL="C", LANG="C", PYTHONHASHSEED="1",
-        PYTHONUTF8="0",
+        PYTHONUTF8="0", OPENBLAS_NUM_THREADS="1",
     )  # fmt: skip
     far = made(
         elsewhere / "desk", elsewhere, 2, TZ="America/St_Johns", LC_ALL="de_DE.UTF-8", LANG="tr_TR.UTF-8",
         PYTHONHASHSEED="4242", XDG_CACHE_HOME=str(tmp_path / "cache"),
         NPY_DISABLE_CPU_FEATURES=" ".join(__cpu_dispatch__), OPENBLAS_CORETYPE="Prescott",
+        OPENBLAS_NUM_THREADS="2",
     )  # fmt: skip
     assert {path for path in near if near[path] != far.get(path)} == set()
     assert near.keys() == far.keys()

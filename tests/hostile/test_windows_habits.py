@@ -53,6 +53,6 @@ def test_a_roster_from_a_spreadsheet(mutual_moon: Type, tmp_path: Path) -> None:
     (tmp_path / "roster.csv").write_bytes(b"\xef\xbb\xbf" + rows.encode())
     code, out, err = mutual_moon("import", "roster.csv", "--season", "season.yaml")
     assert (code, err) == (0, ""), err
-    written = (tmp_path / out.split(": ")[1].strip()).read_bytes()
+    written = (tmp_path / out.splitlines()[0].removeprefix("written: ")).read_bytes()
     assert b"\r" not in written
     assert "Ärger" in written.decode()

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.inputs import writing
+from pipeline.inputs.atomic_writing import clear_unfinished
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.laying_out import new_folder
@@ -174,7 +176,7 @@ ROSTER_FAULTS = [
     ("call,position.locator,position\nQX6ICE,JN58td,\n", "roster.csv, line 1: the column position stands beside columns that begin with it; keep one kind."),
     ("call,position.locater\nQX6ICE,JN58td\n", "roster.csv, line 1: unknown key 'locater' in position; did you mean 'locator'?"),
     ("call,QX6ICE,QF4LUM\nname,Ice,Lum\nposition.locator,JN58td,KP20lg\n", "roster.csv, line 1: the keys stand in the first column; a row a station is meant: turn the table."),
-    ("call,position.locator\nname,JN58td\npower_w,JN58td\n", "roster.csv, line 2: call is 'name'; a call sign has at least one letter and one digit."),
+    ("call,position.locator\nname,JN58td\npower_w,JN58td\n", "roster.csv, line 2: call is 'name'; a call sign has at least one letter and one digit; where the row is no station, take it out."),
     ("call,position.locator\nQX6ICE,JN58td,4\n", "roster.csv, line 2: the row has 3 cells for 2 columns; put text with a comma in quotes."),
     ("call,locator,dish_diameter_m,power_w\nQX6ICE,JN58td,1,8,20\n", "roster.csv, line 2: the row has 5 cells for 4 columns; a decimal comma parts a number in two: write dish_diameter_m 1.8."),
     ("call,latitude_deg,longitude_deg,height_m,power_w\nQX6ICE,-48,51,11,37,540,20\n", "roster.csv, line 2: the row has 7 cells for 5 columns; a decimal comma parts a number in two: write latitude_deg -48.51, longitude_deg 11.37."),
@@ -237,6 +239,34 @@ def test_a_name_that_is_taken_at_the_last_moment_is_not_overwritten(
         write_all(tmp_path, {"a.yaml": "new", "b.yaml": "new", "c.yaml": "new"}, "add")
     assert told(caught) == ["add: there is a file b.yaml already; nothing was overwritten."]
     assert contents(tmp_path) == before == {"b.yaml": "b"}
+
+
+def test_what_a_cut_run_left_of_a_new_file_goes_once_the_file_is_there(tmp_path: Path) -> None:
+    """Also where it is there already; what belongs to another file stays, for its run may go on."""
+    for name in (".qf4lum.yaml.0a1b2c3d.new", ".qz5kar.yaml.0a1b2c3d.new"):
+        (tmp_path / name).write_text("call: Q", "utf-8")
+    add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
+    assert {path.name for path in tmp_path.iterdir()} == {"qf4lum.yaml", ".qz5kar.yaml.0a1b2c3d.new"}
+    (tmp_path / ".qf4lum.yaml.99999999.new").write_text("call: Q", "utf-8")
+    with pytest.raises(InputFaults, match="the call QF4LUM has a file already"):
+        add_partner(tmp_path, NewPartner("QF4LUM", locator="JN58td"))
+    assert {path.name for path in tmp_path.iterdir()} == {"qf4lum.yaml", ".qz5kar.yaml.0a1b2c3d.new"}
+
+
+def test_whose_unfinished_file_was_cleared_comes_too_late(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another run was first with the name, and took away what this one had begun."""
+    real = writing.place_new
+
+    def late(finished: Path, path: Path) -> None:
+        path.write_text("theirs", "utf-8")
+        clear_unfinished(path)
+        real(finished, path)
+
+    monkeypatch.setattr(writing, "place_new", late)
+    with pytest.raises(InputFaults) as caught:
+        write_all(tmp_path, {"b.yaml": "ours"}, "add")
+    assert told(caught) == ["add: there is a file b.yaml already; nothing was overwritten."]
+    assert contents(tmp_path) == {"b.yaml": "theirs"}
 
 
 def test_add_partner_with_a_band_alone_still_checks_its_name(tmp_path: Path) -> None:

@@ -12,9 +12,23 @@ from astropy import units
 from astropy.coordinates import Angle
 from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
-from pipeline.inputs import angles_said, clocks_said, dates_said, keys_said, numbers_said, scalars, zones_said
+from pipeline.data.derive_calendar_words import KINDS, words_of
+from pipeline.inputs import (
+    angles_said,
+    clocks_said,
+    dates_said,
+    keys_said,
+    moments_said,
+    numbers_said,
+    scalars,
+    zones_said,
+)
 from pipeline.inputs.model import Season, Station
 from pipeline.inputs.operator_words import words_table
+from pipeline.inputs.zone_of_place import zone_of
+from tests.conftest import Outside
+
+few_change = 0.02
 
 
 def told(advice: str | None) -> float:
@@ -122,12 +136,13 @@ def test_times_of_day(text: str) -> None:
 
 
 def test_instants() -> None:
-    advice = clocks_said.instant_advice
+    advice = moments_said.instant_advice
     assert advice("13.3.2027 01:15 UTC") == "write 2027-03-13T01:15Z."
     assert advice("13 March 2027, 1.15") == "write 2027-03-13T01:15Z if the time is UTC."
     assert advice("03/04/2027 20:00") == "write 2027-04-03T20:00Z or 2027-03-04T20:00Z if the time is UTC."
     assert advice("20 Mar 2027") == "the time of day is missing; write for instance 2027-03-20T01:15Z."
     assert advice("yesterday") is None
+    assert advice("14 March 2027, 9 pm MEZ") == "write 2027-03-14T20:00Z."
 
 
 def test_names_of_another_system_are_those_of_the_public_table() -> None:
@@ -163,7 +178,7 @@ def test_abbreviations_name_zones_that_are_there() -> None:
     ],
 )
 def test_a_zone_by_its_place(latitude_deg: float, longitude_deg: float, zone: str) -> None:
-    assert zones_said.zone_of(latitude_deg, longitude_deg) == zone
+    assert zone_of(latitude_deg, longitude_deg) == zone
 
 
 def test_days_are_never_guessed_by_their_spelling() -> None:
@@ -185,3 +200,13 @@ def test_every_word_stands_for_a_key_of_the_contract() -> None:
         assert keys_said.keys_meant(word) == (key,)
     assert keys_said.keys_meant("Power (W)") == ("power_w",)
     assert keys_said.unit_in("Dish [cm]", "dish_diameter_m") == "cm"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_months_and_weekdays_are_called_as_in_cldr(kind: str, outside: Outside) -> None:
+    """By the package babel; between its releases a few abbreviations come and go."""
+    theirs, ours = words_of(kind), dates_said.words(kind)
+    assert ours["marz" if kind == "months" else "mittwoch"]
+    differing = [word for word in theirs | ours if theirs.get(word) != ours.get(word)]
+    assert len(differing) <= len(theirs) * few_change
+    outside("Unicode CLDR", len(theirs), f"{len(differing)} words", kind)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.sites import at_site
 from pipeline.inputs.what_if import read_changes
 from pipeline.record.inputs import read_inputs
 from pipeline.record.skyline_writing import standing_points, with_points
@@ -71,6 +72,34 @@ def test_a_site_is_tried_without_touching_a_file(tmp_path: Path) -> None:
     assert (home.name, home.mount.maximum_elevation_deg) == ("Quarry Rim", 60.0)
 
 
+def test_from_one_site_to_another_and_back(tmp_path: Path) -> None:
+    home = read_inputs(lay_out(tmp_path, qm7tor=HOME + SITES)).home
+    own, quarry, beach = home.sites
+    there = at_site(home, quarry)
+    assert at_site(home, own) is home
+    assert at_site(there, quarry) is there
+    assert at_site(there, beach) == at_site(home, beach)
+    back = at_site(there, own)
+    assert (back.title, back.position, back.horizon, back.mount) == (
+        home.title,
+        home.position,
+        home.horizon,
+        home.mount,
+    )
+    assert back.minimum_elevation_deg == home.minimum_elevation_deg
+    assert back.hours_to_get_there == 0.25
+
+
+def test_a_site_of_the_record_that_is_gone_is_told(tmp_path: Path) -> None:
+    season = lay_out(tmp_path, qm7tor=HOME + SITES)
+    (tmp_path / "record").mkdir()
+    line = "  - {{partner: QF4LUM, start: 2027-03-{}T01:15Z, state: confirmed, site: {}}}\n"
+    text = "slots:\n" + line.format(13, "Salt Beach") + line.format(14, "Sold Field")
+    (tmp_path / "record" / "agenda.yaml").write_text(text)
+    (note,) = [one for one in read_inputs(season).warnings if "site" in one]
+    assert note.startswith("record/agenda.yaml, line 3: home has no site Sold Field (any more)")
+
+
 def test_a_site_may_have_terrain_and_its_tiles_count(tmp_path: Path) -> None:
     (tmp_path / "tiles").mkdir()
     heights = np.full((SIDE, SIDE), 30)
@@ -125,3 +154,17 @@ def test_an_unknown_site(tmp_path: Path) -> None:
     assert str(fault) == "season.yaml, line 3: home_site is 'Salt Baech'; did you mean 'Salt Beach'?"
     bare = only_fault(lay_out(tmp_path, qm7tor=HOME, season=text))
     assert str(bare) == "season.yaml, line 3: home_site is 'Salt Baech'; home's file has no `sites`."
+
+
+def test_a_choice_of_sites_needs_sites_and_none_that_is_named(tmp_path: Path) -> None:
+    best = SEASON.replace("policy:\n", "policy:\n  sites: best\n", 1)
+    assert best != SEASON
+    season = lay_out(tmp_path, qm7tor=HOME + SITES, season=best)
+    assert read_inputs(season).season.policy.sites == "best"
+    fault = only_fault(lay_out(tmp_path, qm7tor=HOME, season=best))
+    assert str(fault).endswith(": policy.sites is best; home's file has no `sites`.")
+    named = best.replace("band: 3cm", "home_site: Salt Beach\nband: 3cm", 1)
+    fault = only_fault(lay_out(tmp_path, qm7tor=HOME + SITES, season=named))
+    assert str(fault).endswith(
+        ": policy.sites is best and home_site names one for the whole season; keep one of the two."
+    )

@@ -40,6 +40,11 @@ AWAY = "#unavailable_dates: [2027-03-12, 2027-03-20/2027-03-22]"
 # What stands in the file, what the operator makes of it, in which of its lines the slip is (from 0), words of the answer.
 SHAPES = [
     (POWER, "    power_w 40", 0, "without a colon; write `power_w: 40`"),
+    (PLACE, "{locator: 52.1042 N 5.1806 E}", 0, "these are coordinates; in its place write latitude_deg: 52.1042, longitude_deg: 5.1806."),
+    (DISH, DISH.replace("1.8", "01. Aug"), 0, "a spreadsheet has made a date of it; was it 1.8? Set the column to text"),
+    (DISH, DISH.replace("1.8", "1-Dez"), 0, "a spreadsheet has made a date of it; was it 1.12?"),
+    (POWER, f"{POWER}\n    frequency_accuracy_hz: GPSDO", 1, "such a source is usually within 2.1 Hz there: write 2.1."),
+    (POWER, f"{POWER}\n    frequency_accuracy_hz: TCXO", 1, "such a source is usually within 10000 Hz there: write 10000."),
     (POWER, "    power_w = 40", 0, "'=' stands where a colon is meant; write `power_w: 40`"),
     (POWER, "    power_w:40", 0, "no space after the colon; write `power_w: 40`"),
     (POWER, "\tpower_w: 40", 0, "begins with a tab; YAML wants spaces; begin with 4: `power_w: 40`"),
@@ -154,11 +159,11 @@ VALUES = [
     (HOURS, "available:\n  - {days: [mon], from: 18:00, to: 11:30 pm}", 1, "write 23:30."),
     (HOURS, "available:\n  - {days: [mon], from: 18:00 UTC, to: 23:30}", 1, "18:00 UTC is 19:00 in January and 20:00 in July by Europe/Amsterdam"),
     (HOURS, "available: mon-fri 18:00-23:30", 0, "write {days: [mon, tue, wed, thu, fri], from: 18:00, to: 23:30}."),
-    (POWER, "    power_kw: 0.04", 0, "did you mean 'power_w'?"),
+    (POWER, "    power_kw: 0.04", 0, "power_kw is called power_w and 0.04 kw is written 40; write `power_w: 40`."),
     (POWER, "    power_w: [40]", 0, "write 40 without brackets"),
     (DISH, "    antenna: {dish_diameter_m: 1m80}", 0, "write 1.8."),
     (HORIZON, "horizon: survey.csv", 0, "write {file: survey.csv}."),
-    (HORIZON, "horizon:\n  - 90: 3", 1, "write {azimuth_deg: 90, elevation_deg: 3}."),
+    (HORIZON, "horizon:\n  - 90: 3", 1, "write `- {azimuth_deg: 90, elevation_deg: 3}`."),
     (PLACE, "{latitude_deg: 5206.25N, longitude_deg: 5.18, height_m: 12}", 0, "write 52.10417"),
     (PLACE, "{breedte: 52.1042, longitude_deg: 5.18}", 0, "did you mean 'latitude_deg'?"),
     (HOURS, "available:\n  - {days: [mo, di, sa], from: 18:00 to 22:00, to: 23:30}", 1, "did you mean 'mon'?"),
@@ -177,7 +182,7 @@ OF_THE_SEASON = [
     (POLICY, "slot_minutes: 45\n#policy:", 0, "write `policy: {slot_minutes: 45}`"),
     ("#  gap_minutes: 15", "  gap_minutes: 15", 0, "below `policy:` in line @#policy:@, which is still a comment"),
     (POLICY, "policy:\n  slot_minutes: 45-60", 1, "write {least: 45, most: 60}."),
-    (POLICY, "policy:\n  nights: weekends", 1, "write [sat, sun]."),
+    (POLICY, "policy:\n  nights: weekends", 1, "write [fri, sat] for those of a weekend."),
     (POLICY, "policy:\n  latest_hour_on_work_nights: 1am", 1, "write 01:00."),
     (PARTNERS, "partners: all", 0, "leave it out, key and all: every other station of the folder is a partner then"),
     (POLICY, "policy:\n  solar_activity: SFI 140", 1, "write {flux_10_7_cm: 140}."),
@@ -234,6 +239,16 @@ def test_what_is_laid_out_and_what_is_sound_has_no_shape_to_tell(tmp_path: Path)
         assert shapes_of(text) == ([], text)
 
 
+def test_a_file_typed_on_a_telephone_is_told_of_its_capitals_once(tmp_path: Path) -> None:
+    """Telephones begin every line with a capital."""
+    written = "Call: QF4LUM\nName: Lumme\nEmail: a@b.example\nPosition: {locator: KP10}\n"
+    (tmp_path / "season.yaml").write_text(SEASON, "utf-8")
+    (tmp_path / "qf4lum.yaml").write_text(written, "utf-8")
+    read = read_season_files(tmp_path / "season.yaml")
+    (fault,) = [str(one) for one in read.faults if one.file == "qf4lum.yaml"]
+    assert "keys are written small: write `call`, and so in every line: name, email, position ..." in fault
+
+
 def test_an_empty_key_without_commented_lines_is_no_slip(tmp_path: Path) -> None:
     bare = swapped(STATION, NAME, f"{NAME}\nhorizon:\n# - as I measured it\n")
     assert answer(tmp_path, bare, swapped(LAID_SEASON, POLICY, "policy:")) == []
@@ -264,10 +279,10 @@ def test_all_slips_of_a_file_come_in_one_go(tmp_path: Path) -> None:
     told, power = answer(tmp_path, station=text), line_of(text, "    power_w")
     assert [line for _, line, _ in told] == [
         *(line_of(text, part) for part in ("“", "UYT")),
-        *[power] * 2,
+        power,
         line_of(text, "nf:"),
     ]
-    assert "write 40." in " ".join(sentence for _, line, sentence in told if line == power)
+    assert "0,04 kW is written 40; write `power_w: 40`." in [sentence for _, line, sentence in told if line == power]
 
 
 def test_a_home_in_a_file_that_cannot_be_read_is_not_missed(tmp_path: Path) -> None:

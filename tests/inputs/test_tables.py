@@ -1,6 +1,7 @@
 """Rosters as spreadsheets of several countries save them: what is taken, with which note, and all faults in one go."""
 
 # ruff: noqa: E501 - a fault a line reads as a table
+# ruff: noqa: E501 - a slip a line reads as a table
 from __future__ import annotations
 
 from pathlib import Path
@@ -81,13 +82,10 @@ FAULTS = [
     (
         "Callsign,Grid,Dish (cm),Powr,Foo\nQF4LUM,KP10,240,0.04 kW,1\nQJ2KAW,PM9Z,,,\n",
         [
-            "line 1: unknown key 'Callsign'; did you mean 'call'?",
-            "line 1: unknown key 'Grid'; did you mean 'locator'?",
-            "line 1: unknown key 'Dish (cm)'; did you mean 'dish_diameter_m'?",
-            "line 1: unknown key 'Powr'; did you mean 'power_w'?",
+            "line 1: Callsign is called call, Grid is called locator, Dish (cm) is called dish_diameter_m, Powr is called "
+            "power_w; write the line as `call,locator,dish_diameter_m,power_w,Foo`.",
             "line 1: unknown key 'Foo'; take the column out, or name it like a station's key.",
-            "line 2: bands.3cm.antenna.dish_diameter_m is '240 cm'; metres are meant; write 2.4.",
-            "line 2: bands.3cm.power_w is '0.04 kW'; watts are meant; write 40.",
+            "line 2: 240 is written 2.4, 0.04 kW is written 40; write the row as `QF4LUM,KP10,2.4,40,1`.",
             "line 3: position.locator is 'PM9Z'; character 4 is 'Z', where a digit 0 to 9 is meant.",
         ],
     ),
@@ -132,3 +130,37 @@ def test_the_note_reaches_the_console(tmp_path: Path) -> None:
     result = CliRunner().invoke(app, ["import", str(roster), "--season", str(folder / "season.yaml")])
     assert result.exit_code == 0, result.output
     assert "note: roster.csv is not UTF-8 and was read as Windows-1252" in " ".join(result.stderr.split())
+
+
+# What a spreadsheet, a page or a mail gives, and the answer of each line (common practice, no source).
+ROSTERS = [
+    ("QF4LUM;JN58td;1,8;40\n", ["line 1: the first line is a station already; write names of the columns above it, such as `call;locator;dish_diameter_m;power_w`."]),
+    ("Znak;Lokator;Średnica czaszy [m];Strefa czasowa\nQF4LUM;JN58;1,8;Europe/Warsaw\n", ["line 1: Znak is called call, Lokator is called locator, Średnica czaszy [m] is called dish_diameter_m, Strefa czasowa is called time_zone; write the line as `call;locator;dish_diameter_m;time_zone`."]),
+    ("call,Elevation (ft),locator,dish\nQF4LUM,300,JN58,6 ft\n", ["line 1: Elevation (ft) is called height_m, dish is called dish_diameter_m; write the line as `call,height_m,locator,dish_diameter_m`.", "line 2: 300 is written 91.44, 6 ft is written 1.83; write the row as `QF4LUM,91.44,JN58,1.83`."]),
+    ("call;locator;23cm dish;23cm power\nQF4LUM;JN58;3;100\n", ["line 1: 23cm dish is called bands.23cm.antenna.dish_diameter_m, 23cm power is called bands.23cm.power_w; write the line as `call;locator;bands.23cm.antenna.dish_diameter_m;bands.23cm.power_w`."]),
+    ("call;locator;available\nQF4LUM;JN58;fri sat 18-23\n", ["line 2: a roster takes no hours; add `available: {days: [fri, sat], from: 18:00, to: 23:00}` to the station's file afterwards."]),
+    ("call;position;dish_diameter_m\nQF4LUM;55,67 / 12,57;1,8\n", ["line 2: a place has columns of its own, one a key: latitude_deg: 55.67, longitude_deg: 12.57."]),
+    ("call,locator,dish,power_w,nf\nQF4LUM,JN58,3,150,0,5\nQZ5KAR,JN59,4,5,300,0,4\n", ["line 1: dish is called dish_diameter_m, nf is called noise_figure_db; write the line as `call,locator,dish_diameter_m,power_w,noise_figure_db`.", "line 2: the row has 6 cells for 5 columns; a decimal comma parts a number in two: write noise_figure_db 0.5.", "line 3: the row has 7 cells for 5 columns; a decimal comma parts a number in two: write dish_diameter_m 4.5, noise_figure_db 0.4."]),
+    ("call,locator,dish_diameter_m,power_w,noise_figure_db\nQF4LUM,JN58,3,1,5,6,2,7,8,9\n", ["line 2: the row has 10 cells for 5 columns; write numbers with a decimal point, and text with a comma in quotes."]),
+    ("call,locator\nQF4LUM,JN58\n2 stations,JN59\n", ["line 3: call is '2 stations'; a call sign is meant: letters A to Z, digits and '/' between them; where the row is no station, take it out."]),
+    ("call,locator\nQF 4 LUM,JN58\n", ["line 2: call is 'QF 4 LUM'; a call sign is meant: letters A to Z, digits and '/' between them; did you mean QF4LUM?"]),
+    ("call;locator\nQF4LUM;JN58\nSumme;1\n", ["line 3: call is 'Summe'; a call sign has at least one letter and one digit; where the row is no station, take it out."]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("content", "sentences"), ROSTERS)
+def test_one_answer_a_line_of_a_roster(tmp_path: Path, content: str, sentences: list[str]) -> None:
+    roster, folder = desk(tmp_path, content)
+    with pytest.raises(InputFaults) as caught:
+        import_roster(roster, folder)
+    assert [str(fault).removeprefix("roster.csv, ") for fault in caught.value.faults] == sentences
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["| call | locator |\n|------|---------|\n| QF4LUM | JN58td |\n", "call     locator\nQF4LUM   JN58td\n"],
+)
+def test_drawn_and_aligned_tables_are_read(tmp_path: Path, content: str) -> None:
+    roster, folder = desk(tmp_path, content)
+    (written,) = import_roster(roster, folder)
+    assert "locator: JN58td" in written.read_text("utf-8")

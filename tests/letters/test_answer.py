@@ -134,7 +134,10 @@ def test_a_partner_without_a_slot_and_a_broken_plan_are_told(answer: Answer, sea
     file.write_text("slot,partner\n1,QF4LUM\n", encoding="utf-8")
     assert answer("QF4LUM", "A=yes") == (2, "", "out/2027-03/data/agenda.csv cannot be read; run: mutual-moon plan\n")
     file.unlink()
-    sentence = "QF4LUM has no slot in 2027-03: none was sent, and the plan in out/2027-03 has none.\n"
+    sentence = (
+        "there is no plan of 2027-03 in out yet, and nothing was sent to QF4LUM, so no slot can be meant; first type\n"
+        "  mutual-moon plan\n"
+    )
     assert answer("QF4LUM", "A=yes") == (2, "", sentence)
 
 
@@ -281,8 +284,14 @@ def test_a_letter_handed_over_and_a_plan_made_since_differ(answer: Answer, seaso
     ("text", "sentence"),
     [
         ("A=yes@", "A=yes@: an instant is meant, written as 2027-03-13T01:15Z."),
-        ("A=yes@2027-03-13", "A=yes@2027-03-13: the time of day is missing; write for instance 2027-03-13T01:15Z."),
-        ("A=yes@2027-03-13T01:15", "the zone is missing; write 2027-03-13T01:15Z if the time is UTC."),
+        (
+            "A=yes@2027-03-13",
+            "the time of day is missing, for instance 21:00; write\n  mutual-moon answer QF4LUM A=yes@2027-",
+        ),
+        (
+            "A=yes@2027-03-13T01:15",
+            "no clock is named; write\n  mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z\n    where UTC",
+        ),
     ],
 )
 def test_a_time_that_is_none_is_told(text: str, sentence: str, answer: Answer, season: SeasonFolder) -> None:

@@ -117,7 +117,7 @@ def test_an_answer_is_about_the_time_that_was_told(type_: Type, season: SeasonFo
     ("words", "said"),
     [
         (("--by-hand",), "told by hand is noted alone, with the calls: mutual-moon send --by-hand CALL --way chat"),
-        (("QF4LUM",), "told by hand is noted alone, with the calls"),
+        (("QF4LUM",), "whom you told yourself is noted by hand; write\n  mutual-moon send QF4LUM --by-hand\n"),
         (("--way", "chat"), "told by hand is noted alone, with the calls"),
         (("--by-hand", "QF4LUM", "--yes"), "told by hand is noted alone, with the calls"),
         (("--by-hand", "QF4LUM", "--way", "pigeon"), "--way pigeon is not known; there is mail, chat, telephone"),

@@ -10,6 +10,8 @@ import re
 import shutil
 import subprocess
 import sys
+from email.parser import BytesParser
+from email.policy import default
 from pathlib import Path
 
 import pytest
@@ -17,6 +19,7 @@ import pytest
 from pipeline.inputs.letter_keys import Sender
 from pipeline.letters import making, outbox
 from pipeline.letters.mail import digest_without_date
+from pipeline.letters.outbox import with_date
 from pipeline.letters.templates import TemplateFault, Templates
 from pipeline.plan.plan import Plan
 from pipeline.record.ledger import parse_ledger
@@ -42,13 +45,25 @@ def made(plan: Plan) -> dict[str, making.Made]:
 def test_the_digest_leaves_out_the_date_alone(made):
     about = json.loads(made["QF4LUM"].files["letter.json"])
     raw = made["QF4LUM"].files["letter.eml"]
-    later = re.sub(rb"(?m)^Date: .*\r\n", b"Date: Mon, 01 Feb 2027\r\n 10:00:00 +0000\r\n", raw)
+    later = with_date(raw, "2027-02-01T10:00:00Z").replace(b"2027 10:00", b"2027\r\n 10:00", 1)
     assert later != raw
     assert digest_without_date(later) == digest_without_date(raw) == about["digest"]
     assert digest_without_date(raw.replace(b"To: Aino", b"To: Ainu")) != about["digest"]
-    # By hand: the header lines of this mail fit on one line each.
-    plain = b"".join(line for line in raw.splitlines(keepends=True) if not line.startswith(b"Date: "))
-    assert hashlib.sha256(plain).hexdigest() == about["digest"]
+    assert hashlib.sha256(raw).hexdigest() == about["digest"]
+
+
+def test_a_mail_on_the_disk_has_no_date_and_one_as_it_leaves(made):
+    """Read by the standard library's parser and by its mailbox: no defect, and exactly one date once it is sent."""
+    raw = made["QF4LUM"].files["letter.eml"]
+    drafted = BytesParser(policy=default).parsebytes(raw)
+    assert drafted.get_all("Date") is None
+    assert not drafted.defects
+    sent = with_date(raw, "2027-02-01T10:00:00Z")
+    left = BytesParser(policy=default).parsebytes(sent)
+    assert left.get_all("Date") == ["Mon, 01 Feb 2027 10:00:00 +0000"]
+    assert left["Message-ID"] == drafted["Message-ID"]
+    # Sent twice it still has one: the later.
+    assert with_date(sent, "2027-02-02T10:00:00Z").count(b"\r\nDate: ") + sent.startswith(b"Date: ") == 1
 
 
 HOSTILE = [

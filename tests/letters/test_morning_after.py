@@ -12,7 +12,7 @@ import pytest
 
 from pipeline.letters import morning_after
 from pipeline.letters.making import NoSender
-from pipeline.plan.plan import Plan, make_plan
+from pipeline.plan.plan import Plan
 from pipeline.record.log_csv import Log, read_log
 from pipeline.record.model import Answer
 from tests.agenda.slot_grids import with_record
@@ -20,7 +20,7 @@ from tests.conftest import Type
 from tests.letters.letters_of import with_letters, with_station
 from tests.letters.readers import body, opened
 from tests.letters.stand_in import offer_of, slot, with_slots
-from tests.plan.months import SEASON_FILE, TODAY, month_plan
+from tests.plan.months import SEASON_FILE, month_plan
 
 CALL = "QF4LUM"
 
@@ -65,11 +65,9 @@ def test_a_contact_is_told_with_both_reports_thanks_and_the_next_time(plan: Plan
     assert (
         "Our contact is complete, at 12:43 UTC. We gave you -17, you gave us -19.\nThank you for the contact.\n" in text
     )
-    second = plan.slots[1]
-    assert (
-        f"If you like another contact, the next time for it is: {second.start + dt.timedelta(hours=2):%a} 16 Mar"
-        in text
-    )
+    # One contact was wanted: no other time is named, nor the second slot, which was held for the first's failing.
+    assert "time for it" not in text
+    assert "Thank you for the contact.\nGood echoes\n" in text
     assert text.endswith("Good echoes\nInes Calder\n")
     assert text.isascii()
     assert len(text) <= 600
@@ -121,18 +119,24 @@ def test_without_a_slot_the_next_stretch_that_both_can_use_is_told(base: Plan) -
     assert morning_after.next_time(busy, (), call, night) is None
 
 
-def test_who_is_worked_by_the_record_is_still_told_a_time(base: Plan) -> None:
-    """The plan offers a worked partner nothing; what both could use is found all the same."""
-    window = next(one for one in base.usable_windows if one.partner == "QN1PIK")
-    made = Answer(
-        "QN1PIK", "A", window.slot_start, window.slot_end, "confirmed", "QM7TOR", 1, None, "made"
-    )  # fmt: skip
-    worked = make_plan(with_record(base.inputs, (made,)), TODAY)
-    assert not [one for one in worked.usable_windows if one.partner == "QN1PIK"]
-    assert [one for one in morning_after.usable_for_all(worked, window.night) if one.partner == "QN1PIK"]
-    (note,), _ = morning_after.notes_after(worked, window.night, None)
-    assert "Our contact is complete." in note.message
-    assert "If you like another contact, the next time for it is: " in note.message
+def test_a_next_time_is_named_as_long_as_contacts_are_wanted(base: Plan) -> None:
+    """Of two that are wanted one is made, by the log or by the record; then both are."""
+    plan = with_slots(base, slot(base, CALL, "A", 6), slot(base, CALL, "B", 12))
+    wishes = tuple(
+        dataclasses.replace(one, contacts_wanted=2) if one.call == CALL else one for one in plan.inputs.wishes
+    )
+    plan = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, wishes=wishes))
+    second = plan.slots[1]
+    told = f"If you like another contact, the next time for it is: {second.start + dt.timedelta(hours=2):%a} 16 Mar"
+    assert told in message(plan, ",,yes,")
+    before = plan.slots[0].start - dt.timedelta(days=3)
+    made = Answer(CALL, "X", before, before + dt.timedelta(hours=1), "confirmed", "QM7TOR", 1, None, "made")
+    assert "time" not in message(with_record_of(plan, made), ",,yes,").partition("Thank you")[2]
+    assert "The next time that we have in mind for you: " in message(with_record_of(plan, made), ",,no,")
+
+
+def with_record_of(plan: Plan, *answers: Answer) -> Plan:
+    return dataclasses.replace(plan, inputs=with_record(plan.inputs, answers))
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ import pytest
 from pipeline.agenda.proposal import Against, Judged
 from pipeline.letters.proposal_reply import reply_words
 from pipeline.windows.rules import HORIZON, MINIMUM_ELEVATION, MOUNT_AZIMUTH, MOUNT_ELEVATION
+from pipeline.wording.proposals import proposal_lines
 from tests.agenda.proposed_times import LUMME, judged_at, plain, utc
 from tests.letters.test_in_their_language import ENGLISH, OTHERS, figures
 
@@ -113,3 +114,15 @@ def test_in_another_language_with_the_same_figures_and_the_english_text_beneath(
                 assert beneath == english
             assert figures(first, code) == figures(beneath, ENGLISH), (first, beneath)
             assert first != beneath
+
+
+def test_who_is_worked_is_thanked_and_who_was_never_wanted_hears_nothing() -> None:
+    for instant in (EVENING, utc(14, 20)):
+        worked = dataclasses.replace(judged(instant=instant), is_wanted=False, is_worked=True)
+        assert reply_words(worked) == "Thank you, our contact is in the log. We need no further time."
+        assert not any("time in this plan" in line or "Nearest" in line for line in proposal_lines(worked))
+        assert reply_words(dataclasses.replace(worked, is_worked=False)) == ""
+        # What was taken all the same, or is agreed, is answered as ever.
+        assert reply_words(worked, is_taken=True).startswith("Yes, ")
+        assert reply_words(dataclasses.replace(worked, is_worked=False, agreed=True)).startswith("Yes, ")
+    assert "better time" in "\n".join(proposal_lines(judged()))

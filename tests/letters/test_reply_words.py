@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from pipeline.letters.reply_mail import read_mail
 from pipeline.letters.reply_text import LONGEST_LINE, MOST_SHOWN, cleaned, own_lines, text_of_html
-from pipeline.letters.reply_words import EXPRESSIONS, OpenSlot, clock_times, read_words
+from pipeline.letters.reply_times import OpenSlot, by_clocks
+from pipeline.letters.reply_words import EXPRESSIONS, read_words
 from tests.effort import counted
 from tests.letters.season_folder import SeasonFolder, address
 from tests.letters.test_replies import AGENDA, mail, replies, reply, season
@@ -130,7 +131,7 @@ FIRST, SECOND = (dt.datetime(2027, 3, day, hour, 15, tzinfo=dt.UTC) for day, hou
 
 
 def open_slot(label: str, start: dt.datetime) -> OpenSlot:
-    edges = (clock_times(moment, (HOME, PARTNER, None)) for moment in (start, start + dt.timedelta(hours=1)))
+    edges = (by_clocks(moment, (HOME, PARTNER, None)) for moment in (start, start + dt.timedelta(hours=1)))
     return OpenSlot(label, *edges)
 
 
@@ -160,16 +161,19 @@ SAID = {
     "Aは大丈夫です、Bは無理です。": "A=yes B=no", "Ａ：はい\nＢ：いいえ": "A=yes B=no", "Bでお願いします": "B=yes",
     "A は可能、B は不可能": "A=yes B=no", "たぶんA": "A=perhaps",
     # Times
-    "Saturday 22:15 UTC-3 yes": "A=yes", "08:15 passt": "B=yes", "01:15 to 02:15 UTC is fine": "A=yes",
+    "Friday 22:15 UTC-3 yes": "A=yes", "08:15 passt": "B=yes", "01:15 to 02:15 UTC is fine": "A=yes",
     "A 03:15 yes, B 08:15 no": "A=yes B=no", "8:15 am ok": "B=yes", "06.15 UTC, yes": "B=yes", "10:15 pm yes": "A=yes",
-    "Oui, 22h15": "A=yes", "8時15分でお願いします": "B=yes", "Saturday 08:15": "B=yes",
+    "Oui, 22h15": "A=yes", "8時15分でお願いします": "B=yes", "Sunday 08:15": "B=yes",
+    "Sonntag, 14. März, 8:15 Uhr bitte": "B=yes", "3月14日 8時15分でお願いします": "B=yes",
+    "Saturday please": "A=yes", "13 mars à 03:15": "A=yes", "01:15 UTC yes": "A=yes",
     # A letter of no slot, an article, a conjunction, an "if", a question, both at once: nothing plain.
-    "C yes": "A=yes B=yes", "A nice evening to you": "", "Si puedo, A": "", "Is A ok?": "", "yes. no.": "",
+    "C yes": "", "A nice evening to you": "", "Si puedo, A": "", "Is A ok?": "", "yes. no.": "",
     "Yes for A, B I cannot do": "", "A yes. A no.": "", "Hello Ines": "", "y e o a i": "", "yes, no": "",
 }  # fmt: skip
 OTHER_TIMES = {
     "10:30 UTC yes": "10:30", "A at 08:15 yes": "08:15", "Saturday 08:00?? No, 09:00.": "09:00",
     "03:15 is fine": "03:15",
+    "Saturday 08:15": "Saturday 08:15", "15 March, 03:15 is fine": "15 March, 03:15", "Monday is fine": "Monday",
     "9 Uhr wäre besser": "09:00", "21時なら大丈夫": "21:00",
 }  # fmt: skip
 
@@ -218,8 +222,13 @@ def test_the_line_is_offered_and_never_applied(replies: Replies, season: SeasonF
     )
     line = "mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z B=no@2027-03-15T01:15Z\n"
     assert f"If that is what it says: {line}" in out
-    assert "It names 09:40, which is not plainly a slot's time; ask, then for instance: mutual-moon answer" in out
-    assert "Read it yourself; then: mutual-moon answer QF4LUM A=yes@2027-03-13T01:15Z (or no, or perhaps)" in out
+    every = "".join(
+        f"      mutual-moon answer QF4LUM {label}={word}@2027-03-{day}T01:15Z\n"
+        for label, day in (("A", 13), ("B", 15))
+        for word in ("yes", "no")
+    )
+    assert f"It names 09:40, which is not plainly a slot's time; ask, then type one of these:\n{every}" in out
+    assert f"Read it yourself, then type what it says (perhaps is an answer too):\n{every}" in out
     assert "    | Could we make it 09:40 instead?\n    | Yes at 09:40.\n" in out
     assert season.agenda.read_text("utf-8") == AGENDA
 

@@ -32,7 +32,17 @@ def _made() -> tuple[tuple[SlotLadders, ...], LadderSheet]:
     plan = night_plan()
     night = plan.night(NIGHT)
     track = make_night_track(plan.inputs, NIGHT, plan.period.edges_of(NIGHT), [(s.start, s.end) for s in night.slots])
+    assert all(one.figures.moon_rise_db for one in night_ladders(night, track))
+    # Where the set-up sheet says that the Moon is too weak for this dish, no ladder asks to peak on it.
+    assert not any(one.figures.moon_rise_db for one in ladder_sheet(night, track, moon_too_weak=True).slots)
     return night_ladders(night, track), ladder_sheet(night, track)
+
+
+def test_a_meeting_place_that_nobody_named_is_a_blank_to_write_in() -> None:
+    assert night_plan().inputs.season.letters.meet is None
+    for page in _made()[1].pages:
+        (row,) = [one for one in page.facts if one.step == "We meet"]
+        assert {cell.figure for cell in row.cells} == {"________________"}
 
 
 def _figures(place: int = 0, **changes: Any) -> LadderFigures:

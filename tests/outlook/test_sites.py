@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from pipeline.agenda.agenda import make_agenda
+from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.horizon import HorizonPoint
@@ -21,7 +22,7 @@ from pipeline.outlook.sites import EVEN, NoSites, Sites, WhyBest, make_sites
 from pipeline.record.inputs import Inputs
 from pipeline.reports.sites_pages import sites_table
 from pipeline.wording.sites import choice_words, proof_words, why_words
-from tests.plan.months import TODAY, one_station, small_inputs, survey_of
+from tests.plan.months import TODAY, demo_inputs, one_station, small_inputs, survey_of
 
 FIRST, LAST = dt.date(2027, 3, 13), dt.date(2027, 3, 15)
 FREE_FROM, FREE_MINUTES = (9, 21), 90
@@ -192,3 +193,33 @@ def test_without_sites_there_is_nothing_to_compare() -> None:
     bare = dataclasses.replace(bare, home=dataclasses.replace(bare.home, sites=()))
     with pytest.raises(NoSites):
         make_sites(bare, TODAY)
+
+
+def test_the_beach_of_readme_in_march_and_in_a_fortnight(monkeypatch: pytest.MonkeyPatch) -> None:
+    """More slots and pairs of them than at one site, yet no partner has more than it can have: proven both times."""
+    inputs = demo_inputs()
+    beach = Site(
+        name="Salt Beach",
+        position=Position(-34.71, -55.95, 4.0),
+        horizon=tuple(HorizonPoint(*point) for point in ((90.0, 0.5), (200.0, 0.2), (270.0, 9.0), (350.0, 12.0))),
+        terrain=None,
+        mount=None,
+        minimum_elevation_deg=1.0,
+        hours_to_get_there=0.75,
+    )
+    home = dataclasses.replace(inputs.home, sites=(own_site(inputs.home), beach))
+    grounds, nights, alone, month = grounds_of(dataclasses.replace(inputs, home=home), monkeypatch)
+    dates = grounds[0].grid.period.dates
+    assert {dates[night].day: site for night, site in month.at.items()} == {6: 0, 13: 0, 19: 0, 26: 1}
+    assert [f"{one.contacts:.1f}" for one in (month, *alone)] == ["6.1", "5.9", "5.2"]
+    assert month.gap == 0.0
+
+    def in_fortnight(pool: Candidates) -> Candidates:
+        return pool.take(np.flatnonzero(np.isin(pool.night, [n for n, one in enumerate(dates) if 12 <= one.day <= 27])))
+
+    few = [dataclasses.replace(one, pool=in_fortnight(one.pool), own=in_fortnight(one.own)) for one in grounds]
+    single = [site_choice.best_alone(few, site, nights) for site in range(2)]
+    choice = best_choice(few, nights, single)
+    assert {dates[night].day: site for night, site in choice.at.items()} == {13: 1, 19: 1, 26: 1}
+    assert [f"{one.contacts:.1f}" for one in (choice, *single)] == ["4.3", "4.2", "4.3"]
+    assert choice.gap == 0.0

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from pipeline.outlook.nights import ranks
-from pipeline.outlook.weather import dry_shares, make_weather
+from pipeline.outlook.weather import TELLING, dry_shares, make_weather, stations_weather, telling_weather
 from pipeline.outlook.year import make_year
+from pipeline.pairs.survey import make_survey
 from pipeline.record.inputs import Inputs
+from pipeline.reports.partner_view import partners_view
+from pipeline.reports.views import PAPERS
 from pipeline.reports.weather_pages import weather_table, weather_text, weather_view
 from pipeline.windows.span import span_of
-from tests.plan.months import TODAY, demo_inputs, only_partners, with_policy
+from pipeline.wording.weather import pair_words, shares_words
+from tests.plan.months import TODAY, demo_inputs, month_plan, only_partners, with_policy
 
 
 def inputs() -> Inputs:
@@ -72,9 +77,35 @@ def test_on_24_ghz_a_year_ranks_by_what_weather_leaves() -> None:
     )  # the Moon's usual height is that of two months there, of one here
 
 
-def test_dry_shares_are_of_both_ends() -> None:
-    from pipeline.pairs.survey import make_survey
+def test_beside_a_partner_stands_what_says_something() -> None:
+    """A Moon on the horizon of QJ2KAW: each of its hours has a thick cloud in the way one time in three."""
+    plan = month_plan()
+    odds = {one.call: one.odds for one in stations_weather(plan.inputs, plan.samples)}
+    home, kawara = odds["QM7TOR"], odds["QJ2KAW"]
+    (told,) = plan.weather
+    assert (told.call, told.cost_db) == ("QJ2KAW", 1.0)
+    assert told.home == pytest.approx(home.rain[2, 0] + home.cloud[0])
+    assert told.partner == pytest.approx(kawara.rain[2, 0] + kawara.cloud[0])
+    assert told.home < TELLING < 0.2 < told.partner
+    (two,) = telling_weather(plan.inputs, plan.samples, dt.date(2027, 3, 31), dt.date(2027, 4, 1))
+    assert two.partner == pytest.approx(np.mean(kawara.rain[2:4, 0]) + kawara.cloud[0])
+    assert pair_words(told) == f"rain or cloud: {100 * told.home:.0f} % here, {100 * told.partner:.0f} % there"
+    # Where weather takes part in the ranks it is told of everybody.
+    here = on_24_ghz()
+    samples = make_survey(here, span_of(here, TODAY), lambda _: None).samples
+    every = telling_weather(here, samples, dt.date(2027, 3, 1), dt.date(2027, 3, 31))
+    assert [one.call for one in every] == ["QF4LUM", "QJ2KAW"]
 
+
+def test_the_partners_page_tells_it_and_what_the_shares_are() -> None:
+    view = partners_view(month_plan(), PAPERS["A4"])
+    told = {block.call: block.facts[-1] for block in view.blocks if "rain or cloud" in block.facts[-1]}
+    assert list(told) == ["QJ2KAW"]
+    assert shares_words(month_plan().weather) == view.weather != ""
+    assert shares_words([]) == ""
+
+
+def test_dry_shares_are_of_both_ends() -> None:
     here = on_24_ghz()
     samples = make_survey(here, span_of(here, TODAY), lambda _: None).samples
     shares = dry_shares(here, samples)

@@ -11,6 +11,8 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.agenda.agenda import make_agenda
+from pipeline.agenda.agenda_table import agenda_table
 from pipeline.agenda.commitments import make_commitments
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Antenna, BandEquipment, DateRange, Partner, Policy, Position, Season, Station
@@ -64,6 +66,13 @@ def month_plan(month: str = "2027-03") -> Plan:
 def survey_of(inputs: Inputs) -> Survey:
     """Windows and samples of the season's period."""
     return make_survey(inputs, span_of(inputs, TODAY), lambda _: None)
+
+
+def agenda_alone(inputs: Inputs) -> pd.DataFrame:
+    """The agenda's table of the season's period; its plan takes twice as long, for reasons, trips and the map."""
+    found = survey_of(inputs)
+    grid = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
+    return agenda_table(grid, make_agenda(grid))
 
 
 @dataclass(frozen=True)

@@ -14,12 +14,14 @@ import pandas as pd
 import pytest
 
 from pipeline.explain.explain import explain
+from pipeline.inputs.model import DateRange
 from pipeline.inputs.modes import Mode
 from pipeline.link.spread import half_power_share
 from pipeline.outlook.home_nights import home_nights
 from pipeline.outlook.year import make_year
 from pipeline.pairs.mode_choice import usual_width_hz
 from pipeline.pairs.survey import Survey
+from pipeline.plan.plan import Plan, make_plan
 from pipeline.record.inputs import Inputs
 from pipeline.review.compare import compare
 from tests.plan.months import TODAY, demo_inputs, month_plan, survey_of, with_equipment, with_policy
@@ -152,3 +154,19 @@ def test_usual_spread_is_near_the_mean_of_a_months_windows() -> None:
     for station, band in zip(plan.inputs.partners, plan.inputs.bands, strict=True):
         if station.call in means:
             assert usual_width_hz(plan.inputs, station, band) == pytest.approx(means[station.call], rel=0.2)
+
+
+def test_a_plan_for_letters_lacks_what_the_calendar_shows_and_nothing_else() -> None:
+    inputs = demo_inputs()
+    dates = DateRange(dt.date(2027, 3, 12), dt.date(2027, 3, 14))
+    inputs = dataclasses.replace(inputs, season=dataclasses.replace(inputs.season, months=(), dates=dates))
+    whole, less = (make_plan(inputs, TODAY, calendar=calendar) for calendar in (True, False))
+    for field in dataclasses.fields(Plan):
+        one, other = getattr(whole, field.name), getattr(less, field.name)
+        if field.name in ("carpets", "trips", "boards"):
+            assert one, field.name
+            assert other == (), field.name
+        elif isinstance(one, pd.DataFrame):
+            pd.testing.assert_frame_equal(one, other)
+        else:
+            assert repr(one) == repr(other), field.name

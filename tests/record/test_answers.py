@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 
 from pipeline.record.model import Answer
-from pipeline.record.writing import SlotState
+from pipeline.record.writing import SlotState, answers_in, with_line, with_values
 
 START = dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
 LATER = START + dt.timedelta(days=2)
@@ -29,3 +29,17 @@ def test_a_letter_means_one_slot_within_the_period() -> None:
     slot = SlotState("QF4LUM", "A", START, START + dt.timedelta(hours=1), "confirmed", "QM7TOR", START)
     lines = [Answer("QF4LUM", "A", start, None, "confirmed", "QM7TOR", 1) for start in (LATER, NEXT_MONTH)]
     assert [slot.is_of(line, MONTH) for line in lines] == [True, False]
+
+
+@pytest.mark.parametrize("site", ["", "Salt Beach", "Roof: west, no. 2", 'the "Eyrie"', "Höhe 7"])
+def test_a_line_tells_the_site_where_home_moves(site: str) -> None:
+    end = START + dt.timedelta(hours=1)
+    slot = SlotState("QF4LUM", "A", START, end, "confirmed", "QM7TOR", START, site=site)
+    text = with_line("", slot)
+    assert ("site:" in text) == bool(site)
+    (line,) = answers_in(text, "QM7TOR", 60)
+    assert (line.site, line.start_utc, line.state) == (site, START, "confirmed")
+    # An answer that tells no site leaves the one that stands there.
+    later = SlotState("QF4LUM", "A", START, end, "tentative", "QM7TOR", START)
+    (line,) = answers_in(with_values(text, 0, later), "QM7TOR", 60)
+    assert (line.site, line.state) == (site, "tentative")

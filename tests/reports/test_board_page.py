@@ -4,20 +4,19 @@ import dataclasses
 import datetime as dt
 import re
 import shutil
-from io import BytesIO
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
 
 from pipeline.inputs.reading import read_season_files
 from pipeline.outlook.board import land_fields
 from pipeline.plan.plan import Plan
-from pipeline.reports import board_view, calendar, rendering
+from pipeline.reports import board_view, calendar
 from pipeline.reports.board_view import TONES, Grid, boards_view, field_of, others_in_darkest
 from pipeline.reports.svg import INK
 from pipeline.reports.views import PAPERS
 from tests.plan.months import SEASON_FILE, month_plan
+from tests.reports.month_layout import calendar_beside, section_pages, words
 
 
 @pytest.fixture(scope="module")
@@ -114,12 +113,8 @@ def test_six_boards_stand_on_a_sheet(plan: Plan, paper: str, boards: int) -> Non
     many = dataclasses.replace(
         plan, boards=tuple(dataclasses.replace(one, night=dates[k]) for k, one in enumerate(some))
     )
-    view = dataclasses.replace(
-        calendar.calendar_view(plan), boards=boards_view(many, PAPERS[paper]), paper=PAPERS[paper]
-    )
-    html = calendar._html(view, for_pdf=True)
-    document = rendering.Document(html, plan.first_night, plan.number, 4, calendar.LAST_HEADING)
-    texts = [page.extract_text() for page in PdfReader(BytesIO(rendering.render_document(document))).pages]
+    view = dataclasses.replace(calendar_beside(paper), boards=boards_view(many, PAPERS[paper]))
+    texts = [words(page) for page in section_pages(view, "boards", "partners")]
     mine = [text for text in texts if "Whom else to invite" in text]
     assert len(mine) == (1 if boards == 6 else 2)
     assert "Asleep: 23:00 to 07:00" in mine[-1]

@@ -253,9 +253,10 @@ def test_it_prints_like_the_pdf(plan: Plan, page: str) -> None:
     assert document is not None
     by_hand, made = (browser.print_page(text, Path(str(PROGRAM))) for text in (page, document.html))
     assert browser.page_sizes(by_hand) == browser.page_sizes(made)
-    first = [PdfReader(BytesIO(content)).pages[0].extract_text() for content in (by_hand, made)]
-    assert first[0] == first[1]
-    assert "everybody" not in first[0]
+    # In the PDF's markup the words of a drawing that look alike stand together, so that only their order differs.
+    first = [PdfReader(BytesIO(content)).pages[0].extract_text().splitlines() for content in (by_hand, made)]
+    assert sorted(first[0]) == sorted(first[1])
+    assert not any("everybody" in line for line in first[0])
 
 
 def test_the_script_asks_nobody_and_computes_no_time(page: str) -> None:

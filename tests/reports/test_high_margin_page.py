@@ -3,19 +3,18 @@
 import dataclasses
 import datetime as dt
 import re
-from io import BytesIO
 
 import pandas as pd
 import pytest
-from pypdf import PdfReader
 
 from pipeline.outlook.usable_windows import highest_of_nights
 from pipeline.plan.plan import Plan
-from pipeline.reports import calendar, rendering
+from pipeline.reports import calendar
 from pipeline.reports.high_margin_view import HIGHEST, MOST_COLUMNS, RANKS, high_margin_view
 from pipeline.reports.views import PAPERS, HighMargin, HighRow
 from pipeline.wording import formats
 from tests.plan.months import month_plan
+from tests.reports.month_layout import calendar_beside, section_pages, words
 
 
 @pytest.fixture(scope="module")
@@ -117,20 +116,16 @@ def test_above_nine_partners_the_seven_best_of_each_night_by_rank(plan: Plan) ->
 @pytest.mark.parametrize("many", [False, True])
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_a_month_takes_one_sheet(plan: Plan, many: bool, paper: str) -> None:
-    there = crowded(plan) if many else plan
-    html = calendar.page_html(
-        "calendar.html.jinja",
-        True,
-        calendar._page_css(PAPERS[paper]),
-        calendar=dataclasses.replace(
-            calendar.calendar_view(plan), high_margin=high_margin_view(there, PAPERS[paper]), paper=PAPERS[paper]
-        ),
-        last_heading=calendar.LAST_HEADING,
-        outcome_mark=calendar.outcome_mark,
+    """Between the agenda and the first carpet, each of which begins a page."""
+    beside = calendar_beside(paper)
+    view = dataclasses.replace(
+        beside,
+        high_margin=high_margin_view(crowded(plan) if many else plan, PAPERS[paper]),
+        carpets=dataclasses.replace(beside.carpets, pages=beside.carpets.pages[:1]),
     )
-    document = rendering.Document(html, plan.first_night, plan.number, 4, calendar.LAST_HEADING)
-    texts = [page.extract_text() for page in PdfReader(BytesIO(rendering.render_document(document))).pages]
+    texts = [words(page) for page in section_pages(view, "agenda", "high-margin", "carpets")]
     (first,) = [number for number, text in enumerate(texts) if "Times of high margin" in text]
+    assert first > 0
     assert "The margin is that of the way that fares worse" in texts[first]
     assert "Carpets every window" in texts[first + 1]
 

@@ -3,20 +3,19 @@
 import dataclasses
 import datetime as dt
 import re
-from io import BytesIO
 
 import numpy as np
 import pytest
-from pypdf import PdfReader
 
 from pipeline.plan.plan import Plan
-from pipeline.reports import calendar, partner_view, rendering, skylines
+from pipeline.reports import calendar, partner_view, skylines
 from pipeline.reports.moon_tracks import MoonTracks
 from pipeline.reports.partner_view import CELL_WIDTH, lines_of, partners_view
 from pipeline.reports.places import fonts_folder
 from pipeline.reports.views import PAPERS, UsableRow
 from pipeline.wording import formats
 from tests.plan.months import month_plan
+from tests.reports.month_layout import calendar_beside, section_pages, words
 
 TAB = 16.2
 SIZE = 7.5
@@ -94,20 +93,13 @@ def test_columns_end_before_the_stop_at_which_the_next_begins() -> None:
 
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_nine_partners_stand_on_one_sheet(plan: Plan, paper: str) -> None:
-    report = dataclasses.replace(plan.inputs.season.report, paper=paper)
-    season = dataclasses.replace(plan.inputs.season, report=report)
-    there = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season))
-    document = calendar.calendar_pages(there)[1]
-    assert document is not None
-    texts = [page.extract_text() for page in PdfReader(BytesIO(rendering.render_document(document))).pages]
-    mine = [
-        text
-        for text in texts
-        if any(re.search(rf"^{one.call} ", text, re.MULTILINE) for one in plan.inputs.partners[:2])
-        and "slot there" in text
-    ]
-    assert len(mine) == 1
+    view = dataclasses.replace(calendar_beside(paper), partners=partners_view(plan, PAPERS[paper]))
+    texts = [words(page) for page in section_pages(view, "partners", "method")]
+    mine = [text for text in texts if "slot there" in text]
+    assert mine == texts[:1]
+    assert all(one.call in mine[0] for one in plan.inputs.partners)
     assert "QI9TEA no window: " in mine[0]
+    assert calendar.LAST_HEADING in texts[1]
 
 
 def section_of(plan: Plan) -> str:

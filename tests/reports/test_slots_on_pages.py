@@ -12,14 +12,16 @@ import pandas as pd
 import pytest
 
 from pipeline.absence.causes import Absence, Cause
+from pipeline.agenda.hours import USUAL_HOURS
 from pipeline.inputs.letter_keys import Letters
 from pipeline.plan.plan import Plan
 from pipeline.reports import calendar, charts
+from pipeline.reports.method_view import assumed_words
 from pipeline.reports.plan_text import plan_text
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.answers import answer_words
-from pipeline.wording.assumed import hours_assumed_words
+from pipeline.wording.assumed import hours_assumed_words, own_assumed_words, sun_hours_words
 from tests.reports import month_layout as layout
 from tests.reports.invented_plan import SITES, make, station
 
@@ -87,6 +89,23 @@ def test_an_unknown_skyline_stands_beside_the_slot(plan: Plan) -> None:
     assert [line.split()[4] for line in told if line.endswith("proposed, skyline unknown")] == [first]
 
 
+def test_the_agendas_line_names_the_clock(plan: Plan) -> None:
+    """Berlin goes from an hour ahead of UTC to two on 28 March 2027; offsets of the IANA database, from memory."""
+    home = dataclasses.replace(plan.inputs.home, time_zone="Europe/Berlin")
+    abroad = dataclasses.replace(
+        plan,
+        inputs=dataclasses.replace(plan.inputs, home=home),
+        period=dataclasses.replace(plan.period, zone=ZoneInfo("Europe/Berlin")),
+        windows=plan.windows.assign(mode="Q65"),
+        partners=plan.partners.assign(chance=0.5),
+    )
+    assert abroad.zone == ZoneInfo("Europe/Berlin")
+    for rows, clock in ((plan.agenda, "UTC+1, later UTC+2"), (plan.agenda.tail(1), "UTC+2")):
+        made = dataclasses.replace(abroad, agenda=rows)
+        told = plan_text(made, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+        assert f", local time (Europe/Berlin, {clock}):" in told
+
+
 def test_the_terminal_tells_hours_assumed_and_hours_that_nobody_shares(plan: Plan) -> None:
     """In place of a best night that is empty: nobody's hours, or nowhere strong enough; never half a sentence."""
     call = plan.agenda["partner"].iloc[0]
@@ -100,11 +119,62 @@ def test_the_terminal_tells_hours_assumed_and_hours_that_nobody_shares(plan: Pla
         told = plan_text(made, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
         (line,) = [one for one in told.splitlines() if one.startswith(f"  {call}") and "window" in one]
         assert line.endswith(f"h   {words}")
-    silent = [one.call for one in plan.inputs.partners if one.available is None]
+    silent = [one.call for one in plan.inputs.partners if one.available is None and one.time_zone]
     assert hours_assumed_words(silent) in told
     assert hours_assumed_words([]) == ""
     assert hours_assumed_words(["QA1AA"]) == "hours assumed for QA1AA: 07:00 to 23:30 by its clock; ask it"
     assert hours_assumed_words(["QA1AA", "QB1BB"]).startswith("hours assumed for QA1AA and QB1BB: 07:00 to 23:30")
+
+
+def test_hours_without_a_zone_are_said_to_go_by_the_sun(plan: Plan) -> None:
+    """Four minutes a degree: QW7TID at 174.8 degrees east is 11 h 39 min ahead of UTC, at 83 west 5 h 32 min behind."""
+    ohio = station("QB8OHI", "Grain Hill", None, 40.0, -83.0, None, 1.2)
+    tide = next(one for one in plan.inputs.partners if one.call == "QW7TID")
+    (line,) = sun_hours_words([dataclasses.replace(ohio, available=None)])
+    assert line == (
+        "hours assumed for QB8OHI: 07:00 to 23:30 by the Sun (UTC−5:32), its time zone is not known; ask it"
+    )
+    stated = dataclasses.replace(ohio, available=USUAL_HOURS)
+    assert sun_hours_words([stated]) == [
+        "hours of QB8OHI taken by the Sun (UTC−5:32), its time zone is not known; ask it"
+    ]
+    (both,) = sun_hours_words([dataclasses.replace(one, available=None) for one in (ohio, tide)])
+    assert "by the Sun (UTC−5:32, UTC+11:39), their time zones are not known; ask them" in both
+    silent = tuple(dataclasses.replace(one, available=None) for one in plan.inputs.partners)
+    bare = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, partners=silent))
+    made = dataclasses.replace(bare, windows=plan.windows.assign(mode="Q65"), partners=plan.partners.assign(chance=0.5))
+    told = plan_text(made, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+    assert "hours assumed for QW7TID: 07:00 to 23:30 by the Sun" in told
+    assert hours_assumed_words([one.call for one in silent if one.time_zone]) in told
+    assert sun_hours_words([dataclasses.replace(ohio, available="always")]) == []
+    words = (assumed_words("available", dataclasses.replace(ohio, time_zone=zone)) for zone in (None, "Asia/Tokyo"))
+    assert [("mean Sun" in one, "local time" in one) for one in words] == [(True, False), (False, True)]
+
+
+def test_what_home_does_not_state_is_told_like_a_partners(plan: Plan) -> None:
+    """A line each for skyline and equipment, in plan and on the sheets; none where the file states them."""
+    home, band = plan.inputs.home, plan.band
+    assert own_assumed_words(dataclasses.replace(home, assumed=()), [band], 10.0) == []
+    assumed = ("horizon", f"bands.{band}.noise_figure_db", f"bands.{band}.modes", "bands.6m.power_w")
+    bare = dataclasses.replace(home, assumed=assumed, file="my-station.yaml", terrain=None)
+    words = [
+        "your own skyline is unknown: taken to lie below 10 degrees in nine of ten; measure it (survey) or write"
+        " horizon into my-station.yaml",
+        "your own equipment assumed (noise figure); write it into my-station.yaml",
+    ]
+    assert own_assumed_words(bare, [band], 10.0) == words
+    whole = dataclasses.replace(bare, assumed=(f"bands.{band}",))
+    assert (
+        "(power, antenna, noise figure and loss before the preamplifier)" in own_assumed_words(whole, [band], 10.0)[0]
+    )
+    made = dataclasses.replace(
+        plan,
+        inputs=dataclasses.replace(plan.inputs, home=bare),
+        windows=plan.windows.assign(mode="Q65"),
+        partners=plan.partners.assign(chance=0.5),
+    )
+    told = plan_text(made, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+    assert all(f"\n  {line}\n" in told for line in words)
 
 
 def test_the_agenda_page_says_who_answers_and_by_when(plan: Plan) -> None:

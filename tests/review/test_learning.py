@@ -214,8 +214,8 @@ def test_lopsided_logs_against_sides_drawn_at_random(outside: Outside) -> None:
 
 
 def test_a_log_of_one_partner_never_claims_to_know_all() -> None:
-    """Two thousand reports alike: fine grids hold, and no more is claimed than sixty of them would."""
-    many, sixty = (learn(only_reports([1] * count, 1.0, 1.0), 2) for count in (2000, 60))
+    """Three hundred reports alike: fine grids hold, and no more is claimed than sixty of them would."""
+    many, sixty = (learn(only_reports([1] * count, 1.0, 1.0), 2) for count in (300, 60))
     assert many.way(0, 1) == pytest.approx(sixty.way(0, 1), abs=0.02)
     assert many.way(0, 1)[0] == pytest.approx(1.0, abs=0.02)
     assert 0.1 < many.way(0, 1)[1] < 0.3

@@ -74,6 +74,38 @@ def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     assert f"note: {place}: whether the contact was completed is 'maybe', which is neither yes nor no" in err
 
 
+def test_at_the_site_a_reading_changes_figures_and_moves_no_slot(mutual_moon: Type, tmp_path: Path) -> None:
+    """Readings that weak would have a new agenda drop a slot of this night, for which a partner waits."""
+    assert mutual_moon("plan", "--no-pdf")[0] == 0
+    folder = tmp_path / "out" / "2027-03-12_2027-03-15"
+    agenda = (folder / "data" / "agenda.csv").read_text("utf-8")
+    planned = [row["slot_start_utc"][11:16] for row in csv.DictReader(agenda.splitlines()) if row["night"] == NIGHT]
+    for source, value in (("sun", "9"), ("ground", "4.4")):
+        assert mutual_moon("measure", f"{NIGHT}T18:20Z", source, value)[0] == 0
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf")
+    assert (code, out) == (2, "")
+    assert "inputs changed" in err
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
+    assert code == 0
+    assert "nothing changes" in out
+    assert "record/measurements.csv is newer than the calendar; tonight goes by it; before letters: " in err
+    held = [line.split()[0] for line in out.splitlines() if " to " in line and line.startswith("  ")]
+    assert held == planned
+    assert len(planned) > 1
+    # Weaker still: a slot without hope is given up, and that is told.
+    readings = tmp_path / "stations" / "record" / "measurements.csv"
+    readings.write_text(readings.read_text("utf-8").replace(",sun,9", ",sun,7"), "utf-8")
+    code, out, _ = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
+    assert code == 0
+    assert "QG8FEN 20:15–21:15 is given up: what was noted since leaves it hardly a chance; tell them" in out
+    assert "nothing changes" not in out
+    season = tmp_path / "stations" / "season.yaml"
+    season.write_text(season.read_text("utf-8") + "# one word more\n", "utf-8")
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
+    assert (code, out) == (2, "")
+    assert "inputs changed" in err
+
+
 def test_a_date_without_a_night_is_refused_in_a_sentence(mutual_moon: Type, tmp_path: Path) -> None:
     """Over the demo's home the Moon stands highest at 05:31 on 28 March 2027 and at 06:23 on the 29th."""
     season = tmp_path / "stations" / "season.yaml"
@@ -104,10 +136,11 @@ def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> Non
             (NIGHT.replace("03", "05", 1),),
             "2027-05-13 is no night of this plan (12 to 15 March 2027); nights with slots: 2",
         ),
-        (("tomorrow",), "'tomorrow' is no date"),
+        (("someday",), "someday is no date as it is taken; for instance\n  mutual-moon night 2027-03-12\n"),
         (
             (NIGHT, "--after", "23:10"),
-            "--after 23:10: a UTC time with Z is meant; write --after 23:10Z, if that is UTC;",
+            "--after 23:10: a time in UTC with Z is meant; write\n"
+            f"  mutual-moon night {NIGHT} --after 23:10Z\n    where UTC is meant\n",
         ),
         ((NIGHT, "--after", "25:10Z"), "--after 25:10Z: a UTC time with Z is meant"),
         ((NIGHT, "--after", "2027-03-20T01:00Z"), "not in the night of 2027-03-13"),
@@ -116,7 +149,8 @@ def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> Non
         code, out, err = mutual_moon("night", *words)
         assert (code, out) == (2, "")
         assert told in err
-        assert err.count("\n") == 1
+        # What is to be typed stands on a line of its own.
+        assert "\n" not in err.partition("\n  mutual-moon ")[0].strip()
     assert {file: file.read_bytes() for file in (tmp_path / "out").rglob("*") if file.is_file()} == made
     season = tmp_path / "stations" / "season.yaml"
     season.write_text(season.read_text("utf-8").replace("slot_minutes: 60", "slot_minutes: 45"), "utf-8")

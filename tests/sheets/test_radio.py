@@ -28,7 +28,7 @@ from pipeline.reports.rendering import render_document
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.echo_finding import averaging_minutes, find_echo
 from pipeline.sheets.own_echo import finding_words
-from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, radio_sheet
+from pipeline.sheets.radio_sheet import RadioSheet, RadioSlot, _only_if, radio_sheet
 from pipeline.sheets.setup_sheet import setup_sheet
 from pipeline.wording.operating import kilohertz, megahertz, open_answers, search_words, trouble_words
 from tests.conftest import Outside
@@ -379,3 +379,15 @@ def test_attempts_of_the_log() -> None:
     assert outcomes(log("No")) == {("QF4LUM", "QM7TOR"): False}
     assert outcomes(log("", "perhaps")) == {}
     assert merged(log("").rows, []) == []
+
+
+def test_a_second_slot_with_one_partner_is_marked_as_held_for_the_first() -> None:
+    night = night_plan().night(NIGHT)
+    first, second, *_ = night.slots
+    twice = dataclasses.replace(second, partner=first.partner, operator=first.operator, label="Z")
+    held = dataclasses.replace(night, slots=(first, twice))
+    assert [_only_if(held, slot) for slot in held.slots] == ["", f"only if slot {first.number} fails"]
+    assert not any(_only_if(night, slot) for slot in night.slots)
+    several = tuple(dataclasses.replace(one, contacts_wanted=2) for one in night.inputs.wishes)
+    wanted = dataclasses.replace(held, inputs=dataclasses.replace(night.inputs, wishes=several))
+    assert not any(_only_if(wanted, slot) for slot in wanted.slots)

@@ -92,6 +92,7 @@ def test_a_small_dish_cannot_see_the_moon() -> None:
     assert notes["Moon noise"].startswith("Not with this dish: 0.")
     assert notes["Ready"].startswith("Aim by the table")
     assert not found.shortfalls_have_moon
+    assert (found.moon_too_weak, sheet().moon_too_weak) == (True, False)
     big = {line.title: line.note for line in sheet().steps}
     assert "±" in big["Moon noise"]
     assert big["Ready"].startswith("Peak on Moon noise")

@@ -97,6 +97,13 @@ def test_echo_is_the_plans() -> None:
             assert ours == pytest.approx(row.home_echo_snr_db, abs=0.02)
 
 
+def test_a_skyline_that_no_file_states_is_told() -> None:
+    words = "Skyline not in the station file: look before you set up."
+    bare = with_home(month_plan(), assumed=("horizon",))
+    assert sheet(bare).sky_notes == (*sheet().sky_notes, words)
+    assert words not in sheet().sky_notes
+
+
 def test_lines_in_time() -> None:
     found = sheet()
     assert [line.title for line in found.steps][:3] == ["Weather: go or no-go", "Arrive", "Legs and level"]

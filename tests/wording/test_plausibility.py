@@ -8,16 +8,21 @@ import pytest
 
 from pipeline.explain.oddities import (
     AnswersLate,
+    BandOfNobody,
     BeamInsideMoon,
     BeyondUsual,
+    ClockNotOfPlace,
     GainAgainstBeamwidth,
     GainBelowBeamwidth,
     GroundGainUnused,
     HeightAgainstTerrain,
+    HoursTurned,
     LandmarkOdd,
+    LatestByDay,
     LinearAmongCircular,
     ModesUnknown,
     MountNarrow,
+    NothingWanted,
     Odd,
     OddFigure,
     Oddity,
@@ -29,6 +34,7 @@ from pipeline.explain.oddities import (
     SkylineByTerrain,
     SkylineHigh,
     TemplateLeft,
+    Unusual,
     ZoneWithoutSummer,
 )
 from pipeline.inputs.horizon import HorizonPoint, Terrain
@@ -40,7 +46,21 @@ TERRAIN = Terrain(
     missing_is_sea=False,
 )  # fmt: skip
 TOLD = (
-    (AnswersLate(dt.date(2027, 4, 2), dt.date(2027, 3, 31)), "letters.reply_by is 2027-04-02, after the last night,"),
+    (AnswersLate(dt.date(2027, 4, 2), 31, 31), "letters.reply_by is 2027-04-02, after the last night;"),
+    (AnswersLate(dt.date(2027, 3, 20), 19, 31), "letters.reply_by is 2027-03-20, when 19 of 31 nights are over;"),
+    (
+        HoursTurned(dt.time(23), dt.time(19)),
+        "from 23:00 to 19:00 go on until the next day; are 19:00 to 23:00 meant?",
+    ),
+    (NothingWanted(("QF4LUM", "QJ2KAW")), "contacts_wanted is 0 for QF4LUM and QJ2KAW: nothing is planned there;"),
+    (LatestByDay(dt.time(12, 30), dt.time(0, 30)), "is 12:30, by day; is 00:30 meant?"),
+    (BandOfNobody("23cm", "qm7tor.yaml", ("3cm",)), "write 23cm there below bands, or band: 3cm here."),
+    (Unusual("policy.night_cost", 20.0, 0.0, 3.0, None), "policy.night_cost is 20, and 0 to 3 is usual."),
+    (Unusual("policy.presence", 0.1, 0.4, 1.0, 0.9), "policy.presence is 0.1, and 0.4 to 1 is usual; is 0.9 meant?"),
+    (
+        Unusual("battery.capacity_ah", 2560.0, 0.0, 390.625, 100.0),
+        "battery.capacity_ah is 2560, and 0 to 390.6 is usual; are these watt-hours, and is 100 meant?",
+    ),
     (
         PlaceAgainstZone(Odd.LATITUDE_SIGN, "America/Montevideo", "GF25cl", 7672.0, -34.5, -55.8),
         "7,672 km from the city of time_zone America/Montevideo; south is negative: is latitude_deg -34.5 meant?",
@@ -58,10 +78,13 @@ TOLD = (
         "latitude and longitude look swapped: are latitude_deg -34.5 and longitude_deg -55.8 meant?",
     ),
     (
-        PlaceAgainstZone(Odd.FAR_FROM_ZONE, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8),
-        "one of the two is likely wrong.",
+        PlaceAgainstZone(Odd.FAR_FROM_ZONE, "America/Montevideo", "GF25cl", 9000.0, -34.5, -55.8, "America/Lima"),
+        "one of the two is likely wrong; by the place America/Lima is the zone.",
     ),
+    (ClockNotOfPlace("Pacific/Chatham", "Pacific/Auckland"), "time_zone is Pacific/Chatham (UTC+13:45 in January"),
     (ZoneWithoutSummer("Etc/GMT-3", 3.0, "Europe/Helsinki"), "time_zone Etc/GMT-3 is always 3 hours ahead of UTC and"),
+    (ZoneWithoutSummer("Etc/GMT-1", 1.0, "Europe/Berlin"), "is always 1 hour ahead of UTC and knows no summer time"),
+    (ZoneWithoutSummer("CET", None, "Europe/Berlin"), "CET is an old name for several countries' clock; by the place"),
     (TemplateLeft(("call", "name")), "call and name are still the example's; write your own."),
     (
         BeyondUsual(Odd.POWER_SMALL, 0.04, 1.0),

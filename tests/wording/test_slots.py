@@ -6,7 +6,7 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 from pipeline.agenda.fall_backs import FallBack
-from pipeline.wording.slots import fall_back_words, local_span
+from pipeline.wording.slots import fall_back_words, local_span, night_title
 
 HOME = ZoneInfo("America/Montevideo")  # UTC-3 all year
 SLOT = dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC)
@@ -62,3 +62,13 @@ def test_a_span_across_a_change_of_the_clocks_has_both_offsets() -> None:
     start = dt.datetime(2027, 3, 14, 8, 30, tzinfo=dt.UTC)
     span = local_span(start, start + dt.timedelta(hours=1), ZoneInfo("America/Denver"))
     assert span == "2027-03-14 01:30 -07:00 to 03:30 -06:00"
+
+
+def test_a_night_whose_slots_all_fall_on_the_next_date_says_so() -> None:
+    """A night goes from noon to noon: in New Zealand the Moon over Europe is that of the small hours."""
+    zone = ZoneInfo("Pacific/Auckland")
+    night = dt.date(2027, 5, 24)
+    morning, evening = (dt.datetime(2027, 5, 24, hour, 45, tzinfo=dt.UTC) for hour in (20, 11))
+    assert night_title(night, [morning], zone) == "Monday 24 May 2027, its slots on Tuesday 25 May local time"
+    assert night_title(night, [evening, morning], zone) == "Monday 24 May 2027"
+    assert night_title(night, [], zone) == "Monday 24 May 2027"

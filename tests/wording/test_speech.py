@@ -22,7 +22,7 @@ SPOKEN = (
 )  # fmt: skip
 TABLE = vars(phrases) | vars(sentences)
 # What the table takes from other rooms.
-NO_SENTENCES = {"HORIZON", "MINIMUM_ELEVATION", "MOUNT_ELEVATION", "NO_PLACE_TO_MEET"}
+NO_SENTENCES = {"HORIZON", "MINIMUM_ELEVATION", "MOUNT_ELEVATION"}
 TEMPLATES = ("letter.html.jinja", "letter.txt.jinja", "message.txt.jinja")
 
 

@@ -68,3 +68,8 @@ def test_calendar_terminal_and_dish_sheet_say_it() -> None:
     night = here.night(NIGHT)
     track = make_night_track(inputs, NIGHT, here.period.edges_of(NIGHT), [(one.start, one.end) for one in night.slots])
     assert dish_sheet(night, track, 45).readings.endswith(sheet_words(home))
+    # Where nobody has stated a skyline the sheet asks to look.
+    assert "Skyline not in the station file: look before you set up." not in dish_sheet(night, track, 45).moving
+    bare = dataclasses.replace(inputs, home=dataclasses.replace(home, terrain=None, assumed=("horizon",)))
+    night = dataclasses.replace(here, inputs=bare).night(NIGHT)
+    assert dish_sheet(night, track, 45).moving[-1] == "Skyline not in the station file: look before you set up."

@@ -1,0 +1,23 @@
+"""Lines to type, and the one answer that holds them: what was read, and what to write instead."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from pipeline.commands.common import typed
+
+
+def line(*words: str) -> str:
+    """A line to type, with double quotes where a word holds blanks."""
+    return typed(" ".join(f'"{word}"' if re.search(r"[\s;&<>|()]", word) or not word else word for word in words))
+
+
+def message(whys: Sequence[str], lines: Sequence[tuple[str, str]]) -> str:
+    """What was read, and what to write instead, each line to type by itself."""
+    lines = list({one: (one, when) for one, when in lines}.values())
+    reason = "; ".join(dict.fromkeys(whys))
+    reason += "" if reason.endswith("for instance") else "; write"
+    if len(lines) == 1:
+        return f"{reason}\n  {lines[0][0]}"
+    return reason + "".join(f"\n  {one}\n    where {when or 'that is meant'}" for one, when in lines)
