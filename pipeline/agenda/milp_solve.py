@@ -53,20 +53,22 @@ FIRST_FLOOR, FIRST_COLUMNS, STEP = -2.0, 40, 4
 class Limits:
     """What ends a search: nodes, and nodes times columns."""
 
-    node_limit: int
-    effort: int
+    node_limit: int = NODE_LIMIT
+    effort: int = EFFORT
 
     def nodes(self, columns: Columns) -> int:
         """How many nodes a search over these columns may have."""
         return min(self.node_limit, max(1, self.effort // max(1, columns.demand.size)))
 
 
-def choose(problem: Problem, node_limit: int = NODE_LIMIT, bounded: bool = True, effort: int = EFFORT) -> Choice:
-    """The best set of slots, with a proven bound; where the node limit or the effort ends the search it lies above.
+LIMITS = Limits()
+
+
+def choose(problem: Problem, limits: Limits = LIMITS, bounded: bool = True) -> Choice:
+    """The best set of slots, with a proven bound; where the limits end the search it lies above.
 
     Of a large problem a good set; its bound is infinite unless asked for (`bounded`).
     """
-    limits = Limits(node_limit, effort)
     if is_large(problem):
         kept = _kept_together(problem, limits) if problem.keep else ()
         return choose_large(problem, kept, bounded)
@@ -302,7 +304,7 @@ def _kept_together(problem: Problem, limits: Limits) -> tuple[tuple[int, int], .
         fit = np.array([(number, int(slot)) in problem.keep for slot in demand.slots], dtype=bool)
         pairs = None if demand.pair_worth is None else demand.pair_worth[np.ix_(fit, fit)]
         demands.append(replace(demand, slots=demand.slots[fit], worth=demand.worth[fit], pair_worth=pairs))
-    return choose(replace(problem, demands=tuple(demands)), limits.node_limit, effort=limits.effort).taken
+    return choose(replace(problem, demands=tuple(demands)), limits).taken
 
 
 def _left_out(reduced: list[FloatArray], floor: float, most: int) -> float:

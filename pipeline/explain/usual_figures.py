@@ -67,8 +67,9 @@ def _unusual(keys: Any, table: Mapping[str, Range]) -> Iterator[Unusual]:
         value = reduce(lambda group, name: getattr(group, name, None), key.split("."), keys)
         if value is None or low <= value <= high:
             continue
-        rest = round(1.0 - value, 6) if key.rpartition(".")[2] in SHARES else None
-        yield Unusual(key, value, low, high, rest if rest is not None and low <= rest <= high else None)
+        rest = round(1.0 - value, 6)
+        is_meant = key.rpartition(".")[2] in SHARES and low <= rest <= high
+        yield Unusual(key, value, low, high, rest if is_meant else None)
 
 
 def _capacity(battery: Battery) -> Iterator[Unusual]:

@@ -20,7 +20,7 @@ from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_model import Problem
-from pipeline.agenda.milp_solve import choose
+from pipeline.agenda.milp_solve import Limits, choose
 from pipeline.agenda.notes import TripsAmong
 from pipeline.agenda.site_hours import hours_on_site
 from pipeline.agenda.slot_grid import SlotGrid
@@ -33,7 +33,7 @@ MOST_ITEMS = 2_000
 # And so many pairs of slots with one partner: one who is up all day with home has as many as a whole season of others.
 MOST_PAIRS = 12_000
 # A tenth of what the agenda's search may take (`milp_solve.EFFORT`): a second or so.
-EFFORT = 10_000
+LIMITS = Limits(effort=10_000)
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
         nonlocal ended
         asked = replace(free, most_nights=nights - agreed)
         # Where one search was ended the others would be as long: what is found night by night serves a curve.
-        choice = choose_large(asked, (), False) if ended else choose(asked, bounded=False, effort=EFFORT)
+        choice = choose_large(asked, (), False) if ended else choose(asked, LIMITS, bounded=False)
         ended = ended or choice.gap > 0.0
         slots = (*held.kept, *proposed(people, pool, choice.taken))
         return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)

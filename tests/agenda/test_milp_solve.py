@@ -329,7 +329,7 @@ def test_the_same_answer_every_time() -> None:
 def test_a_limit_of_nodes_is_told_by_a_bound() -> None:
     """Stopped at the first node the bound still holds: no full search gets past it."""
     problem = _large(5, 6, 10, 6)
-    short, full = choose(problem, node_limit=1), choose(problem)
+    short, full = choose(problem, Limits(node_limit=1)), choose(problem)
     assert full.value <= short.bound + QUANTUM
     assert short.value <= full.value + QUANTUM
 
@@ -387,7 +387,7 @@ def test_ties_go_by_the_second_criterion(second: list[float] | None, wins: int) 
 def test_a_search_whose_effort_is_spent_still_gives_a_good_set_and_a_true_bound() -> None:
     """Two partners up all day with home are slots that stand in for each other: the search is ended, not waited for."""
     problem = _with_cheap_hours(_large(1, 3, 3, 4))
-    proven, ended = choose(problem), choose(problem, effort=0)
+    proven, ended = choose(problem), choose(problem, Limits(effort=0))
     assert proven.gap == 0.0
     assert ended.nodes < proven.nodes or ended.gap == 0.0
     assert choose_large(problem, (), False).value - QUANTUM <= ended.value <= proven.value + QUANTUM
