@@ -1,47 +1,64 @@
 """The command line: what it says when called alone, the commands it has, and how it ends.
 
-The commands stand in `commands/`, a module each; importing one here adds it.
+The commands stand in `commands/`, a module each; importing one adds its commands to the application. A line that begins
+with a command and plainly stands loads no other.
 """
 
 from __future__ import annotations
 
+import importlib
 import os
 import sys
 import traceback
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-# Each adds its commands to the application.
-from pipeline.commands import (  # noqa: F401
-    answer,
-    explain,
-    letters,
-    measure,
-    need,
-    night,
-    plan,
-    propose,
-    replies,
-    review,
-    send,
-    sites,
-    stations,
-    survey,
-    weather,
-    year,
-)
-from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, STOPPED, app, say, typed
+from pipeline.commands import common
+from pipeline.commands.common import BAD_INPUT, DEFAULT_SEASON, DEFECT, DONE, STOPPED, say, typed
 from pipeline.commands.console import watched
 from pipeline.commands.options_meant import Command, commands_of
-from pipeline.commands.slips import put_right, slip, usage_words
+from pipeline.commands.put_right import put_right, stands
 from pipeline.inputs.faults import InputFaults
 
+# The module that adds each command, in the order of the help.
+MODULES = {
+    "answer": "answer", "explain": "explain", "letters": "letters", "measure": "measure", "need": "need",
+    "night": "night", "plan": "plan", "propose": "propose", "replies": "replies", "review": "review", "send": "send",
+    "sites": "sites", "new": "stations", "add": "stations", "import": "stations", "check": "stations",
+    "survey": "survey", "weather": "weather", "year": "year",
+}  # fmt: skip
+# Set in the environment: defects are shown whole, also where a user is served without what has them. Tests set it.
+SHOW_DEFECTS = "MUTUAL_MOON_TRACEBACK"
 
-@app.callback(invoke_without_command=True)
+
+def __getattr__(name: str) -> typer.Typer:
+    """The application, `app`, with all commands."""
+    if name != "app":
+        raise AttributeError(name)
+    load(MODULES)
+    return common.app
+
+
+def load(names: Iterable[str]) -> Any:
+    """The group of all commands loaded so far, in the order of the help, with some more by their names."""
+    for name in names:
+        importlib.import_module(f"pipeline.commands.{MODULES[name]}")
+    known, order = common.app.registered_commands, {name: place for place, name in enumerate(MODULES)}
+    known.sort(key=lambda one: order.get(one.name or str(getattr(one.callback, "__name__", "")), len(order)))
+    return _group(len(known))
+
+
+@cache
+def _group(_: int) -> Any:
+    """The group of so many commands; to read their signatures takes as long as a short command."""
+    return typer.main.get_command(common.app)
+
+
+@common.app.callback(invoke_without_command=True)
 def overview(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", "-V", help="Say the version.")] = False,
@@ -99,18 +116,20 @@ def _steps(steps: Sequence[tuple[str, str]]) -> list[str]:
     return [line for command, words in steps for line in (f"  {typed(command)}", f"      {words}")]
 
 
-# The signature of each command is read for it, which takes as long as a short command.
-_commands_once = cache(typer.main.get_command)
-
-
 def run() -> int:
     """Runs the command line and returns the exit code; a defect leaves a report to send, not a traceback."""
-    group = _commands_once(app)
+    alone = [word for word in sys.argv[1:2] if word in MODULES]
+    group = load(alone or MODULES)
+    words = put_right(sys.argv[1:], commands_of(group))
+    if alone and not _stands(words, commands_of(group)):
+        group = load(MODULES)
+        words = put_right(sys.argv[1:], commands_of(group))
     commands = commands_of(group)
-    words = put_right(sys.argv[1:], commands)
     try:
-        wrong = slip(words, commands)
-    except Exception:
+        wrong = _slip_in(words, commands)
+    except Exception as error:
+        if os.environ.get(SHOW_DEFECTS):
+            return _defect(error)
         wrong = ""  # what the parser and the command say serves, where the reader of slips has a defect of its own
     if wrong:
         say(wrong, err=True)
@@ -123,11 +142,28 @@ def run() -> int:
     except typer.Abort:
         result = STOPPED
     except Exception as error:
-        return _say(error, words, commands)
+        return _say(error, words)
     if result == STOPPED:
         # Ctrl-C comes back as this code and without a word.
         say("stopped", err=True)
     return result if isinstance(result, int) else DONE
+
+
+def _stands(words: Sequence[str], commands: Mapping[str, Command]) -> bool:
+    try:
+        return stands(words, commands)
+    except Exception:
+        return False  # told where the line is looked at for slips
+
+
+def _slip_in(words: Sequence[str], commands: Mapping[str, Command]) -> str:
+    """What is wrong with the words; empty where nothing is."""
+    if stands(words, commands):
+        return ""
+    # All that people call things loads with it, which a plain line does not wait for.
+    from pipeline.commands.slips import slip
+
+    return slip(words, commands)
 
 
 def _help_for(error: Exception) -> str:
@@ -140,10 +176,12 @@ def _help_for(error: Exception) -> str:
     return f"for instance {typed(example)}; {typed(f'{command.name} --help')} says more"
 
 
-def _say(error: Exception, words: Sequence[str], commands: Mapping[str, Command]) -> int:
+def _say(error: Exception, words: Sequence[str]) -> int:
     show = getattr(error, "format_message", None)
     if show is not None:  # a mistyped option or command
-        said = usage_words(error, words, commands)
+        from pipeline.commands.slips import usage_words
+
+        said = usage_words(error, words, commands_of(load(MODULES)))
         if said:
             say(said, err=True)
             return BAD_INPUT
@@ -155,12 +193,16 @@ def _say(error: Exception, words: Sequence[str], commands: Mapping[str, Command]
     if isinstance(error, InputFaults):  # of a file that lies among the outputs
         say(str(error), err=True)
         return BAD_INPUT
-    if os.environ.get("MUTUAL_MOON_TRACEBACK"):
+    return _defect(error)
+
+
+def _defect(error: Exception) -> int:
+    if os.environ.get(SHOW_DEFECTS):
         traceback.print_exception(error)
     place = traceback.extract_tb(error.__traceback__)[-1]
     say(
         f"a defect of this program, not of your files: {type(error).__name__}: {error} "
-        f"({Path(place.filename).name}, line {place.lineno}); set MUTUAL_MOON_TRACEBACK=1 to see all of it",
+        f"({Path(place.filename).name}, line {place.lineno}); set {SHOW_DEFECTS}=1 to see all of it",
         err=True,
     )
     return DEFECT

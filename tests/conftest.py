@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import os
+import sys
+from pathlib import Path
 
+# Where Python is told to leave no compiled files in the folders, they go beside pytest's own: without them each process
+# takes the assertions of all tests apart anew, which takes seconds.
+if sys.dont_write_bytecode:
+    sys.dont_write_bytecode = False
+    sys.pycache_prefix = str(Path(__file__).resolve().parents[1] / ".pytest_cache" / "compiled")
 # A process for each core is what the tests take: more threads in each only wait for one another.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import gc
 import io
-import sys
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -23,6 +29,11 @@ settings.register_profile("repeatable", derandomize=True, deadline=None, databas
 settings.load_profile("repeatable")
 # What is printed does not follow the width of the terminal at which the tests run.
 os.environ.pop("COLUMNS", None)
+# What a user is spared a test must see: a defect where slips of the command line are read ends the command.
+os.environ["MUTUAL_MOON_TRACEBACK"] = "1"
+
+# Nothing of what is collected goes away again, so the collector of cycles need not look; see pytest_collection_finish.
+gc.disable()
 
 if TYPE_CHECKING:
     from xdist.scheduler import LoadFileScheduling
@@ -64,6 +75,14 @@ def _no_stages() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_waiting_for_the_disk() -> Iterator[None]:
+    """Only a power cut shows whether the disk had the bytes, and no test cuts it; processes of their own do wait."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "fsync", os.fstat)
+        yield
+
+
 @pytest.fixture
 def outside(record_property: Callable[[str, object], None]) -> Outside:
     """Tells the end of the run what an outside source was compared with: call it after the assertions.
@@ -99,12 +118,12 @@ def mutual_moon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[s
 
 
 @pytest.fixture(scope="module")
-def _plans() -> dict[str, Any]:
+def _plans() -> dict[tuple[str, bool], Any]:
     return {}
 
 
 @pytest.fixture
-def plans_made_once(_plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> None:
+def plans_made_once(_plans: dict[tuple[str, bool], Any], monkeypatch: pytest.MonkeyPatch) -> None:
     """A plan or a review of the very same inputs is made once a file of tests: each command would make it anew.
 
     That it comes out alike each time is what tests/hostile/test_same_bytes.py holds, in processes of their own.
@@ -116,14 +135,16 @@ def plans_made_once(_plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> 
         monkeypatch.setattr(module, name, _once(_plans, name, getattr(module, name)))
 
 
-def _once(known: dict[str, Any], name: str, made: Callable[..., Any]) -> Callable[..., Any]:
+def _once(known: dict[tuple[str, bool], Any], name: str, made: Callable[..., Any]) -> Callable[..., Any]:
     def once(*arguments: Any, **named: Any) -> Any:
-        # A whole plan serves those too that ask for none of the calendar's.
-        named.pop("calendar", None)
+        whole = named.pop("calendar", True)
         key = repr((name, [one for one in (*arguments, *named.values()) if not callable(one)]))
-        if key not in known:
-            known[key] = made(*arguments, **named)
-        return known[key]
+        # A whole plan serves those too that ask for none of the calendar's.
+        if (key, True) in known:
+            return known[key, True]
+        if (key, whole) not in known:
+            known[key, whole] = made(*arguments, **named) if whole else made(*arguments, **named, calendar=False)
+        return known[key, whole]
 
     return once
 
@@ -132,6 +153,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The longest files first, the others as they stand."""
     place = {Path(__file__).parent / name: number for number, name in enumerate(LONGEST)}
     items.sort(key=lambda item: place.get(item.path, len(place)))
+
+
+def pytest_collection_finish() -> None:
+    """From here on the collector looks at what the tests make, and not as often as for a program with little memory."""
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.agenda import hours
-from pipeline.agenda.candidates import Candidates
+from pipeline.agenda.candidates import GRID_MINUTES, Candidates
 from pipeline.agenda.commitments import (
     PAST,
     PROPOSED,
@@ -29,7 +29,7 @@ from pipeline.agenda.commitments import (
 from pipeline.agenda.joint import chance_together, chances_of_pairs, chances_with_one_more
 from pipeline.agenda.milp_model import NEVER, Demand, Problem
 from pipeline.agenda.milp_solve import Choice, choose
-from pipeline.agenda.notes import AskedAgain, Note, OfferMoved, OfferWithdrawn, Proof, Ties
+from pipeline.agenda.notes import AskedAgain, KeptAsTold, Note, OfferMoved, OfferWithdrawn, Proof, Ties
 from pipeline.agenda.site_hours import site_hours
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.agenda.ties import second_criterion
@@ -46,6 +46,9 @@ MOST_SLOTS = 2
 LEAST_GAIN = 0.05
 # And by this much on a night on which they have said no to another time beside the one that is agreed (judgement).
 LEAST_GAIN_AFTER_NO = 0.25
+# A slot that was told keeps its time where so few minutes of it lose the Moon, less than the step in which slots lie,
+# and a move by just these brings no more than LEAST_GAIN: that is not worth a mail and a new calendar (judgement).
+MOST_MINUTES_SHORT = GRID_MINUTES - 1
 
 
 @dataclass(frozen=True)
@@ -126,19 +129,40 @@ def _with_open_offers(
     offers: dict[tuple[int, str, int], Offer] = {}
     for offer in held.open_offers:
         pair, times = grid.pair_of(offer.partner), tuple(map(minutes_of, (offer.start_utc, offer.end_utc)))
-        if pair is None or offer.operator not in grid.operators or not grid.stands(pair, times[0], times[1]):
+        if pair is None or offer.operator not in grid.operators:
             continue
         if any(times[0] < end and times[1] > start for start, end in grid.operators_taken.get(offer.operator, ())):
             continue
+        told = slot_as_told(grid, held, pool, pair, (times[0], times[1]))
+        if not told.start.size:
+            continue
         same = np.flatnonzero((pool.pair == pair) & (pool.start == times[0]) & (pool.end == times[1]))
         if not same.size:
-            more = slots_on_offer(grid, held, grid.slots_at(pair, [(times[0], times[1])]))
-            if not more.start.size:
-                continue
             same = np.array([pool.start.size])
-            pool = join(pool, more)
+            pool = join(pool, told)
         offers[pair, offer.operator, int(same[0])] = offer
     return pool, offers
+
+
+def slot_as_told(grid: SlotGrid, held: Commitments, pool: Candidates, pair: int, times: tuple[int, int]) -> Candidates:
+    """A slot at the time that its partner was told, one row; none where it cannot stay there.
+
+    The Moon may be missing for a few minutes of it as long as a move by just these gains little.
+    """
+    start, end = times
+    same = np.flatnonzero((pool.pair == pair) & (pool.start == start) & (pool.end == end))
+    if same.size:
+        return pool.take(same[:1])
+    edges = (0, 0) if grid.stands(pair, start, end) else grid.without_moon(pair, start, end)
+    if edges is None or sum(edges) > min(MOST_MINUTES_SHORT, end - start - grid.least[pair]):
+        return pool.take(same)
+    told = slots_on_offer(grid, held, grid.slots_at(pair, [times]))
+    by = edges[0] - edges[1]
+    if by and told.start.size:
+        moved = grid.slots_at(pair, [(start + by, end + by)])
+        if moved.chance_met[0] - told.chance_met[0] > LEAST_GAIN:
+            return pool.take(same)
+    return told
 
 
 def join(one: Candidates, other: Candidates) -> Candidates:
@@ -154,8 +178,12 @@ def make_problem(
     offers: dict[tuple[int, str, int], Offer],
     more_nights: int = 0,
     more_slots: int = 0,
+    ties: bool = True,
 ) -> tuple[Problem, list[tuple[int, str]]]:
-    """What is to be chosen from, and the pair and operator of each demand; with more nights or slots than allowed."""
+    """What is to be chosen from, and the pair and operator of each demand; with more nights or slots than allowed.
+
+    Without `ties` nothing is worked out that settles them.
+    """
     policy, dates = grid.inputs.season.policy, len(grid.period.dates)
     people = [(pair, operator) for pair in range(len(grid.inputs.partners)) for operator in grid.operators]
     demands, keep = [], set()
@@ -170,7 +198,8 @@ def make_problem(
         rows = rows if wanted > 0 else rows[:0]
         if wanted == 1 and mine:
             rows = rows[_is_worth_asking(grid, held, pool.take(rows), mine) | np.isin(rows, sorted(kept))]
-        demands.append(_demand(grid, pair, pool.take(rows), rows, mine, np.isin(rows, sorted(kept)), wanted))
+        stays = np.isin(rows, sorted(kept)) if kept else np.zeros(rows.size, dtype=bool)
+        demands.append(_demand(grid, pair, pool.take(rows), rows, mine, stays, wanted))
     # Nights of what is agreed are in use whatever is chosen, and their slots are taken from the night's number.
     used = np.zeros(dates, dtype=np.int64)
     for one in held.kept:
@@ -186,7 +215,7 @@ def make_problem(
             open_nights=used > 0,
             most_nights=max(0, policy.maximum_nights + more_nights - int((used > 0).sum())),
             keep=frozenset(keep),
-            second=second_criterion(grid, pool),
+            second=second_criterion(grid, pool) if ties else None,
             hours=site_hours(grid, held, pool),
         ),
         people,
@@ -204,6 +233,8 @@ def _demand(
 ) -> Demand:
     """What slots with one partner and operator are worth, given those agreed already and the contacts wanted still."""
     wish, gap = grid.inputs.wishes[pair], grid.inputs.season.policy.gap_minutes
+    if not rows.size:
+        return Demand(rows, np.zeros(0), None, 0)
     if wanted > 1:
         return Demand(rows, wish.priority * slots.chance_met, None, max(0, wanted - len(mine)))
     left = MOST_SLOTS - len(mine)
@@ -313,6 +344,7 @@ def _notes(
         Proof(max(choice.gap, 0.0), at_sites=bool(grid.inputs.sites)),
         Ties(),
         *(OfferMoved(one.partner, one.label) for one in moved),
+        *_kept_as_told(grid, held, slots),
         *(
             AskedAgain(call, label, None if start is None else instant_of_minute(start).astimezone(grid.period.zone))
             for call, label, start in again
@@ -321,3 +353,15 @@ def _notes(
         *held.notes,
         *(note for one in stations if (note := hours.hours_assumed(one)) is not None),
     )
+
+
+def _kept_as_told(grid: SlotGrid, held: Commitments, slots: Sequence[Chosen]) -> list[KeptAsTold]:
+    """Open offers that stay at their time although the Moon is not there for all of it."""
+    told, notes = {(one.partner, one.label) for one in held.open_offers}, []
+    for one in slots:
+        call = grid.inputs.partners[one.pair].call
+        if (call, one.label) in told and not grid.stands(one.pair, one.start, one.end):
+            when = instant_of_minute(one.start).astimezone(grid.period.zone)
+            edges = grid.without_moon(one.pair, one.start, one.end) or (0, 0)
+            notes.append(KeptAsTold(call, one.label, when, sum(edges)))
+    return notes

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agenda.agenda import Agenda, Chosen, join, slots_on_offer
+from pipeline.agenda.agenda import Agenda, Chosen, join, slot_as_told, slots_on_offer
 from pipeline.agenda.candidates import Candidates, OneSlot
 from pipeline.agenda.commitments import PROPOSED, blocked, next_label
 from pipeline.agenda.contacts import chance_of_one
@@ -100,13 +100,7 @@ class _Search:
     def keep(self, one: Chosen, told: OfferedTime) -> None:
         """A time that was told, where it may still stand."""
         times = minutes_of(told.start_utc), minutes_of(told.end_utc)
-        if not self.grid.stands(one.pair, *times):
-            return
-        pool = self.pool
-        same = (pool.pair == one.pair) & (pool.start == times[0]) & (pool.end == times[1])
-        slots = pool.take(np.flatnonzero(same))
-        if not same.any():
-            slots = slots_on_offer(self.grid, self.agenda.commitments, self.grid.slots_at(one.pair, [times]))
+        slots = slot_as_told(self.grid, self.agenda.commitments, self.pool, one.pair, times)
         if self.is_free(one, slots).any():
             self.put(one, slots, told.label)
 

@@ -233,7 +233,8 @@ def make_minutes(inputs: Inputs, period: Nights, windows: pd.DataFrame, track: T
     """Every whole minute of every window and what stands against it."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     pairs = windows["partner"].map(place).to_numpy(np.int64)
-    nights = np.array([period.dates.index(date) for date in windows["night"]], dtype=np.int64)
+    number = {date: night for night, date in enumerate(period.dates)}
+    nights = np.array([number[date] for date in windows["night"]], dtype=np.int64)
     first = np.ceil(_seconds(windows["window_start_utc"]) / 60.0).astype(np.int64)
     count = np.maximum(np.floor(_seconds(windows["window_end_utc"]) / 60.0).astype(np.int64) - first, 0)
     window = np.repeat(np.arange(len(windows)), count)
@@ -300,30 +301,25 @@ def find_slots(
     in minutes since 1970.
     """
     edge = np.flatnonzero(np.diff(minutes.window, prepend=-1) | np.diff(free.astype(np.int8), prepend=-1))
-    stop = np.append(edge[1:], free.size)
-    found: list[tuple[int, int, int]] = []  # row of the first minute, start, end
-    for first, last in zip(edge[free[edge]], stop[free[edge]], strict=True):
-        clear = np.flatnonzero(minutes.clear[first:last]) + first
-        if not clear.size:
-            continue
-        if last - clear[0] < least[minutes.pair[first]]:
-            continue
-        rows = clear[(minutes.minute[clear] % GRID_MINUTES == 0) & (clear + length.least <= last)]
-        if not (on_grid and rows.size):
-            rows = clear[:1]
-        lengths = np.minimum(length.most, last - rows)
-        found += [
-            (int(row), int(minutes.minute[row]), int(minutes.minute[row] + size))
-            for row, size in zip(rows, lengths, strict=True)
-        ]
-    table = np.array(found, dtype=np.int64).reshape(-1, 3)
-    rows = table[:, 0]
+    size = np.diff(edge, append=free.size)
+    # Of each minute that may be a slot's first: its stretch, and where that ends.
+    rows = np.flatnonzero(free & minutes.clear)
+    stretch = np.repeat(np.arange(edge.size), size)[rows]
+    left = (edge + size)[stretch] - rows
+    first = np.diff(stretch, prepend=-1) > 0
+    long = np.zeros(edge.size, dtype=bool)
+    long[stretch[first]] = left[first] >= np.array(least, dtype=np.int64)[minutes.pair[rows[first]]]
+    fits = (minutes.minute[rows] % GRID_MINUTES == 0) & (left >= length.least) & on_grid & long[stretch]
+    whole = np.zeros(edge.size, dtype=bool)
+    whole[stretch[fits]] = True
+    chosen = np.flatnonzero(fits | (first & (long & ~whole)[stretch]))
+    rows, size = rows[chosen], np.minimum(length.most, left[chosen])
     return {
         "pair": minutes.pair[rows],
         "window": minutes.window[rows],
         "night": minutes.night[rows],
-        "start": table[:, 1],
-        "end": table[:, 2],
+        "start": minutes.minute[rows],
+        "end": minutes.minute[rows] + size,
     }
 
 

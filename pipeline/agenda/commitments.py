@@ -269,9 +269,7 @@ def _in_nights(grid: SlotGrid, minute: int) -> bool:
 
 def _at_the_edge(grid: SlotGrid, minute: int) -> bool:
     """Outside the nights, yet between noon of the plan's first date and noon after its last, where one looks for it."""
-    wall = _local(grid, minute).replace(tzinfo=None)
-    dates = grid.period.first_night <= (wall - dt.timedelta(hours=12)).date() <= grid.period.last_night
-    return dates and not _in_nights(grid, minute)
+    return grid.period.holds(instant_of_minute(minute)) and not _in_nights(grid, minute)
 
 
 def _outside(grid: SlotGrid, answer: Answer) -> OutsideNights:

@@ -14,7 +14,6 @@ import numpy.typing as npt
 from scipy import sparse
 
 from pipeline.agenda.few_nights import MOST_ITEMS
-from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_hours import Manning
 from pipeline.agenda.milp_model import NEVER, UNITS, Choice, Columns, Problem, Program
 from pipeline.agenda.milp_nights import bound_by_nights
@@ -71,14 +70,21 @@ def choose(problem: Problem, limits: Limits = LIMITS, bounded: bool = True) -> C
     """
     if is_large(problem):
         kept = _kept_together(problem, limits) if problem.keep else ()
-        return choose_large(problem, kept, bounded)
+        return _choose_large(problem, kept, bounded)
     found = _proven(problem, limits)
     if found.gap and not problem.keep:
         # What large problems are given may be better than where the search stood when it ended.
-        other = choose_large(problem, (), False)
+        other = _choose_large(problem, (), False)
         if other.value > found.value:
             return replace(found, taken=other.taken, value=other.value)
     return found
+
+
+def _choose_large(problem: Problem, kept: tuple[tuple[int, int], ...], bounded: bool) -> Choice:
+    # Most seasons are small and never ask what loads here.
+    from pipeline.agenda.large_solve import choose_large
+
+    return choose_large(problem, kept, bounded)
 
 
 def _proven(problem: Problem, limits: Limits) -> Choice:
@@ -87,7 +93,12 @@ def _proven(problem: Problem, limits: Limits) -> Choice:
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
     keep = _most_kept(program, limits) if program.kept.any() else 0
-    bound, duals = _relax(program, keep)
+    every = program.singles() + _pairs_within(program, np.ones(program.slot.size, dtype=bool))
+    if every.demand.size <= FIRST_COLUMNS:
+        # What no relaxation could make smaller.
+        whole = _solve(program, every, keep, limits)
+        return _tell(program, whole, max(whole.objective, whole.bound), whole.nodes, every.demand.size)
+    bound, duals = _relax(program, keep, every)
     reduced, alone = program.priced(duals)
     if program.manning is not None:
         return _by_nights(program, program.manning, keep, limits, (bound, reduced, alone), duals)
@@ -170,26 +181,29 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int) -> tuple[float, FloatArray]:
-    """The linear relaxation over all columns: a bound on its value, and the prices of its rows.
+def _relax(program: Program, keep: int, every: Columns) -> tuple[float, FloatArray]:
+    """The linear relaxation over `every` column: a bound on its value, and the prices of its rows.
 
     Columns are taken up until none is missing; of many those that are far from use are let go again.
     """
     # Loads for a tenth of a second, and most commands that know agendas solve none.
     from scipy.optimize import linprog
 
-    columns, value = program.singles(), NEVER
-    every = _pairs_within(program, np.ones(program.slot.size, dtype=bool))
-    if columns.demand.size + every.demand.size <= MOST_IN_USE:
-        columns += every
-    elif program.kept.any():
-        columns += _pairs_within(program, program.kept)
+    columns, value = every, NEVER
+    if every.demand.size > MOST_IN_USE:
+        columns = program.singles() + _pairs_within(program, program.kept)
     while True:
         cost, low, high = _costs(program, columns)
         # A column's own limit follows from its slots'; without one all prices stand at the rows.
         high[: columns.demand.size] = np.inf
+        # Looking for what to leave out of so small a program takes as long as solving it.
         found = linprog(
-            cost, program.matrix(columns), program.limits(keep), bounds=np.stack([low, high], axis=1), method="highs"
+            cost,
+            program.matrix(columns),
+            program.limits(keep),
+            bounds=np.stack([low, high], axis=1),
+            method="highs",
+            options={"presolve": False},
         )
         duals = np.maximum(-found.ineqlin.marginals, 0.0)
         reduced, alone = program.priced(duals)

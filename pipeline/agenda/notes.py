@@ -43,6 +43,16 @@ class OfferMoved:
 
 
 @dataclass(frozen=True)
+class KeptAsTold:
+    """An open offer that stays at its time although some minutes of it have no Moon clear of the skyline."""
+
+    partner: str
+    label: str
+    start: dt.datetime
+    minutes_short: int
+
+
+@dataclass(frozen=True)
 class OfferWithdrawn:
     """An open offer that finds no place any more."""
 
@@ -159,6 +169,7 @@ Note = (
     | TripsAmong
     | Ties
     | OfferMoved
+    | KeptAsTold
     | OfferWithdrawn
     | HeldByStranger
     | OutsideNights

@@ -20,6 +20,7 @@ from pipeline.agenda.candidates import (
     Minutes,
     Track,
     find_slots,
+    home_stretches,
     least_minutes,
     make_minutes,
     make_track,
@@ -107,6 +108,20 @@ class SlotGrid:
             and bool(self.minutes.clear[rows[0]])
         )
 
+    def without_moon(self, pair: int, start: int, end: int) -> tuple[int, int] | None:
+        """For how many minutes at its begin and its end a slot has no Moon, or none clear of the skyline at its begin.
+
+        None where it has none at all or another rule forbids it. `start` and `end` are minutes since 1970.
+        """
+        rows = self.rows_of(pair, start, end)
+        clear = np.flatnonzero(self.minutes.clear[rows])
+        if not clear.size or not self.minutes.free[rows].all():
+            return None
+        minute, window = self.minutes.minute[rows[clear[0] :]], self.minutes.window[rows[clear[0] :]]
+        if (window != window[0]).any():
+            return None
+        return int(minute[0]) - start, end - 1 - int(minute[-1])
+
     def slots_at(self, pair: int, times: Sequence[tuple[int, int]]) -> Candidates:
         """Slots of one pair at given times, whatever the rules say; minutes outside any window count for nothing.
 
@@ -141,10 +156,41 @@ def make_slot_grid(
     inputs: Inputs, period: Nights, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
 ) -> SlotGrid:
     """The ground of a period."""
+    return make_slot_grids([inputs], period, windows, samples, modes)[0]
+
+
+def make_slot_grids(
+    every: Sequence[Inputs], period: Nights, windows: pd.DataFrame, samples: pd.DataFrame, modes: Sequence[Mode | None]
+) -> list[SlotGrid]:
+    """The grounds of a period for inputs that differ in nothing but home's hours and nights.
+
+    What a slot gives is worked out once, however many of them have it.
+    """
+    inputs = every[0]
     track = make_track(inputs, windows, samples)
-    minutes = make_minutes(inputs, period, windows, track)
     length = inputs.season.policy.slot_minutes
     least = tuple(least_minutes(mode, length) for mode in modes)
-    found = find_slots(minutes, minutes.free, length, least)
-    slots = with_chances(inputs, modes, track, found, shorten=True)
-    return SlotGrid(inputs, period, windows, samples, modes, track, minutes, least, slots)
+    first = make_minutes(inputs, period, windows, track)
+    there = [hours.inside(home_stretches(one, period), first.minute) for one in every[1:]]
+    minutes = [first, *(dataclasses.replace(first, home=one) for one in there)]
+    found = [find_slots(one, one.free, length, least) for one in minutes]
+    slots = _once_each(inputs, modes, track, found)
+    return [
+        SlotGrid(one, period, windows, samples, modes, track, here, least, mine)
+        for one, here, mine in zip(every, minutes, slots, strict=True)
+    ]
+
+
+def _once_each(
+    inputs: Inputs, modes: Sequence[Mode | None], track: Track, found: Sequence[dict[str, IntArray]]
+) -> list[Candidates]:
+    """The slots of each finding with their chances; who stands in several is worked out once."""
+    if len(found) == 1:
+        return [with_chances(inputs, modes, track, found[0], shorten=True)]
+    together = {name: np.concatenate([one[name] for one in found]) for name in found[0]}
+    # A slot is told by its window, which has one pair and night, and by its edges.
+    key = np.stack([together[name] for name in ("window", "start", "end")])
+    _, once, place = np.unique(key, axis=1, return_index=True, return_inverse=True)
+    slots = with_chances(inputs, modes, track, {name: row[once] for name, row in together.items()}, shorten=True)
+    edges = np.cumsum([one["pair"].size for one in found])[:-1]
+    return [slots.take(mine) for mine in np.split(place.ravel(), edges)]

@@ -39,7 +39,7 @@ def second_criterion(grid: SlotGrid, pool: Candidates) -> FloatArray:
 
 def leaves_fall_back(pool: Candidates) -> npt.NDArray[np.bool_]:
     """(slots,): whether the pool has another with the same partner the same night, not before the slot's end."""
-    _, group = np.unique(np.stack([pool.pair, pool.night]), axis=1, return_inverse=True)
+    _, group = np.unique(pool.night * (pool.pair.max(initial=0) + 1) + pool.pair, return_inverse=True)
     last = np.full(pool.start.size, np.iinfo(np.int64).min)
-    np.maximum.at(last, group.ravel(), pool.start)
-    return np.asarray(last[group.ravel()] >= pool.end)
+    np.maximum.at(last, group, pool.start)
+    return np.asarray(last[group] >= pool.end)

@@ -37,7 +37,8 @@ def answer(
             metavar="A=yes...",
             help="Letter of a slot or of another time for it, and yes, no or perhaps; after the night: made, failed, "
             "absent, rained. A=yes@2027-03-13T01:15Z names the time that was answered, which is asked for where it is "
-            "in doubt. Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7; unasked with "
+            "in doubt, and A=no@all refuses every time that A may mean. "
+            "Of the sky that a letter asked about: sky=free, or its height in degrees, sky=7; unasked with "
             "its azimuths, sky=7@103-112 or sky=free@all; of hours and equipment that its file leaves open: "
             "hours=18:00-23:30, power_w=40, dish_diameter_m, gain_dbi, "
             "noise_figure_db, loss_before_preamplifier_db, time_zone.",
@@ -58,7 +59,7 @@ def answer(
         zones_of,
     )
     from pipeline.letters.answers_typed import bare_word, typed_answers
-    from pipeline.letters.choices import all_said, check_free, chosen_line, states_of
+    from pipeline.letters.choices import all_said, check_free, chosen_line, record_words, states_of
     from pipeline.letters.offered import AnswerFault, offered_to
     from pipeline.letters.said_of_offers import said_as_typed
     from pipeline.letters.sky_answer import KEY, asked_of, with_sky, write_told
@@ -106,7 +107,7 @@ def answer(
             if word := bare_word(answers):
                 stop(_which_slot(call, word, offered, zones, lambda text: retyped(text, season, out, month)))
             said = said_as_typed(call, text, answers, offered, zones)
-            told = all_said(said, settled_slots(call, said, offered, zones), inputs.record.answers)
+            told = all_said(said, settled_slots(call, said, offered, zones, season.parent), inputs.record.answers)
             slots = states_of(told, now)
             plan_file = where / "data" / "agenda.csv"
             check_free(told, inputs.record.answers, plan_file, inputs.season.policy.gap_minutes)
@@ -128,7 +129,8 @@ def answer(
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
     elif new is None:
-        say("the record says so already; nothing was changed")
+        said_already = [record_words(one, zones) for one in told]
+        say("\n".join(f"{one}: the record says so already; nothing was changed" for one in said_already))
 
 
 def _which_slot(call: str, word: str, offered: Mapping[str, Offered], zones: Zones, line: Callable[[str], str]) -> str:

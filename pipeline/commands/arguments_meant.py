@@ -10,21 +10,24 @@ from pathlib import Path
 
 from pipeline.commands import typed_words as kinds
 from pipeline.commands.at_hand import AtHand
+from pipeline.commands.figures_said import figure_key
+from pipeline.commands.levels_said import GATHERED, gathered
 from pipeline.commands.options_meant import Command
 from pipeline.commands.sources import sources_meant
 from pipeline.commands.typed_moments import is_month_word
-from pipeline.commands.typed_values import LOCATOR, figure_key, is_taken, read_value
+from pipeline.commands.typed_values import LOCATOR, is_taken, read_value
 from pipeline.commands.typed_words import CALLED
 from pipeline.commands.ways import Asked
 from pipeline.inputs import angles_said
 from pipeline.inputs.keys_said import keys_meant
 from pipeline.inputs.moments_said import CLOCK, DATE, Season, said_in
-from pipeline.inputs.numbers_said import quantity
+from pipeline.inputs.quantities import quantity
 from pipeline.inputs.zones_said import abbreviations
 
 CALL = re.compile(r"(?=[A-Za-z0-9/]*[A-Za-z])(?=[A-Za-z0-9/]*\d)[A-Za-z0-9]+(/[A-Za-z0-9]+)*", re.ASCII)
 FIGURE = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
-MEASURED = re.compile(r"(?i)[+-]?\d+(?:[.,]\d+)?\s*(?:dbs?)?")
+FIGURES_PARTED = re.compile(r"(?i)\d+(?:[.,]\d+)?(?:m|cm|ft)/\d+(?:[.,]\d+)?k?w(?:/\d+(?:[.,]\d+)?db)?")
+MEASURED = re.compile(rf"(?i)[+-]?\d+(?:[.,]\d+)?\s*(?:dbs?)?|{GATHERED.pattern}")
 # Words that join others and say nothing of their own.
 JOINING = """
 and und et y e en og och ja i with mit avec con com for für pour para per the a of de von to please bitte only nur all
@@ -59,9 +62,11 @@ def placed(
         left[0] = left[0].rstrip(":")
     if kinds.CALL in command.kinds and not is_free:
         left = [half for word in left for half in _halves(word)]
+    if command.name in ("add", "new"):
+        left = [half for word in left for half in (word.split("/") if FIGURES_PARTED.fullmatch(word) else [word])]
     if command.name == "measure":
         left = [half for word in left for half in (word.split("=") if sources_meant(word.split("=")[0]) else [word])]
-        left = [word for word in left if word.casefold() not in ("db", "dbs")]
+        left = gathered([word for word in left if word.casefold() not in ("db", "dbs")], at_hand, whys)
     slots: list[Given] = []
     for kind in command.kinds:
         taken = TAKERS[kind](command, left, at_hand)
@@ -117,7 +122,8 @@ def _calls(command: Command, left: Sequence[str], at_hand: AtHand) -> list[list[
         )
         first = [] if command.name in kinds.MANY else first
         return [named[:1] or list(first)] if named or (first and len(left) >= len(command.kinds)) else []
-    known = [word for word in shaped if word.upper() in at_hand.partners] if len(shaped) > 1 else []
+    partners = [word for word in shaped if (at_hand.call_of(word) or word.upper()) in at_hand.partners]
+    known = partners if len(shaped) > 1 else []
     if len(known) > 1 and command.name not in kinds.MANY:
         return [known]
     others = [word for word in shaped if not LOCATOR.fullmatch(word)]
@@ -136,14 +142,14 @@ def _times(command: Command, left: Sequence[str], at_hand: AtHand) -> list[list[
     words = words if is_whole else kept
     joined = said_in(" ".join(words), (DATE, CLOCK), at_hand.season)
     if command.name == "night" and len(words) > 1 and not any(one.date and one.time for one in joined.readings):
-        alone = [word for word in words if _is_clock(word)]
+        alone = [word for word in words if is_clock(word)]
         words = [word for word in words if word not in alone] or words
     return [words] if words else []
 
 
 def _both_dates(words: Sequence[str]) -> bool:
     """Whether words are two dates: a night is often named by both of its own."""
-    return len(words) == 2 and all(re.fullmatch(r"\d{4}-\d\d-\d\d", word) for word in words)
+    return len(words) == 2 and all(re.fullmatch(r"\d{4}-\d\d-\d\d|\d{1,2}[./-]\d{1,2}[./-]?", word) for word in words)
 
 
 def _understood(words: list[str], season: Season) -> list[str]:
@@ -213,7 +219,8 @@ def _paths(command: Command, left: Sequence[str], at_hand: AtHand) -> list[list[
         return [files[:1]] if files else []
     if is_new and is_call(files[0]):
         return []
-    plain = [word for word in files if not (is_call(word) or FIGURE.match(word) or "@" in word)]
+    years = [word for word in files[1:] if re.fullmatch(r"20\d\d", word)]
+    plain = [word for word in files if word in years or not (is_call(word) or FIGURE.match(word) or "@" in word)]
     return [plain or files[:1]]
 
 
@@ -239,7 +246,8 @@ def _is_glue(word: str) -> bool:
     return word.casefold() in GLUE
 
 
-def _is_clock(word: str) -> bool:
+def is_clock(word: str) -> bool:
+    """Whether a word is a time of day, alone or behind a date."""
     said = said_in(word, (CLOCK,))
     return bool(said.readings) and bool(re.search(r"[:zZhH]|\d{4}$", word)) and not re.search(r"\d{4}-\d\d-", word)
 
@@ -297,6 +305,9 @@ def option_of(command: Command, words: Sequence[str], options: Sequence[Given], 
             if text.casefold() in (name, name[2:]) or text.casefold() in CALLED.get(name, "").split():
                 return name
             continue
+        is_reader = command.name == "measure" and kind == kinds.CALL and at_hand.inputs is not None
+        if is_reader and text.upper() not in (at_hand.home, *at_hand.partners):
+            continue  # `Q65` has the shape of a call
         asked = Asked(command.name, name, at_hand)
         if _fits(kind, name, words, text, command) and (
             is_taken(kind, text, asked) or read_value(kind, text, asked).ways
@@ -328,7 +339,7 @@ def _fits(kind: str, name: str, words: Sequence[str], text: str, command: Comman
         return "=" in text or (not one and digits and not re.fullmatch(r"[\d\s.,:/-]+", text))
     if kind == kinds.HEIGHTS:
         pairs = len(words) % 2 == 0 and all(map(FIGURE.fullmatch, words))
-        return bool(re.search(r"\d\s*[=:]\s*\d", text)) or (pairs and command.name == "survey")
+        return bool(re.search(r"(?i)[\dnesw°]\s*[=:]\s*\d", text)) or (pairs and command.name == "survey")
     if kind == kinds.LOCATOR:
         if len(words) == 2 and command.name in ("add", "new"):
             each = all(re.search(r"[°NSEWnsew]", word) for word in words)

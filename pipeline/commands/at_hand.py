@@ -84,8 +84,46 @@ class AtHand:
             one.call
             for one in stations
             if said in " ".join(filter(None, (one.operator, one.name))).casefold().replace(",", " ").split()
+            or said.strip("<>").removeprefix("mailto:") == (one.email or "").casefold()
         ]
         return found[0] if len(found) == 1 else ""
+
+    @property
+    def out(self) -> Path:
+        """The folder of outputs."""
+        return self._out
+
+    def night_logs(self, call: str = "") -> list[tuple[str, Path]]:
+        """The nights whose sheets are there, each with its log; of a partner those in which it has a slot."""
+        logs = sorted(self._out.glob("*/nights/*/log.csv"))
+        if call:
+            nights = {f"{one:%Y-%m-%d}" for one in self.nights_of(call)}
+            logs = [one for one in logs if one.parent.name in nights]
+        return [(one.parent.name, one) for one in logs]
+
+    def nights_of(self, call: str = "") -> list[dt.date]:
+        """The nights of the plan on disk, or those in which a partner has a slot."""
+        return sorted({night for one, night, _ in self._agenda() if call in ("", one)})
+
+    def _agenda(self) -> list[tuple[str, dt.date, str]]:
+        """Partner, night and letter of each slot of the plan on disk; none where it cannot be read."""
+        import csv
+
+        from pipeline.windows.span import span_of
+
+        if self.inputs is None:
+            return []
+        file = self._out / span_of(self.inputs, utc_today()).name / "data" / "agenda.csv"
+        try:
+            with file.open(encoding="utf-8", newline="") as stream:
+                rows = list(csv.DictReader(stream))
+            return [(row["partner"], dt.date.fromisoformat(row["night"]), row["label"]) for row in rows]
+        except (OSError, ValueError, KeyError, TypeError, csv.Error):
+            return []
+
+    def labels_of(self, call: str) -> list[str]:
+        """The letters of a partner's slots in the plan on disk."""
+        return sorted({label for one, _, label in self._agenda() if one == call})
 
     def slot_start(self, call: str, label: str) -> dt.datetime | None:
         """When a slot of a partner begins, by the plan on disk, UTC."""

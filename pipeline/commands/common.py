@@ -8,6 +8,8 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
+import shlex
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -111,7 +113,7 @@ def tell_notes(inputs: Inputs, season: Path, with_remarks: bool = True) -> None:
     from pipeline.inputs.near_names import unread_files
 
     tell_warnings(inputs)
-    for line in (*slip_lines(inputs, with_remarks), *text_lines(season.parent)):
+    for line in (*slip_lines(inputs, with_remarks, season.parent), *text_lines(season.parent)):
         say(f"note: {line}", err=True)
     for one in unread_files(season.parent):
         say(f"note: {one.path.relative_to(season.parent).as_posix()} was not read: {one.advice}", err=True)
@@ -142,7 +144,7 @@ def read(season: Path, month: str | None, planned_from: dt.date | None = None, n
     from pipeline.record.inputs import read_inputs
 
     if not season.is_file():
-        stop(no_season_words(season, season == DEFAULT_SEASON, typed()))
+        stop(no_season_words(season, season == DEFAULT_SEASON, typed(), shlex.join(sys.argv[1:])))
     try:
         inputs = read_inputs(season, month, planned_from=planned_from)
     except InputFaults as faults:

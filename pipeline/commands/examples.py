@@ -22,16 +22,23 @@ FILES = {"review": "march.adi", "import": "roster.csv", "replies": "mails"}
 def argument_words(command: str, kind: str, at_hand: AtHand) -> tuple[str, ...]:
     """Words of an argument of a kind, as the command takes them."""
     first = at_hand.season.first
+    planned = at_hand.nights_of() if command == "night" else []
     return {
         kinds.CALL: (next(iter(at_hand.partners), "QF4LUM"),),
         kinds.INSTANT: (f"{first}T21:00Z",),
         kinds.TIME_SAID: (f"{first}", "21:00"),
-        kinds.DATE: (f"{first}",),
+        kinds.DATE: (f"{planned[0] if planned else first}",),
         kinds.SOURCE: ("sun",),
         kinds.FIGURE: ("11.2",),
         kinds.ANSWERS: ("A=yes",),
         kinds.FOLDER: ("stations",),
-    }.get(kind, (FILES.get(command, "file"),))
+    }.get(kind, (_last_log(at_hand) if command == "review" else FILES.get(command, "file"),))
+
+
+def _last_log(at_hand: AtHand) -> str:
+    """The last log of a night that is there."""
+    logs = at_hand.night_logs()
+    return logs[-1][1].as_posix() if logs else FILES["review"]
 
 
 def option_value(option: str, kind: str, at_hand: AtHand) -> str:

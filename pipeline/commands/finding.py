@@ -18,16 +18,18 @@ def season_found(path: Path) -> Path:
     return twin if twin.is_file() else path
 
 
-def no_season_words(season: Path, is_usual: bool, typed: str) -> str:
-    """Why there is no season file and what to do; `typed` is how the user starts this program."""
+def no_season_words(season: Path, is_usual: bool, typed: str, words: str) -> str:
+    """Why there is no season file and what to do; `typed` is how the user starts this program, with these words."""
     from pipeline.inputs.near_names import unread_files
 
     if is_usual and (beside := next((name for name in NAMES if Path(name).is_file()), None)):
-        return f"there is no {season} here, but a {beside}; run: {typed} ... --season {beside}"
+        return f"there is no {season} here, but a {beside}; run it one folder up, or: {typed} {words} --season {beside}"
     for one in unread_files(season.parent):
         if one.kind == "home":
             return f"{season}: no such season file, but {one.path.name} is one: {one.advice}"
-    near = _seasons_in(season.parent) or (_seasons_below(Path()) if is_usual else [])
+    near = _seasons_in(season.parent) or _seasons_below(Path() if is_usual else season.parent)
+    if near and all(one.name == season.name for one in near):
+        return f"there is no {season} here; it lies in {near[0].parent}: write --season {near[0]}"
     if near:
         names = " or ".join(f"--season {path}" for path in near[:3])
         return f"{season}: no such season file; there is one of another name: {names}"

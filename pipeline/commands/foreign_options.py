@@ -11,12 +11,14 @@ from pipeline.commands.arguments_meant import Given, option_of
 from pipeline.commands.at_hand import AtHand
 from pipeline.commands.common import typed
 from pipeline.commands.lines import line, message
+from pipeline.commands.named_instead import left_out
 from pipeline.commands.options_meant import Command, meant_by, near_by, without_accents
+from pipeline.commands.sources import sources_meant
 from pipeline.commands.typed_moments import dates_between
 from pipeline.commands.typed_values import read_value
 from pipeline.commands.typed_words import CALLED
 from pipeline.commands.ways import Asked
-from pipeline.inputs import dates_said
+from pipeline.inputs import days_said
 
 MOMENT = (
     "date time when at on day datum tag zeit uhrzeit um am heure jour fecha hora dia data ora giorno tijd dag tid "
@@ -41,6 +43,9 @@ KEYS_HERE = {"site": ("home_site",), "home-site": ("home_site",), "weekday": ("n
 # Keys whose names are everyday words: as an option they mean something else.
 NO_NAMES = ("from", "to", "least", "most", "days", "check", "arrive", "align", "home", "presence", "operators", "name")
 UNTIL = ("to", "until", "till", "end", "bis", "hasta", "fin", "al", "tot", "til", "do", "last", "up-to")
+DRY = (
+    "dry-run dryrun dry test simulate simulation preview only-show show-only no-send nosend pretend probe essai prueba"
+)
 AZIMUTH, ELEVATION = "azimuth_deg", "elevation_deg"
 
 
@@ -78,11 +83,20 @@ def foreign(
         begun = next((one.words[0] for one in parts.options if one.name == "--from"), f"{at_hand.season.first}")
         if stretch := stretch_of(f"{begun} - {' '.join(values)}", at_hand):
             return of_dates(f"{shown} {' '.join(values)}", stretch, at_hand)
+    if command.name == "measure" and sources_meant(bare) and values:
+        parts.whys.append(f"there is no {shown}: what was read stands without an option")
+        parts.arguments += [bare, *values]
+        return ""
+    if command.name == "plan" and (told := left_out(shown, without_accents(bare), values, at_hand)):
+        return told
     keys = keys_meant(bare)
     if command.name == "survey" and keys[:1] in ((AZIMUTH,), (ELEVATION,)) and values:
         parts.pairs[keys[0]] = values[0]
         return ""
-    keys = KEYS_HERE.get(bare, keys)
+    keys = KEYS_HERE.get(bare, keys) if bare not in ("month", "from") else ()
+    if command.name == "need" and keys == ("modes",):
+        parts.whys.append(f"need takes no {shown}: it says itself which mode would do")
+        return ""
     if len(keys) == 1 and values and command.name in TRIED and keys[0] not in NO_NAMES:
         figures = [f"{keys[0]}={' '.join(values)}"]
         for _, other, said in parts.foreign:
@@ -104,6 +118,11 @@ def _of_others(
         if not commands[having[0]].options.get(f"--{bare}", True):
             parts.arguments += values
         return ""
+    if bare in DRY.split() and (
+        real := next((one for one in ("--yes", "--apply", "--take") if one in command.own), "")
+    ):
+        parts.whys.append(f"there is no {shown}: without {real} it only shows, and nothing is sent or noted")
+        return ""
     few = f"{command.name} has {', '.join(command.own)}"
     if len(command.own) > 6:
         few = f"{typed(command.name + ' --help')} lists them"
@@ -111,10 +130,19 @@ def _of_others(
         parts.whys.append(f"there is no {shown}; --no-pdf is meant")
         parts.options.append(Given("", "--no-pdf", "--no-pdf", ()))
         return ""
-    if meant := meant_by(bare, command) or near_by(bare, command):
+    meant = meant_by(bare, command) or near_by(bare, command)
+    fitting = option_of(command, values, parts.options, at_hand) if values and meant else ""
+    if fitting and (fitting in meant or command.kind_of(fitting) == kinds.DATE):
+        parts.whys.append(f"there is no {shown}; {fitting} is meant")
+        parts.options.append(Given(command.kind_of(fitting), fitting, fitting, tuple(values)))
+        return ""
+    if meant:
         return f"there is no {shown}; {' or '.join(meant)} is meant"
     if values and not _has_a_shape(values, command, at_hand):
-        return f"there is no {shown}; {few}"
+        if not parts.arguments:
+            return f"there is no {shown}; {few}"
+        parts.whys.append(f"there is no {shown}; {few}")
+        return ""
     parts.whys.append(f"there is no {shown} here ({few})")
     parts.arguments += values
     return ""
@@ -193,7 +221,7 @@ def of_dates(text: str, stretch: str, at_hand: AtHand) -> str:
 
 def value_of(key: str, said: str) -> str:
     """A value as a file has it: days by their English letters, or the words as they are."""
-    days = dates_said.day_list(said) or tuple(day for day, _ in dates_said.days_meant(said)[:1])
+    days = days_said.day_list(said) or tuple(day for day, _ in days_said.days_meant(said)[:1])
     if key == "nights" and days:
-        return dates_said.in_brackets(days)
+        return days_said.in_brackets(days)
     return said

@@ -21,12 +21,12 @@ from pipeline.commands.common import (
     stop,
     stop_and_advise,
     tell,
-    typed,
     utc_today,
 )
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Callable
 
     from pipeline.letters.making import Made
     from pipeline.plan.plan import Plan
@@ -67,7 +67,10 @@ def letters(
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
     from pipeline.windows.span import span_of
+    from pipeline.wording.formats import listed
 
+    # What was measured or answered since the plan is no reason to keep a note of thanks back.
+    newer: list[str] = []
     if after is not None:
         date_of(after)
     inputs = read(season, month)
@@ -77,13 +80,17 @@ def letters(
     today = utc_today()
     try:
         require_sender(inputs.season)
-        inputs = require_plan(inputs, span_of(inputs, today), out)
+        inputs = require_plan(inputs, span_of(inputs, today), out, newer.extend if after is not None else None)
         if after is None:
             record = dataclasses.replace(inputs.record, uid_key=kept_uid_key(season.parent))
             inputs = dataclasses.replace(inputs, record=record)
         plan = make_plan(inputs, today, tell, calendar=False)
         if after is not None:
             _after(plan, night_of(plan, after), season, out, month)
+            if newer:
+                anew = retyped("plan", season, out, month)
+                files = [(season.parent / name).as_posix() for name in newer]
+                say(f"note: {listed(files)} is newer than the calendar; the notes go by it; next: {anew}", err=True)
             return
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
     except InputFaults as faults:
@@ -98,7 +105,7 @@ def letters(
         TemplateFault,
     ) as problem:
         stop_and_advise(problem, season, out, month)
-    say(_report(folder, made, season, out))
+    say(_report(folder, made, lambda command: retyped(command, season, out, month)))
     for line in (*late_answers(plan, today), *no_meeting_place(plan)):
         say(f"note: {line}", err=True)
     for slot in left_behind(plan):
@@ -152,25 +159,22 @@ def _show(inputs: Inputs, folder: Path, typed_call: str) -> None:
         except AnswerFault as fault:
             stop(str(fault))
     held = held_by(call, ledger, inputs.record.answers)
-    for line in held_lines(call, held, inputs.zone, zones.get(call)):
+    for line in held_lines(call, held, (inputs.zone, zones.get(call)), folder):
         say(line)
 
 
-def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> str:
+def _report(folder: Path, made: tuple[Made, ...], line: Callable[[str], str]) -> str:
     """Partner by partner what was made, and what to do next."""
     width = max((len(one.call) for one in made), default=0)
     lines = [f"{one.call:{width}}  {_what(one)}" for one in made]
-    options = (
-        f"{'' if season == DEFAULT_SEASON else f' --season {season}'}{'' if out == DEFAULT_OUT else f' --out {out}'}"
-    )
     lines += ["", f"Written: {folder}, a folder for each partner; agenda.ics is for your own calendar"]
     asked = [one for one in made if one.asks]
     lines += [
-        f"{one.call} is asked a question; note the answer, for instance: {typed(f'answer {one.call} {one.asks}')}"
+        f"{one.call} is asked a question; note the answer, for instance: {line(f'answer {one.call} {one.asks}')}"
         for one in asked
     ]
     lines += [
-        f"{one.call} is asked for its time zone; note it, for instance: {typed(f'answer {one.call} {one.asks_zone}')}"
+        f"{one.call} is asked for its time zone; note it, for instance: {line(f'answer {one.call} {one.asks_zone}')}"
         for one in made
         if one.asks_zone
     ]
@@ -178,7 +182,7 @@ def _report(folder: Path, made: tuple[Made, ...], season: Path, out: Path) -> st
     if without:
         lines.append(f"No mail address: {', '.join(without)}; paste message.txt into a chat")
     if any(one.has_email for one in made):
-        lines.append(f"Read a letter or two, then: {typed('send' + options)}")
+        lines.append(f"Read a letter or two, then: {line('send')}")
     return "\n".join(lines)
 
 

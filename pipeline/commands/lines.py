@@ -21,3 +21,12 @@ def message(whys: Sequence[str], lines: Sequence[tuple[str, str]]) -> str:
     if len(lines) == 1:
         return f"{reason}\n  {lines[0][0]}"
     return reason + "".join(f"\n  {one}\n    where {when or 'that is meant'}" for one, when in lines)
+
+
+def in_turn(told: str, lines: Sequence[str]) -> str:
+    """Lines that are all meant, one after the other."""
+    lines = list(dict.fromkeys(lines))
+    return "".join(
+        [told if told.endswith("write") or not lines[1:] else f"{told}; write one after the other"]
+        + [f"\n  {one}" for one in lines]
+    )

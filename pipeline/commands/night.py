@@ -22,11 +22,12 @@ from pipeline.commands.common import (
     stop,
     stop_and_advise,
     tell,
-    typed,
     utc_today,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pipeline.agenda.replan import Change
     from pipeline.inputs.mounting import FeedPosition
     from pipeline.plan.plan import Plan
@@ -74,7 +75,7 @@ def night(
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.offered import AnswerFault
     from pipeline.plan import replanned
-    from pipeline.plan.held import with_offers
+    from pipeline.plan.held import as_if_sent
     from pipeline.plan.plan import make_plan
     from pipeline.record.night_log import LOG_NAME, log_of, outcomes
     from pipeline.reports.blocked import OutputBlocked
@@ -99,7 +100,7 @@ def night(
         span = span_of(inputs, today)
         inputs = require_plan(inputs, span, out, newer.extend if at_site else None)
         planned = _slots_planned(out / span.name / "data" / "agenda.csv") if newer else []
-        inputs = with_offers(inputs, planned)
+        inputs = as_if_sent(inputs, planned, span)
         plan = make_plan(inputs, today, tell, calendar=False)
         chosen = night_of(plan, date)
         folder = out / plan.period.name
@@ -124,10 +125,11 @@ def night(
         stop(f"{faults}\nNothing was written.")
     except (AnswerFault, EphemerisUnavailable, PdfUnavailable, PlanOutdated, OutputBlocked) as problem:
         stop_and_advise(problem, season, out, month)
-    say(_report(plan, chosen, changes, files))
+    say(_report(plan, chosen, changes, files, lambda command: retyped(command, season, out, month)))
     if newer:
         anew = retyped("plan", season, out, month)
-        say(f"note: {listed(newer)} is newer than the calendar; tonight goes by it; before letters: {anew}", err=True)
+        paths = [(season.parent / name).as_posix() for name in newer]
+        say(f"note: {listed(paths)} is newer than the calendar; tonight goes by it; before letters: {anew}", err=True)
     if offsets or kept:
         clear = retyped(f"night {chosen} {_clearing(offsets)}", season, out, month)
         say(_offsets_told(plan, chosen, offsets, clear))
@@ -280,7 +282,9 @@ def _instant(plan: Plan, night: dt.date, words: str | None) -> dt.datetime | Non
     return moment
 
 
-def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list[Path]) -> str:
+def _report(
+    plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list[Path], line: Callable[[str], str]
+) -> str:
     """The slots of the night, what was re-planned, and the file to open."""
     from pipeline.agenda.replan import Fate
     from pipeline.wording import formats
@@ -295,11 +299,15 @@ def _report(plan: Plan, night: dt.date, changes: tuple[Change, ...], files: list
     if not slots:
         left = "no slot is left tonight" if changes else "no slot in this night"
         lines.append(f"  {left}: the sheets serve tests on the own echo")
-        for slot in plan.slots:
-            if slot.start.astimezone(plan.zone).date() == night:
-                words = (
-                    f"the slot with {slot.partner.call} on {formats.day(night)} belongs to the night of {slot.night}"
-                )
-                lines.append(f"  {words}: {typed(f'night {slot.night}')}")
+        on_the_date = [slot for slot in plan.slots if slot.start.astimezone(plan.zone).date() == night]
+        for other in dict.fromkeys(slot.night for slot in on_the_date):
+            calls = formats.listed(list(dict.fromkeys(one.partner.call for one in on_the_date if one.night == other)))
+            several = sum(one.night == other for one in on_the_date) > 1
+            slots_with = f"the slot{'s' * several} with {calls} on {formats.day(night)} belong{'' if several else 's'}"
+            words = f"{slots_with} to the night of {other}"
+            lines.append(f"  {words}: {line(f'night {other}')}")
+        others = sorted({slot.night for slot in plan.slots}, key=lambda one: abs(one - night))
+        for near in others[:1] if not on_the_date else ():
+            lines.append(f"  the nearest night with a slot is {formats.day(near)}: {line(f'night {near}')}")
     lines += ["", f"Written: {len(files)} files in {files[0].parent.as_posix()}", f"Open: {files[0].as_posix()}"]
     return "\n".join(lines)

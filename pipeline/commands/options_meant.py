@@ -36,6 +36,11 @@ class Command:
             return False
 
     @property
+    def repeatable(self) -> set[str]:
+        """Its options that may stand more than once."""
+        return {one.opts[0] for one in self.parser.params if getattr(one, "multiple", False)}
+
+    @property
     def kinds(self) -> tuple[str, ...]:
         """Its arguments by kind."""
         return kinds.ARGUMENTS.get(self.name, ())
@@ -98,7 +103,7 @@ def meant_by(bare: str, command: Command) -> list[str]:
 
 def without_accents(word: str) -> str:
     """Small letters without accents and strokes: `bemaerkning`, `stojtal`."""
-    from pipeline.inputs.dates_said import folded
+    from pipeline.inputs.days_said import folded
 
     return folded(word).translate(STROKES)
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.commands import typed_words as kinds
+from pipeline.commands.file_kinds import suits
 from pipeline.commands.options_meant import Command
 
 NUMBER = r"[+-]?\d+(\.\d+)?"
@@ -35,6 +36,9 @@ PLAIN = {
 def is_plain(words: Sequence[str], command: Command) -> bool:
     """Whether every word behind the command is an option of it, a value or an argument of the plainest form."""
     arguments: list[str] = []
+    named = [word for word in words if word.startswith("--")]
+    if len(set(named)) < len(named):
+        return False
     place = 0
     while place < len(words):
         name, equals, value = words[place].partition("=")
@@ -56,6 +60,8 @@ def is_plain(words: Sequence[str], command: Command) -> bool:
 def _in_order(arguments: Sequence[str], command: Command) -> bool:
     """Whether the arguments are plain ones of the kinds of the command."""
     expected = command.kinds
+    if expected == (kinds.PATH,) and not (all(suits(command.name, Path(one)) for one in arguments)):
+        return False
     if not arguments:
         return not expected or command.name in kinds.MAY_BE_LEFT_OUT
     if command.name in kinds.MANY:

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from itertools import islice, product
 
 from pipeline.commands import typed_words as kinds
-from pipeline.commands.arguments_meant import Given, placed
+from pipeline.commands.arguments_meant import Given, is_call, placed
 from pipeline.commands.at_hand import AtHand
 from pipeline.commands.common import typed
 from pipeline.commands.examples import argument_words, option_value, what_is_missing
+from pipeline.commands.files_meant import file_answer
 from pipeline.commands.foreign_options import (
     AZIMUTH,
     ELEVATION,
@@ -27,11 +28,16 @@ from pipeline.commands.foreign_options import (
     tried,
 )
 from pipeline.commands.lines import line, message
+from pipeline.commands.named_instead import named_answer
 from pipeline.commands.options_meant import Command, meant_by, near_by, parted
+from pipeline.commands.renamed import PutRight, renamed
+from pipeline.commands.several import each_alone
+from pipeline.commands.told_by_hand import told_by_hand
 from pipeline.commands.typed_moments import month_read
 from pipeline.commands.typed_values import is_taken, read_value
+from pipeline.commands.typed_words import CALLED
 from pipeline.commands.ways import Asked, Way
-from pipeline.inputs import dates_said
+from pipeline.inputs import days_said
 
 MOST_WORDS = 7
 # What is said of a value of a kind that is written otherwise, where nothing better is known.
@@ -39,12 +45,14 @@ PLAINLY = {
     kinds.FIGURE: ": a number alone is meant, with a decimal point",
     kinds.WHOLE: ": a number alone is meant",
     kinds.MONTH: ": a month is written with the year first",
-    kinds.HEIGHTS: ": degrees with decimal points are meant, a comma between two heights",
+    kinds.HEIGHTS: ": AZIMUTH=HEIGHT in degrees with decimal points is meant, a comma between two of them",
     kinds.CHANGE: ": a change is one word, CALL.key=number",
 }
 ORDER, SHORTER = "the order is another one", "not every word is wanted"
 OTHERWISE = " is written otherwise"
 MOST_LINES = 6
+# What a reading's offsets at the peak are called.
+PEAKS = ("az", "azimuth", "el", "elevation")
 
 
 def put_whole(words: Sequence[str], commands: dict[str, Command], whys: Sequence[str] = ()) -> str:
@@ -54,26 +62,30 @@ def put_whole(words: Sequence[str], commands: dict[str, Command], whys: Sequence
         return ""
     at_hand = AtHand(words)
     parts = _apart(words[1:], command, at_hand)
+    if answer := _set_apart(command, parts, commands, at_hand):
+        return answer
     for given in parts.foreign:
         if answer := foreign(given, parts, command, commands, at_hand):
             return answer
     if len(parts.pairs) == 2:
         parts.arguments.append(f"{parts.pairs[AZIMUTH]}={parts.pairs[ELEVATION]}")
-    if not command.kinds and (stretch := stretch_of(" ".join(parts.arguments), at_hand)):
+    if not command.kinds and command.name != "letters" and (stretch := stretch_of(" ".join(parts.arguments), at_hand)):
         return of_dates(" ".join(parts.arguments), stretch, at_hand)
     slots, options, left = placed(command, parts.arguments, parts.options, at_hand, parts.whys)
     call = next((one.words[0] for one in slots if one.kind == kinds.CALL), "")
     if command.name == "measure" and len(parts.arguments) == 3 and len(slots) < 3:
         return ""  # all is there, and one of the three is no word for it: the command tells which
     if command.name == "send":
-        slots, options, left = _told_by_hand(slots, options, left, parts.whys, at_hand)
+        slots, options, left = told_by_hand(slots, options, left, parts.whys, at_hand)
     slots = _filled(command, slots, at_hand, parts.whys)
+    if command.name == "night":
+        left = [word for word in left if word.casefold() not in ("after", *CALLED["--after"].split())]
     if left and command.name in TRIED:
         asked = Asked("plan", "--what-if", at_hand)
         if read_value(kinds.CHANGE, " ".join(left), asked).ways:
             parts.arguments = [call] if call else []
             return tried(" ".join(left), [" ".join(left)], parts, command, at_hand)
-        if command.name == "plan" and dates_said.day_list(" ".join(left)):
+        if command.name == "plan" and days_said.day_list(" ".join(left)):
             return of_file(" ".join(left), "nights", left, at_hand)
     ways = [_ways(one, command, at_hand, call, options, parts.whys) for one in [*slots, *options]]
     told = [*whys, *parts.whys]
@@ -90,22 +102,46 @@ def put_whole(words: Sequence[str], commands: dict[str, Command], whys: Sequence
     return message(told or [SHORTER if is_shorter else ORDER], lines) if lines else ""
 
 
-def _told_by_hand(
-    slots: list[Given], options: list[Given], left: list[str], whys: list[str], at_hand: AtHand
-) -> tuple[list[Given], list[Given], list[str]]:
-    """Arguments, options and what is left of `send`: calls are of those told by hand, and a word for the way is it."""
-    if slots and not options:
-        whys.append("send goes to every partner whose letter is new; whom you told yourself is noted by hand")
-        options = [Given("", "--by-hand", "--by-hand", ())]
-    named = [one.name for one in options]
-    is_open = "--by-hand" in named and "--way" not in named and len(left) == 1
-    if is_open and (ways := read_value(kinds.WORD, left[0], Asked("send", "--way", at_hand)).ways):
-        whys.append(f"{left[0]} is the way, after --way")
-        options, left = [*options, Given(kinds.WORD, "--way", "--way", ways[0].words)], []
-    if "--by-hand" in named and not slots and at_hand.partners:
-        whys.append("--by-hand takes the calls of those whom you told")
-        slots = [Given(kinds.CALL, "", "", (next(iter(at_hand.partners)),))]
-    return slots, options, left
+def _set_apart(command: Command, parts: Parts, commands: dict[str, Command], at_hand: AtHand) -> str:
+    """What to tell of arguments that are files of another kind, or of several where one is meant; empty for others."""
+    options = [word for one in parts.options for word in (one.typed, *one.words)]
+
+    def put(words: Sequence[str], name: str = command.name) -> tuple[str, list[str]]:
+        options = [word for one in parts.options for word in (one.typed, *one.words)]
+        told = put_whole([name, *words, *options], commands)
+        why, *lines = told.split("\n  ") if told else ("", line(name, *words, *options))
+        return re.sub("; write( one after the other)?$", "", why), lines
+
+    if answer := _twice(command, parts, put):
+        return answer
+    told = file_answer(command, parts.arguments, options, at_hand)
+    told = told or named_answer(command.name, parts.arguments, options, at_hand)
+    if answer := told or renamed(command.name, parts.arguments, at_hand, put):
+        return answer
+    return each_alone(command, parts.arguments, at_hand, put)
+
+
+def _twice(command: Command, parts: Parts, put: PutRight) -> str:
+    """A line for each value of an option that stands twice and is taken once; one that says the same falls away."""
+    several: dict[str, list[Given]] = {}
+    for one in parts.options:
+        several.setdefault(one.name, []).append(one)
+    found = next((each for name, each in several.items() if each[1:] and name not in command.repeatable), None)
+    if found is None:
+        return ""
+    if parts.foreign:  # other things are to be told: the last one counts, as the parser has it
+        parts.options = [
+            one for name, each in several.items() for one in (each if name in command.repeatable else each[-1:])
+        ]
+        parts.whys.append(f"{found[0].typed} stands twice, and the last one is taken")
+        return ""
+    others = [one for one in parts.options if one.name != found[0].name]
+    lines = []
+    for given in dict.fromkeys(found):
+        parts.options = [*others, given]
+        lines += [(one, f"{' '.join(given.words)} is meant") for one in put(parts.arguments)[1][:1]]
+    parts.options = [*others, *found]
+    return message([f"{found[0].typed} stands twice, and one is taken"], lines)
 
 
 def _filled(command: Command, slots: list[Given], at_hand: AtHand, whys: list[str]) -> list[Given]:
@@ -131,16 +167,17 @@ def _left_over(left: Sequence[str], options: Sequence[Given], at_hand: AtHand) -
 
 
 def _apart(words: Sequence[str], command: Command, at_hand: AtHand) -> Parts:
-    parts = Parts()
+    parts, bare_ones = Parts(), list[str]()
     place = 0
     while place < len(words):
         word = words[place]
         found = parted(word, command)
         if found is None and (found := _without_dashes(word, command)):
-            parts.whys.append(f"{word} stands without its dashes")
-        if found is None and _is_label(words, place, command):
-            parts.whys.append(f"{word} stands without its dashes")
-            found = (word.casefold(), None)
+            bare_ones.append(word)
+        is_label = found is None and _is_label(words, place, command)
+        if is_label:
+            bare_ones.append(word.rstrip(":"))
+            found = (word.casefold().rstrip(":"), None)
         if found is None:
             parts.arguments.append(word)
             place += 1
@@ -152,9 +189,9 @@ def _apart(words: Sequence[str], command: Command, at_hand: AtHand) -> Parts:
                 break
             end += 1
         behind = list(words[place + 1 : end])
-        name = _name_of(word, bare, command, parts.whys)
+        name = _name_of(word, bare, command, [] if is_label else parts.whys)
         if name is None:
-            values = [glued] if glued else behind
+            values = [glued] if glued else _without_call(behind, command, parts)
             end = place + 1 if glued else end
             parts.foreign.append((word.partition("=")[0], bare, values))
             place = end
@@ -165,6 +202,14 @@ def _apart(words: Sequence[str], command: Command, at_hand: AtHand) -> Parts:
             place += 1
             continue
         given = [*([glued] if glued else []), *behind]
+        if not any(given) and command.name == "send" and command.kind_of(name) == kinds.CALL and parts.arguments:
+            parts.options += [Given(kinds.CALL, name, known, (one,)) for one in parts.arguments]
+            if name == "--again" and not any(one.name == "--yes" for one in parts.options):
+                parts.options.append(Given("", "--yes", "--yes", ()))
+            parts.whys.append(f"{name} stands before each call")
+            parts.arguments.clear()
+            place += 1
+            continue
         if not any(given):
             given = [option_value(name, command.kind_of(name), at_hand)]
             parts.whys.append(f"{name} wants a value behind it, for instance {given[0]}")
@@ -174,7 +219,19 @@ def _apart(words: Sequence[str], command: Command, at_hand: AtHand) -> Parts:
         count = _taken_words(given, name, command, at_hand, parts)
         parts.options.append(Given(command.kind_of(name), name, known, tuple(given[:count])))
         place += 1 + count - bool(glued)
+    if bare_ones:
+        several = "stand without their dashes" if bare_ones[1:] else "stands without its dashes"
+        parts.whys.insert(0, f"{', '.join(bare_ones)} {several}")
     return parts
+
+
+def _without_call(behind: list[str], command: Command, parts: Parts) -> list[str]:
+    """The words behind an option that is none of the command's; a call at their end is the command's own."""
+    is_over = kinds.CALL in command.kinds and len(behind) > 1 and not any(map(is_call, parts.arguments))
+    if not is_over or not is_call(behind[-1]) or is_call(behind[0]):
+        return behind
+    parts.arguments.append(behind[-1])
+    return behind[:-1]
 
 
 def _without_dashes(word: str, command: Command) -> tuple[str, str | None] | None:
@@ -196,10 +253,14 @@ def _without_dashes(word: str, command: Command) -> tuple[str, str | None] | Non
 
 def _is_label(words: Sequence[str], place: int, command: Command) -> bool:
     """Whether a word of `add` or `new` names an option, the word behind it being its value: `grid JO62 dish 1.8`."""
-    word, behind = words[place], words[place + 1 : place + 2]
-    if command.name not in ("add", "new") or not behind or behind[0].startswith("-") or not word.isalpha():
+    word, behind = words[place].rstrip(":"), words[place + 1 : place + 2]
+    if not behind or not word.isalpha():
         return False
-    if place and re.fullmatch(r"[\d.,]+", words[place - 1]):
+    if command.name == "measure" and word.casefold() in PEAKS:
+        return re.fullmatch(r"[+-]?\d+([.,]\d+)?", behind[0]) is not None
+    if command.name not in ("add", "new") or behind[0].startswith("-"):
+        return False
+    if place and re.fullmatch(r"[\d.,]+", words[place - 1]) and not words[place].endswith(":"):
         return False  # a unit of the figure before it
     named = meant_by(word.casefold(), command) if len(word) > 2 or word.casefold() == "nf" else []
     return len(named) == 1 and command.options[named[0]]
@@ -247,6 +308,10 @@ def _taken_words(given: Sequence[str], name: str, command: Command, at_hand: AtH
         if ends and ends[0] > 1:
             parts.whys.append(f'a name with blanks stands in double quotes: "{" ".join(given[: ends[0]])}"')
             return ends[0]
+    if kind == kinds.CHANGE and len(given) > 2 and given[1].casefold() in ("to", "bis", "or", "oder", "ou", "o", "-"):
+        return 3
+    if kind == kinds.LOCATOR and is_taken(kind, given[0], asked) and is_taken(kind, given[0] + given[1], asked):
+        return 2
     unit_next = kind in (kinds.FIGURE, kinds.WHOLE) and not re.search(r"\d", given[1]) and len(given[1]) < 8
     if kind == kinds.HEIGHTS or unit_next or not is_taken(kind, given[0], asked):
         for count in range(min(len(given), MOST_WORDS), 1, -1):
@@ -274,7 +339,8 @@ def _ways(
             return [Way((text.replace(" ", "T"),))]
         if given.kind == kinds.CALL and len(given.words) > 1 and not given.name and command.name not in kinds.MANY:
             whys.append("one station at a time")
-            return [Way((one,), f"{one} is meant") for one in given.words]
+            calls = dict.fromkeys(at_hand.call_of(one) or one for one in given.words)
+            return [Way((one,), f"{one} is meant") for one in calls]
         whole = given.kind not in (kinds.TIME_SAID, kinds.ANSWERS, kinds.HEIGHTS, kinds.CALL)
         return [Way((text,) if whole else given.words)]
     read = read_value(given.kind, text, asked)

@@ -46,6 +46,10 @@ def replies(
         bool, typer.Option("--yes", help="Really note what is clear; without it everything is only shown.")
     ] = False,
     all_: Annotated[bool, typer.Option("--all", help="Also the answers that an earlier --yes has settled.")] = False,
+    put_away: Annotated[
+        list[str] | None,
+        typer.Option("--put-away", metavar="FILE", help="A mail that asks nothing more of you, by the name shown."),
+    ] = None,
 ) -> None:
     """Shows the answers in a folder; with --yes notes accepted, declined and tentative slots, and nothing else."""
     from pipeline.ephemeris.timescale import EphemerisUnavailable
@@ -64,13 +68,18 @@ def replies(
         what = "no .eml and no .ics file is in it" if folder.is_dir() else "no mail is in it"
         stop(f"{printable(str(folder), 200)}: {what}.", NOTHING_FOUND)
     try:
+        if put_away:
+            _put_away(mails, put_away, season)
+            return
         if yes:
             with record_lock(season.parent):
                 # Another run may have noted something while this one waited.
                 verdicts, changes, new = _looked_at(mails, season, all_, only_look=False)
-                note_replies_read(season.parent, [mail.digest for mail in new if mail.digest])
+                settled = _settled(new, verdicts)
+                note_replies_read(season.parent, [mail.digest for mail in settled if mail.digest])
         else:
             verdicts, changes, new = _looked_at(mails, season, all_, only_look=True)
+            settled = _settled(new, verdicts)
     except InputFaults as faults:
         stop(f"{faults}\nNothing was written.")
     except (EphemerisUnavailable, RecordBusy) as problem:
@@ -79,16 +88,48 @@ def replies(
     if len(new) < len(mails):
         before = len(mails) - len(new)
         say(f"{before} settled before and not shown again; with --all they are.")
-    again = retyped(f"replies {shlex.quote(str(folder))}{' --all' if all_ else ''} --yes", season)
+    typed = f"replies {shlex.quote(str(folder))}"
+    again = retyped(f"{typed}{' --all' if all_ else ''} --yes", season)
     count = f"{len(changes)} slot{'s' if len(changes) > 1 else ''}"
     if changes and yes:
         say(f"\n{count} noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season)}")
     elif changes:
         say(f"\n{count} to be noted; nothing was changed yet. If this is right: {again}")
-    elif new and not (yes or all_):
-        say(f"\nNothing is to be noted. So that these are not shown again: {again}")
+    elif settled and not (yes or all_):
+        say(f"\nNothing is to be noted. So that what asks nothing of you is not shown again: {again}")
     else:
         say("\nNothing was changed." if new else "\nNothing new.")
+    if waiting := _waiting(new, verdicts):
+        word, them = ("mail waits", "it") if len(waiting) == 1 else ("mails wait", "each")
+        line = retyped(f"{typed} --put-away {shlex.quote(waiting[0].file)}", season)
+        say(f"{len(waiting)} {word} for you: answer {them} as above, or put it away: {line}")
+
+
+def _waiting(mails: Sequence[Mail], verdicts: Sequence[Verdict]) -> list[Mail]:
+    """The mails about which something is left to do."""
+    files = {verdict.file for verdict in verdicts if verdict.waits}
+    return [mail for mail in mails if mail.file in files and mail.digest]
+
+
+def _settled(mails: Sequence[Mail], verdicts: Sequence[Verdict]) -> list[Mail]:
+    """All others: noted, answered since, or none that asks for anything."""
+    waiting = _waiting(mails, verdicts)
+    return [mail for mail in mails if mail not in waiting]
+
+
+def _put_away(mails: Sequence[Mail], names: Sequence[str], season: Path) -> None:
+    """Notes mails as settled that the operator has read, by the names under which they are shown."""
+    from pipeline.inputs.yaml_tree import printable
+    from pipeline.record.replies_read import note_replies_read
+    from pipeline.record.writing import record_lock
+
+    files = {mail.file for mail in mails if mail.digest}
+    unknown = [name for name in names if name not in files]
+    if unknown:
+        stop(f"{printable(unknown[0], 80)}: no mail of that name is there; the names stand before each mail.")
+    with record_lock(season.parent):
+        note_replies_read(season.parent, [mail.digest for mail in mails if mail.digest and mail.file in names])
+    say(f"put away: {', '.join(printable(name, 80) for name in dict.fromkeys(names))}; with --all shown again.")
 
 
 def _looked_at(

@@ -23,7 +23,6 @@ from pipeline.commands.common import (
     retyped,
     stop,
     stop_and_advise,
-    typed,
     utc_today,
 )
 
@@ -73,21 +72,21 @@ def send(
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.plan_on_disk import PlanOutdated
 
+    def say(command: str) -> str:
+        return retyped(command, season, out, month)
+
     inputs = read(season, month)
     period = _period(inputs)
     calls = [station.call for station in inputs.partners]
     if way is not None and way.casefold() not in WAYS:
         stop(f"--way {printable(way)} is not known; there is {', '.join(WAYS)}")
     if by_hand != bool(told) or (way and not by_hand) or (by_hand and (yes or again or arrived)):
-        stop(f"told by hand is noted alone, with the calls: {typed('send --by-hand CALL --way chat')}")
+        stop(f"told by hand is noted alone, with the calls: {say('send --by-hand CALL --way chat')}")
     for call in (*(again or ()), *(arrived or ()), *(told or ())):
         if call.upper() not in calls:
             stop(f"{call} is no partner of this season; there is {', '.join(calls)}")
     if again and not yes:
-        stop(f"--again sends mail, so it wants --yes as well: {typed(f'send --yes --again {again[0]}')}")
-
-    def say(command: str) -> str:
-        return retyped(command, season, out, month)
+        stop(f"--again sends mail, so it wants --yes as well: {say(f'send --yes --again {again[0]}')}")
 
     try:
         if not yes and not arrived and not by_hand:
@@ -102,7 +101,8 @@ def send(
             for call in arrived or ():
                 _settle(season.parent, call.upper(), period, arrived=True)
             if yes:
-                raise typer.Exit(_send(inputs, period, season.parent, out, say, [call.upper() for call in again or ()]))
+                lost, replies = [call.upper() for call in again or ()], retyped("replies answers", season)
+                raise typer.Exit(_send(inputs, period, season.parent, out, say, lost, replies))
     except InputFaults as faults:
         stop(str(faults))
     except (OutboxFault, OutputBlocked, PlanOutdated, MailSettingsFault, RecordBusy) as problem:
@@ -162,14 +162,14 @@ def _show(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed) -> 
 
     ledger = read_ledger(folder)
     turns = _turns(inputs, period, ledger, out)
-    _tell(inputs, period, turns, ledger, say)
+    _tell(inputs, period, folder, turns, ledger, say)
     count = sum(len(turn.parcels) for turn in turns)
     if count:
         common.say(f"\nNothing was sent. {say('send --yes')} sends {count} mail{'s' if count > 1 else ''}.")
     return UNCLEAR if any(turn.state == outbox.UNCLEAR for turn in turns) else DONE
 
 
-def _tell(inputs: Inputs, period: Span, turns: Sequence[Turn], ledger: Ledger, say: Typed) -> None:
+def _tell(inputs: Inputs, period: Span, folder: Path, turns: Sequence[Turn], ledger: Ledger, say: Typed) -> None:
     from pipeline.letters.send_text import cut_lines, forgotten_lines, turn_lines
 
     for turn in turns:
@@ -177,7 +177,7 @@ def _tell(inputs: Inputs, period: Span, turns: Sequence[Turn], ledger: Ledger, s
             common.say(line)
     for line in forgotten_lines(inputs, ledger, period.name):
         common.say(line)
-    for line in cut_lines(ledger):
+    for line in cut_lines(ledger, folder):
         common.say(line)
 
 
@@ -215,7 +215,7 @@ def _mend(folder: Path) -> None:
     from pipeline.record.ledger_writing import LedgerWriter
 
     ledger = read_ledger(folder)
-    for line in cut_lines(ledger):
+    for line in cut_lines(ledger, folder):
         common.say(line)
     if ledger.cut is not None:
         LedgerWriter(folder).mend()
@@ -239,8 +239,8 @@ def _stopped(folder: Path, period: Span, parcels: Sequence[Parcel], say: Typed) 
     return UNCLEAR if unclear else STOPPED
 
 
-def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, again: Sequence[str]) -> int:
-    """Send what is ready; the caller holds the record's lock."""
+def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, again: Sequence[str], replies: str) -> int:
+    """Send what is ready; the caller holds the record's lock. `replies` is the command to type afterwards."""
     from pipeline.letters import outbox
     from pipeline.letters.delivery import NoSession
     from pipeline.letters.send_text import sent_line, still_lines
@@ -260,7 +260,7 @@ def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, aga
     if again:
         ledger = read_ledger(folder)
         turns = _turns(inputs, period, ledger, out)
-    _tell(inputs, period, [turn for turn in turns if turn.state != outbox.READY], ledger, say)
+    _tell(inputs, period, folder, [turn for turn in turns if turn.state != outbox.READY], ledger, say)
     ends = [UNCLEAR_END for turn in turns if turn.state == outbox.UNCLEAR]
     parcels = [parcel for turn in turns for parcel in turn.parcels]
     if parcels and settings is not None:
@@ -281,6 +281,8 @@ def _send(inputs: Inputs, period: Span, folder: Path, out: Path, say: Typed, aga
         except KeyboardInterrupt:
             return _stopped(folder, period, parcels, say)
         ends += tried
+        if SENT in tried:
+            common.say(f"\nNext: save the answers into a folder; {replies} shows what they say.")
     if UNCLEAR_END in ends:
         return UNCLEAR
     return DONE if all(end == SENT for end in ends) else BAD_INPUT

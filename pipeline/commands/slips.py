@@ -13,14 +13,13 @@ from pipeline.commands.arguments_meant import CALL, is_call
 from pipeline.commands.at_hand import AtHand
 from pipeline.commands.common import typed
 from pipeline.commands.lines import line
-from pipeline.commands.options_meant import OPTION, OTHER_HABIT, Command, command_meant, meant_by
-from pipeline.commands.plain_lines import is_plain
+from pipeline.commands.options_meant import Command, command_meant, meant_by
+from pipeline.commands.put_right import stands
 from pipeline.commands.repair import put_whole
 from pipeline.commands.sources import sources_meant
 from pipeline.commands.typed_words import CALL as A_CALL
-from pipeline.commands.typed_words import CALLED, HELP, VALUES, VERSION
+from pipeline.commands.typed_words import CALLED, VALUES
 from pipeline.inputs.moment_words import RELATIVE
-from pipeline.inputs.odd_characters import INVISIBLE
 from pipeline.inputs.yaml_tree import FORBIDDEN
 
 # What no command does.
@@ -29,58 +28,18 @@ EDITING = (
     "einstellungen modifier modifica wijzig redigera muokkaa edytuj"
 )
 REMOVING = (
-    "delete remove del rm löschen entfernen borrar supprimer eliminar elimina rimuovi verwijder ta-bort poista usuń "
+    "delete remove del rm prune purge clean clear erase "
+    "löschen entfernen borrar supprimer eliminar elimina rimuovi verwijder ta-bort poista usuń "
     "smazat"
 )
 UPDATING = "update upgrade install aktualisieren actualizar"
 ENDING = "quit exit q bye end stop ende salir quitter esci"
-PROGRAM = re.compile(r"(?i)(mutual[-_ ]?moon|pipeline|python3?)(\.exe|\.py)?|-m")
-
-
-def put_right(words: Sequence[str], commands: Mapping[str, Command]) -> list[str]:
-    """The words with what can mean one thing only as the parser knows it: help, dashes, and the case of names."""
-    words = [re.sub(f"[{INVISIBLE}]", "", word) for word in words]
-    words = [word for word in words if word.strip(" ,;")]
-    while words and PROGRAM.fullmatch(words[0]):
-        words = words[1:]
-    if words and words[0] in VERSION:
-        return ["--version", *words[1:]]
-    if words and words[0].casefold() in HELP:
-        rest = [one.casefold() for one in words[1:] if one.casefold() in commands]
-        rest = rest or [meant for one in words[1:] if (meant := command_meant(one, commands))]
-        return [*rest[:1], "--help"]
-    name = next((word for word in words if not word.startswith("-")), "").casefold()
-    if name not in commands:
-        return words
-    place = next(place for place, word in enumerate(words) if word.casefold() == name)
-    command = commands[name]
-    rest = [_option(word, command) for word in words[place + 1 :]]
-    if rest and rest[-1].casefold() in HELP and len(rest) == 1:
-        rest = ["--help"]
-    return [*words[:place], name, *rest]
-
-
-def _option(word: str, command: Command) -> str:
-    """An option with its dashes and case as it is known, a call without its comma; any other word as it is."""
-    found = OPTION.fullmatch(word)
-    if found is None and (habit := OTHER_HABIT.fullmatch(word)) and f"--{habit[1].casefold()}" in command.options:
-        found = habit
-    if found is None or word.split("=")[0] in command.options:
-        bare = word.rstrip(",;")
-        return bare if CALL.fullmatch(bare) else word
-    name = f"--{found[1].replace('_', '-').casefold()}"
-    if name not in command.options:
-        return word
-    return name if found[2] is None or not command.options[name] else f"{name}={found[2]}"
+A_YEAR, MOST_MONTHS = 12, 36
 
 
 def slip(words: Sequence[str], commands: Mapping[str, Command]) -> str:
     """What is wrong with the words before the parser sees them, and the line to type; empty where nothing is."""
-    if not words or words[0] in ("--help", "-h", "--version") or words[0].startswith(("--install-", "--show-")):
-        return ""
-    if "--help" in words or "-h" in words:
-        return ""
-    if words[0] in commands and is_plain(words[1:], commands[words[0]]):
+    if stands(words, commands):
         return ""
     # What is shown on a terminal holds no signs that steer it.
     words = [FORBIDDEN.sub("?", word).replace("\n", " ") for word in words]
@@ -108,8 +67,9 @@ def _no_command(words: Sequence[str], commands: Mapping[str, Command]) -> str:
         return put_whole(["import", *words], dict(commands), [f"{first} is a table, no command"])
     if suffix in (".eml", ".mbox"):
         return put_whole(["replies", *words], dict(commands), [f"{first} is mail, no command"])
-    meant = command_meant(first, commands)
-    if meant is None and len(words) > 1 and not first.startswith("-"):
+    is_removing = first.casefold().strip("-./") in REMOVING.split()
+    meant = None if is_removing else command_meant(first, commands)
+    if meant is None and not is_removing and len(words) > 1 and not first.startswith("-"):
         joined = command_meant(first + words[1], commands) or command_meant(f"{first}-{words[1]}", commands)
         other = next((at for at, word in enumerate(words[1:], 1) if command_meant(word, ())), None)
         if joined:
@@ -237,17 +197,31 @@ def _extra(command: Command, words: Sequence[str]) -> str:
             f"{command.name} takes no call; {line('check', upper)} tells of the station, "
             f"{line('explain', upper, '2027-03-13T23:10Z')} of the link"
         )
+    if command.name == "weather":
+        told = "weather tells of the months of the season, and of another with --month"
+        return f"{told}; write\n  {line('weather')}"
     if command.name == "sites":
         return f"sites takes no name, it compares all of home's; write\n  {line('sites')}"
     if command.name == "year":
         first = f"{AtHand(words).season.first:%Y-%m}"
         told = f"year begins with the season's first month, {first}, and takes how many"
-        return f"{told}; write\n  {line('year', '--months', '12')}"
+        return f"{told}; write\n  {line('year', '--months', f'{_months_to(extra, AtHand(words))}')}"
     if command.name == "plan" and re.fullmatch(r"20\d\d", " ".join(extra)):
         return f"plan is for months, year for a year: write\n  {line('year', '--months', '12')}"
     if not command.arguments:
         return f"{command.name} takes options only, and {' '.join(extra)} is none; {_more(command)}"
     return f"{' '.join(extra)} is too much; {_more(command)}"
+
+
+def _months_to(words: Sequence[str], at_hand: AtHand) -> int:
+    """How many months it is from the season's first to the last that is named; twelve where none is."""
+    from pipeline.inputs.dates_said import months_meant
+
+    first = at_hand.season.first
+    months = [tuple(map(int, month.split("-"))) for month in months_meant(" ".join(words)) or ()]
+    months = months or [tuple(map(int, month.split("-"))) for word in words for month in months_meant(word)]
+    count = max(((year - first.year) * 12 + month - first.month + 1 for year, month in months), default=0)
+    return count if 1 < count <= MOST_MONTHS else A_YEAR
 
 
 def _more(command: Command) -> str:

@@ -18,7 +18,7 @@ SOURCES = {
 @cache
 def _sources() -> dict[str, tuple[str, ...]]:
     """What each folded word can stand for."""
-    from pipeline.inputs.dates_said import folded
+    from pipeline.inputs.days_said import folded
 
     found: dict[str, tuple[str, ...]] = {}
     for source, words in SOURCES.items():
@@ -29,6 +29,6 @@ def _sources() -> dict[str, tuple[str, ...]]:
 
 def sources_meant(word: str) -> tuple[str, ...]:
     """The sources that a word can stand for."""
-    from pipeline.inputs.dates_said import folded
+    from pipeline.inputs.days_said import folded
 
     return _sources().get(folded(word), ())

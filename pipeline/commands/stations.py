@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -108,9 +109,12 @@ def add(
     language: Annotated[str | None, typer.Option(help="Language of its letters: de.")] = None,
 ) -> None:
     """Writes a partner's file from what one learns in a chat."""
+    from pipeline.commands.remarks import new_lines
     from pipeline.inputs.writing import NewPartner, add_partner, with_zone_of_place
 
     if not (locator or latitude_deg or longitude_deg):
+        if there := _file_of(call, season):
+            stop(f"add {call}: {call.upper()} has a file already; change it there, in {there}\nNothing was written.")
         example = retyped(f"add {call} --locator GF25", season)
         stop(f"add {call}: the place is missing; write for instance {example}\nNothing was written.")
     partner = NewPartner(
@@ -136,7 +140,15 @@ def add(
     (file,) = writing(lambda: [add_partner(season.parent, partner)])
     if not partner.zone_is_told:
         _say_zone(partner.time_zone, file, "its clock")
+    for line in new_lines([file]):
+        say(f"note: {line}", err=True)
     _say_next(season, call.upper(), file)
+
+
+def _file_of(call: str, season: Path) -> Path | None:
+    """The file of a station that is there already."""
+    path = season.parent / f"{call.casefold().replace('/', '-')}.yaml"
+    return path if path.is_file() else None
 
 
 def _say_own(file: Path) -> None:
@@ -189,12 +201,30 @@ def _say_next(season: Path, call: str, file: Path) -> None:
     say(f"next: {retyped(f'check {call}', season)}, more partners, then {retyped('plan', season)}")
 
 
+def _say_left_out(season: Path, files: list[Path]) -> None:
+    """Which of the new stations the season's list of partners leaves out."""
+    from pipeline.inputs.faults import InputFaults
+    from pipeline.inputs.reading import read_season_files
+
+    try:
+        read = read_season_files(season).files if season.is_file() else None
+    except InputFaults:
+        return
+    stems = {file.name: file for file in files}
+    others = [one.call for one in read.others if one.file in stems and one.call in read.left_out] if read else []
+    if others:
+        lines = ", ".join(f"- {{call: {call}}}" for call in others)
+        told = f"note: {season} lists its partners, so no plan counts these yet"
+        say(f"{told}; write under partners, a line each: {lines}")
+
+
 @app.command("import", epilog="Example: mutual-moon import roster.csv")
 def import_(
     roster: Annotated[Path, typer.Argument(help="CSV: a row a station, columns named like the keys.")],
     season: SeasonFile = DEFAULT_SEASON,
 ) -> None:
     """Turns a table of stations into station files beside the season file, all or none."""
+    from pipeline.commands.remarks import new_lines
     from pipeline.inputs.roster import import_roster, notes_of
     from pipeline.inputs.writing import NOT_TOLD
 
@@ -203,8 +233,9 @@ def import_(
     if by_place:
         told = f"{len(by_place)} of {len(files)} {'files' if len(files) > 1 else 'file'}"
         say(f"time_zone is taken by the place in {told}, marked there; change it where somebody's clock differs")
-    for note in notes_of(roster, season.parent):
+    for note in (*notes_of(roster, season.parent), *new_lines(files)):
         say(f"note: {note}", err=True)
+    _say_left_out(season, files)
 
 
 @app.command(epilog="Example: mutual-moon check QF4LUM")
@@ -213,6 +244,7 @@ def check(
     season: SeasonFile = DEFAULT_SEASON,
 ) -> None:
     """Shows what follows from each station file, and what looks odd in it."""
+    from pipeline.commands.remarks import in_its_line
     from pipeline.explain.explanation import NotPossible
     from pipeline.explain.station_check import check_stations
     from pipeline.reports.plain import check_table_text, station_check_text
@@ -227,13 +259,14 @@ def check(
         checks = check_stations(inputs, period.first_night.month, call)
     except NotPossible as problem:
         stop(obstacle_words(problem.obstacle))
+    in_line = partial(in_its_line, folder=season.parent)
     if call is None:
-        say(check_table_text(checks, text_width()))
+        say(check_table_text(checks, text_width(), in_line))
         bands = [one.band for one in checks if one.station.call == inputs.home.call]
         for line in own_assumed_words(inputs.home, bands, inputs.season.policy.assumed_skyline.nine_in_ten_deg):
             say(f"\n{line}")
-        say(f"\n{typed('check ' + inputs.home.call)} tells all of one station.")
+        say(f"\n{retyped(f'check {inputs.home.call}', season)} tells all of one station.")
         if not inputs.partners:
             say(f"There is no partner yet: {retyped('add CALL --locator GF25', season)} writes one.")
     else:
-        say("\n\n".join(station_check_text(one, text_width()) for one in checks))
+        say("\n\n".join(station_check_text(one, text_width(), in_line) for one in checks))

@@ -125,7 +125,7 @@ def _take(asked: _Asked, inputs: Inputs, found: Heights, yes: bool) -> None:
     from pipeline.record.skyline_points import merged
     from pipeline.record.skyline_writing import standing_points, with_points, write_skyline
     from pipeline.record.writing import record_lock
-    from pipeline.wording.skylines import changes_words, elsewhere_words
+    from pipeline.wording.skylines import changes_words, elsewhere_words, from_zenith_words
 
     folder = asked.season.parent
 
@@ -144,6 +144,8 @@ def _take(asked: _Asked, inputs: Inputs, found: Heights, yes: bool) -> None:
             # Another run may have written to the file while this one waited.
             station, standing, points, new = made(read(asked.season, asked.month))
             write_skyline(new)
+    for line in from_zenith_words(found.by_azimuth):
+        say(line, err=True)
     guess = inputs.season.policy.assumed_skyline.nine_in_ten_deg
     say("\n".join(changes_words(station, standing, points, found.by_azimuth, guess)))
     if yes:

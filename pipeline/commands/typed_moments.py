@@ -140,6 +140,9 @@ def instant_read(text: str, asked: Asked) -> Read:
         ways.append(Way((one.utc(dt.UTC),), f"{when}{IN_UTC}"))
         if home := asked.at_hand.zone:
             ways.append(Way((one.utc(home),), f"{when}{OWN_CLOCK}"))
+        dx = asked.at_hand.zone_of(asked.call)
+        if dx and one.zone != LOCAL and (one.utc(dx),) not in [way.words for way in ways]:
+            ways.append(Way((one.utc(dx),), f"{when}the clock of {asked.call.upper()} is meant"))
     return Read(tuple(ways), _why(text, said, asked, ", and no clock is named" if clockless else ""))
 
 
@@ -148,6 +151,7 @@ def date_read(text: str, asked: Asked) -> Read:
     said = said_in(text, (DATE,), asked.at_hand.season)
     if not said.readings and asked.command == "night" and (both := dates_between(text, asked.at_hand.season)):
         told = f"{text}: a night is named by one date, that on which the Moon stands highest"
+        told = told if (both[1] - both[0]).days == 1 else f"{text}: one night at a time"
         return Read(tuple(Way((str(one),), f"{_day(one)} is meant") for one in both), told)
     if asked.command == "night" and not asked.option and any(one.time for one in said.readings):
         return _night_and_hour(text, said, asked)

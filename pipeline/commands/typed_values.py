@@ -13,18 +13,16 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pipeline.commands import typed_words as kinds
 from pipeline.commands.at_hand import LOCATOR
+from pipeline.commands.changes_said import change_read
+from pipeline.commands.figures_said import figure_read
+from pipeline.commands.heights_said import heights_read
 from pipeline.commands.typed_moments import clock_read, date_read, instant_read, month_read, said_read
 from pipeline.commands.ways import Asked, Read, Way
 from pipeline.inputs.odd_characters import plain
 
 PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 HEIGHTS = re.compile(r"\d+(\.\d+)?=[+-]?\d+(\.\d+)?(,\d+(\.\d+)?=[+-]?\d+(\.\d+)?)*", re.ASCII)
-HEIGHT_SAID = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*[°º]?\s*(?:=|:|->|/|@|\bis\b|\s)\s*([+-]?\d+(?:[.,]\d+)?)\s*[°º]?")
 YEARS = ("year", "years", "jahr", "jahre", "jahren", "an", "ans", "année", "año", "años", "ano", "anos", "anno", "anni")
-CHANGE = re.compile(
-    r"(?:(?P<call>[A-Za-z0-9/]*\d[A-Za-z0-9/]*|home|my|own)[.\s:'s]+)?(?P<key>[^\W\d][\w\s.-]*?)\s*[:=\s]\s*"
-    r"(?P<value>[+-]?[\d.,]*\d\s?[^\W\d]*%?)"
-)
 
 
 def is_taken(kind: str, text: str, asked: Asked) -> bool:
@@ -70,7 +68,7 @@ def _date_taken(text: str, asked: Asked) -> bool:
 
 def _change_taken(text: str, asked: Asked) -> bool:
     from pipeline.inputs.faults import InputFaults
-    from pipeline.inputs.numbers_said import quantity
+    from pipeline.inputs.quantities import quantity
     from pipeline.inputs.what_if import read_changes
 
     try:
@@ -116,7 +114,9 @@ def _answers(text: str, asked: Asked) -> Read:
         found = _zone(told[2], asked).ways[:1] if not _zone_taken(told[2], asked) else ()
     else:
         found = (
-            () if PLAIN_NUMBER.fullmatch(told[2]) else _figure(told[2], Asked("", f"--{keys[0]}", asked.at_hand)).ways
+            ()
+            if PLAIN_NUMBER.fullmatch(told[2])
+            else figure_read(told[2], Asked("", f"--{keys[0]}", asked.at_hand)).ways
         )
     value = found[0].words[0] if found else told[2]
     return Read((Way((f"{keys[0]}={value}",)),)) if f"{keys[0]}={value}" != text else Read()
@@ -154,101 +154,12 @@ TAKEN: dict[str, Callable[[str, Asked], bool]] = {
 }
 
 
-def figure_key(option: str) -> str:
-    """The key whose unit an option's figure has."""
-    return kinds.UNITS.get(option) or option.removeprefix("--").replace("-", "_")
-
-
-def _figure(text: str, asked: Asked) -> Read:
-    from pipeline.inputs import angles_said, numbers_said
-
-    key = figure_key(asked.option)
-    if key in ("latitude_deg", "longitude_deg"):
-        advice = angles_said.advice(key.removesuffix("_deg"), text) or ""
-        signed = re.findall(r"(-?[\d.]+\d|\d) for (east|west)", advice)
-        if signed:
-            return Read(tuple(Way((figure,), f"{side} is meant") for figure, side in signed))
-        plain_one = re.match(r"write (-?[\d.]*\d)", advice)
-        return Read((Way((plain_one[1],)),)) if plain_one else Read()
-    if figure := numbers_said.figure_in(key, text):
-        return Read((Way((figure,)),))
-    advice = numbers_said.advice(key, text, lambda value: abs(value) < 1e6) or ""
-    both = re.match(r"write (\S+) if the comma parts decimals, (\S+) if", advice)
-    if both:
-        return Read((Way((both[1],), "the comma parts decimals"), Way((both[2],), "it parts thousands")))
-    one = re.search(r"(?:write|alone:) (?:for instance )?([+-]?\d[\d.]*)", advice)
-    return Read((Way((one[1].rstrip("."),)),)) if one else Read()
-
-
 def _whole(text: str, asked: Asked) -> Read:
     found = re.fullmatch(r"(\d+|an?|one|ein|une?|uno?|um)(?:[.,]0)?\s*([^\W\d]*)\.?", text.casefold())
     if not found:
         return Read()
     number = int(found[1]) if found[1].isdecimal() else 1
     return Read((Way((str(number * (12 if found[2] in YEARS else 1)),)),))
-
-
-def _change(text: str, asked: Asked) -> Read:
-    """A change of a station's figure; without a call it is home's, or that of a partner."""
-    from pipeline.inputs.keys_said import keys_meant
-    from pipeline.inputs.numbers_said import figure_in, quantity
-
-    several = re.split(r"\s*[,;]\s*(?=[^\d\s])|\s+and\s+", text)
-    if len(several) > 1:
-        reads = [_change(one, asked) for one in several]
-        if not all(len(one.ways) == 1 for one in reads):
-            return Read()
-        first, *more = (one.ways[0].words[0] for one in reads)
-        return Read((Way((first,), "", tuple(word for one in more for word in ("--what-if", one))),))
-    said = CHANGE.fullmatch(text)
-    if not said:
-        return Read()
-    parts = [part for part in re.split(r"\.", said["key"]) if part]
-    keys = keys_meant(parts[-1])
-    if keys == ("antenna",):
-        keys = ("dish_diameter_m",)
-    if len(keys) != 1 or any(" " in part for part in parts[:-1]):
-        return Read()
-    key = ".".join([*parts[:-1], keys[0]])
-    value = said["value"].strip()
-    figure = figure_in(keys[0], value) if quantity(keys[0]) else value.replace(",", ".")
-    if not figure:
-        found = _figure(value, Asked(asked.command, f"--{keys[0]}", asked.at_hand)).ways
-        if len(found) != 1:
-            return Read()
-        figure = found[0].words[0]
-    if not said["call"] and (place := season_place(key)):
-        return Read((Way((f"{place}={figure}",)),))
-    call = said["call"] or ""
-    if call.casefold() in ("home", "my", "own"):
-        call = asked.at_hand.home
-    if call:
-        return Read((Way((f"{call}.{key}={figure}",)),))
-    home, partner = asked.at_hand.home or "CALL", asked.call or next(iter(asked.at_hand.partners), "")
-    ways = [Way((f"{home}.{key}={figure}",), "your own station is meant")]
-    ways += [Way((f"{partner}.{key}={figure}",), f"that of {partner} is")] if partner and partner != home else []
-    return Read(tuple(ways), f"{text}: of which station?")
-
-
-def season_place(key: str) -> str:
-    """Where a key of the season alone stands in it; empty for those of stations."""
-    from pipeline.inputs.keys_said import places
-    from pipeline.inputs.model import Season, Station
-
-    return "" if key in places(Station) or "." in key else next(iter(places(Season).get(key, ())), "")
-
-
-def _heights(text: str, asked: Asked) -> Read:
-    from pipeline.record.skyline_heights import as_taken
-
-    if meant := as_taken(text.split()):
-        return Read((Way((meant,)),))
-    pairs = HEIGHT_SAID.findall(text)
-    rest = re.sub(r"[\s,;°º.]|and|und|y|et", "", HEIGHT_SAID.sub("", text))
-    if not pairs or rest:
-        return Read()
-    meant = ",".join(f"{one}={other}".replace(",", ".") for one, other in pairs)
-    return Read((Way((meant,)),))
 
 
 def _locator(text: str, asked: Asked) -> Read:
@@ -300,6 +211,10 @@ def _whose(text: str, asked: Asked) -> str:
 
 def _choice(text: str, asked: Asked) -> Read:
     table = kinds.CHOICES.get(asked.option, {})
+    alone = re.fullmatch(r"([A-Za-z0-9/]+)\s*[=:]\s*(\w+)", text)
+    if asked.option == "--unlogged" and alone and alone[1].upper() in asked.at_hand.partners:
+        told = f"{text}: one word is for all slots without a line; of {alone[1].upper()} alone `answer` tells"
+        return Read(_choice(alone[2], asked).ways or (Way((alone[2],)),), told)
     if asked.option == "--zone" and (whose := _whose(text, asked)):
         return Read((Way((whose,)),), f"{text} is the clock of {whose}")
     said = re.sub(r"(?i)\s*(time|clock|zeit)$", "", text).casefold().replace(" ", "-")
@@ -308,6 +223,9 @@ def _choice(text: str, asked: Asked) -> Read:
             return Read((Way((word,)),))
     if asked.option == "--instead" and (letter := re.fullmatch(r"(?i)(?:slot\s+)?([a-z]{1,2})[:.=]?", text)):
         return Read((Way((letter[1].upper(),)),))
+    if asked.option == "--zone":
+        ways = (Way(("partner",), "the partner's clock is meant"), Way(("home",), "your own is"))
+        return Read(ways, f"{text} names no clock of the two ends")
     return Read()
 
 
@@ -317,6 +235,8 @@ def _call(text: str, asked: Asked) -> Read:
     calls = [one.upper() for one in re.split(r"[\s,;&+]+|\band\b|\bund\b", text) if one]
     if not calls or not all(re.fullmatch(r"(?=.*\d)(?=.*[A-Z])[A-Z0-9/]{3,}", one) for one in calls):
         return Read()
+    if asked.option in ("--station", "--shown", "--call") and calls[1:]:
+        return Read(tuple(Way((one,), f"{one} is meant") for one in calls), f"{text}: one station at a time")
     more = tuple(word for one in calls[1:] for word in ((asked.option, one) if asked.option else (one,)))
     return Read((Way((calls[0],), "", more),))
 
@@ -332,7 +252,7 @@ def _axes(text: str, asked: Asked) -> Read:
 def _band(text: str, asked: Asked) -> Read:
     from pipeline.inputs.bands import band_of
     from pipeline.inputs.keys_said import is_band
-    from pipeline.inputs.numbers_said import figure_in
+    from pipeline.inputs.quantities import figure_in
 
     if band := is_band(text):
         return Read((Way((band,)),))
@@ -367,11 +287,11 @@ READERS: dict[str, Callable[[str, Asked], Read]] = {
     kinds.DATE: date_read,
     kinds.CLOCK: clock_read,
     kinds.MONTH: month_read,
-    kinds.FIGURE: _figure,
+    kinds.FIGURE: figure_read,
     kinds.WHOLE: _whole,
     kinds.SOURCE: _source,
-    kinds.CHANGE: _change,
-    kinds.HEIGHTS: _heights,
+    kinds.CHANGE: change_read,
+    kinds.HEIGHTS: heights_read,
     kinds.LOCATOR: _locator,
     kinds.ZONE: _zone,
     kinds.WHOSE: _choice,

@@ -75,10 +75,12 @@ CALLED = {
     "observacion osservazione opmerking anmarkning huomautus uwaga poznamka",
     "--peaked": "peak peak-up best max maximum spitze pic pico picco topp",
     "--band": "b freq frequency",
-    "--shown": "partner call station to for show status tell look view preview zeige montrer mostrar mostra visa "
+    "--shown": "only just nur seulement solo bara alleen tylko "
+    "partner call station to for show status tell look view preview zeige montrer mostrar mostra visa "
     "nayta pokaz ukaz",
     "--again": "resend repeat retry nochmal encore otravez ancora denovo igen uudelleen ponownie znovu",
     "--arrived": "received delivered",
+    "--put-away": "put-off done settled archive ignore dismiss weglegen erledigt ranger archiver archivar archiviare",
     "--all": "a everything old alle tous todos tutti todas alla kaikki wszystkie vse",
     "--demo": "example sample try-out beispiel exemple ejemplo esempio exemplo exempel",
 }

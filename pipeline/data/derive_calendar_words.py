@@ -10,7 +10,7 @@ import json
 
 from babel import Locale
 
-from pipeline.inputs.dates_said import CALENDAR_WORDS, LANGUAGES, Words, folded
+from pipeline.inputs.days_said import CALENDAR_WORDS, LANGUAGES, Words, folded
 
 KINDS = ("months", "days")
 

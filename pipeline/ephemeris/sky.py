@@ -72,12 +72,15 @@ class Sky:
         """The instant, UTC, so many seconds after `start`, to the microsecond."""
         return self.start + dt.timedelta(seconds=float(time_s))
 
-    def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """The Moon at the very instant, without light time, and its rate a second, axes of date, shapes (..., 3)."""
+    def moon_of_date_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The Moon at the very instant, without light time, its rate a second and how that changes in one.
+
+        Axes of date, shapes (..., 3).
+        """
         time = np.asarray(time_s, dtype=float)
         equator = self.equator_at(time)
-        place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, time)
-        return turn(equator, place), turn(equator, rate)
+        place, rate, change = hermite_motion(self.moon_km, self.moon_km_per_s, time)
+        return turn(equator, place), turn(equator, rate), turn(equator, change)
 
     def moon_seen_km(self, time_s: npt.ArrayLike) -> FloatArray:
         """The Moon as seen from the Earth's centre, GCRS axes, shape (..., 3).
@@ -89,7 +92,7 @@ class Sky:
 
     def moon_seen_with_rate_km(self, time_s: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
         """The same and its rate a second, both (..., 3)."""
-        place, rate = hermite_with_rate(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
+        place, rate, _ = hermite_motion(self.moon_km, self.moon_km_per_s, np.asarray(time_s, dtype=float))
         delay = np.sqrt(np.einsum("...i,...i->...", place, place)) / LIGHT_KM_PER_S
         return place - delay[..., None] * rate, rate
 
@@ -201,11 +204,14 @@ def hermite(values: FloatArray, rates: FloatArray, time_s: FloatArray, stride: i
     return value + u * (rate_0 + u * (square + u * cube))
 
 
-def hermite_with_rate(values: FloatArray, rates: FloatArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """The same and its rate per second, both (..., 3); the unit stays."""
+def hermite_motion(
+    values: FloatArray, rates: FloatArray, time_s: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The same, its rate per second and how much that changes per second, all (..., 3); the unit stays."""
     value, u, rate_0, square, cube = _cubic(values, rates, time_s, 1)
     place = value + u * (rate_0 + u * (square + u * cube))
-    return place, (rate_0 + u * (2.0 * square + 3.0 * u * cube)) / NODE_STEP_S
+    rate = (rate_0 + u * (2.0 * square + 3.0 * u * cube)) / NODE_STEP_S
+    return place, rate, (2.0 * square + 6.0 * u * cube) / NODE_STEP_S**2
 
 
 def _cubic(
@@ -232,7 +238,7 @@ def between(values: FloatArray, parts: int) -> FloatArray:
     The unit stays.
     """
     beside = np.lib.stride_tricks.sliding_window_view(values, BESIDE, axis=0)
-    # No matrix product: its last bits are the processor's own, and the rate of a Doppler shift would show them.
+    # No matrix product: its last bits are the processor's own.
     fine = np.einsum("pk,n...k->np...", _weights(parts), beside)
     return fine.reshape(-1, *values.shape[1:])[: (len(beside) - 1) * parts + 1]
 
@@ -315,8 +321,7 @@ def _nutated(clock: Clock, start: dt.datetime, last: int) -> Any:
     by_planets = np.stack(iau2000a_radians(wider, lunisolar_terms=0), axis=-1)
     planets = between(by_planets, PLANETS_STRIDE // NUTATION_STRIDE)[: len(nodes)]
     angles = np.stack(iau2000a_radians(time, planetary_terms=0)) + planets.T
-    # To 1e-15: what lies beyond is the order in which a processor adds.
-    time._nutation_angles_radians = tuple(np.round(angles, 15))
+    time._nutation_angles_radians = tuple(angles)
     return time
 
 

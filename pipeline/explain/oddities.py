@@ -69,6 +69,17 @@ class Odd(Enum):
     BAND_OF_NOBODY = auto()
     UNUSUAL = auto()
     HOURS_TURNED = auto()
+    UNUSUAL_GROUP = auto()
+    EXCHANGED = auto()
+    ZENITH_ANGLES = auto()
+    LANDMARK_DIGITS = auto()
+    COPIED = auto()
+    FREQUENCY = auto()
+    YEAR_LEFT = auto()
+    SEASON_OVER = auto()
+    CALENDAR_OVER = auto()
+    NIGHTS_OF_NOBODY = auto()
+    AZIMUTHS_IN_TENS = auto()
 
 
 # What is most likely a slip of the pen: told by every command that plans, not by `check` alone.
@@ -99,17 +110,21 @@ class Oddity:
 
 @dataclass(frozen=True)
 class OddFigure(Oddity):
-    """One figure of the file, in the unit of its key, that is odd by itself."""
+    """One figure of the file, in the unit of its key, that is odd by itself; in which unit it is usual, and as what."""
 
     value: float
+    unit: str = ""
+    meant: float | None = None
 
 
 @dataclass(frozen=True)
 class BeyondUsual(Oddity):
-    """One figure of the file, and the limit in the same unit that it is past."""
+    """One figure of the file, the limit in the same unit that it is past, and in which unit it is usual, as what."""
 
     value: float
     limit: float
+    unit: str = ""
+    meant: float | None = None
 
 
 # Antenna
@@ -117,12 +132,13 @@ class BeyondUsual(Oddity):
 
 @dataclass(frozen=True)
 class GainAgainstBeamwidth(Oddity):
-    """A gain that no beam so wide can have, and the most that it could have."""
+    """A gain that no beam so wide can have, the most that it could have, and the width that goes with the gain."""
 
     kind: Odd = field(default=Odd.GAIN_AGAINST_BEAMWIDTH, init=False)
     gain_dbi: float
     beamwidth_deg: float
     most_dbi: float
+    usual_deg: float
 
 
 @dataclass(frozen=True)
@@ -152,6 +168,7 @@ class PointingError(Oddity):
     beamwidth_deg: float
     loss_db: float
     usual_deg: float
+    meant: float | None = None
 
 
 # Power
@@ -209,11 +226,12 @@ class LinearAmongCircular(Oddity):
 
 @dataclass(frozen=True)
 class SkylineHigh(Oddity):
-    """Points of the horizon above a limit."""
+    """Points of the horizon above a limit; `tenths`: all of them, where they may be tenths of a degree."""
 
     kind: Odd = field(default=Odd.SKYLINE_HIGH, init=False)
     points: tuple[HorizonPoint, ...]
     limit_deg: float
+    tenths: tuple[HorizonPoint, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -264,15 +282,20 @@ class PlaceAgainstZone(Oddity):
     latitude_deg: float
     longitude_deg: float
     better: str = ""
+    exchanged: str = ""
 
 
 @dataclass(frozen=True)
 class ClockNotOfPlace(Oddity):
-    """A time zone whose clock is none that the place may have, and the zone of the place."""
+    """A time zone whose clock is none that the place may have, and the zone of the place.
+
+    `exchanged`: the key and value that lies in the time zone with two of its characters exchanged.
+    """
 
     kind: Odd = field(default=Odd.CLOCK_NOT_OF_PLACE, init=False)
     zone: str
     better: str
+    exchanged: str = ""
 
 
 @dataclass(frozen=True)
@@ -293,17 +316,18 @@ class ZoneWithoutSummer(Oddity):
 
 @dataclass(frozen=True)
 class AnswersLate(Oddity):
-    """Answers that are due when so many of the nights, and of how many, are over."""
+    """Answers that are due when so many of the nights, and of how many, are over; and the same day before them all."""
 
     kind: Odd = field(default=Odd.ANSWERS_LATE, init=False)
     due: dt.date
     over: int
     nights: int
+    early: dt.date
 
 
 @dataclass(frozen=True)
 class Unusual(Oddity):
-    """A key's figure outside what is usual for it, and the figure that may be meant."""
+    """A key's figure outside what is usual for it, and the figure that may be meant; `unit`: where it was another's."""
 
     kind: Odd = field(default=Odd.UNUSUAL, init=False)
     key: str
@@ -311,15 +335,18 @@ class Unusual(Oddity):
     low: float
     high: float
     meant: float | None
+    unit: str = ""
 
 
 @dataclass(frozen=True)
 class HoursTurned(Oddity):
-    """Hours that begin late in the evening and last nearly round the clock."""
+    """Hours that last until far into the next day: begin and end exchanged, or the end that a clock of twelve shows."""
 
     kind: Odd = field(default=Odd.HOURS_TURNED, init=False)
     begin: dt.time
     end: dt.time
+    key: str = "available"
+    evening: dt.time | None = None
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from pipeline.explain.places import distance_km, place_oddities
 from pipeline.explain.plausibility import oddities
 from pipeline.explain.remarks import BelowExposureLevels, Remark, Sought
 from pipeline.explain.usual_figures import unusual_of_station
+from pipeline.inputs.lengths import AssumedSkyline
 from pipeline.inputs.locator import locator_of
 from pipeline.inputs.model import Policy, Station
 from pipeline.inputs.modes import Mode
@@ -57,7 +58,10 @@ NOTHING = Known()
 
 @dataclass(frozen=True)
 class StationCheck:
-    """One station on one band. `assumed` are dotted keys, `figures` the numbers of the lines."""
+    """One station on one band. `assumed` are dotted keys, `figures` the numbers of the lines.
+
+    Nine unknown skylines in ten lie below `unknown_skyline_deg`.
+    """
 
     station: Station
     band: str
@@ -69,6 +73,7 @@ class StationCheck:
     oddities: tuple[Oddity, ...]
     measured: Measured | None = None
     from_home_km: float | None = None
+    unknown_skyline_deg: float = AssumedSkyline().nine_in_ten_deg
 
     @property
     def locator(self) -> str:
@@ -110,6 +115,7 @@ def check_station(
         assumed=tuple(key for key in station.assumed if not key.startswith("bands.") or key.split(".")[1] == band),
         oddities=oddities(station, band, frequency_mhz, modes),
         measured=known.measured,
+        unknown_skyline_deg=policy.assumed_skyline.nine_in_ten_deg,
     )
 
 
@@ -140,10 +146,21 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
         dataclasses.replace(
             check,
             from_home_km=None if check.station is home else distance_km(home.position, check.station.position),
-            oddities=(*check.oddities, *place_oddities(check.station, home), *unusual_of_station(check.station)),
+            oddities=(
+                *check.oddities,
+                *place_oddities(check.station, home, _before(inputs, check.station)),
+                *unusual_of_station(check.station),
+            ),
         )
         for check in checks
     ]
+
+
+def _before(inputs: Inputs, station: Station) -> tuple[Station, ...]:
+    """Home and the partners up to a station: a copy is told of the later one."""
+    known = [inputs.home, *inputs.partners]
+    calls = [one.call for one in known]
+    return tuple(known[: calls.index(station.call)] if station.call in calls else known)
 
 
 def _frequency_mhz(inputs: Inputs, station: Station, band: str) -> float:

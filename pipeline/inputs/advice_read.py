@@ -16,7 +16,7 @@ CONCRETE = re.compile(
 )
 PROPOSED = re.compile(
     r"(?:write(?! (?:the|how|one|those|it|that|them)\b)|did you mean|alone:) "
-    r"'?(\[.*?\]|\{.*?\}|[-\w.:+/@]*\w)'?(?=[.;,? ]|$)"
+    r"'?(\[.*?\]|\{.*?\}|[-\w.:+/@]*\w)'?(?=[.;,?:]?(?:\s|$))"
 )
 MOST_TRIED, LONGEST = 16, 80
 
@@ -24,7 +24,7 @@ MOST_TRIED, LONGEST = 16, 80
 def right_in(message: str) -> str:
     """The one value that a message says to write; empty where it names none or two."""
     advice = message.rsplit("; ", 1)[-1] if "did you mean" in message else message
-    if re.search(r"(?<!means) if | or | for instance|\.\.\.|with your", advice):
+    if re.search(r"(?<!means) if | or | for east| for instance|\.\.\.|with your", advice):
         return ""
     found = PROPOSED.search(advice)
     return found[1] if found else ""

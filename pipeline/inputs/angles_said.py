@@ -35,6 +35,10 @@ PARTS = re.compile(
     rf"(?:(\d+(?:[.,]\d+)?)\s*(?:'|:|m|min|\s)?\s*)?(?:(\d+(?:[.,]\d+)?)\s*(?:\"|''|s|sec)?\s*)?({DIRECTION})?$",
     re.IGNORECASE,
 )
+# South behind seconds without their mark; `30d12m38s` ends in seconds.
+SOUTH = re.compile(r"(?<=['\u2032 :])\s*(\d+(?:[.,]\d+)?)(?:\s*S|\s+s)$")
+# Degrees, minutes and seconds with a point, a hyphen or a colon between them: 44.26.19.
+DOTTED = re.compile(r"^([^\W\d_]*\s*[+-]?)(\d{1,3})([.\-])(\d{1,2})\3(\d{1,2}(?:[.,]\d+)?)(?!\d)")
 
 
 @dataclass(frozen=True)
@@ -50,6 +54,8 @@ def taken_apart(text: str) -> Angle | None:
     """Degrees, minutes and seconds with their direction; None where the text is no angle."""
     said = re.sub(r"\s+", " ", plain(text)).strip(" ,;")
     said = re.sub(r"(?<=\d) (?:deg(?:rees)?\.?|grad[ois]*) ", "\u00b0 ", said, flags=re.IGNORECASE)
+    said = SOUTH.sub(r'\1" S', said)
+    said = DOTTED.sub("\\1\\2\u00b0\\4'\\5", said)
     found = PARTS.match(said)
     if not found:
         return None

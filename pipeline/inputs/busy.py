@@ -62,6 +62,21 @@ def busy_times(file: BusyFile, zone: dt.tzinfo, first: dt.datetime, last: dt.dat
 
 
 @lru_cache(maxsize=256)
+def last_entry(file: BusyFile) -> dt.date | None:
+    """The last day of a calendar's entries; None where it has none, or where one repeats and goes on."""
+    from icalendar import Calendar
+
+    ends = []
+    for event in Calendar.from_ical(file.times).walk("VEVENT"):
+        if "RRULE" in event or "RDATE" in event:
+            return None
+        end = event.get("DTEND") or event.get("DTSTART")
+        ends.append(_instant(end.dt, dt.UTC).date())
+    periods = [end for _, end in _free_busy(Calendar.from_ical(file.times), dt.UTC)]
+    return max([*ends, *(one.date() for one in periods)], default=None)
+
+
+@lru_cache(maxsize=256)
 def _busy_times(file: BusyFile, zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> Times:
     from icalendar import Calendar
 

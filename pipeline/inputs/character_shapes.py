@@ -9,7 +9,6 @@ import re
 
 from pipeline.inputs import keys_said
 from pipeline.inputs.line_scan import PAIR, RIGHT, Page, indented, is_key, without_comment
-from pipeline.inputs.numbers_said import quantity
 from pipeline.inputs.odd_characters import (
     BULLETS,
     DASHES,
@@ -22,6 +21,7 @@ from pipeline.inputs.odd_characters import (
     named,
     plain,
 )
+from pipeline.inputs.quantities import quantity
 from pipeline.inputs.yaml_tree import TAB
 
 # Keys with which an entry of a list begins.

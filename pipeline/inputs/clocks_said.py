@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from pipeline.inputs.dates_said import TO
+from pipeline.inputs.days_said import TO
 from pipeline.inputs.odd_characters import plain
 
 
@@ -16,8 +16,8 @@ def clock_meant(text: str) -> str | None:
         return "24:00"
     if said in ("noon", "mittag", "midi", "mediodía", "mezzogiorno", "midday", "meio-dia"):
         return "12:00"
-    ending = r"(?:\s*(?:uhr|hrs?|hours|h|o'?clock|local|lt|loc\.?|klo|kl\.?|godz\.?|時|点))*"
-    half = re.fullmatch(rf"(\d{{1,2}})\s*(?:[.:h時点,]\s*(\d\d)\s*分?)?\s*(am|pm|a\.m|p\.m|a|p)?\.?{ending}", said)
+    ending = r"(?:\s*(?:uhr|uur|u|hrs?|hours|h|o'?clock|local|lt|loc\.?|klo|kl\.?|godz\.?|時|点))*"
+    half = re.fullmatch(rf"(\d{{1,2}})\s*(?:[.:hu時点,]\s*(\d\d)\s*分?)?\s*(am|pm|a\.m|p\.m|a|p)?\.?{ending}", said)
     four = re.fullmatch(rf"(\d\d)(\d\d)\s*(am|pm)?{ending}", said)
     seconds = re.fullmatch(r"(\d{1,2}):(\d\d):\d\d\s*(am|pm)?", said)
     found = half or four or seconds
@@ -55,3 +55,21 @@ def clock_advice(text: str) -> str | None:
         return "local time is meant, not UTC; write the hour that the station's own clock shows then."
     time = clock_meant(text)
     return f"write {time}." if time else None
+
+
+# Words for rise and set; the longer ones of a language hold the Moon's or the Sun's name.
+MOON = re.compile(r"moon|mond|lun[aey]|lua|maan|måne|mjesec|księżyc|měsíc|hold|kuu|月", re.IGNORECASE)
+SUN = re.compile(
+    r"sun(?:set|rise)|dusk|dawn|dark|sonne|dämmer|soleil|crépusc|tramonto|alba\b|ocaso|puesta|amanecer|anochecer|atardecer"
+    r"|pôr|nascer|zonso|solned|solopp|západ|zachód|wschód|svít|soumrak|zmierzch|świt|日没|日の出",
+    re.IGNORECASE,
+)
+
+
+def by_the_sky(text: str) -> str | None:
+    """What to write for a time of moonrise or sunset; None where the text names neither."""
+    if MOON.search(text):
+        return "the Moon's hours are worked out by the plan; hours of your clock are meant, 00:00 to 24:00 for any."
+    if SUN.search(text):
+        return "the Sun is looked after by the plan; here hours of your clock are meant, such as 18:00 or 23:30."
+    return None

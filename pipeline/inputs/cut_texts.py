@@ -12,11 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.line_scan import TEXTS
 from pipeline.inputs.reading import folder_files
 from pipeline.inputs.yaml_tree import read_bytes
 
-KEYS = "title|name|operator|telephone|meet|greeting|closing"
+KEYS = "|".join(TEXTS)
 CUT = re.compile(rf"^[ ]*(?:- )?({KEYS}):[ ]+(?!['\"#])((?:[^#\n]|(?<=\S)#)*?\S) (#\S.*?)[ \t\r]*$")
+# A text that begins with a #: all of it is read as a comment.
+GONE = re.compile(rf"^[ ]*(?:- )?({KEYS}):[ ]+(#\S.*?)[ \t\r]*$")
 # Figures that nobody writes to the millimetre or milliwatt: a point that parts thousands, as in many countries.
 THOUSANDS = re.compile(r"^[^#]*?\b(height_m|power_w):[ ]+[\"']?([1-9])\.(\d{3})(?![\d.])")
 LARGEST_READ = {"height_m": 6500, "power_w": 5000}
@@ -51,8 +54,9 @@ class CutText:
 
     def __str__(self) -> str:
         whole = self.meant.replace('"', "'")
+        is_read = f"read as '{self.read}'" if self.read else "empty"
         return (
-            f"{self.file}, line {self.line}: {self.key} is read as '{self.read}', for a # after a blank begins a "
+            f"{self.file}, line {self.line}: {self.key} is {is_read}, for a # after a blank begins a "
             f'comment; if it belongs to the text write {self.key}: "{whole}"'
         )
 
@@ -63,6 +67,8 @@ def cut_texts(folder: Path) -> list[CutText]:
     for file, number, line in lines_of(folder):
         if cut := CUT.match(line):
             found.append(CutText(file, number, cut[1], cut[2], f"{cut[2]} {cut[3]}"))
+        if gone := GONE.match(line):
+            found.append(CutText(file, number, gone[1], "", gone[2]))
     return found
 
 

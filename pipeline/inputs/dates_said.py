@@ -1,147 +1,26 @@
-"""Dates, months and weekdays in the habits of several countries, to the forms that a file takes.
+"""Dates and months in the habits of several countries, to the forms that a file takes.
 
-Names of months and days are those of Unicode CLDR (`data/calendar_words.json`). What can mean two things gives both
-readings.
+Names of months are those of Unicode CLDR (`data/calendar_words.json`). What can mean two things gives both readings.
 """
 
 from __future__ import annotations
 
 import calendar
 import datetime as dt
-import json
 import re
-import unicodedata
 from collections.abc import Iterable
-from functools import cache
-from pathlib import Path
 
+from pipeline.inputs.days_said import TO, WORDED, days_meant, folded, in_brackets, words
 from pipeline.inputs.odd_characters import plain
 
-CALENDAR_WORDS = Path(__file__).resolve().parents[1] / "data" / "calendar_words.json"
-Words = dict[str, dict[int, tuple[str, ...]]]
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-# Where stations are on the air from; English first, so that its words go before those of others.
-LANGUAGES = (
-    "en", "de", "es", "fr", "it", "pt", "nl", "sv", "da", "nb", "fi", "pl", "cs", "sk", "sl", "hr", "hu", "ro", "bg",
-    "ru",
-    "uk", "el", "tr", "lt", "lv", "et", "ca", "eu", "gl", "ja", "zh", "ko", "he", "ar", "hi", "id", "is", "ga", "af",
-)  # fmt: skip
-# Groups of days in everyday words.
-GROUPS = {
-    "weekend": DAYS[5:], "weekends": DAYS[5:], "wochenende": DAYS[5:], "week-end": DAYS[5:], "finde": DAYS[5:],
-    "weekdays": DAYS[:5], "weekday": DAYS[:5], "workdays": DAYS[:5], "werktags": DAYS[:5], "workingdays": DAYS[:5],
-    "all": DAYS, "daily": DAYS, "everyday": DAYS, "any": DAYS, "always": DAYS, "alle": DAYS, "todos": DAYS, "alldays":
-    DAYS,
-    "täglich": DAYS, "tous": DAYS, "tutti": DAYS, "*": DAYS, "anyday": DAYS,
-}  # fmt: skip
-TO_WORDS = ["to", "bis", "till", "until", "through", "thru", "t/m", "tot", "au", "al", "à", "a", "e", "hasta"]
-WORDED = "|".join(rf"\b{word}\b" for word in TO_WORDS)
-TO = rf"\s*(?:\.\.\.?|…|/|~|-->?|->|=>|{WORDED}|\s-\s)\s*"
-ANDS = ("and", "und", "y", "et", "e", "og", "och", "en", "i")
+LEAP_YEAR = 2028
+NO_YEAR = "the year is missing; a date is written as 2027-03-20, the year first."
+# The day of a month that words for a part of it stand for; 31 is its last.
+PARTS_OF_A_MONTH = {
+    **dict.fromkeys(("end", "ende", "fin", "fine", "final", "fim", "slutet", "koniec", "konec", "lopussa", "eind"), 31),
+    **dict.fromkeys(("mid", "middle", "mitte", "meados", "mediados", "milieu", "medio"), 15),
+}
 ISO = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-
-
-def folded(word: str) -> str:
-    """A word without case, accents and full stops."""
-    apart = unicodedata.normalize("NFD", word.casefold())
-    return "".join(char for char in apart if not unicodedata.combining(char)).strip(" .")
-
-
-@cache
-def words(kind: str) -> Words:
-    """`days` or `months` by their folded words: which number each stands for (from 0), and in which languages."""
-    table: dict[str, dict[str, list[str]]] = json.loads(CALENDAR_WORDS.read_text(encoding="utf-8"))[kind]
-    return {word: {int(number): tuple(names) for number, names in meanings.items()} for word, meanings in table.items()}
-
-
-@cache
-def days_meant(word: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The days that a word stands for, each with the languages in which it does; an English word means one."""
-    word = folded(word)
-    if len(word) == 1 and word.isascii():
-        return ()
-    meanings = words("days").get(word) or {}
-    if not meanings and word.isdigit():
-        return ()
-    if not meanings and len(word) >= 3:
-        # A longer or shorter abbreviation than usual: tues, weds, thur, mitt.
-        for name, numbers in words("days").items():
-            if name.startswith(word) and len(word) > 2:
-                for number, languages in numbers.items():
-                    meanings = meanings | {number: (*meanings.get(number, ()), *languages)}
-    english = {number: names for number, names in meanings.items() if "English" in names}
-    return tuple((DAYS[number], names) for number, names in (english or meanings).items())
-
-
-def day_advice(text: str) -> str | None:
-    """What to write for a weekday, or for several in one text; None where the word is not known."""
-    said = re.sub(
-        r"\s+(?:nights?|evenings?|abends?|noches?|soirs?)$", "", plain(text).strip("[]()"), flags=re.IGNORECASE
-    )
-    said = said[:-1] if re.fullmatch(r"[A-Za-z]+days", said) and said.casefold() not in GROUPS else said
-    several = day_list(said)
-    if several:
-        return f"write {in_brackets(several)}."
-    meant = days_meant(said)
-    if len(meant) == 1:
-        return f"did you mean '{meant[0][0]}'?"
-    if meant:
-        told = ", ".join(f"{day} ({in_languages(names)})" for day, names in meant)
-        return f"it means different days: {told}; write the one you mean."
-    # Letters that changed places: nothing else is guessed by spelling.
-    turned = [day for day in DAYS if sorted(day) == sorted(said.casefold())]
-    return f"did you mean '{turned[0]}'?" if turned else None
-
-
-def in_languages(names: Iterable[str]) -> str:
-    """A few of the languages."""
-    names = list(names)
-    return ", ".join(names[:2]) + (", ..." if len(names) > 2 else "")
-
-
-def in_brackets(entries: Iterable[str]) -> str:
-    """The entries as a list of a file."""
-    return f"[{', '.join(entries)}]"
-
-
-def day_list(text: str) -> tuple[str, ...]:
-    """The days of `Mon-Fri`, `sat, sun`, `weekends`; empty where the text is no list of known days."""
-    said = plain(text).casefold().strip()
-    group = GROUPS.get(said.replace(" ", ""))
-    if group:
-        return group
-    span = re.fullmatch(rf"(\w+\.?)(?:{TO}|\s*-\s*)(\w+\.?)", said)
-    if span:
-        ends = in_one_language((span[1], span[2]))
-        return days_between(*ends) if ends else ()
-    parts = [part for part in re.split(r"[,;/+&|\s]+", said) if part and part not in ANDS]
-    listed: list[str] = []
-    for part in parts:
-        inner = day_list(part) if len(parts) > 1 and "-" in part else (part,)
-        listed += inner
-    days = in_one_language(listed) if len(listed) > 1 else ()
-    return tuple(dict.fromkeys(days))
-
-
-def days_between(first: str, last: str) -> tuple[str, ...]:
-    """All days from one to another, past Sunday if need be."""
-    start, end = DAYS.index(first), DAYS.index(last)
-    return tuple(DAYS[number % 7] for number in range(start, end + 1 + (7 if end < start else 0)))
-
-
-def in_one_language(parts: Iterable[str]) -> tuple[str, ...]:
-    """The days of several words, each by a language that knows all of them; empty where that settles nothing."""
-    meanings = [days_meant(part) for part in parts]
-    if not meanings or not all(meanings):
-        return ()
-    common = set.intersection(*[{name for _, names in meant for name in names} for meant in meanings])
-    days = []
-    for meant in meanings:
-        sure = meant if len(meant) == 1 else [pair for pair in meant if common & set(pair[1])]
-        if len(sure) != 1:
-            return ()
-        days.append(sure[0][0])
-    return tuple(days)
 
 
 def month_of(word: str) -> int | None:
@@ -172,9 +51,14 @@ def dates_meant(text: str) -> list[str]:
     numbers = [token for token in tokens if token.isdigit()]
     named = [month for month in (month_of(token) for token in tokens if not token.isdigit()) if month]
     others = [token for token in tokens if not token.isdigit() and not month_of(token) and not days_meant(token)]
+    if named and len(numbers) == 1 and len(others) == 1 and (part := PARTS_OF_A_MONTH.get(folded(others[0]))):
+        year = full_year(numbers[0])
+        return real([(year, named[0], min(part, calendar.monthrange(int(year), named[0])[1]))])
     if others or len(named) > 1:
         return []
     if named and len(numbers) == 2:
+        if tokens[-1] not in numbers and all(len(number) < 4 for number in numbers):
+            return []  # two days before their month
         year = next((number for number in numbers if len(number) == 4), numbers[1])
         day = next(number for number in numbers if number is not year)
         return real([(full_year(year), named[0], day)])
@@ -205,6 +89,14 @@ def real(candidates: Iterable[tuple[object, ...]]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
+def months_before(date: dt.date, first: dt.date) -> dt.date:
+    """The same day, the 28th at most, of the last month in which it comes before another."""
+    date = date.replace(day=min(date.day, 28))
+    while date >= first:
+        date = (date.replace(day=1) - dt.timedelta(days=1)).replace(day=date.day)
+    return date
+
+
 def date_advice(text: str) -> str | None:
     """What to write for one date; None where the text is none."""
     found = dates_meant(text)
@@ -217,7 +109,7 @@ def date_advice(text: str) -> str | None:
     said = plain(text)
     tokens = re.findall(r"\d+|[^\W\d_]+", said)
     if (len(tokens) == 2 and any(month_of(token) for token in tokens)) or re.fullmatch(r"\d{1,2}[./]\d{1,2}\.?", said):
-        return "the year is missing; a date is written as 2027-03-20, the year first."
+        return NO_YEAR
     return None
 
 
@@ -247,7 +139,17 @@ def range_advice(text: str) -> str | None:
     listed = [one_stretch(part) for part in parts_said] if len(parts_said) > 1 else []
     if listed and all(listed):
         return f"write {in_brackets(one for one in listed if one)}."
-    return single
+    return single or (NO_YEAR if in_year(said, LEAP_YEAR) else None)
+
+
+def in_year(text: str, year: int) -> str | None:
+    """The advice for a text that names no year, were it of this one; None where that makes no date of it."""
+    said = plain(text)
+    if re.search(r"(?:19|20)\d\d", said):
+        return None
+    mark = "." if "." in said else "/" if "/" in said else " "
+    told = range_advice(f"{said.rstrip(' .')}{mark}{year}")
+    return told if told and told.startswith("write") else None
 
 
 def one_stretch(said: str) -> str | None:
@@ -276,7 +178,7 @@ def halves(said: str) -> list[tuple[str, str]]:
     english = re.fullmatch(r"([^\W\d_]+)\.?\s+(\d{1,2})\s*-\s*(\d{1,2}),?\s+(\d{4})", said)
     if english:
         found.append((f"{english[1]} {english[2]} {english[4]}", f"{english[1]} {english[3]} {english[4]}"))
-    for gap in (TO, r"\s*-\s*"):
+    for gap in (rf"\s+{WORDED}\s+|\s+-\s+|\s*(?:\.\.\.?|…|~|->|=>)\s*", TO, r"\s*-\s*"):
         parts = re.split(gap, said)
         if len(parts) == 2:
             year = re.search(r"\d{4}", parts[1])
@@ -361,7 +263,7 @@ def month_advice(text: str) -> str | None:
         return f"the year is missing; write it before the number of the month, as in 2027-{month_of(plain(text)):02d}."
     whole = dates_meant(text)
     if whole:
-        return f"write {whole[0][:7]} for the month, or `dates:` with the first and the last date."
+        return f"write {whole[0][:7]} for the month; a first and a last date go under `dates:`."
     pieces = [dates_meant(part) for part in (next(iter(halves(plain(text))), ()))]
     if len(pieces) == 2 and all(pieces):
         return f"that is a stretch of dates: write `dates: {pieces[0][0]}/{pieces[1][0]}` instead of months."

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from pipeline.inputs import clocks_said, dates_said, zones_said
-from pipeline.inputs.dates_said import DAYS, in_brackets
+from pipeline.inputs import clocks_said, days_said, zones_said
+from pipeline.inputs.days_said import DAYS, in_brackets
 from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.operator_words import words_table
 
@@ -107,11 +107,11 @@ def stretches_said(text: str) -> list[Stretch]:
     parts = [part.strip() for part in bare.split(",")]
     times = [time for time in map(clocks_said.clock_meant, parts) if time]
     if len(times) == 2 and parts[-2:] == [part for part in parts if clocks_said.clock_meant(part)]:
-        days = days_said(", ".join(parts[:-2]))
+        days = days_in(", ".join(parts[:-2]))
         if days:
             return [Stretch(days, *times)]
-    days = days_said(bare)
-    sure = dates_said.day_list(bare) or bare.casefold() in dates_said.words("days")
+    days = days_in(bare)
+    sure = days_said.day_list(bare) or bare.casefold() in days_said.words("days")
     if days and sure and not re.search(r"\d", bare):
         return [Stretch(days, "18:00", "23:30")]
     both = clocks_said.hours_meant(bare)
@@ -132,7 +132,7 @@ def spoken(text: str) -> Stretch | None:
     for words, start, end in ((ALL_DAY, "00:00", "24:00"), (EVENING, "18:00", "23:30")):
         rest = words.sub(" ", text)
         if rest != text:
-            days = days_said(rest) if rest.strip(" ,:") else DAYS
+            days = days_in(rest) if rest.strip(" ,:") else DAYS
             return Stretch(days, start, end) if days and not re.search(r"\d", rest) else None
     return None
 
@@ -142,18 +142,18 @@ def days_and_hours(text: str) -> Stretch | None:
     for form, order in ((r"(\D+?)[,:=\s(]+(\d.*)$", (1, 2)), (r"(\d.*\d\S*)\s*[,:(]?\s+([^\d]+)$", (2, 1))):
         found = re.match(form, text.strip())
         if found:
-            days = days_said(found[order[0]])
+            days = days_in(found[order[0]])
             both = clocks_said.hours_meant(found[order[1]].strip(" )"))
             if days and both:
                 return Stretch(days, *both)
     return None
 
 
-def days_said(text: str) -> tuple[str, ...]:
+def days_in(text: str) -> tuple[str, ...]:
     """The days of a text, one or several."""
     said = re.sub(r"\b(?:on|nur|only|jeden|every|each|am|le|los|il|nights?|evenings?)\b", " ", plain(text), flags=re.I)
     said = said.strip(" ,;:[](){}")
-    return dates_said.day_list(said) or tuple(day for day, _ in dates_said.days_meant(said)[:1])
+    return days_said.day_list(said) or tuple(day for day, _ in days_said.days_meant(said)[:1])
 
 
 def hours_advice(text: str, zone: str | None) -> str | None:
@@ -170,7 +170,7 @@ def hours_advice(text: str, zone: str | None) -> str | None:
         return f"write [{', '.join(one.written() for one in found)}]."
     said = found[0]
     with_own = " with your hours" if not re.search(r"\d", text) else " with your days" if said.days == DAYS else ""
-    with_own = "" if days_said(re.sub(r"\d.*$", "", text)) == DAYS else with_own
+    with_own = "" if days_in(re.sub(r"\d.*$", "", text)) == DAYS else with_own
     return f"write {said.written()}{with_own}."
 
 

@@ -9,11 +9,21 @@ import re
 from dataclasses import dataclass
 
 from pipeline.inputs.angles_said import advice, spelled, taken_apart
-from pipeline.inputs.line_scan import KEY, RIGHT, SOUND, WORD_LISTS, Page, blanked, indented, is_key, without_comment
+from pipeline.inputs.line_scan import (
+    KEY,
+    RIGHT,
+    SOUND,
+    TEXTS,
+    WORD_LISTS,
+    Page,
+    blanked,
+    indented,
+    is_key,
+    without_comment,
+)
 from pipeline.inputs.numbers_said import LEAVE_OUT
 
 # Keys that hold a text of any kind.
-TEXTS = ("name", "operator", "telephone", "meet", "title", "greeting", "closing")
 CLOSES = {"{": "}", "[": "]"}
 OPENS = re.compile(rf"\s*(?:-\s+)*(?:[\"']?{KEY}(?: \w+)?[\"']?:\s+)?(?=[{{\[])")
 STARTS = re.compile(rf"\s*(?:-\s|{KEY}:(?:\s|$))")
@@ -216,7 +226,8 @@ def mend_piece(page: Page, piece: Piece) -> bool:
     found = re.match(rf"({KEY}:\s+[^\"'\s][^\"']*?)(\s*;\s*|\s+)({KEY})\s*([:=]\s*.*)$", text)
     if found and is_key(found[3]):
         old, new = found[1] + found[2] + found[3], f"{found[1]}, {found[3]}"
-        return change(page, piece, f"a comma is missing before {found[3]}; write `{RIGHT}`.", old, new)
+        amiss = "a semicolon stands where a comma is meant" if ";" in found[2] else "a comma is missing"
+        return change(page, piece, f"{amiss} before {found[3]}; write `{RIGHT}`.", old, new)
     return False
 
 

@@ -9,18 +9,19 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, get_args, get_origin
 
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.kinds import Keys, fields_of, inside
-from pipeline.inputs.numbers_said import quantity
 from pipeline.inputs.operator_words import words_table
+from pipeline.inputs.quantities import quantity
 
 BAND = "BAND"
 UNITS = re.compile(r"(?:w|m|deg|db|dbi|mhz|ghz|hz|km|masl|watts?|meters?|metres?|ft|cm|mm)$")
 
 
+@lru_cache(maxsize=4096)
 def folded(word: str) -> str:
     """Small letters and digits alone."""
     apart = unicodedata.normalize("NFD", word.casefold())
@@ -54,6 +55,7 @@ def keys_meant(word: str) -> tuple[str, ...]:
     return ()
 
 
+@lru_cache(maxsize=1024)
 def keys_near(word: str) -> tuple[str, ...]:
     """The keys that a misspelt word stands for: `powr`, `altitud`; none where no word is much like it."""
     near = difflib.get_close_matches(folded(word), list(meanings()), n=1, cutoff=0.85) if len(word) > 3 else []

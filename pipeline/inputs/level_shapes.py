@@ -34,9 +34,9 @@ def look(page: Page) -> None:
         body = without_comment(page.lines[at])
         if not body.strip() or page.inside[at] or body.strip() in ("---", "..."):
             continue
-        if begins_something(body):
-            level(page, at, above)
-        above = [*nearer(page, at, above), at]
+        freed = level(page, at, above) if begins_something(body) else None
+        # A group whose key was freed holds the lines that follow as well.
+        above = [*nearer(page, at, above if freed is None else [*nearer(page, freed, above), freed]), at]
 
 
 def nearer(page: Page, at: int, above: list[int]) -> list[int]:
@@ -67,12 +67,13 @@ def complete(body: str) -> bool:
     return bool(pair and pair[3] and not re.fullmatch(r"[|>][+-]?\d?", pair[3]))
 
 
-def level(page: Page, at: int, above: list[int]) -> None:
-    """A line against the levels that are open above it."""
+def level(page: Page, at: int, above: list[int]) -> int | None:
+    """A line against the levels that are open above it; the line of its key where that was a comment still."""
     line = page.lines[at]
     mine = indented(line)
     before = without_comment(page.lines[above[-1]]) if above else ""
     astray = not above or (complete(before) and mine > key_column(before)) or (mine > 0 and not opened(page, at, above))
+    astray = astray or (mine > 0 and is_foreign(line, without_comment(page.lines[above[0]])))
     stray = line.lstrip()[0] in "-{" and not page.inside[at] and outside_of_lists(page, at, above)
     parent = commented_parent(page, at) if astray or stray else None
     if parent is not None:
@@ -83,7 +84,16 @@ def level(page: Page, at: int, above: list[int]) -> None:
         )
         page.tell(at, message)
         page.lines[parent] = page.lines[parent][1:]
-        return
+        return parent
+    against(page, at, above, stray)
+    return None
+
+
+def against(page: Page, at: int, above: list[int], stray: bool) -> None:
+    """A line whose key is no comment; `stray`: an entry that no list holds."""
+    line = page.lines[at]
+    mine = indented(line)
+    before = without_comment(page.lines[above[-1]]) if above else ""
     if not above:
         if mine:
             page.tell(
@@ -248,6 +258,15 @@ def strays(line: str, group: str = "") -> bool:
     return pair[2] in placed and not any(group in place.split(".")[:-1] for place in placed)
 
 
+def is_foreign(line: str, heading: str) -> bool:
+    """Whether a line's key is one of the contract, and none of the group of a heading at the left margin."""
+    pair, group = PAIR.match(without_comment(line)), PAIR.match(heading)
+    if not pair or pair[1].strip() or not group or indented(heading):
+        return False
+    placed = [place for root in (Station, Season) for place in keys_said.places(root).get(pair[2], ())]
+    return bool(placed) and not any(group[2] in place.split(".")[:-1] for place in placed)
+
+
 def opens(value: str | None) -> bool:
     """Whether a commented key holds lines below it, or a bracket that goes on in the next."""
     return not value or value.count("{") > value.count("}")
@@ -264,8 +283,11 @@ def lists(page: Page) -> None:
         below = holder >= 0 and indented(line) > indented(page.lines[holder])
         if pair and key in GROUP_LISTS and below:
             if dash and len(entry) in (1, 2) and pair[2] in PARTED and pair[2] not in entry:
-                message = f"one entry of a list has one dash, before its first line; write `{RIGHT}`."
-                page.tell(at, message, line.replace("-", " ", 1))
+                inside = line.replace("-", " ", 1)
+                column = f"{spaces(indented(inside))} before the others"
+                page.tell(
+                    at, f"one entry of a list has one dash, in its first line, and {column}; write `{RIGHT}`.", inside
+                )
                 entry |= {pair[2]}
                 continue
             entry = {pair[2]} if dash else entry | {pair[2]}

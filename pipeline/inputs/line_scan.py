@@ -23,6 +23,8 @@ SOUND = re.compile(r"\s*- \{[a-z_]+: -?[\d.]+(?:, [a-z_]+: -?[\d.]+)*\}")
 # What may begin a comment, a quote or a bracket.
 MARKS = re.compile(r"[#\"'\[\]{}]")
 WORD_LISTS = ("days", "modes", "months", "nights", "unavailable_dates", "partners", "operators", "checklist")
+# Keys that hold text of any kind.
+TEXTS = ("name", "operator", "telephone", "meet", "title", "greeting", "closing")
 GROUP_LISTS = ("horizon", "landmarks", "available", "partners", "operators")
 
 

@@ -19,6 +19,7 @@ from pipeline.inputs.line_scan import (
     PAIR,
     RIGHT,
     SOUND,
+    TEXTS,
     WORD_LISTS,
     Page,
     Shape,
@@ -36,6 +37,7 @@ from pipeline.inputs.numbers_said import LEAVE_OUT
 LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 MOST = 20
 # Lines that one fault shows.
+LONGEST_SHOWN, LONGEST_LINE_SHOWN = 400, 200
 MOST_SHOWN = 6
 LONGEST_LINE = 2000
 NOTE_MARKS = re.compile(r"(\s*)(//+|;+|--+|/\*|<!--|'(?=[^']*$)|REM\b)\s*(.*)$")
@@ -75,11 +77,11 @@ def _looked_at(text: str) -> tuple[tuple[Shape, ...], str]:
 
 
 def told_of(page: Page) -> list[Shape]:
-    """The faults in the order of their lines; the same one in lines that follow each other is told once, with all."""
+    """The faults in the order of their lines; the same one in lines near each other is told once, with all."""
     runs: list[list[int]] = []
     for at, shape in sorted(page.found.items()):
         above = page.found[runs[-1][-1]] if runs else None
-        again = above and RIGHT in shape.message and shape.message == above.message and at == runs[-1][-1] + 1
+        again = above and RIGHT in shape.message and shape.message == above.message and at <= runs[-1][-1] + 2
         if again:
             runs[-1].append(at)
         else:
@@ -88,10 +90,11 @@ def told_of(page: Page) -> list[Shape]:
     for run in runs:
         shape = page.found[run[0]]
         rights = [f"`{shown(page.lines[at])}`" for at in run]
-        right = rights[0] + "".join(
-            f", in line {at + 1} {text}" for at, text in list(zip(run, rights, strict=True))[1:MOST_SHOWN]
-        )
-        right += f", and the lines to {run[-1] + 1} likewise" if len(run) > MOST_SHOWN else ""
+        right, count = rights[0], 1
+        while count < min(len(run), MOST_SHOWN) and len(right) + len(rights[count]) < LONGEST_SHOWN:
+            right += f", in line {run[count] + 1} {rights[count]}"
+            count += 1
+        right += f", and the lines to {run[-1] + 1} likewise" if len(run) > count else ""
         told.append(Shape(shape.line, shape.message.replace(f"`{RIGHT}`", right).replace(RIGHT, rights[0])))
     return told
 
@@ -99,7 +102,7 @@ def told_of(page: Page) -> list[Shape]:
 def shown(line: str) -> str:
     """A line as a message shows it."""
     text = without_comment(line).strip()
-    return text if len(text) <= 90 else f"{text[:87]}..."
+    return text if len(text) <= LONGEST_LINE_SHOWN else f"{text[: LONGEST_LINE_SHOWN - 3]}..."
 
 
 @cache
@@ -186,7 +189,7 @@ def without_colon(page: Page, at: int, body: str) -> None:
         page.tell(at, f"'{other[3] or other[4]}' stands where a colon is meant; write `{RIGHT}`.", right)
         return
     lone = re.match(rf"{LEAD}({KEY})\s*:\s*([,;.]+)$", body)
-    if lone and is_key(lone[2]) and (opens_a_group(page, at) or next_is_entry(page, at)):
+    if lone and is_key(lone[2]) and (opens_a_group(page, at) or column_of_next_entry(page, at) is not None):
         page.tell(at, f"'{lone[3]}' stands behind the colon; write `{RIGHT}`.", f"{lone[1]}{lone[2]}:")
         return
     tight = re.match(rf"{LEAD}({KEY})\s*:([^\s:/\\].*)$", body)
@@ -288,7 +291,7 @@ def second_colon(page: Page, at: int, body: str) -> None:
     if keys_said.is_band(value.rstrip(": ")):
         return  # told with the lines below it
     head = body[: pair.start(3)]
-    if inner and is_key(inner[1]):
+    if inner and is_key(inner[1]) and pair[2] not in TEXTS:
         page.tell(at, f"keys in one line stand in braces; write `{RIGHT}`.", f"{head}{{{value}}}")
         return
     further = re.search(rf"[\s,;]+({KEY}):(?:\s|$)", value)
@@ -320,18 +323,18 @@ def kept_marks(page: Page, at: int, body: str) -> None:
     if re.match(r"[@`%]|[*&]\w.*\W|!(?!!)|[>|](?![+\-\d\s])", value):
         message = f"a value begins with a character that YAML keeps; put the value in quotes: `{RIGHT}`."
         page.tell(at, message, f'{head}"{value.replace(chr(34), chr(39))}"')
-    elif re.match(r"-\s+\S", value) and next_is_entry(page, at):
-        message = f"the first entry stands in a line of its own: write `{pair[2]}:` and, below it, `{value}`."
-        page.tell(at, message, f"{pair[1]}{pair[2]}:")
+    elif re.match(r"-\s+\S", value) and (column := column_of_next_entry(page, at)) is not None:
+        own = f"write `{pair[2]}:` and, below it in the column of the next, `{' ' * column}{value}`"
+        page.tell(at, f"the first entry stands in a line of its own: {own}.", f"{pair[1]}{pair[2]}:")
     elif re.match(r"-\s+\S", value):
         message = f"a dash stands where none is meant; write `{RIGHT}`, and entries of a list on lines of their own."
         page.tell(at, message, f"{head}{value[1:].lstrip()}")
 
 
-def next_is_entry(page: Page, at: int) -> bool:
-    """Whether the next line that holds something begins with a dash."""
+def column_of_next_entry(page: Page, at: int) -> int | None:
+    """Where the next line that holds something begins, if it does with a dash."""
     following = next((line for line in page.lines[at + 1 :] if without_comment(line).strip()), "")
-    return following.lstrip().startswith("- ")
+    return indented(following) if following.lstrip().startswith("- ") else None
 
 
 def quotes(page: Page, at: int, body: str) -> None:

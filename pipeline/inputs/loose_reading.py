@@ -9,17 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
 from typing import Any
 
-from pipeline.inputs import dates_said, entries_said, keys_said, own_writing, scalars
-from pipeline.inputs.line_scan import GROUP_LISTS, without_comment
+from pipeline.inputs import clocks_said, days_said, entries_said, keys_said, scalars
+from pipeline.inputs.line_scan import GROUP_LISTS, TEXTS, without_comment
+from pipeline.inputs.loose_entries import ENDS, entries_of
+from pipeline.inputs.loose_names import BY_NAME, NAMED, is_group, is_name, names_below, resolved
 from pipeline.inputs.odd_characters import plain
-from pipeline.inputs.yaml_tree import Tree
 
 # Keys whose value is a list of words.
 WORDS = ("days", "modes", "months", "nights", "unavailable_dates", "busy", "checklist")
-TEXTS = ("name", "operator", "greeting", "closing", "meet", "telephone", "title")
 # A word, and what may part it from its value; a second word may belong to it.
 KEY = re.compile(
     r"(?<![\w.@/:-])([\"']?)([^\W_][\w.]*(?: [^\W\d_][\w.]*)?)\1\s*(=>|->|:=|::|:|=|;(?=\s))(?=\s|$|[^\s/\\:=])"
@@ -28,12 +27,15 @@ KEY = re.compile(
 BARE = re.compile(
     r"(?<![\w.@/:-])([a-z]+(?:_[a-z0-9]+)+)\s+(?=[\"'\[{+-]?[\w.])|(?:^\s*|[{,]\s*|-\s+)\b([a-z]+)\s+(?=[\"'\[{\d])"
 )
-HEAD = re.compile(r"\s*(?:-\s+)?[\"']?[\w. ]+?[\"']?\s*(?:=>|->|:=|::|:|=|\s|$)[\"']?\s*")
-ENDS = " \t,;|"
+HEAD = re.compile(r"\s*(?:-\s+)?(?:\[[\w.]+\]\s*$)?[\"']?[\w. ]*?[\"']?\s*(?:=>|->|:=|::|:|=|\s|$)[\"']?\s*")
 # A key that nothing is known of, inside the value of another.
 UNREAD = re.compile(r"[^\W\d]\w*\s*(?:[:=]\s|=)")
 # What begins an entry of a list, a dash or what people put for it.
 MARK = re.compile(r"\s*(?:[-*\u2022]\s*(?=[^\d\s])|-\s+|\(?\d{1,2}[.)]\s+(?=[^\d\s]))")
+# A key for both ends of a stretch.
+HOURS, ENDS_OF = ("hours", "time", "times", "zeit", "uhrzeit", "horas", "heures", "ore", "uren", "tid"), ("from", "to")
+# Days with their hours in the same value.
+HOURS_BEHIND = re.compile(r"(.*?[^\s,;])[\s,;]+(\d{1,2}(?:[:.h]\d\d)?\s*(?:-|to|bis|a|à)\s*\d{1,2}(?:[:.h]\d\d)?)")
 LONGEST = 400
 # Groups that one value may stand for.
 ALONE_TOO = ("inclinometer_offset_deg", "slot_minutes", "solar_activity")
@@ -84,31 +86,8 @@ def value_of(leaf: Leaf) -> Any:
         return leaf.value
     inside = leaf.value.strip("[](){} ")
     if name == "days":
-        return list(dates_said.day_list(inside)) or [part for part in re.split(r"[,;\s]+", inside) if part]
+        return list(days_said.day_list(inside)) or [part for part in re.split(r"[,;\s]+", inside) if part]
     return [part.strip("\"' ") for part in re.split(r"[,;]+" if name == "checklist" else r"[,;\s]+", inside) if part]
-
-
-@cache
-def names_below(root: Any, key: str) -> Mapping[str, tuple[str, ...]]:
-    """The places below a group by their keys, each less the group's own name."""
-    found = {}
-    for name, places in keys_said.places(root).items():
-        inside = [place.split(".")[1:] for place in places if place.startswith(f"{key}.")]
-        if inside:
-            found[name] = tuple(inside[0])
-    return found
-
-
-def resolved(word: str, names: Mapping[str, Any]) -> str | None:
-    """The key of a group that a word stands for; None where none is sure."""
-    bare = word.strip()
-    same = next((name for name in names if keys_said.folded(name) == keys_said.folded(bare)), None)
-    if same:
-        return same
-    meant = [name for name in keys_said.keys_meant(bare) if name in names]
-    if meant:
-        return meant[0]
-    return scalars.nearest(bare, names, 0.85) if len(bare) > 4 else None
 
 
 def read_loosely(root: Any, key: str, lines: Mapping[int, str]) -> Reading | None:
@@ -129,6 +108,8 @@ def read_loosely(root: Any, key: str, lines: Mapping[int, str]) -> Reading | Non
             continue
         if not builder.take(number, body):
             return None
+    for entry in sorted(builder.going_on):
+        builder.with_days_of_the_one_before(entry)
     return reading if reading.leaves else None
 
 
@@ -168,6 +149,8 @@ class Builder:
         self.entry = -1
         self.listed = reading.key in GROUP_LISTS
         self.began = False
+        # Stretches that begin in the line of another, by a key that it has already.
+        self.going_on: set[int] = set()
 
     def take(self, number: int, body: str) -> bool:
         """One line; False where a part of it stands for nothing that is known."""
@@ -177,10 +160,15 @@ class Builder:
             if head is None:
                 return False
             self.reading.headings[(self.reading.key,)] = number
-            body = body if self.dotted(body) else body[head.end() :]
+            whole, body = body, body if self.dotted(body) else body[head.end() :]
             alone = keys_said.is_band(body.strip()) if self.reading.key == "bands" else None
+            section = re.fullmatch(r"\s*\[bands\.([\w.]+)\]\s*", whole)
+            alone = keys_said.is_band(section[1]) if section else alone
             if alone:
                 return self.keyed(number, alone, alone, "", False)
+        banded = keys_said.is_band(body.strip(" -*:\u2022")) if self.reading.key == "bands" else None
+        if banded:
+            return self.keyed(number, banded, banded, "", False)
         if self.dotted(body):
             word, _, rest = body.strip().partition(":")
             steps = re.sub(r"\b1\.25", "1\0", word).split(".")[1:]
@@ -188,6 +176,11 @@ class Builder:
         if self.listed and not re.search(r"[\d:=]", body) and self.names_columns(body):
             return True
         dash = MARK.match(body)
+        named = NAMED.fullmatch(body) if self.reading.key in BY_NAME else None
+        if named and is_name(self.reading.key, named[1], self.names):
+            holder, inside = BY_NAME[self.reading.key], (named[2] or "").strip()
+            begun = self.keyed(number, holder, holder, named[1], True)
+            return begun and (not inside.strip("{} ") or self.take(number, inside.strip("{}")))
         alone = resolved(body.strip(" :"), self.names) if re.fullmatch(r"\s*[\w ]+:?\s*", body) else None
         if alone and is_group(alone, self.names):
             return self.keyed(number, body.strip(" :"), alone, "", False)
@@ -235,8 +228,9 @@ class Builder:
             found = KEY.search(body, at)
             bare = BARE.search(body, at)
             word = (bare[1] or bare[2]) if bare else ""
-            if bare and word in self.names and (not found or bare.start() < found.start()):
-                yield bare.start(1 if bare[1] else 2), bare.end(), word, word
+            name = word if word in self.names else self.meant(word)
+            if bare and name and (not found or bare.start() < found.start()):
+                yield bare.start(1 if bare[1] else 2), bare.end(), word, name
                 at = bare.end()
                 continue
             if found is None:
@@ -255,6 +249,11 @@ class Builder:
             if name is not None:
                 yield start, found.end(), word, name
 
+    def meant(self, word: str) -> str | None:
+        """The one key that a word without a colon stands for by what operators call it."""
+        keys = [name for name in keys_said.keys_meant(word) if name in self.names] if word else []
+        return keys[0] if len(keys) == 1 else None
+
     def name_of(self, word: str, rest: str) -> str | None:
         """What a word before a colon stands for: a key, a band, a day with its hours, a point's azimuth."""
         if self.reading.key == "bands" and (keys_said.is_band(word) or word.casefold() == "band"):
@@ -263,7 +262,13 @@ class Builder:
             return word
         if self.reading.key == "landmarks" and re.match(r"\s*\d+(?:[.,]\d+)?\s*°?\s*$", rest):
             return resolved(word, self.names) or word
-        if self.reading.key == "available" and dates_said.days_meant(word) and re.match(r"\s*[\"']?\d", rest):
+        if (
+            self.reading.key == "available"
+            and word.casefold() in HOURS
+            and clocks_said.hours_meant(bare_value("", rest))
+        ):
+            return HOURS[0]
+        if self.reading.key == "available" and days_said.days_meant(word) and re.match(r"\s*[\"']?\d", rest):
             return word
         return None if word.isdigit() else resolved(word, self.names)
 
@@ -275,6 +280,10 @@ class Builder:
             self.band = name
             self.reading.headings[("bands", name)] = self.reading.headings.get(("bands", name), number)
             return not value
+        both = clocks_said.hours_meant(value) if name == HOURS[0] else None
+        if both and self.entry >= 0:
+            ends = zip(ENDS_OF, both, strict=True)
+            return all(self.add(Leaf(number, (self.reading.key, self.entry, end), at, word)) for end, at in ends)
         if name not in self.names:
             return self.keyless(number, f"{word} {value}")
         steps = self.names[name]
@@ -284,6 +293,7 @@ class Builder:
         if self.listed:
             if fresh or self.entry < 0 or any(leaf.place[:3] == (*place, self.entry, name) for leaf in self.leaves):
                 self.entry += 1
+                self.going_on |= set() if fresh or not self.entry else {self.entry}
             place.append(self.entry)
         place += [str(self.band) if step == keys_said.BAND else step for step in steps]
         if word != name:
@@ -293,9 +303,24 @@ class Builder:
             return True
         if value and is_group(name, self.names) and name not in ALONE_TOO:
             return self.spread(number, tuple(place), value)
+        hours = HOURS_BEHIND.fullmatch(value) if name == "days" else None
+        both = clocks_said.hours_meant(hours[2]) if hours else None
+        if hours and both:
+            found = zip(("days", "from", "to"), (hours[1], *both), strict=True)
+            return all(self.add(Leaf(number, (*place[:-1], end), text, word)) for end, text in found)
         unit = keys_said.unit_in(word, name)
         value = f"{value} {unit}" if unit and scalars.NUMBER.fullmatch(value.replace(",", ".")) else value
         return self.add(Leaf(number, tuple(place), value, word))
+
+    def with_days_of_the_one_before(self, entry: int) -> None:
+        """Hours of the same days: a second stretch that names none has those of the first."""
+        days = {
+            leaf.place[1]: leaf for leaf in self.leaves if leaf.place[:1] == ("available",) and "days" in leaf.place
+        }
+        mine = [at for at, leaf in enumerate(self.leaves) if leaf.place[:2] == ("available", entry)]
+        if mine and entry not in days and entry - 1 in days:
+            given = days[entry - 1]
+            self.leaves.insert(mine[0], Leaf(self.leaves[mine[0]].line, ("available", entry, "days"), given.value, ""))
 
     @property
     def leaves(self) -> list[Leaf]:
@@ -327,44 +352,6 @@ class Builder:
         return len(made) == 1 and all(
             self.add(Leaf(number, (*place, name), text, str(place[-1]))) for name, text in made[0].items()
         )
-
-
-def entries_of(key: str, text: str) -> list[dict[str, str]]:
-    """Keys and values of a group, or of each entry of a list, that has no keys; none where none is sure."""
-    if key == "horizon":
-        return [
-            dict(zip(("azimuth_deg", "elevation_deg"), pair, strict=True)) for pair in entries_said.points_said(text)
-        ]
-    if key == "landmarks":
-        where = re.fullmatch(
-            r"([^\W\d].*?)[\s:=,;]+(-?\d+[.,]\d+)[,;/\s]+(-?\d+[.,]\d+)", text.strip(f"{ENDS}{{}}[]()")
-        )
-        if where:
-            return [
-                {
-                    "name": where[1],
-                    "latitude_deg": where[2].replace(",", "."),
-                    "longitude_deg": where[3].replace(",", "."),
-                }
-            ]
-        found = re.fullmatch(r"([^\W\d].*?)[\s:=,;]+(\d+(?:[.,]\d+)?)\s*°?", text.strip(f"{ENDS}{{}}[]()"))
-        return [{"name": found[1], "azimuth_deg": found[2].replace(",", ".")}] if found else []
-    if key == "available":
-        if entries_said.UNIVERSAL.search(text):
-            return []
-        hours = entries_said.stretches_said(text)
-        return [{"days": ", ".join(one.days), "from": one.start, "to": one.end} for one in hours]
-    advice = own_writing.group_advice(Tree("", {}, {}), (key,), text.strip(f"{ENDS}{{}}[]()"))
-    inside = re.fullmatch(r"write \{([^{}]*)\}\.", advice or "")
-    if not inside or "..." in inside[1]:
-        return []
-    return [dict(re.findall(r"(\w+): ([^,]+)", inside[1]))]
-
-
-def is_group(name: str, names: Mapping[str, tuple[str, ...]]) -> bool:
-    """Whether other keys stand below one."""
-    steps = names[name]
-    return any(len(other) > len(steps) and other[: len(steps)] == steps for other in names.values())
 
 
 def bare_value(name: str, value: str) -> str:

@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.line_shapes import shapes_of
-from pipeline.inputs.yaml_tree import Tree, decoded, tree_of
+from pipeline.inputs.yaml_tree import Key, Tree, decoded, read_bytes, tree_of
 
 
 def load_mended(raw: bytes, file: str, folder: Path) -> tuple[Tree | None, list[Fault]]:
@@ -60,3 +61,30 @@ def without_twins(shapes: list[Fault], read: list[Fault]) -> list[Fault]:
             r"unknown (key|band)|is missing|is a (list|mapping)|keys and values|has no|is empty| needs ", fault.message
         )
     ]
+
+
+def line_of_key(path: Path, dotted: str) -> int | None:
+    """The line of a dotted key of a file, or of the group around it; None where the file has neither."""
+    try:
+        tree, _ = load_mended(read_bytes(path), path.name, path.parent)
+    except InputFaults:
+        return None
+    if tree is None:
+        return None
+    place: list[Key] = []
+    inner: Any = tree.data
+    rest = dotted
+    while rest:
+        if isinstance(inner, list):
+            number, _, rest = rest.partition(".")
+            index = int(number) - 1 if number.isdecimal() else len(inner)
+            if index >= len(inner):
+                break
+            place, inner = [*place, index], inner[index]
+            continue
+        keys = inner if isinstance(inner, dict) else {}
+        key = next((one for one in keys if rest == one or rest.startswith(f"{one}.")), None)
+        if key is None:
+            break
+        place, inner, rest = [*place, key], keys[key], rest[len(key) + 1 :]
+    return tree.line(tuple(place)) if place else None

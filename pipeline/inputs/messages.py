@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import re
+import warnings
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, partial
@@ -14,7 +15,7 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from pipeline.inputs import keys_said, misplaced_keys, numbers_said, own_writing, scalars
+from pipeline.inputs import groups_said, keys_said, misplaced_keys, numbers_said, own_writing, quantities, scalars
 from pipeline.inputs.advice_read import CONCRETE, right_in, tried
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.free_days import holiday_code
@@ -34,7 +35,10 @@ BOUNDS = {"ge": annotated_types.Ge, "gt": annotated_types.Gt, "le": annotated_ty
 @cache
 def adapter(hint: Any) -> TypeAdapter[Any]:
     """Pydantic's validator of a type, made once."""
-    return TypeAdapter(hint)
+    with warnings.catch_warnings():
+        # A field that is tried by itself has no use for its key's name, which pydantic would tell the user.
+        warnings.simplefilter("ignore", UserWarning)
+        return TypeAdapter(hint)
 
 
 def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | None, list[Fault]]:
@@ -65,8 +69,26 @@ def read(hint: type[T], tree: Tree, data: Any, place: Place = ()) -> tuple[T | N
         renamed, lines = under_their_names(tree, data, place, names)
         made, further = read(hint, replace(tree, lines=lines), renamed, place)
         fields = {dotted((*place, *at)) for at in there}
-        faults += [fault for fault in further if fault.field not in fields or " is missing;" not in fault.message]
-    return made, list(dict.fromkeys(faults))
+        faults += [fault for fault in further if fault.field not in fields or " missing;" not in fault.message]
+    return made, alike_once(list(dict.fromkeys(faults)))
+
+
+def alike_once(faults: list[Fault]) -> list[Fault]:
+    """Keys of one group that stand outside of it, which all say to write the same group, as one fault."""
+    first: dict[str, Fault] = {}
+    kept: list[Fault] = []
+    for fault in faults:
+        group = re.search(r"; (write `\w+: \{[^`]*,[^`]*\}`)\.$", fault.message)
+        known = first.get(group[1]) if group and fault.message.startswith("unknown key") else None
+        if group and known is None:
+            first[group[1]] = fault
+        if known is None or group is None or fault.line == known.line:
+            kept.append(fault)
+            continue
+        out = replace(known, message=f"{known.message[:-1]}, and take line {fault.line} out.")
+        kept[kept.index(known)] = out
+        first[group[1]] = out
+    return kept
 
 
 def order(place: Place, data: Any) -> list[int]:
@@ -183,7 +205,7 @@ def is_tried(place: Place, field: Any) -> bool:
 def with_unit(place: Place, value: str, take: Callable[[str], str], text: str) -> str:
     """What to write for a stretch of a value; nothing for one that lost a unit which is to be converted."""
     key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
-    units = (numbers_said.quantity(key) or ("", {}))[1]
+    units = (quantities.quantity(key) or ("", {}))[1]
     words = re.findall(r"\d\s*([^\W\d_]+|%|°)", value)
     lost = any(units.get(word.casefold(), 1.0) != 1.0 and word not in text for word in words)
     return "" if lost else take(text)
@@ -212,7 +234,11 @@ def own_advice(tree: Tree, place: Place, value: Any, field: Any) -> str | None:
     alone = own_writing.alone(value)
     if alone and not whole:
         return f"write {alone} without brackets."
-    grouped = own_writing.group_advice(tree, place, value) if whole else None
+    key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
+    several = get_origin(field) is tuple or any(get_origin(part) is tuple for part in inside(field))
+    if not whole and not several and (one := own_writing.one_of(key, value)):
+        return one
+    grouped = groups_said.group_advice(tree, place, value) if whole else None
     if grouped or not isinstance(value, str):
         return grouped
     return own_writing.value_advice(tree, place, value, field, partial(fits, limits_of(field)))

@@ -9,11 +9,13 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from pipeline.inputs import clocks_said, dates_said, keys_said, own_writing, scalars
+from pipeline.inputs import clocks_said, dates_said, days_said, keys_said, own_writing, scalars
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.yaml_tree import Place, Tree, dotted, printable
 
 FIRST = {"start", "begin", "from", "startdate", "first", "begins", "von", "desde", "debut", "inicio", "inizio"}
+LONGEST_SHOWN = 160
+AWAY = {"except", "not", "away", "off", "unavailable", "nicht", "weg", "urlaub", "absent", "ausser", "excepto", "salvo"}
 LAST = {"end", "until", "to", "enddate", "last", "ends", "bis", "hasta", "fin", "fim", "fine"}
 
 
@@ -38,6 +40,9 @@ def key_advice(tree: Tree, owner: Any, place: Place, entry: Any) -> str:
     own = fields_of(owner)
     if "from" in own and isinstance(entry, str) and clocks_said.hours_meant(entry):
         first, last = clocks_said.hours_meant(entry) or ("", "")
+        days = days_said.day_list(key)
+        if days:
+            return f"write `- {{days: {days_said.in_brackets(days)}, from: {first}, to: {last}}}`."
         return f"write from: {first}, to: {last}."
     stretch = stretch_advice(tree, key) if "months" in own else None
     if stretch:
@@ -45,12 +50,16 @@ def key_advice(tree: Tree, owner: Any, place: Place, entry: Any) -> str:
     entry_text = entry_advice(place, owner, key, entry)
     if entry_text:
         return entry_text
+    if "capacity_ah" in own and (amperes := by_voltage(tree, key, entry)):
+        return amperes
     near = meant_key(owner, key, entry)
     if near:
-        return f"did you mean '{near}'?"
+        return there_already(tree, around, near) or f"did you mean '{near}'?"
     here, other = (Season, Station) if "home" in tree.data else (Station, Season)
     kind = {Season: "the season's file", Station: "a station's file"}
     elsewhere = at_other_levels(here, key, entry)
+    if elsewhere and around and elsewhere.split(".")[0] in own and "." in elsewhere:
+        return inside_here(tree, around, elsewhere, entry)
     if elsewhere and ("call" in tree.data or "home" in tree.data):
         return moved(tree, elsewhere, around, key, entry)
     if key in keys_said.places(other) and ("call" in tree.data or "home" in tree.data):
@@ -77,6 +86,37 @@ def key_advice(tree: Tree, owner: Any, place: Place, entry: Any) -> str:
     return "there is no key like it; take it out, or put # before the line to keep it as a note."
 
 
+def by_voltage(tree: Tree, key: str, entry: Any) -> str | None:
+    """What to write for a battery's figure in watts or watt-hours, by its voltage."""
+    said = re.fullmatch(r"(receive|transmit|other|capacity)_?(w|wh|watts?|watt_hours)", key.casefold())
+    battery = tree.data.get("battery")
+    volts = battery.get("voltage_v") if isinstance(battery, dict) else None
+    texts = [volts, entry]
+    if not said or not all(isinstance(one, str) and scalars.NUMBER.fullmatch(one) for one in texts):
+        return None
+    name = f"{said[1]}_{'ah' if said[1] == 'capacity' else 'a'}"
+    unit = "ampere-hours" if said[1] == "capacity" else "amperes"
+    value = float(str(entry)) / max(float(str(volts)), 1.0)
+    return f"{unit} are meant; at {volts} V write `{name}: {value:.3g}`."
+
+
+def there_already(tree: Tree, around: Place, name: str) -> str | None:
+    """What to say of a key under another name where the right one stands beside it."""
+    line = tree.lines.get((*around, name))
+    return f"{name} stands in line {line} already; take this one out." if line else None
+
+
+def inside_here(tree: Tree, around: Place, target: str, entry: Any) -> str:
+    """What to write for a key that belongs in a group of the place where it stands, such as a site's position."""
+    group, name = target.split(".", 1)
+    value = own_writing.right_form(name, entry) if isinstance(entry, str) and entry else ""
+    line = tree.lines.get((*around, group))
+    text = f"{name}: {value or shown_value(entry)}"
+    if line:
+        return f"it belongs in {dotted((*around, group))} (line {line}): write `{text}` there."
+    return f"write `{group}: {{{text}}}`."
+
+
 def meant_key(owner: Any, key: str, entry: Any) -> str | None:
     """The key of the same group that an unknown one stands for; None where none is sure."""
     own = fields_of(owner)
@@ -98,13 +138,20 @@ def meant_key(owner: Any, key: str, entry: Any) -> str | None:
 def entry_advice(place: Place, owner: Any, key: str, entry: Any) -> str | None:
     """An entry of a list written as key and value: `0: 2.0` of a skyline, a day with its hours, a partner's call."""
     if "horizon" in place and scalars.NUMBER.fullmatch(key) and isinstance(entry, str):
-        return f"write {{azimuth_deg: {key}, elevation_deg: {entry or '...'}}}."
+        return f"write `- {{azimuth_deg: {key}, elevation_deg: {entry or '...'}}}`."
     own = fields_of(owner)
     if "from" in own and entry == "" and clocks_said.hours_meant(key):
         first, last = clocks_said.hours_meant(key) or ("", "")
         return f"write from: {first}, to: {last}."
-    if "from" in own and dates_said.days_meant(key):
-        days = dates_said.in_brackets(dates_said.day_list(key) or (dates_said.days_meant(key)[0][0],))
+    if "from" in own and keys_said.folded(key) in AWAY and isinstance(entry, (str, list)):
+        said = ", ".join(entry) if isinstance(entry, list) else entry
+        dates = re.search(r"write (\[?[\d/, -]+\]?)\.", dates_said.range_advice(said) or f"write {said}.")
+        told = f"`unavailable_dates: {dates[1] if dates[1][0] == '[' else f'[{dates[1]}]'}`" if dates else ""
+        return (
+            f"dates when nobody is there have a key of their own, at the left margin: {told or '`unavailable_dates:`'}."
+        )
+    if "from" in own and days_said.days_meant(key):
+        days = days_said.in_brackets(days_said.day_list(key) or (days_said.days_meant(key)[0][0],))
         both = clocks_said.hours_meant(entry) if isinstance(entry, str) else None
         first, last = both or ("18:00", "23:30")
         return f"write `- {{days: {days}, from: {first}, to: {last}}}`."
@@ -114,7 +161,7 @@ def entry_advice(place: Place, owner: Any, key: str, entry: Any) -> str | None:
             return f"{wish[:-1]}, behind a dash."
         more = shown_value(entry).strip("{}")
         more = f"priority: {more}" if scalars.NUMBER.fullmatch(more) else more
-        return f"write `{{call: {key.upper()}{', ' + more if more else ''}}}`."
+        return f"write `- {{call: {key.upper()}{', ' + more if more else ''}}}`."
     return None
 
 
@@ -125,10 +172,10 @@ def settled(tree: Tree, owner: Any, key: str, entry: Any) -> tuple[str, ...]:
     own = fields_of(owner)
     if "elevation_deg" in own and scalars.NUMBER.fullmatch(key):
         return ("azimuth_deg", "elevation_deg")
-    if "from" in own and clocks_said.hours_meant(key):
+    if "from" in own and (clocks_said.hours_meant(key) or keys_said.folded(key) in AWAY):
         return ("from", "to")
-    if "from" in own and (dates_said.days_meant(key) or (isinstance(entry, str) and clocks_said.hours_meant(entry))):
-        return ("days", "from", "to") if dates_said.days_meant(key) else ("from", "to")
+    if "from" in own and (days_said.days_meant(key) or (isinstance(entry, str) and clocks_said.hours_meant(entry))):
+        return ("days", "from", "to") if days_said.days_meant(key) or days_said.day_list(key) else ("from", "to")
     if "contacts_wanted" in own and scalars.call_inside(key) == key.upper():
         return ("call",)
     target = at_other_levels(Station, key, entry) if "position" in own else None
@@ -202,7 +249,10 @@ def shown_value(entry: Any) -> str:
     if isinstance(entry, dict) and all(isinstance(one, str) for one in entry.values()):
         return "{" + ", ".join(f"{key}: {one}" for key, one in entry.items()) + "}" if len(entry) < 5 else ""
     if isinstance(entry, list) and all(isinstance(one, str) for one in entry) and len(entry) < 8:
-        return dates_said.in_brackets(entry)
+        return days_said.in_brackets(entry)
+    if isinstance(entry, list) and 0 < len(entry) < 5 and all(isinstance(one, dict) for one in entry):
+        inside = [shown_value(one) for one in entry]
+        return days_said.in_brackets(inside) if all(inside) and sum(map(len, inside)) < LONGEST_SHOWN else ""
     return printable(entry, 40) if isinstance(entry, str) else ""
 
 

@@ -256,11 +256,13 @@ class Policy(Keys):
     gap_minutes: Annotated[Whole, Field(ge=0, le=240, description="a number of minutes")] = 15
     maximum_slots_per_night: Annotated[Whole, Field(ge=1, le=20, description="a number of slots")] = 3
     maximum_nights: Annotated[Whole, Field(ge=1, le=31, description="a number of nights")] = 6
-    night_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.3
-    hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.01
+    night_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts, 0.3 being usual,")] = 0.3
+    hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts, 0.01 being usual,")] = 0.01
     setup_within_hours: kinds.Truth = False
-    travel_hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.02
-    site_change_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts")] = 0.1
+    travel_hour_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts, 0.02 being usual,")] = (
+        0.02
+    )
+    site_change_cost: Annotated[Number, Field(ge=0, le=20, description="a number of contacts, 0.1 being usual,")] = 0.1
     sites: Annotated[Literal["one", "best"], AnyCase] = "one"
     presence: kinds.Presence = 0.9
     assumed_skyline: AssumedSkyline = field(default_factory=AssumedSkyline)

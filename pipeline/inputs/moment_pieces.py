@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from zoneinfo import available_timezones
 
-from pipeline.inputs import dates_said
+from pipeline.inputs import dates_said, days_said
 from pipeline.inputs.moment_words import (
     CLOCK_WORDS,
     EAST_SIDES,
@@ -284,21 +284,21 @@ def _word(word: str, today: dt.date | None) -> Piece | None:
 
 def _is_english(word: str) -> bool:
     """Whether a word is an English day or month."""
-    known = (dates_said.words(kind).get(dates_said.folded(word), {}) for kind in ("days", "months"))
+    known = (days_said.words(kind).get(days_said.folded(word), {}) for kind in ("days", "months"))
     return any("English" in names for meanings in known for names in meanings.values())
 
 
 def _named(word: str) -> Piece:
     """The months and weekdays that a word stands for, in whichever language."""
-    bare = dates_said.folded(word)
+    bare = days_said.folded(word)
     if len(bare) < 2 and bare.isascii():
         return ()
-    months = {number + 1 for number in dates_said.words("months").get(bare, {})}
-    days = set(dates_said.words("days").get(bare, {}))
+    months = {number + 1 for number in days_said.words("months").get(bare, {})}
+    days = set(days_said.words("days").get(bare, {}))
     if not months and not days:
         known = dates_said.month_of(word)
         months = {known} if known else set()
-        days = set() if known else {dates_said.DAYS.index(day) for day, _ in dates_said.days_meant(word)}
+        days = set() if known else {days_said.DAYS.index(day) for day, _ in days_said.days_meant(word)}
     found: list[Meaning] = [{"month": one} for one in sorted(months)]
     found += [{"weekday": one} for one in sorted(days)]
     return tuple(found)

@@ -16,22 +16,27 @@ from pydantic import BeforeValidator
 from pipeline.inputs import (
     angles_said,
     clocks_said,
+    coordinates_settled,
     dates_said,
+    days_said,
     entries_said,
-    keys_said,
     numbers_said,
+    quantities,
     scalars,
     zones_said,
 )
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.kinds import inside, single
+from pipeline.inputs.line_scan import TEXTS
 from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.yaml_tree import Place, Tree, printable
 
 NUMBERS = (scalars.number, scalars.whole_number, scalars.latitude, scalars.longitude)
-GROUPS_IN_LISTS = ("horizon", "survey", "landmarks", "available", "partners", "operators")
 WISH = re.compile(r"([A-Za-z0-9/]{3,})\s*[\s:=(]\s*(?:x\s*)?(\d{1,2})\s*(x|qsos?|times|mal|fois|veces)?\s*\)?")
-WEEKEND = dates_said.DAYS[5:]
+BOTH_ENDS = r"(\d{1,3})\s*°?\s*(?:-|to|bis|a|à|\.{2,3}|/|,|until|do|až|till?)\s*(\d{1,3})\s*°?"
+EVERY = re.compile(r"^(?:every|each|on|all|jeden|jede|chaque|cada|ogni|le|les|am|los|hver|varje)\s+", re.IGNORECASE)
+ANY_HOUR = {"from": "00:00", "to": "24:00"}
+WEEKEND = days_said.DAYS[5:]
 # How far off what locks a frequency usually is, of 1 (common practice, no source).
 FREQUENCY_SOURCES = {
     **dict.fromkeys(("gps", "gpsdo", "gnss", "gps locked", "locked"), 2e-10),
@@ -40,8 +45,6 @@ FREQUENCY_SOURCES = {
     "tcxo": 1e-6,
     **dict.fromkeys(("crystal", "xtal", "quartz", "quarz"), 1e-5),
 }
-# Groups whose figures are said in this order.
-IN_TURN = {"outcome_thresholds": ("strong", "workable", "marginal"), "setup_minutes": ("arrive", "align", "check")}
 # Keys that hold a list of short words, and how one of them is read.
 LISTED: dict[str, Callable[[str], Any]] = {
     "modes": scalars.mode,
@@ -64,13 +67,15 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
     key = next((str(part) for part in reversed(place) if not isinstance(part, int)), "")
     if key == "time_zone":
         return zone_advice(text, place_of(tree))
+    if key in coordinates_settled.BOUNDS_DEG and (point := coordinates_settled.advice(tree, key, text)):
+        return point
     if key == "locator" and (both := angles_said.pair(text)):
         return f"these are coordinates; in its place write latitude_deg: {both[0]}, longitude_deg: {both[1]}."
     if key == "solar_activity" and re.search(r"\d{2,3}", text):
         return f"write {{flux_10_7_cm: {re.findall(r'[0-9]+[.]?[0-9]*', text)[0]}}}."
-    if key == "nights" and dates_said.day_list(text) == WEEKEND and not dates_said.days_meant(text[:3]):
+    if key == "nights" and days_said.day_list(text) == WEEKEND and not days_said.days_meant(text[:3]):
         return "a night is called by its evening; write [fri, sat] for those of a weekend."
-    if key in ("days", "nights") and isinstance(place[-1], int):
+    if key in ("days", "nights"):
         among = among_its_neighbours(tree, place, text)
         if among:
             return among
@@ -87,11 +92,19 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
         return "leave it out, key and all: every other station of the folder is a partner then."
     if key in ("partners", "operators") and (wish := wish_advice(text)):
         return wish
+    if key in ("unavailable_dates", "busy") and (days := days_in(text)):
+        return f"days of the week stand in available: leave {', '.join(days)} out there."
+    if key == "azimuth_from_deg" and (ends := re.fullmatch(BOTH_ENDS, plain(text))):
+        return f"these are both ends; write azimuth_from_deg: {ends[1]}, azimuth_to_deg: {ends[2]}."
     if key in LISTED:
         several = list_advice(key, text)
         if several:
             return several
     if key in ("from", "to"):
+        if clocks_said.MOON.search(text):
+            return f"the Moon's hours are worked out by the plan; write {ANY_HOUR[key]} for any of yours."
+        if key == "to" and plain(text).casefold() in ("open", "open end", "open ended", "late", "end", "ende", "fin"):
+            return "write 24:00 for the end of the day, or an hour of the next morning."
         local = by_its_own_clock(tree, text)
         if local:
             return local
@@ -99,15 +112,24 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
         re.fullmatch(r"([\d.,]+)\s*pp([mb])", plain(text), re.IGNORECASE) if key == "frequency_accuracy_hz" else None
     )
     band = next((name for name in place if isinstance(name, str) and name in band_table()), None)
-    if parts and band and numbers_said.readings(parts[1]):
+    if parts and band and quantities.readings(parts[1]):
         typical_mhz = band_table()[band].typical_mhz
-        value = numbers_said.readings(parts[1])[0] * typical_mhz * (1.0 if parts[2].casefold() == "m" else 1e-3)
+        value = quantities.readings(parts[1])[0] * typical_mhz * (1.0 if parts[2].casefold() == "m" else 1e-3)
         return f"hertz are meant; of {typical_mhz:g} MHz that is {value:.0f}; write {value:.0f}."
+    if key == "usable_fraction" and (share := share_of_battery(tree, text)):
+        return share
+    if key == "first_to_transmit" and (call := scalars.call_inside(text)):
+        home = str(tree.data.get("home", "")).upper()
+        return f"write {'home' if call == home else 'partner'}." if home else None
     source = FREQUENCY_SOURCES.get(plain(text).casefold()) if key == "frequency_accuracy_hz" else None
     if source and band:
         value = float(f"{band_table()[band].typical_mhz * 1e6 * source:.2g}")
         return f"hertz are meant; such a source is usually within {value:g} Hz there: write {value:g}."
     convert = converter_of(hint)
+    if key == "longitude_deg" and (
+        side := coordinates_settled.side_by_zone(tree, number_advice(key, text, fits) or "")
+    ):
+        return side
     if convert in NUMBERS or key in ("slot_minutes", "inclinometer_offset_deg"):
         return number_advice(key, text, fits)
     return None
@@ -126,7 +148,8 @@ def number_advice(key: str, text: str, fits: Callable[[float], bool]) -> str | N
         if both:
             return f"these are two numbers; write latitude_deg: {both[0]}, longitude_deg: {both[1]}."
         axis = key.removesuffix("_deg")
-        if angles_said.taken_apart(text) and not re.fullmatch(r"[-+]?[\d.,]+", plain(text)):
+        parted = angles_said.DOTTED.match(plain(text))
+        if angles_said.taken_apart(text) and (parted or not re.fullmatch(r"[-+]?[\d.,]+", plain(text))):
             return angles_said.advice(axis, text)
     if scalars.NUMBER.fullmatch(text):
         return None
@@ -164,10 +187,29 @@ def among_its_neighbours(tree: Tree, place: Place, text: str) -> str | None:
     try:
         for step in place[:-1]:
             words = words[step]
-        days = dates_said.in_one_language(words) if len(dates_said.days_meant(text)) > 1 else ()
+        others = [word for at, word in enumerate(words) if at != place[-1]] if isinstance(words, list) else []
+        others += [word for word in days_of_all(tree) if word != text]
+        day = days_said.day_beside(text, others) if len(days_said.days_meant(text)) != 1 else None
     except (KeyError, IndexError, TypeError, AttributeError):
         return None
-    return f"did you mean '{days[int(place[-1])]}'?" if days else None
+    return f"did you mean '{day}'?" if day else None
+
+
+def days_in(text: str) -> tuple[str, ...]:
+    """The days of `every Friday`, `on Mondays and Tuesdays`; empty where other words or figures stand there."""
+    said = EVERY.sub("", plain(text))
+    if re.search(r"\d", said):
+        return ()
+    single = days_said.days_meant(said.removesuffix("s")) or days_said.days_meant(said)
+    return days_said.day_list(said) or tuple(day for day, _ in single[:1])
+
+
+def days_of_all(tree: Tree) -> list[str]:
+    """The words for days in all hours of a file."""
+    hours = tree.data.get("available")
+    said = [one.get("days", "") for one in hours if isinstance(one, dict)] if isinstance(hours, list) else []
+    texts = [word for one in said for word in (one if isinstance(one, list) else [one]) if isinstance(word, str)]
+    return [word for text in texts for word in re.split(r"[\s,;+&/-]+", text) if word]
 
 
 def zone_advice(text: str, place_deg: tuple[float, float] | None) -> str:
@@ -192,6 +234,17 @@ def zone_in(tree: Tree) -> str | None:
     return zone if isinstance(zone, str) and zone in scalars.zone_names() else None
 
 
+def share_of_battery(tree: Tree, text: str) -> str | None:
+    """The share that ampere-hours are of the file's battery."""
+    battery = tree.data.get("battery")
+    whole = battery.get("capacity_ah") if isinstance(battery, dict) else None
+    part = quantities.figure_in("capacity_ah", text) if re.search(r"\d\s*m?ah\b", text, re.IGNORECASE) else ""
+    if not part or not isinstance(whole, str) or not scalars.NUMBER.fullmatch(whole):
+        return None
+    share = float(part) / float(whole) if float(whole) else 2.0
+    return f"a share of the {whole} Ah is meant; write {share:.3g}." if share <= 1 else None
+
+
 def by_its_own_clock(tree: Tree, text: str) -> str | None:
     """A time said in UTC by the clock of the file's zone, winter and summer."""
     said = re.fullmatch(r"(.*\d)\s*(?:utc|gmt|z|zulu)", plain(text).casefold())
@@ -207,9 +260,7 @@ def by_its_own_clock(tree: Tree, text: str) -> str | None:
 
 def wish_advice(text: str) -> str | None:
     """A partner's call with a number behind it, as `QF4LUM 2x`."""
-    found = re.fullmatch(
-        r"([A-Za-z0-9/]{3,})\s*[\s:=(]\s*(?:x\s*)?(\d{1,2})\s*(x|qsos?|times|mal|fois|veces)?\s*\)?", plain(text)
-    )
+    found = WISH.fullmatch(plain(text))
     call = scalars.call_inside(found[1]) if found else None
     if not found or not call or call != found[1].upper():
         return None
@@ -223,7 +274,7 @@ def list_advice(key: str, text: str) -> str | None:
     """Several words of a list that stand without brackets."""
     marks = r"[,;|/\s&+]+" if key == "modes" else r"[,;|\s&+]+"
     parts = [part for part in re.split(rf"{marks}|\s+(?:and|und|y|et)\s+", plain(text).strip("()")) if part]
-    parts = [part for part in parts if part.casefold() not in dates_said.ANDS]
+    parts = [part for part in parts if part.casefold() not in days_said.ANDS]
     if key == "months" or len(parts) < 2:
         return None
     made = []
@@ -235,120 +286,33 @@ def list_advice(key: str, text: str) -> str | None:
             if not near:
                 return None
             made.append(near[1])
-    return f"write {dates_said.in_brackets(made)}."
+    return f"write {days_said.in_brackets(made)}."
 
 
 def alone(value: Any) -> str:
     """The one value in brackets that need not be there; empty where there are more."""
     if isinstance(value, list) and len(value) == 1 and isinstance(value[0], str):
         return printable(value[0], 40)
-    if isinstance(value, dict) and len(value) == 1 and list(value.values()) == [""]:
-        return printable(next(iter(value)), 40)
+    if isinstance(value, dict) and len(value) == 1:
+        ((key, text),) = value.items()
+        if text == "" or (key in ("call", "name") and isinstance(text, str)):
+            return printable(text or key, 40)
     return ""
 
 
-def group_advice(tree: Tree, place: Place, value: Any) -> str | None:
-    """Keys and values in place of one value or a bare list, with what was read put in; None where it is too little."""
-    names = [part for part in place if not isinstance(part, int)]
-    key = str(names[-1]) if names else ""
-    if isinstance(value, list) and len(value) == 1 and isinstance(value[0], dict) and key not in GROUPS_IN_LISTS:
-        inside = ", ".join(f"{name}: {one}" for name, one in value[0].items() if isinstance(one, str))
-        return f"write {{{inside}}}, without a dash or square brackets." if inside else None
-    text = (
-        ", ".join(map(str, value)) if isinstance(value, list) and all(isinstance(one, str) for one in value) else value
-    )
-    if not isinstance(text, str):
+def one_of(key: str, value: Any) -> str | None:
+    """What to write where several words stand for one: a text in quotes, or one of them."""
+    if not isinstance(value, list) or len(value) < 2 or not all(isinstance(one, str) and one for one in value):
         return None
-    said = plain(text)
-    if key == "horizon":
-        if re.fullmatch(r"\d{1,2}(?:[.,]\d+)?\s*°?", said):
-            height = said.rstrip("° ").replace(",", ".")
-            return (
-                f"a list of points is meant; for one height all round write `minimum_elevation_deg: {height}` instead."
-            )
-        if said.casefold().endswith((".csv", ".txt")):
-            return f"write {{file: {said}}}."
-        if said.casefold() in ("flat", "free", "clear", "open", "none", "no", "0", "frei", "libre", "plat", "plano"):
-            return "for a flat skyline write [{azimuth_deg: 0, elevation_deg: 0}]; where nobody knows it, leave it out."
-    if key in ("horizon", "survey") and (points := entries_said.points_said(said)):
-        written = [f"{{azimuth_deg: {azimuth}, elevation_deg: {height}}}" for azimuth, height in points]
-        return f"write {written[0] if len(written) == 1 else dates_said.in_brackets(written)}."
-    if key == "position":
-        return position_advice(said)
-    if key == "antenna" or keys_said.is_band(key):
-        return equipment_advice(key, said)
-    if key == "available":
-        return entries_said.hours_advice(said, zone_in(tree))
-    number = re.match(r"\d+(?:\.\d+)?", said)
-    if key == "slot_minutes" and isinstance(value, list) and len(value) == 2 and all(one.isdigit() for one in value):
-        return f"write {{least: {value[0]}, most: {value[1]}}}."
-    if key == "setup_minutes" and number and re.fullmatch(r"\d+\D*", said):
-        arrive = right_form("arrive", said) or number[0]
-        return f"write {{arrive: {arrive}}}: minutes before the first slot; align and check have keys of their own."
-    if key == "mount" and number:
-        return f"write {{maximum_elevation_deg: {number[0]}}}."
-    if key == "battery" and number:
-        found = {
-            unit.casefold(): figure for figure, unit in re.findall(r"(\d+(?:\.\d+)?)\s*(v|ah)\b", said, re.IGNORECASE)
-        }
-        return f"write {{voltage_v: {found.get('v', '...')}, capacity_ah: {found.get('ah', '...')}}}."
-    if key in IN_TURN:
-        figures = re.findall(r"\d+(?:[.,]\d+)?", said)
-        turn = IN_TURN[key]
-        if len(figures) == len(turn) and re.fullmatch(r"[\d.,/;:|%\s-]+", said):
-            share = key == "outcome_thresholds" and all(float(one.replace(",", ".")) > 1 for one in figures)
-            texts = [f"{float(one.replace(',', '.')) / (100 if share else 1):g}" for one in figures]
-            inside = ", ".join(f"{name}: {text}" for name, text in zip(turn, texts, strict=True))
-            return f"if these are {', '.join(turn)} in turn, write {{{inside}}}."
-    if key == "report" and said:
-        return f"write {{paper: {'letter' if 'letter' in said.casefold() else 'A4'}}}."
-    if key == "sender":
-        mail = scalars.MAIL.search(said)
-        name = re.sub(r"[<(\[].*", "", said.replace(mail[0], "") if mail else said).strip(" ,;")
-        return f"write {{name: {name or '...'}, email: {mail[0] if mail else '...'}}}."
-    if key == "landmarks":
-        return f"write {{name: {said}, azimuth_deg: ...}} with its bearing."
-    return None
-
-
-def position_advice(said: str) -> str | None:
-    """A place in one text: a locator or two coordinates."""
-    link = re.search(r"(-?\d+\.\d{2,}),\s*(-?\d+\.\d{2,})", said) if "/" in said else None
-    both = angles_said.pair(link[0] if link else said)
-    if both:
-        return f"write {{latitude_deg: {both[0]}, longitude_deg: {both[1]}}}."
-    high = re.fullmatch(r"([A-Za-z]{2}\d\d\w*)[,;\s]+(-?\d+)\s*(?:m|asl|masl)?", said)
-    if high:
-        return f"write {{locator: {high[1]}, height_m: {high[2]}}}."
-    three = re.fullmatch(r"(.+?),\s*(-?\d+(?:\.\d+)?)\s*m?", said)
-    both = angles_said.pair(three[1]) if three else None
-    if both and three:
-        return f"write {{latitude_deg: {both[0]}, longitude_deg: {both[1]}, height_m: {three[2]}}}."
-    try:
-        return f"write {{locator: {scalars.locator(said)}, height_m: ...}} with the height above sea level in metres."
-    except scalars.Refusal:
-        return None
-
-
-def equipment_advice(key: str, said: str) -> str | None:
-    """A dish or a power that stands where its key is meant."""
-    figure = re.match(r"([\d.,]+)\s*([a-zA-Z\"']*)", said)
-    figure = figure or re.search(r"\b([\d.,]*\d)\s*(m|cm|mm|ft|dbi?|w)\b", said, re.IGNORECASE)
-    if not figure:
-        return None
-    kinds = ("dish_diameter_m", "gain_dbi") if key == "antenna" else ("power_w",)
-    if key == "antenna" and figure[2].casefold().startswith("db"):
-        kinds = ("gain_dbi",)
-    for kind in kinds:
-        text = right_form(kind, f"{figure[1]} {figure[2]}".strip(), lambda value: 0 < value <= 5000)
-        if text:
-            return f"write {{{kind}: {text}}}."
-    return None
+    words = [printable(one, 40) for one in value[:4]]
+    if key in TEXTS:
+        return f'one text is meant; write "{", ".join(words)}" in quotes.'
+    return f"one value is meant; write one of them, {' or '.join(words)}."
 
 
 def right_form(key: str, text: str, fits: Callable[[float], bool] = lambda value: True) -> str:
     """The value as the key takes it, where that is sure; else as it is written."""
-    if numbers_said.quantity(key) and not scalars.NUMBER.fullmatch(text):
+    if quantities.quantity(key) and not scalars.NUMBER.fullmatch(text):
         found = re.search(r"(?:write|alone:) (-?[\d.]+\d|\d)", numbers_said.advice(key, text, fits) or "")
         return found[1] if found else ""
     return text
@@ -359,9 +323,12 @@ def dates_advice(place: Place, value: Any) -> str | None:
     key = next((part for part in reversed(place) if not isinstance(part, int)), "")
     texts = list(value.values()) if isinstance(value, dict) else value
     if key == "holidays" and isinstance(value, list) and value:
-        return (
-            f"dates on which nobody operates stand in `unavailable_dates: {dates_said.in_brackets(map(str, value))}`."
-        )
+        codes = [one for one in map(str, value) if not re.search(r"\d", one)]
+        dates = days_said.in_brackets(one for one in map(str, value) if one not in codes)
+        own = f"`unavailable_dates: {dates}`"
+        if len(codes) == 1:
+            return f"write `holidays: {codes[0]}`" + ("." if dates == "[]" else f", and dates of your own in {own}.")
+        return f"dates on which nobody operates stand in {own}." if not codes else "one country or region is meant."
     if key not in ("dates", "unavailable_dates") or len(texts) != 2 or not all(isinstance(one, str) for one in texts):
         return None
     return dates_said.range_advice(" - ".join(texts))

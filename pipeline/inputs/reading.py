@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.inputs import keys_said, own_writing, scalars, zones_said
+from pipeline.inputs.entries_together import told_together
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.letter_keys import Letters, Sender
 from pipeline.inputs.locator import locator_of
 from pipeline.inputs.mending import load_mended, without_twins
+from pipeline.inputs.missing_years import with_years
 from pipeline.inputs.model import Partner, Season, SeasonFiles, Station
 from pipeline.inputs.modes import Mode, mode_table
 from pipeline.inputs.near_names import SUFFIXES, is_copy, unread_files
@@ -93,6 +95,9 @@ def read_season_files(season_file: Path, month: str | None = None, changes: Sequ
     modes = user_modes(season_file.parent, faults, hashes)
     season = season_read.season if season_read else None
     calls = frozenset(call_of(read) for read in reads)
+    if season_read:
+        trees = {tree.file: tree for tree in (season_read.tree, *(read.tree for read in reads))}
+        faults = told_together(with_years(faults, season_read.tree, trees), trees)
     files = None
     if not faults and season_read and season and home and home.station:
         files = assemble(season_read.tree, season, home, chosen, hashes, season_read.files)
@@ -246,10 +251,10 @@ def find_home(
     if home is None:
         told = any(fault.field == "home" for fault in season_read.faults)
         if wanted and not told and not broken:
-            stem = re.sub(r"\.ya?ml$", "", wanted, flags=re.IGNORECASE)
+            stem = re.sub(r"\.ya?ml$", "", re.split(r"[/\\]", wanted)[-1], flags=re.IGNORECASE)
             named = stem != wanted and any(stem_of(read).casefold() == stem.casefold() for read in reads)
             beside = unread_advice(season_read.tree.folder, wanted.upper()) or calls_advice(wanted, reads)
-            advice = f"write `home: {stem}`, without the file's ending." if named else beside
+            advice = f"write `home: {stem}`, without folder and ending." if named else beside
             message = f"home is '{printable(wanted)}', but no file in this folder has that call; {advice}"
             faults.append(season_read.tree.fault(("home",), message))
         return None
@@ -267,9 +272,15 @@ def calls_advice(wanted: str, reads: list[StationRead]) -> str:
     calls = sorted({printable(call_of(read), 20) for read in reads if call_of(read)})
     if not calls:
         return "there is no station file yet."
-    near = scalars.nearest(wanted, calls)
+    near = next((call_of(read) for read in reads if is_called(read, wanted)), None) or scalars.nearest(wanted, calls)
     known = ", ".join(calls[:12]) + (", ..." if len(calls) > 12 else "")
     return f"did you mean '{near}'?" if near else f"there {'is' if len(calls) == 1 else 'are'} {known}."
+
+
+def is_called(read: StationRead, name: str) -> bool:
+    """Whether a station or its operator has that name."""
+    own = {str(read.tree.data.get(key, "")).casefold() for key in ("name", "operator")}
+    return bool(name) and name.casefold() in own and bool(call_of(read))
 
 
 def unread_advice(folder: Path, call: str) -> str:

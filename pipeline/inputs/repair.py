@@ -13,12 +13,13 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from pipeline.inputs import loose_reading, scalars
+from pipeline.inputs import loose_names, scalars
 from pipeline.inputs.advice_read import CONCRETE, right_in
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.level_shapes import spaces
 from pipeline.inputs.line_scan import Page, Shape, indented, without_comment
+from pipeline.inputs.loose_columns import read_columns
 from pipeline.inputs.loose_reading import Leaf, Reading, read_loosely
 from pipeline.inputs.rewriting import changed, flow, laid_out
 from pipeline.inputs.yaml_tree import Tree, dotted, tree_of
@@ -27,6 +28,7 @@ from pipeline.inputs.yaml_tree import Tree, dotted, tree_of
 MOST_BLOCKS, MOST_LINES, MOST_HEADS, ROUNDS = 6, 60, 100, 3
 # Lines that one answer shows.
 SHOWN = 6
+MOST_WORDS = 8
 # Groups that this reading does not know whole: names of one's own stand in them.
 ASIDE = ("sites",)
 # Lines that are half freed hold an example, not what was meant.
@@ -83,7 +85,7 @@ def doubtful(shapes: int, faults: list[Fault] | None) -> bool:
 
 def tell(page: Page, root: Any, context: dict[str, Any], block: Block) -> None:
     """The repair of one group where there is one without a fault."""
-    reading = read_loosely(root, block.key, block.lines)
+    reading = read_columns(root, block.key, block.lines) or read_loosely(root, block.key, block.lines)
     if reading is None:
         return
     before = {leaf.place: leaf.value for leaf in reading.leaves}
@@ -123,15 +125,15 @@ def blocks(root: Any, original: list[str], mended: list[str]) -> list[Block]:
 def key_of(root: Any, word: str) -> str:
     """The key that a word at the left margin stands for, the first of several with points between them."""
     first = word.split(".")[0]
-    return loose_reading.resolved(word, fields_of(root)) or (first if first in fields_of(root) else word)
+    return loose_names.resolved(word, fields_of(root)) or (first if first in fields_of(root) else word)
 
 
 def belongs(root: Any, key: str, word: str) -> bool:
     """Whether a word at the left margin is a key of the group above and none of the file's own."""
     if word in fields_of(root) or not key:
         return False
-    below = loose_reading.names_below(root, key)
-    return bool(below) and loose_reading.resolved(word, below) is not None
+    below = loose_names.names_below(root, key)
+    return bool(below) and loose_names.resolved(word, below) is not None
 
 
 def context_of(root: Any, lines: Iterable[str]) -> dict[str, Any]:
@@ -202,24 +204,28 @@ def with_values_put_right(root: Any, context: dict[str, Any], reading: Reading) 
         proposed = {
             fault.field: right for fault in faults_of(root, context, tree) if (right := right_in(fault.message))
         }
-        leaves = [put_right(leaf, proposed) for leaf in reading.leaves]
+        leaves = [right for leaf in reading.leaves for right in put_right(leaf, proposed)]
         if leaves == reading.leaves:
             break
         reading = dataclasses.replace(reading, leaves=leaves)
     return reading
 
 
-def put_right(leaf: Leaf, proposed: Mapping[str, str]) -> Leaf:
-    """A leaf with the value proposed for it."""
+def put_right(leaf: Leaf, proposed: Mapping[str, str]) -> list[Leaf]:
+    """A leaf with the value proposed for it; several where that is a group of keys."""
     right = proposed.get(dotted(leaf.place))
-    return dataclasses.replace(leaf, value=right) if right else leaf
+    keys = re.findall(r"(\w+): ([^,{}\[\]]+)", right) if right and right[0] == "{" else []
+    if keys:
+        return [dataclasses.replace(leaf, place=(*leaf.place, key), value=value) for key, value in keys]
+    return [dataclasses.replace(leaf, value=right) if right else leaf]
 
 
 def together(
     reading: Reading, before: Mapping[Any, str], differing: Mapping[int, list[str]], original: Mapping[int, str]
 ) -> list[dict[int, list[str]]]:
     """The lines that differ, those of one slip together: the same is amiss in each, or one moved what another lost."""
-    if any(len(lines) > 1 for lines in differing.values()) or not differing[min(differing)]:
+    whole = len(differing) > 2 and len(differing) == sum(bool(line.strip()) for line in original.values())
+    if whole or any(len(lines) > 1 for lines in differing.values()) or not differing[min(differing)]:
         return [dict(differing)]
     groups: list[tuple[str, dict[int, list[str]]]] = []
     for at in sorted(differing):
@@ -240,11 +246,7 @@ def sentence(
         at + 1: [line if several else as_shown(line, original[at]) for line in differing[at]]
         for at in sorted(differing)
     }
-    texts = {
-        number: " and, on a line of its own, ".join(f"`{line}`" for line in lines)
-        for number, lines in shown.items()
-        if lines
-    }
+    texts = {number: one_below_the_other([f"`{line}`" for line in lines]) for number, lines in shown.items() if lines}
     gone = [str(number) for number, lines in shown.items() if not lines]
     out = f"take line{'' if len(gone) == 1 else 's'} {' and '.join(gone)} out"
     if not texts:
@@ -260,9 +262,15 @@ def sentence(
     return f"{told}; {write}." if told else f"{write}."
 
 
+def one_below_the_other(texts: list[str]) -> str:
+    """Lines that take the place of one."""
+    where = "on a line of its own" if len(texts) == 2 else "each on a line of its own"
+    return texts[0] + (f" and, {where}, {', '.join(texts[1:])}" if texts[1:] else "")
+
+
 def as_shown(line: str, old: str) -> str:
-    """A line as an answer shows it; with its blanks where they alone are amiss."""
-    return line if line.strip() == old.strip() else line.strip()
+    """A line as an answer shows it; with its blanks where they are amiss as well."""
+    return line if line.strip() == old.strip() or indented(line) != indented(old) else line.strip()
 
 
 def reasons(
@@ -280,7 +288,18 @@ def reasons(
     told = list(dict.fromkeys(told))[:4]
     layout = laid_differently(differing, original)
     told += [layout] if layout else []
+    told = told or in_other_words(differing, original)
     return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
+def in_other_words(differing: Mapping[int, list[str]], original: Mapping[int, str]) -> list[str]:
+    """The words of the first line that stand otherwise in what to write: `Mo, Di are written mon, tue`."""
+    at = min(differing)
+    old, new = (re.findall(r"[^\s{}\[\],:]+", text) for text in (original[at], " ".join(differing[at])))
+    gone, come = [word for word in old if word not in new], [word for word in new if word not in old]
+    if not gone or len(gone) != len(come) or len(gone) > MOST_WORDS:
+        return []
+    return [f"{', '.join(gone)} {'is' if len(gone) == 1 else 'are'} written {', '.join(come)}"]
 
 
 def laid_differently(differing: Mapping[int, list[str]], original: Mapping[int, str]) -> str:
@@ -298,6 +317,14 @@ def laid_differently(differing: Mapping[int, list[str]], original: Mapping[int, 
             return f"a bracket {mark} is missing{f' behind {word[0].strip()}' if word and mark in '}]' else ''}"
         if new.count(mark) == old.count(mark) - 1 and sum(map(new.count, "{}[]")) == sum(map(old.count, "{}[]")) - 1:
             return f"a bracket {mark} stands where none is meant"
+    if re.fullmatch(r"\[[\w.]+\]", old.strip()):
+        return "a heading has a colon and no brackets"
+    if re.match(r"\s*[\w.]+ *=", old) and "=" not in new:
+        return "a colon stands between a key and its value"
+    if re.match(r"\s*\w+ +[^\s:=]+$", old) and re.match(r"\s*\w+: ", new):
+        return "a colon stands behind a key"
+    if sorted(old) == sorted(new) and -1 < new.find("}") < old.find("}"):
+        return "a bracket } stands too late"
     if indented(old) != indented(new) and old.strip() == new.strip():
         begin = f"begin it with {spaces(indented(new)) if indented(new) else 'none'}"
         return f"the line begins with {spaces(indented(old)) if indented(old) else 'no spaces'}, {begin}"
@@ -313,6 +340,6 @@ def laid_differently(differing: Mapping[int, list[str]], original: Mapping[int, 
     gone, come = old[start : start + len(old) - len(new)], new[start : start + len(new) - len(old)]
     if gone.strip() and old[:start] + old[start + len(gone) :] == new:
         return f"'{gone.strip()}' stands there too much"
-    if come.strip() and new[:start] + new[start + len(come) :] == old:
+    if come.strip() and not come[0].isalnum() and new[:start] + new[start + len(come) :] == old:
         return f"'{come.strip()}' is missing"
     return ""

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from pipeline.inputs.line_scan import indented, without_comment
-from pipeline.inputs.loose_reading import TEXTS, Leaf, Reading, value_of
+from pipeline.inputs.line_scan import TEXTS, indented, without_comment
+from pipeline.inputs.loose_reading import Leaf, Reading, value_of
 
 Place = tuple[str | int, ...]
 # A text that means itself without quotes, in braces as well.
@@ -125,11 +125,17 @@ def laid_out(reading: Reading, original: Mapping[int, str]) -> dict[int, list[st
     return layout.made
 
 
+def bare(line: str) -> str:
+    """A line without its comment and without the quotes and blanks that say nothing."""
+    body = re.sub(r"\"([^\"\\]*)\"|'([^'\\]*)'", lambda found: found[1] or found[2] or "", without_comment(line))
+    return " " * indented(body) + re.sub(r"(?<=[\[{,]) +| +(?=[\]}])| +(?= )", "", body.strip())
+
+
 def changed(made: Mapping[int, list[str]], original: Mapping[int, str]) -> dict[int, list[str]]:
     """Those lines that differ from what stood there."""
     return {
         line: made.get(line, [])
         for line, text in original.items()
-        if [without_comment(text).rstrip()] != [one.rstrip() for one in made.get(line, [""])]
+        if [bare(text)] != [bare(one) for one in made.get(line, [""])]
         and (without_comment(text).strip() or made.get(line))
     }

@@ -10,9 +10,11 @@ from typing import Any
 from pipeline.inputs import scalars
 from pipeline.inputs.bounds import MOST_COLUMNS
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.numbers_said import LEAVE_OUT
 from pipeline.inputs.roster_answers import names_for, told_by_line
 from pipeline.inputs.roster_columns import BAND_COLUMN, OPEN, Column, column_of, columns_of
 from pipeline.inputs.station import read_station
+from pipeline.inputs.survey_table import is_of_units
 from pipeline.inputs.tables import Table, read_table, with_decimal_point
 from pipeline.inputs.writing import (
     call_in,
@@ -48,13 +50,14 @@ def import_roster(roster: Path, folder: Path) -> list[Path]:
     need_folder(folder)
     texts: dict[str, str] = {}
     calls: dict[str, str] = {}
+    lines: dict[str, int] = {}
     for tree in checked_rows(roster, folder):
         zones = () if tree.data.get("time_zone") else zones_at_place(tree.data.get("position"))
         data = {**tree.data, "time_zone": zones[0]} if is_plain(zones) else tree.data
         name, text = checked_station(data, roster.name, roster.parent)
         texts[name] = with_zone_marked(text, zones[0]) if is_plain(zones) else text
-        calls[name] = call_in(text)
-    return write_stations(folder, texts, calls, roster.name)
+        calls[name], lines[name] = call_in(text), tree.line(("call",)) or 1
+    return write_stations(folder, texts, calls, roster.name, lines)
 
 
 def notes_of(roster: Path, folder: Path) -> tuple[str, ...]:
@@ -94,6 +97,8 @@ def told_apart(fault: Fault) -> Fault:
     if place:
         told = f"{place[1]}: {place[2]}".removesuffix(", height_m: ...")
         return replace(fault, message=f"a place has columns of its own, one a key: {told}.")
+    if LEAVE_OUT in fault.message:
+        return replace(fault, message=fault.message.replace(LEAVE_OUT, "leave the cell empty where nobody knows it."))
     if fault.field == "available":
         hours = re.search(r"write (\{.*\}|\[.*\])", fault.message)
         told = f"`available: {hours[1]}`" if hours else "`available:`"
@@ -135,8 +140,7 @@ def read_rows(roster: Path, folder: Path) -> RosterRead:
     if above:
         message = f"the first line is a station already; write names of the columns above it, such as `{above}`."
         raise InputFaults([Fault(roster.name, line, "call", message)])
-    filled = {index for _, cells in rows for index, cell in enumerate(cells) if cell}
-    columns, faults = columns_of(roster.name, line, names, filled)
+    columns, faults = columns_of(roster.name, line, names, [cells for _, cells in rows])
     faults = [*table.faults, *faults]
     band = ""
     if any(OPEN in (column.place or ()) for column in columns) and not has_band(columns):
@@ -147,6 +151,10 @@ def read_rows(roster: Path, folder: Path) -> RosterRead:
             faults.append(Fault(roster.name, line, "band", message))
     trees = []
     for number, cells in rows:
+        if is_of_units(cells):
+            message = f"the row holds units ({', '.join(filter(None, cells))}), not a station; take it out."
+            faults.append(Fault(roster.name, number, "", message))
+            continue
         if len(cells) > len(names):
             told = f"the row has {len(cells)} cells for {len(names)} columns"
             commas = decimal_commas(cells, columns) if table.delimiter == "," else []

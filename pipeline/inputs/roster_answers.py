@@ -68,8 +68,13 @@ def of_a_row(faults: Sequence[Fault], table: Table, columns: Sequence[Column], c
     for fault in faults:
         at = next((at for at, one in enumerate(columns) if one.place and is_at(one.place, fault.field)), None)
         right = right_in(fault.message)
-        if at is None or at >= len(mended) or not right:
+        is_unknown = "leave the cell empty" in fault.message
+        if at is None or at >= len(mended) or not (right or is_unknown):
             return list(faults)
+        if is_unknown:
+            told.append(f"{mended[at]} stays empty where nobody knows it")
+            mended[at] = ""
+            continue
         told.append(f"{mended[at]} is written {right}")
         mended[at] = right
     text = line_text(mended, table.delimiter)

@@ -12,8 +12,8 @@ from pipeline.inputs import keys_said, scalars
 from pipeline.inputs.bands import band_table, bands_meant
 from pipeline.inputs.faults import Fault
 from pipeline.inputs.model import Station
-from pipeline.inputs.numbers_said import LENGTHS
 from pipeline.inputs.odd_characters import plain
+from pipeline.inputs.quantities import LENGTHS
 from pipeline.inputs.yaml_tree import Place, printable
 
 BAND_COLUMN: Place = ("band",)
@@ -32,16 +32,21 @@ class Column:
     unit: str = ""
 
 
-def columns_of(file: str, line: int, names: list[str], filled: set[int]) -> tuple[list[Column], list[Fault]]:
-    """All columns and every fault of the head; `filled` are those in which any row holds something."""
+def columns_of(file: str, line: int, names: list[str], rows: list[list[str]]) -> tuple[list[Column], list[Fault]]:
+    """All columns and every fault of the head; `rows` are the cells below it."""
     columns: list[Column] = []
     faults: list[Fault] = []
     first: dict[Place, str] = {}
     for index, name in enumerate(names):
-        if not name and index not in filled:
+        cells = [row[index] for row in rows if index < len(row) and row[index]]
+        if not name and not cells:
             columns.append(Column(name, None))
             continue
         column, message = column_of(name, index)
+        key = key_of_cells(cells) if message and name and "." not in name else None
+        if key and (column.place is None or column.place[-1] != key):
+            place = opened(keys_said.places(Station)[key][0])
+            column, message = Column(name, place), f"unknown key '{printable(name)}'; did you mean '{key}'?"
         if not message and column.place is not None and column.place in first:
             message = f"the column {printable(name)} stands there twice; keep one."
             column = Column(name, None)
@@ -61,6 +66,17 @@ def columns_of(file: str, line: int, names: list[str], filled: set[int]) -> tupl
             Fault(file, line, "call", f"there is no column call (found: {told}); the first line names columns.")
         )
     return columns, faults
+
+
+def key_of_cells(cells: list[str]) -> str | None:
+    """The key that all cells of a column show by their form; None where they show none."""
+    for key, read in (("locator", scalars.locator), ("time_zone", scalars.time_zone), ("email", scalars.mail_address)):
+        try:
+            if cells and all(bool(read(cell)) for cell in cells):
+                return key
+        except scalars.Refusal:
+            continue
+    return None
 
 
 def column_of(name: str, index: int) -> tuple[Column, str]:

@@ -12,13 +12,15 @@ from importlib import resources
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from pipeline.inputs import angles_said, bounds, clocks_said, dates_said, moments_said
+from pipeline.inputs import angles_said, bounds, clocks_said, dates_said, days_said, moments_said
+from pipeline.inputs.addresses_said import with_its_signs
 from pipeline.inputs.bands import MODES, band_of, band_table, bands_meant
 from pipeline.inputs.languages import language_named, languages, named
 from pipeline.inputs.locator import LocatorError, cells, spelled
-from pipeline.inputs.numbers_said import LEAVE_OUT, is_unknown, readings
+from pipeline.inputs.numbers_said import LEAVE_OUT, is_unknown
 from pipeline.inputs.odd_characters import plain
 from pipeline.inputs.operator_words import words_table
+from pipeline.inputs.quantities import readings
 from pipeline.inputs.yaml_tree import FORBIDDEN, printable
 
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
@@ -164,8 +166,7 @@ def mail_address(text: str) -> str:
     if len(text) > 254 or not MAIL.fullmatch(text) or ".." in text:
         if is_unknown(text):
             raise Refusal(LEAVE_OUT)
-        near = re.sub(r"\s*[\[({<]?\s*(?:\bat\b|@)\s*[\])}>]?\s*", "@", plain(text), count=1)
-        near = re.sub(r"\s*[\[(]\s*dot\s*[\])]\s*", ".", near)
+        near = with_its_signs(text)
         inside = MAIL.findall(near) and [found[0] for found in re.finditer(MAIL, near)]
         told = f"; write {inside[0].removeprefix('mailto:').rstrip('.')}." if inside and "\n" not in text else "."
         raise Refusal(f"one mail address is meant{told if told != '.' else ', such as ines@basalt-tor.example.'}")
@@ -212,7 +213,11 @@ def time_of_day(text: str) -> dt.time:
         if (hour, minute) == (24, 0):
             return dt.time(0, 0)
         raise Refusal("a time of day is meant, 00:00 to 24:00.")
-    raise Refusal(clocks_said.clock_advice(text) or unknown_or(text, "a time of day is meant, such as 18:00."))
+    raise Refusal(
+        clocks_said.clock_advice(text)
+        or clocks_said.by_the_sky(text)
+        or unknown_or(text, "a time of day is meant, such as 18:00.")
+    )
 
 
 def unknown_or(text: str, advice: str) -> str:
@@ -266,7 +271,7 @@ def weekday(text: str) -> Weekday:
     for name in WEEKDAYS:
         if day == name:
             return name
-    advice = dates_said.day_advice(text)
+    advice = days_said.day_advice(text)
     raise Refusal(advice or f"the days are written {', '.join(WEEKDAYS)}.")
 
 
@@ -329,7 +334,9 @@ def language(text: str) -> str:
     if text.casefold() in languages():
         return text.casefold()
     near = language_named(text)
-    raise Refusal(f"did you mean '{near}'?" if near else f"one of these languages is meant: {named()}.")
+    raise Refusal(
+        f"did you mean '{near}'?" if near else f"one of these languages is meant, else leave it out: {named()}."
+    )
 
 
 def frequency(text: str, band: str | None) -> float:
@@ -360,6 +367,10 @@ def megahertz(text: str, band: str | None) -> float:
             raise
     limits = band_table().get(band or "")
     said = re.fullmatch(r"([\d., ']*\d)\s*([kmg]?hz)?\b.*", plain(text), re.IGNORECASE)
+    ends = re.fullmatch(r"(\d+\.?\d*)\s*(?:-|to|bis|\.\.+)\s*(\d+\.?\d*)\s*(?:mhz)?", plain(text), re.IGNORECASE)
+    if ends and float(ends[1]) < float(ends[2]):
+        middle = (float(ends[1]) + float(ends[2])) / 2
+        raise Refusal(f"one frequency is meant; for {ends[1]} to {ends[2]} write for instance {middle:.9g}.")
     unit = {"hz": 1e-6, "khz": 1e-3, "mhz": 1.0, "ghz": 1e3}
     factors = [unit[said[2].casefold()]] if said and said[2] else [1.0, 1e-3, 1e-6, 1e3]
     for value in readings(said[1]) if said else []:

@@ -13,7 +13,7 @@ from pipeline.inputs.messages import read
 from pipeline.inputs.model import Station
 from pipeline.inputs.place import Site, SiteKeys
 from pipeline.inputs.skyline_reading import keys_apart, skyline_at
-from pipeline.inputs.yaml_tree import Tree
+from pipeline.inputs.yaml_tree import Tree, printable
 
 SITES = "sites"
 # A page has a column for each.
@@ -31,8 +31,7 @@ def read_sites(tree: Tree, named: Any, files: dict[str, str]) -> tuple[tuple[Sit
     if named == "":
         return (), []
     if not isinstance(named, dict):
-        advice = "write a name and keys below it, such as {quarry: {position: {locator: GF25cl}}}."
-        return (), [tree.fault((SITES,), f"sites is no list of names with keys; {advice}")]
+        return (), [tree.fault((SITES,), f"sites are names with keys below each; {_in_place_of(named)}")]
     if len(named) > MOST_SITES:
         return (), [tree.fault((SITES,), f"there are {len(named)} sites; at most {MOST_SITES} are taken.")]
     sites, faults = [], list[Fault]()
@@ -51,6 +50,16 @@ def read_sites(tree: Tree, named: Any, files: dict[str, str]) -> tuple[tuple[Sit
         if site is not None:
             sites.append(site)
     return tuple(sites), faults
+
+
+def _in_place_of(named: Any) -> str:
+    """What to write for a list of sites, by the names in it."""
+    entries = named if isinstance(named, list) else []
+    names = [str(one["name"]) for one in entries if isinstance(one, dict) and isinstance(one.get("name"), str)]
+    if not names or len(names) < len(entries):
+        return "write a name and its keys below it, such as {quarry: {position: {locator: GF25cl}}}."
+    told = " and ".join(f"`{printable(name, 40)}:`" for name in names)
+    return f"put {told} in place of the lines with `- name`, the other keys of each below it."
 
 
 def _read_site(tree: Tree, name: str, entry: Any, files: dict[str, str]) -> tuple[Site | None, list[Fault]]:
@@ -96,6 +105,11 @@ def own_site(station: Station) -> Site:
         hours_to_get_there=station.hours_to_get_there,
         assumed=tuple(key for key in station.assumed if key in OF_THE_PLACE),
     )
+
+
+def notes_of_place(station: Station) -> str:
+    """What its file notes of the site at which the station stands; empty of its own place."""
+    return next((one.notes or "" for one in station.sites if one.name == station.title), "")
 
 
 def at_site(station: Station, site: Site) -> Station:

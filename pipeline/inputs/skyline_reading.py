@@ -5,18 +5,15 @@ from __future__ import annotations
 import csv
 import dataclasses
 import hashlib
-import io
 from typing import Any
 
-from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.horizon import Horizon, HorizonKeys, HorizonPoint, Terrain
 from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Position
-from pipeline.inputs.terrain_horizon import terrain_horizon
+from pipeline.inputs.survey_table import SURVEY_COLUMNS, read_survey
 from pipeline.inputs.yaml_tree import Place, Tree, decode, dotted, read_bytes
 
-SURVEY_COLUMNS = ["azimuth_deg", "elevation_deg"]
 HORIZON = "horizon"
 
 
@@ -49,6 +46,9 @@ def skyline_at(
     """
     if stated.terrain is None:
         return Skyline(stated.points, None, position, False), []
+    # Most skylines rest on no tiles, and what reads those is large.
+    from pipeline.inputs.terrain_horizon import terrain_horizon
+
     horizon, terrain, faults = terrain_horizon(tree, (*place, HORIZON, "terrain"), stated, position, files)
     if terrain is None:
         return None, faults
@@ -81,40 +81,26 @@ def survey_points(
     """The points of `{file: survey.csv}` with the columns azimuth_deg and elevation_deg."""
     try:
         raw = read_bytes(tree.folder / name)
-        rows = list(csv.reader(io.StringIO(decode(raw, name), newline="")))
-    except InputFaults as found:
+        found = read_survey(decode(raw, name), name)
+    except InputFaults as wrong:
         # One is told: a file that is no table has the same fault in every line.
-        return None, [tree.fault(place, f"{dotted(place)} is {shown(name)}; {found.faults[0].message}")]
+        return None, [tree.fault(place, f"{dotted(place)} is {shown(name)}; {wrong.faults[0].message}")]
     except csv.Error:
         return None, [tree.fault(place, f"{dotted(place)} is {shown(name)}; the file is no CSV table.")]
     files[name] = hashlib.sha256(raw).hexdigest()
-    if [cell.strip() for cell in rows[0]] != SURVEY_COLUMNS:
-        message = f"the first line is '{','.join(rows[0])[:60]}'; write azimuth_deg,elevation_deg."
-        return None, [Fault(name, 1, "", message)]
-    if faults := too_much_survey(name, rows):
-        return None, faults
-    points = survey_tree(name, rows)
-    return read(Horizon, points, points.data["survey"], ("survey",))
+    if found.faults and not found.rows:
+        return None, found.faults
+    points = survey_tree(name, found.rows)
+    made, faults = read(Horizon, points, points.data["survey"], ("survey",))
+    turned = any("each other's place" in fault.message for fault in found.faults)
+    return (None if found.faults else made), [*found.faults, *(() if turned else faults)]
 
 
-def too_much_survey(name: str, rows: list[list[str]]) -> list[Fault]:
-    """What a survey has too much of: cells in a row, or points. Each is told before anything is made of them."""
-    if len(rows) - 1 > bounds.LONGEST_LIST:
-        message = f"the survey has {len(rows) - 1} rows; at most {bounds.LONGEST_LIST} are taken."
-        return [Fault(name, None, "", message)]
-    return [
-        Fault(name, number, "", f"the row has {len(row)} cells; azimuth_deg,elevation_deg are meant.")
-        for number, row in enumerate(rows[1:], 2)
-        if len(row) > len(SURVEY_COLUMNS)
-    ]
-
-
-def survey_tree(name: str, rows: list[list[str]]) -> Tree:
+def survey_tree(name: str, rows: list[tuple[int, list[str]]]) -> Tree:
     """The rows of a survey as a list of points; a row that is too short has a missing key."""
     points: list[dict[str, str]] = []
     lines: dict[Place, int] = {(): 1}
-    for number, row in enumerate(rows[1:], 2):
-        if any(cell.strip() for cell in row):
-            lines["survey", len(points)] = number
-            points.append({key: cell.strip() for key, cell in zip(SURVEY_COLUMNS, row, strict=False)})
+    for number, row in rows:
+        lines["survey", len(points)] = number
+        points.append(dict(zip(SURVEY_COLUMNS, row, strict=False)))
     return Tree(name, {"survey": points}, lines)

@@ -20,7 +20,8 @@ from pipeline.inputs.keys_said import keys_meant
 from pipeline.inputs.kinds import fields_of
 from pipeline.inputs.letter_keys import Letters
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, Mount, Policy, Position, Season, Station
-from pipeline.inputs.numbers_said import figure_in
+from pipeline.inputs.quantities import figure_in, spelled
+from pipeline.inputs.scalars import NUMBER
 from pipeline.inputs.yaml_tree import Key, Tree, load_tree, printable
 
 OPTION = "--what-if"
@@ -157,7 +158,41 @@ def _put(data: dict[str, Any], change: Change) -> None:
         if isinstance(here, str):
             message = f"`{key}` holds a single value, so there is no `{further}` in it."
             raise InputFaults([_fault(change.text, message)])
-    here[_place(here, change.keys[-1], change)] = change.value
+    place = _place(here, change.keys[-1], change)
+    now = here.get(place, "") if isinstance(here, dict) else here[place]
+    if told := _against_now(change, now):
+        raise InputFaults([_fault(change.text, told)])
+    here[place] = change.value
+
+
+# So much more, less, or so many times what stands there; decibels are a ratio of powers.
+MORE = re.compile(
+    r"(?P<sign>[+-])\s*(?P<by>\d+(?:[.,]\d+)?)\s*(?P<unit>%|dB|)|[x*×]\s*(?P<times>\d+(?:[.,]\d+)?)", re.I
+)
+
+
+def _against_now(change: Change, now: Any) -> str:
+    """What to write for a change by so much of what stands there; empty for a value of its own."""
+    said = MORE.fullmatch(change.value.strip()) if isinstance(change.value, str) else None
+    key = change.keys[-1]
+    if not said or not isinstance(now, str) or not NUMBER.fullmatch(now) or (key.endswith("_deg") and not said["unit"]):
+        return ""
+    was, by = float(now), float((said["by"] or said["times"]).replace(",", "."))
+    step = -by if said["sign"] == "-" else by
+    if said["times"]:
+        made = was * by
+    elif said["unit"] == "%":
+        made = was * (1.0 + step / 100.0)
+    elif said["unit"] and key.endswith("_w"):
+        made = was * 10.0 ** (step / 10.0)
+    elif not said["unit"] and said["sign"] == "-":
+        return ""  # a negative figure of its own, which its key takes or refuses
+    else:
+        made = was + step
+    path = change.text.partition("=")[0]
+    ways = f"write {path}={spelled(made, True)}"
+    plain = f", or {path}={by:g} for that figure itself" if not said["unit"] and not said["times"] else ""
+    return f"{key} is {now} now; {ways}{plain}."
 
 
 def _place(here: Any, key: str, change: Change) -> Key:

@@ -152,8 +152,11 @@ def stations_in(folder: Path) -> list[StationRead]:
     return reads
 
 
-def write_stations(folder: Path, texts: Mapping[str, str], calls: Mapping[str, str], label: str) -> list[Path]:
-    """Write station files, all or none. `texts` and `calls` go by file name."""
+def write_stations(
+    folder: Path, texts: Mapping[str, str], calls: Mapping[str, str], label: str, lines: Mapping[str, int] | None = None
+) -> list[Path]:
+    """Write station files, all or none. `texts`, `calls` and the lines that they come from go by file name."""
+    lines = lines or {}
     faults = []
     for name in texts:
         if (folder / name).exists():
@@ -162,17 +165,17 @@ def write_stations(folder: Path, texts: Mapping[str, str], calls: Mapping[str, s
     for name, call in calls.items():
         if call in known:
             message = f"the call {call} has a file already, {known[call]}; edit that one or take it away first."
-            faults.append(Fault(label, None, "call", message))
+            faults.append(Fault(label, lines.get(name), "call", message))
         elif (folder / name).exists():
-            faults.append(there_already(label, name))
+            faults.append(there_already(label, name, lines.get(name)))
     if faults:
         raise InputFaults(faults)
     return write_all(folder, texts, label)
 
 
-def there_already(label: str, name: str) -> Fault:
+def there_already(label: str, name: str, line: int | None = None) -> Fault:
     """The fault of a new file whose name is taken."""
-    return Fault(label, None, "call", f"there is a file {name} already; nothing was overwritten.")
+    return Fault(label, line, "call", f"there is a file {name} already; nothing was overwritten.")
 
 
 def write_all(folder: Path, texts: Mapping[str, str], label: str) -> list[Path]:

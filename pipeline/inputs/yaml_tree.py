@@ -6,6 +6,7 @@ parser's events with a stack of our own, so that depth, aliases, tags and duplic
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +23,9 @@ Place = tuple[Key, ...]
 
 # The contract nests four deep (horizon, a point, a value); the rest is room for mistakes.
 DEEPEST = 12
+# What is told of a key that stands twice.
+LONGEST_BOTH = 120
+AGAIN = "stands here again"
 ABSENT = {"", "~", "null", "Null", "NULL"}
 # Control characters, halves of surrogate pairs, line separators, marks that turn the direction of writing, and what
 # YAML itself refuses. Names go into file names and mail headers.
@@ -181,14 +185,28 @@ def tree_of(text: str, file: str, folder: Path | None = None, size: bounds.Size 
         builder = built_by(getattr(yaml, "CBaseLoader", yaml.BaseLoader), text, file, size.most_nodes)
     except yaml.YAMLError:
         builder = built_in_python(text, file, size.most_nodes)
+    builder.tell_twice()
     if builder.faults:
-        raise InputFaults(builder.faults)
+        raise InputFaults(up_to_a_second_station(builder.faults, text))
     if not isinstance(builder.root, dict):
         shown = "a list" if isinstance(builder.root, list) else "a single value" if builder.root else "nothing"
         message = f"the file holds {shown}; lines such as `call: QM7TOR` are meant."
         raise InputFaults([Fault(file, 1, "", message)])
     builder.lines[()] = 1
     return Tree(file, builder.root, builder.lines, {}, folder or Path())
+
+
+def up_to_a_second_station(faults: list[Fault], text: str) -> list[Fault]:
+    """The faults, where `call` stands twice those of its second station as one."""
+    again = next((fault for fault in faults if fault.field == "call" and AGAIN in fault.message), None)
+    if again is None or again.line is None:
+        return faults
+    call = LINE_BREAK.split(text)[again.line - 1].partition(":")[2].partition("#")[0].strip(" \t'\"")
+    name = re.sub(r"\W+", "-", call.casefold()).strip("-")
+    own = f"a file of its own, {name}.yaml" if name else "a file of its own"
+    message = f"a second station{' ' if call else ''}{printable(call, 20)} begins here, and a file holds one; "
+    told = dataclasses.replace(again, message=f"{message}put its lines, from here on, into {own}.")
+    return [fault for fault in faults if (fault.line or 0) < again.line] + [told]
 
 
 def built_by(loader: Any, text: str, file: str, most_nodes: int) -> Builder:
@@ -219,6 +237,8 @@ class Builder:
         self.root: Any = None
         self.lines: dict[Place, int] = {}
         self.faults: list[Fault] = []
+        # Keys that stand twice: what holds them, what they had first and in which line, and which fault tells of each.
+        self.twice: list[tuple[Any, str, Any, int, int]] = []
         self.stack: list[tuple[dict[str, Any] | list[Any], Place]] = []
         self.key: str | None = None
         self.documents = 0
@@ -268,6 +288,22 @@ class Builder:
         value: dict[str, Any] | list[Any] = {} if isinstance(event, yaml.MappingStartEvent) else []
         self.stack.append((value, self.place(value, event)))
 
+    def tell_twice(self) -> None:
+        """Ends the faults of keys that stand twice with what to write, now that both values are known."""
+        for container, key, before, first, at in self.twice:
+            fault, after = self.faults[at], container[key]
+            if isinstance(before, list) and isinstance(after, list):
+                words = [one for one in (*before, *after) if isinstance(one, str)]
+                both = f"[{', '.join(dict.fromkeys(words))}]"
+                shown = len(words) == len(before) + len(after) and len(both) < LONGEST_BOTH
+                whole = f"write `{key}: {both}`, and take line {first} out"
+                advice = whole if shown else "keep the entries of both below one"
+            else:
+                short = all(isinstance(one, str) and len(one) < LONGEST_BOTH // 4 for one in (before, after))
+                told = f": {before or 'nothing'} there, {after or 'nothing'} here" if short else ""
+                advice = "take this line out, it says the same" if before == after else f"keep one of them{told}"
+            self.faults[at] = dataclasses.replace(fault, message=f"{fault.message}{advice}.")
+
     def take_key(self, event: yaml.Event) -> None:
         """The key of the next value."""
         if not isinstance(event, yaml.ScalarEvent):
@@ -283,9 +319,9 @@ class Builder:
             message = "the merge key << is not taken; write the lines out."
             self.faults.append(Fault(self.file, line, dotted(here), message))
         elif key in container:
-            first, before = self.lines[(*place, key)], dict(container)[key]
-            both = "; of two lists keep the entries of both below one" if isinstance(before, list) else ""
-            message = f"the key '{dotted(here)}' stands here again, first in line {first}; keep one of them{both}."
+            first = self.lines[(*place, key)]
+            self.twice.append((container, key, dict(container)[key], first, len(self.faults)))
+            message = f"the key '{dotted(here)}' {AGAIN}, first in line {first}; "
             self.faults.append(Fault(self.file, line, dotted(here), message))
         self.key = key
         self.lines.setdefault((*place, key), line)

@@ -106,7 +106,8 @@ def advice(text: str, place_deg: tuple[float, float] | None) -> str | None:
     meant = another_systems().get(said.casefold())
     if not meant and not said.casefold().startswith("us "):  # which is Indiana's there
         meant = another_systems().get(f"{said} standard time".casefold())
-    if meant:
+    # Another system calls bare offsets zones as well; none of these has summer time.
+    if meant and not (meant.startswith("Etc/") and place_deg):
         return by_one_name(said, meant, place_deg)
     # Two names of one clock, winter and summer, or one with its offset behind it.
     parts = [part for part in re.split(r"\s*[/,|(]\s*|\s+(?:or|und|and|bzw\.?)\s+", said.rstrip(") ")) if part]

@@ -18,7 +18,7 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.offered import STATE_OF, WORDS, AnswerFault, Offered
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import LetterSlot
-from pipeline.record.model import CONFIRMED, OUTCOMES
+from pipeline.record.model import AGENDA, CONFIRMED, FOLDER, OUTCOMES
 from pipeline.record.writing import (
     Changed,
     SlotOutcome,
@@ -36,16 +36,22 @@ if TYPE_CHECKING:
     from pipeline.agenda.proposal import Judged
 
 EXAMPLE = "A=yes, B=no, C=perhaps"
+# `A=no@all`: no to every time that the letter may mean.
+NO, ALL_TIMES = "no", "all"
 Zones = Mapping[str, dt.tzinfo | None]
 
 
 @dataclass(frozen=True)
 class Said:
-    """One answer as it was typed: `start_utc` is the time that it names, None where it names none."""
+    """One answer as it was typed: `start_utc` is the time that it names, None where it names none.
+
+    `is_to_all` is a no to every time that the letter may mean.
+    """
 
     text: str
     word: str
     start_utc: dt.datetime | None = None
+    is_to_all: bool = False
 
 
 def partner_call(inputs: Inputs, typed: str) -> str:
@@ -68,7 +74,8 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         label, equals, rest = (part.strip() for part in text.partition("="))
         word, at, time = (part.strip() for part in rest.partition("@"))
         label, shown = label.upper(), printable(text)
-        start, wrong = named_time(time) if at else (None, "")
+        is_to_all = time.casefold() == ALL_TIMES and word.casefold() == NO
+        start, wrong = named_time(time) if at and not is_to_all else (None, "")
         if not equals and label.casefold() in WORDS and open_labels:
             faults.append(f"{shown}: of which slot? Write for instance {open_labels[0]}={label.casefold()}; {there}.")
         elif not equals or not label or not word:
@@ -87,7 +94,7 @@ def parse_answers(call: str, texts: Sequence[str], offered: dict[str, Offered]) 
         elif label in found:
             faults.append(f"{shown}: slot {label} is answered twice; keep one answer.")
         else:
-            found[label] = Said(shown, word.casefold(), start)
+            found[label] = Said(shown, word.casefold(), start, is_to_all)
     if faults:
         raise AnswerFault("\n".join(faults))
     return found
@@ -101,20 +108,27 @@ def named_time(text: str) -> tuple[dt.datetime | None, str]:
         return None, str(refused)
 
 
-def settled_slots(call: str, said: Mapping[str, Said], offered: Mapping[str, Offered], zones: Zones) -> list[Offered]:
+def settled_slots(
+    call: str, said: Mapping[str, Said], offered: Mapping[str, Offered], zones: Zones, folder: Path = Path()
+) -> list[Offered]:
     """The slots that are answered, each at its time; AnswerFault where an answer may concern, or names, another one.
 
-    A yes to an old time is no yes to the new one: it is asked, never taken.
+    A yes to an old time is no yes to the new one: it is asked, never taken. A no to it refuses that time alone.
+    `folder` is that of the season.
     """
-    found, faults = [], []
+    found: list[Offered] = []
+    faults: list[str] = []
     for label, one in said.items():
         slot = offered[label]
         known = next((other for other in slot.others if other[0] == one.start_utc), None)
         if known is not None and known[0] in slot.agreed:
             found.append(replace(slot, start_utc=known[0], end_utc=known[1]))
+        elif known is not None and one.word == NO:
+            found.append(at_old_time(slot, known))
         elif one.start_utc not in (None, slot.start_utc):
-            faults.append(other_time(call, one, slot, known, zones))
-        elif one.start_utc is None and slot.others and one.word in STATE_OF:
+            lines = other_time(call, one, slot, known, zones)
+            faults.append("\n".join([*lines, *_to_stand(call, one, slot, known, folder)]))
+        elif one.start_utc is None and slot.others and one.word in STATE_OF and not one.is_to_all:
             faults.append(which_time(call, one, slot, zones))
         else:
             found.append(slot)
@@ -129,23 +143,37 @@ def which_time(call: str, said: Said, slot: Offered, zones: Zones) -> str:
     for start, end in slot.others:
         lines.append(f"  told or agreed before: {time_words(start, end, zones)}")
     lines.append(f"  offered now: {time_words(slot.start_utc, slot.end_utc, zones)}")
-    return "\n".join([*lines, f"  If it is to the one offered now: {command(call, slot, said.word)}"])
+    lines.append(f"  If it is to the one offered now: {command(call, slot, said.word)}")
+    if said.word == NO:
+        old = [replace(slot, start_utc=start) for start, _ in slot.others]
+        lines += [f"  If it is to the one of before: {command(call, one, NO)}" for one in old]
+        lines.append(f"  If it is to {'both' if len(old) == 1 else 'all'}: `answer {call} {slot.label}=no@{ALL_TIMES}`")
+    return "\n".join(lines)
 
 
-def other_time(call: str, said: Said, slot: Offered, known: Stretch | None, zones: Zones) -> str:
+def at_old_time(slot: Offered, old: Stretch) -> Offered:
+    """The slot's letter at a time that was told before: a no to it says nothing of the slot as it is offered now."""
+    return replace(slot, start_utc=old[0], end_utc=old[1], instead_of=slot.label, others=())
+
+
+def other_time(call: str, said: Said, slot: Offered, known: Stretch | None, zones: Zones) -> list[str]:
     """Why an answer to another time than the offer's is not taken, and what to do."""
     assert said.start_utc is not None
     then = time_words(*known, zones) if known else f"{said.start_utc:%Y-%m-%d %H:%M} UTC"
-    lines = [
+    return [
         f"{said.text}: slot {slot.label} is offered to {call} at another time; nothing was changed.",
         f"  answered: {then}",
         f"  offered now: {time_words(slot.start_utc, slot.end_utc, zones)}",
         f"  Ask again; if it holds for the time offered now: {command(call, slot, said.word)}",
     ]
-    if said.word in STATE_OF and said.word != "no":
-        end = known[1] if known else said.start_utc + (slot.end_utc - slot.start_utc)
-        lines.append(f"  If the other time is to stand: {fixed_line(call, slot, said.start_utc, end)}")
-    return "\n".join(lines)
+
+
+def _to_stand(call: str, said: Said, slot: Offered, known: Stretch | None, folder: Path) -> list[str]:
+    """What to write where the other time is to stand; nothing where it is refused."""
+    if said.start_utc is None or said.word not in STATE_OF or said.word == "no":
+        return []
+    end = known[1] if known else said.start_utc + (slot.end_utc - slot.start_utc)
+    return [f"  If the other time is to stand: {fixed_line(call, slot, said.start_utc, end, folder)}"]
 
 
 def time_words(start: dt.datetime, end: dt.datetime, zones: Zones) -> str:
@@ -164,13 +192,15 @@ def answer_part(label: str, word: str, start_utc: dt.datetime) -> str:
     return f"{label}={word}@{minute(start_utc)}"
 
 
-def fixed_line(call: str, slot: Offered | LetterSlot, start: dt.datetime, end: dt.datetime) -> str:
+def fixed_line(
+    call: str, slot: Offered | LetterSlot, start: dt.datetime, end: dt.datetime, folder: Path = Path()
+) -> str:
     """What to write into the record for a slot at a time of the operator's own choice."""
     line = (
         f"{{partner: {call}, label: {slot.label}, start: {minute(start)}, end: {minute(end)}, "
         f"state: fixed, operator: {slot.operator}}}"
     )
-    return f"write into record/agenda.yaml, under slots: - {line}"
+    return f"write into {(folder / FOLDER / AGENDA).as_posix()}, under slots: - {line}"
 
 
 def zones_of(inputs: Inputs, call: str) -> Zones:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from pipeline.letters.reply_words import FILLING, NO, PATTERNS, PERHAPS, YES
+from pipeline.letters.reply_vocabulary import FILLING, NO, PATTERNS, PERHAPS, YES
 from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
 
 OUTCOMES_CALLED = {

@@ -27,7 +27,7 @@ from pipeline.letters.offers import OfferedSlot, offered_slots, refused_labels, 
 from pipeline.letters.on_the_air import aim_words, air_section, expect_section
 from pipeline.letters.question_words import question_words
 from pipeline.letters.station_words import station_section
-from pipeline.letters.told import change_sentences, changes_of, subject_names, with_told
+from pipeline.letters.told import change_sentences, changes_of, failed_first, subject_names, with_told
 from pipeline.letters.two_languages import english_view
 from pipeline.operating.one_question import one_question
 from pipeline.outlook.questions import Thing
@@ -152,12 +152,12 @@ def subject_words(view: PartnerView, slots: tuple[OfferedSlot, ...], withdrawn: 
     """One line that says what is asked."""
     speech = speech_for(view.station)
     figures = {"home": view.home.call, "period": speech.period(view.first_night, view.last_night)}
-    times = (
-        [speech.say(sentences.CHANGED_TIMES)]
-        if any(slot.before and not slot.chosen for slot in slots) or withdrawn
-        else []
-    )
-    changed = [*times, *subject_names(changes_of(slots), speech)]
+    moved, changes = any(slot.before and not slot.chosen for slot in slots) or withdrawn, changes_of(slots)
+    times = [speech.say(sentences.CHANGED_TIMES)] if moved else []
+    alone = failed_first(changes) if not times else None
+    if alone is not None:
+        return speech.say(phrases.SUBJECT_FIRST_FAILED, first=alone[0], label=alone[1], **figures)
+    changed = [*times, *subject_names(changes, speech)]
     if changed:
         return speech.say(sentences.SUBJECT_CHANGED, things=speech.listed(changed), **figures)
     if not slots:

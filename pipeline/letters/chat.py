@@ -19,12 +19,12 @@ from pipeline.letters.on_the_air import aim_at_start
 from pipeline.letters.question_words import question_words
 from pipeline.letters.station_words import short_station
 from pipeline.letters.templates import FOLDER, MESSAGE, TemplateFault, Templates
-from pipeline.letters.told import changes_of, subject_names
+from pipeline.letters.told import Kind, changes_of, subject_names, use_sentences
 from pipeline.operating.one_question import one_question
 from pipeline.operating.turns import turns_of
 from pipeline.outlook.questions import Thing
 from pipeline.wording import formats, phrases, sentences
-from pipeline.wording.operating import mode_title, turn_words
+from pipeline.wording.operating import mode_title, short_mode_title, turn_words
 from pipeline.wording.speech import ENGLISH, Speech, speech_for
 from pipeline.wording.words import offset_words, person, plain_letters, short_date, short_span
 
@@ -77,18 +77,22 @@ class Room:
     station: bool = False
     question: bool = False
     others: bool = False
+    home: bool = False
 
 
 def rooms(slots: int) -> Iterator[Room]:
     """From everything to the ask alone: what is needed on the air goes last."""
-    room = Room(slots, *(True,) * 10)
+    room = Room(slots, *(True,) * 11)
     yield room
-    parts = ("station", "wide_home", "question", "wide_mode", "wide_times", "both_dates", "meet", "minutes", "others")
-    for part in (*parts, "aims"):
+    for part in ("station", "wide_home", "question", "wide_mode", "wide_times", "both_dates"):
         room = replace(room, **{part: False})
         yield room
+    # Our locator goes before what is needed more, and comes back where that leaves room for it.
+    for part in ("home", "meet", "minutes", "others", "aims"):
+        room = replace(room, **{part: False})
+        yield from (replace(room, home=True), room) if part != "home" else (room,)
     for count in range(slots, -1, -1):
-        yield Room(count)
+        yield Room(count, home=True)
 
 
 def chat_message(view: PartnerView, templates: Templates) -> str:
@@ -130,7 +134,9 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     question = _with_zone_question(view, question_words(view, short=True)) if slots else ""
     # One question a message: where there is a better one, nobody is asked to check what we have of its station.
     checks = room.station and on_the_air and not question and (bool(slots) or not question_words(view))
-    changed = subject_names(changes_of(slots), speech)
+    changes = changes_of(slots)
+    changed = subject_names([one for one in changes if one.kind is not Kind.ONLY_IF], speech)
+    news = [speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed))] if changed else []
     return Message(
         **figures,
         home_call=view.home.call,
@@ -138,13 +144,13 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
         slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
         more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
-        changed=speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed)) if changed else "",
+        changed=" ".join([*use_sentences(changes, speech), *news]),
         reason=no_slot_words(view) if view.is_wanted and not on_the_air else "",
         ask=_ask(view, slots, room.slots),
         frequency=_frequency(view) if on_the_air else "",
         turn=_turn(view, slots, room.minutes),
         mode=_mode(view, room.wide_mode) if on_the_air else "",
-        home=_home(view, slots, room.wide_home) if on_the_air else "",
+        home=_home(view, slots, room.wide_home) if on_the_air and (room.home or room.wide_home) else "",
         meet=_meet(view) if room.meet and view.is_wanted else "",
         question=question if room.question else "",
         station=short_station(view.station, view.band, speech) if checks else "",
@@ -163,14 +169,11 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     """When, with whom, what is new about it; below it where to point and what to dial at the start."""
     zone, speech = view.station.zone, speech_for(view.station)
     say = speech.say
-    utc = short_span(slot.start_utc, slot.end_utc, dt.UTC, zone is None, speech)
+    utc = _utc(view, slot.start_utc, slot.end_utc, room)
     line = say(sentences.CHAT_SLOT_UTC, label=slot.label, utc=utc)
     if zone is not None:
         local = short_span(slot.start_utc, slot.end_utc, zone, room.wide_times, speech)
         offset = offset_words(slot.start_utc, slot.end_utc, zone, speech)
-        if not room.both_dates and _is_one_date(slot, zone):
-            first, last = (formats.clock(one.astimezone(dt.UTC)) for one in (slot.start_utc, slot.end_utc))
-            utc = say(sentences.FROM_TO, first=first, last=last)
         both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
@@ -183,17 +186,31 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
         line = say(sentences.CHAT_AGREED, line=line)
     aim = aim_at_start(view, slot) if room.aims else ""
     others = (
-        say(sentences.CHAT_OTHER, label=one.label, time=_time(view, one.start_utc, one.end_utc))
+        say(sentences.CHAT_OTHER, label=one.label, time=_other_time(view, one.start_utc, one.end_utc, room))
         for one in slot.alternatives
     )
     return "\n".join(filter(None, (line, aim, *others)))
 
 
-def _is_one_date(slot: OfferedSlot, zone: dt.tzinfo) -> bool:
-    """Whether both clocks have the same date all through a slot."""
-    return (
-        len({one.astimezone(clock).date() for one in (slot.start_utc, slot.end_utc) for clock in (zone, dt.UTC)}) == 1
-    )
+def _utc(view: PartnerView, start: dt.datetime, end: dt.datetime, room: Room) -> str:
+    """A stretch by UTC; without its date where there is no room for it and both clocks have the same all through."""
+    zone, speech = view.station.zone, speech_for(view.station)
+    if zone is None:
+        return short_span(start, end, dt.UTC, True, speech)
+    dates = {one.astimezone(clock).date() for one in (start, end) for clock in (zone, dt.UTC)}
+    if room.both_dates or len(dates) > 1:
+        return short_span(start, end, dt.UTC, False, speech)
+    first, last = (formats.clock(one.astimezone(dt.UTC)) for one in (start, end))
+    return speech.say(sentences.FROM_TO, first=first, last=last)
+
+
+def _other_time(view: PartnerView, start: dt.datetime, end: dt.datetime, room: Room) -> str:
+    """Another time of a slot by both clocks; it tells its own date once where the clocks agree on it."""
+    zone, speech = view.station.zone, speech_for(view.station)
+    if zone is None:
+        return _time(view, start, end)
+    utc = _utc(view, start, end, replace(room, both_dates=False))
+    return speech.say(phrases.CHAT_BOTH, local=short_span(start, end, zone, False, speech), utc=utc)
 
 
 def _time(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:
@@ -230,7 +247,8 @@ def _mode(view: PartnerView, wide: bool) -> str:
     if view.mode is None:
         return ""
     speech = speech_for(view.station)
-    return speech.say(sentences.CHAT_MODE, mode=mode_title(view.mode, speech) if wide else view.mode.mode)
+    title = mode_title(view.mode, speech) if wide else short_mode_title(view.mode, speech)
+    return speech.say(sentences.CHAT_MODE, mode=title)
 
 
 def _with_zone_question(view: PartnerView, question: str) -> str:

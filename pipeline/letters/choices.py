@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.letters.answers import Said as Typed
+from pipeline.letters.answers import Zones, at_old_time, time_words
 from pipeline.letters.offered import STATE_OF, AnswerFault, Offered, in_agenda_of_all
 from pipeline.record.model import CONFIRMED, DECLINED, OUTCOMES, Answer
 from pipeline.record.writing import SlotState, minute
@@ -49,6 +50,14 @@ class Said:
         return SlotState(one.partner, "", one.start_utc, one.end_utc, DECLINED, one.operator, moment)
 
 
+def record_words(one: Said, zones: Zones) -> str:
+    """`QF4LUM A  2027-03-13 01:15 to 02:15 UTC (...)`: the slot at the time that the record has for it."""
+    start, end = one.offered.start_utc, one.offered.end_utc
+    if one.line is not None and one.line.end_utc is not None and not one.offered.instead_of:
+        start, end = one.line.start_utc, one.line.end_utc
+    return f"{one.offered.partner} {one.offered.label}  {time_words(start, end, zones)}"
+
+
 def all_said(typed: Mapping[str, Typed], slots: Sequence[Offered], answers: Sequence[Answer]) -> list[Said]:
     """The answers with the slots that they are about, those that take another time last: they have the last word."""
     found = []
@@ -57,6 +66,9 @@ def all_said(typed: Mapping[str, Typed], slots: Sequence[Offered], answers: Sequ
         own = one.instead_of or label
         lines = (line for line in answers if line.label == own and line.partner == one.partner and not line.outcome)
         found.append(Said(one, word, next(lines, None)))
+        if answer.is_to_all:
+            old = [stretch for stretch in one.others if stretch[0] not in one.agreed]
+            found += [Said(at_old_time(one, stretch), word, None) for stretch in old]
     return sorted(found, key=lambda one: one.takes_other_time)
 
 

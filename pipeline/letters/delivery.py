@@ -20,7 +20,7 @@ from pipeline.inputs.bounds import MOST_LINES_OF_AN_ANSWER
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.refusals import CONTENT, DATA, MAIL, RCPT, Concern, concern_of
 from pipeline.letters.secrets import base64_of, holds_secret
-from pipeline.letters.settings import MailSettings
+from pipeline.letters.settings import PREFIX, MailSettings, set_line
 
 CONNECT_S, STEP_S = 20.0, 60.0
 # RFC 5321, section 4.5.3.2.6 wants ten minutes; two are long for a page and its attachments.
@@ -122,7 +122,12 @@ class Session:
         except ssl.SSLCertVerificationError as error:
             self.close()
             reason = printable(error.verify_message or "it cannot be checked")
-            raise NoSession(f"{self.place} has no good certificate ({reason}); nothing was sent.", True) from None
+            raise NoSession(
+                f"{self.place} has no good certificate ({reason}); nothing was sent. Look at the name in {PREFIX}HOST; "
+                f"for a server of your own name its file of certificates:\n  "
+                + set_line(f"{PREFIX}AUTHORITIES", "certificates.pem"),
+                True,
+            ) from None
         except smtplib.SMTPConnectError as error:
             self.close()
             words = self.heard(error.smtp_code, error.smtp_error)

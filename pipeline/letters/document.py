@@ -19,15 +19,29 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
 
 
+# The section whose tables follow from a slot's time, and end where the Moon does.
+BY_TIME = "expect"
+
+
 @dataclass(frozen=True)
 class Section:
-    """One part of the letter; `key` lets a template of one's own pick it."""
+    """One part of the letter; `key` lets a template of one's own pick it.
+
+    `shifting` are those of its points that every survey and reading moves a little: no reason to write.
+    """
 
     key: str
     title: str
     paragraphs: tuple[str, ...] = ()
     points: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
+    shifting: tuple[str, ...] = field(default=(), repr=False)
+
+    @property
+    def lasting(self) -> Section:
+        """The section without these, and without aims and dials: they follow from time, places and frequency."""
+        points = tuple(one for one in self.points if one not in self.shifting)
+        return replace(self, points=points, tables=() if self.key == BY_TIME else self.tables)
 
 
 @dataclass(frozen=True)
@@ -103,9 +117,10 @@ def content_digest(letter: Letter, slots: Sequence[dict[str, object]]) -> str:
     """SHA-256 of what a letter says, whichever plan it is of and whatever was said before.
 
     Another partner's answer makes another plan and other fall-back hours, and a letter that was sent has no changes to
-    tell any more: none of it is a reason to send it once more, nor is a better translation of the same English.
+    tell any more: none of it is a reason to send it once more, nor is a better translation of the same English. What
+    to hope for and dials are held against the last letter instead (`told.kinds_between`).
     """
     said = letter.english or letter
-    sections = tuple(one for one in said.sections if one.key not in NO_REASON_TO_WRITE)
+    sections = tuple(one.lasting for one in said.sections if one.key not in NO_REASON_TO_WRITE)
     lasting = replace(said, subject="", changes=(), sections=sections, footer="", number="")
     return hashlib.sha256(f"{lasting!r} {list(slots)!r}".encode()).hexdigest()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.yaml_tree import printable
@@ -64,20 +65,20 @@ def _answer(message: Message, slot: LetterSlot, answers: Sequence[Answer]) -> An
     return min(own, key=lambda one: abs(one.start_utc - slot.start_utc), default=None)
 
 
-def held_lines(call: str, held: Sequence[Held], home: ZoneInfo, partner: ZoneInfo | None) -> list[str]:
-    """What `letters --shown` prints."""
+def held_lines(call: str, held: Sequence[Held], zones: tuple[ZoneInfo, ZoneInfo | None], folder: Path) -> list[str]:
+    """What `letters --shown` prints, by the clocks of home and partner; `folder` is that of the season."""
     if not held:
         return [f"{call} was told of no slot yet"]
     count = sum(one.stands for one in held)
     lines = [f"{call} holds {formats.count(count, 'slot') if count else 'no slot'}, as it was told:"]
     for one in held:
-        slot, times = one.slot, here_and_there(one.slot.start_utc, one.slot.end_utc, home, partner)
-        lines += ["", f"  {slot.label}  {times}", f"     {told_words(one)}"]
+        slot, times = one.slot, here_and_there(one.slot.start_utc, one.slot.end_utc, *zones)
+        lines += ["", f"  {slot.label}  {times}", f"     {told_words(one, folder)}"]
         if slot.told is not None and not one.withdrawn:
             lines.append(f"     {content_words(slot.told)}")
         if one.keeps_others_free:
             lines += [
-                f"     or {other.label}  {here_and_there(other.start_utc, other.end_utc, home, partner)}: kept free"
+                f"     or {other.label}  {here_and_there(other.start_utc, other.end_utc, *zones)}: kept free"
                 for other in slot.alternatives
             ]
         if one.answer is not None:
@@ -85,15 +86,15 @@ def held_lines(call: str, held: Sequence[Held], home: ZoneInfo, partner: ZoneInf
     return lines
 
 
-def told_words(one: Held) -> str:
-    """`proposed, told 2027-02-01 10:30 UTC by mail to aino@lumme-fjord.example; copy record/sent/...`."""
+def told_words(one: Held, folder: Path) -> str:
+    """`proposed, told 2027-02-01 10:30 UTC by mail to aino@lumme-fjord.example; copy: stations/record/sent/...`."""
     message = one.message
     how = told_how(message)
     if message.to and message.state != BY_HAND:
         how += f" to {printable(message.to, 80)}"
     if message.open:
         how += ", and it is unclear whether that arrived"
-    copy = f"; copy: {FOLDER}/{COPIES}/{printable(message.copy, 120)}" if message.copy else ""
+    copy = f"; copy: {(folder / FOLDER / COPIES).as_posix()}/{printable(message.copy, 120)}" if message.copy else ""
     state = "withdrawn" if one.withdrawn else one.slot.state or "proposed"
     return f"{state}, told {message.stamp[:10]} {message.stamp[11:16]} UTC {how}{copy}"
 

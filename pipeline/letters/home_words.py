@@ -44,8 +44,8 @@ def home_section(view: PartnerView, slots: Sequence[OfferedSlot]) -> Section:
     ] or [say(phrases.HOME_PLACE_ONLY if _without_height(home) else sentences.HOME_PLACE, **_place(home))]
     if view.no_window is None:
         points.append(say(sentences.HOME_EQUIPMENT, **_equipment(view)))
-    points += [words for slot in slots if (words := sky_words(view, slot))]
-    return Section("home", say(sentences.HOME_TITLE), (), tuple(points))
+    skies = tuple(words for slot in slots if (words := sky_words(view, slot)))
+    return Section("home", say(sentences.HOME_TITLE), (), (*points, *skies), shifting=skies)
 
 
 def stays_of(view: PartnerView, slots: Sequence[OfferedSlot]) -> list[tuple[Station, list[str]]]:

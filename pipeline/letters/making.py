@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.inputs.atomic_writing import write_file
+from pipeline.inputs.dates_said import months_before
 from pipeline.inputs.zone_of_place import zone_of
 from pipeline.letters.building import build_letter, names_a_place, told_slots, with_wording_told
 from pipeline.letters.chat import chat_message
@@ -219,7 +220,8 @@ def late_answers(plan: Plan, today: dt.date) -> tuple[str, ...]:
         return (f"the letters ask for an answer by {reply_by}, which is past; change letters.reply_by",)
     first = as_instant(plan.ahead["slot_start_utc"].min()).date()
     if reply_by >= first:
-        return (f"the letters ask for an answer by {reply_by}, and the first slot is on {first}",)
+        key = f"{plan.inputs.season.file}: letters.reply_by is {reply_by}, and the first slot is on {first}"
+        return (f"{key}; answers are of use before it, by {months_before(reply_by, first)} for instance",)
     return ()
 
 

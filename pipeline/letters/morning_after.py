@@ -7,6 +7,7 @@ is wanted still the next time that both can use. Nothing is sent and nothing not
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -46,6 +47,8 @@ if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
 
 FOLDER = "after"
+# A report with a sign or with decimals, by point or comma; 599 and words stay as they were logged.
+FIGURE = re.compile("([+\N{MINUS SIGN}\N{EN DASH}-]?) ?([0-9]{1,3})(?:[.,]([0-9]{1,3}))?")
 
 
 @dataclass(frozen=True)
@@ -210,6 +213,17 @@ def note_lines(view: PartnerView, end: SlotEnd, then: Then) -> tuple[str, ...]:
     return tuple(filter(None, told))
 
 
+def report_words(logged: str) -> str:
+    """A report of the log with its figure as letters write figures, its digits kept: a point, a true minus."""
+    words = one_line(logged)
+    figure = FIGURE.fullmatch(words)
+    if figure is None or not (figure[1] or figure[3]):
+        return words
+    digits = figure[3] or ""
+    value = float(f"{'' if figure[1] in ('', '+') else '-'}{figure[2]}.{digits or 0}")
+    return formats.signed(value, len(digits), plus=figure[1] == "+")
+
+
 def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
     say = speech_for(view.station).say
     endings = {FAILED: sentences.AFTER_FAILED, ABSENT: sentences.AFTER_ABSENT, RAINED: sentences.AFTER_RAINED}
@@ -219,7 +233,7 @@ def _ending(view: PartnerView, end: SlotEnd) -> list[str]:
         said = [say(sentences.AFTER_MADE)]
     else:
         said = [say(sentences.AFTER_MADE_AT, time=formats.clock(end.time_utc))]
-    sent, received = one_line(end.sent), one_line(end.received)
+    sent, received = report_words(end.sent), report_words(end.received)
     if sent and received:
         said.append(say(sentences.AFTER_BOTH_REPORTS, sent=sent, received=received))
     elif sent:

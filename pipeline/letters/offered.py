@@ -68,7 +68,7 @@ def offered_to(
     """
     found = {slot.label: slot for slot in _planned(call, folder)}
     told: dict[str, list[Stretch]] = {}
-    own = [line for line in answers if line.partner == call and is_in(period, line.start_utc)]
+    own = [line for line in answers if line.partner == call and period.holds(line.start_utc)]
     rained = {(line.label, line.start_utc) for line in own if line.outcome == RAINED}
     for message in ledger.messages:
         if message.partner != call or message.period != period.name or not message.delivered:
@@ -106,17 +106,13 @@ def with_other_times(slot: Offered, told: Iterable[Stretch], own: Sequence[Answe
     if any(line.start_utc == slot.start_utc for line in lines):
         # Somebody has answered at this time already, so the letter has come to mean it.
         return slot
-    done = {line.start_utc for line in lines if line.outcome or line.state == DECLINED}
+    # A time that was refused without a letter is over as well.
+    refused = [line for line in own if not line.label and line.state == DECLINED]
+    done = {line.start_utc for line in (*lines, *refused) if line.outcome or line.state == DECLINED}
     agreed = [(line.start_utc, line.end_utc or line.start_utc) for line in lines]
     agreed = [one for one in agreed if one[0] not in done]
     others = [one for one in dict.fromkeys((*told, *agreed)) if one[0] not in done and one[0] != slot.start_utc]
     return replace(slot, others=tuple(others), agreed=frozenset(start for start, _ in agreed))
-
-
-def is_in(period: Span, moment: dt.datetime) -> bool:
-    """Whether an instant lies in a night of a period, from noon to noon of home."""
-    evening = moment.astimezone(period.zone).replace(tzinfo=None) - dt.timedelta(hours=12)
-    return period.first_night <= evening.date() <= period.last_night
 
 
 def _planned(call: str, folder: Path | None) -> list[Offered]:

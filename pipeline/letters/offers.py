@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from pipeline.agenda.spares import held_for
 from pipeline.operating.one_question import one_question
 from pipeline.record import ledger
-from pipeline.record.model import DECLINED, AskedSky, OfferedTime, Told
+from pipeline.record.model import DECLINED, FAILED, AskedSky, OfferedTime, Told
 from pipeline.wording.words import CONFIRMED, PROPOSED
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ class OfferedSlot(ledger.LetterSlot):
     and its status, one step later where the object differs in anything else. `chosen` is the letter of the other time
     that the partner took, `gone` are those of the times that it was told and that are no longer open to it;
     `is_own_proposal` is whether the partner named this time itself; `only_if` is the letter of the slot for whose
-    failing this one is held.
+    failing this one is held, `failed` that of the one that has failed meanwhile.
     """
 
     before: tuple[dt.datetime, dt.datetime] | None
@@ -49,6 +49,7 @@ class OfferedSlot(ledger.LetterSlot):
     gone: tuple[str, ...] = ()
     is_own_proposal: bool = False
     only_if: str = ""
+    failed: str = ""
 
     @property
     def is_confirmed(self) -> bool:
@@ -72,6 +73,7 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
             _offered(view, slot, offers.get(slot.uid)),
             is_own_proposal=(slot.label, slot.start) in own,
             only_if=firsts.get(slot.label, ""),
+            failed=_failed_first(view, offers.get(slot.uid)),
         )
         for slot in ordered
     ]
@@ -80,6 +82,14 @@ def offered_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:
     if found and isinstance(asked, AskedSky):
         found[0] = replace(found[0], asked_sky=asked)
     return tuple(found)
+
+
+def _failed_first(view: PartnerView, offer: Offer | None) -> str:
+    """The slot for whose failing another one was held, as its partner was told, where it has failed; else empty."""
+    first = offer.told.only_if if offer is not None and offer.told is not None else ""
+    begin, end = view.edges
+    own = [one for one in view.answers if one.label == first and begin <= one.start_utc < end]
+    return first if first and any(one.outcome == FAILED for one in own) else ""
 
 
 def withdrawn_slots(view: PartnerView) -> tuple[OfferedSlot, ...]:

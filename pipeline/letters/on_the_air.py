@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from pipeline.letters.document import Section, Table
+from pipeline.letters.document import BY_TIME, Section, Table
 from pipeline.letters.offers import OfferedSlot
 from pipeline.operating.dialing import AT_THE_MOON, EACH_FOLLOWS, HOME_FOLLOWS
 from pipeline.operating.pointing import Pointing, pointing_table
@@ -16,7 +16,7 @@ from pipeline.operating.search import FOUND_WITHIN_HZ
 from pipeline.operating.search_width import dial_step_hz, fastest_hz_per_s, place_hz, search_width_hz
 from pipeline.operating.turns import MINUTE_S, End, turns_of
 from pipeline.pairs.feed_advice import FeedAdvice
-from pipeline.wording import formats, operating, sentences
+from pipeline.wording import formats, operating, phrases, sentences
 from pipeline.wording.speech import ENGLISH_SPEECH, Speech, speech_for
 from pipeline.wording.words import short_date
 
@@ -75,14 +75,16 @@ def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[
         return []
     drift_hz = fastest_hz_per_s(view.samples, partner.call, slot.start_utc, slot.end_utc) * period_s
     width_hz = search_width_hz(doubt_hz, drift_hz, known_to_km, view.partner_mhz)
-    speech = speech_for(partner)
+    speech, told_hz = speech_for(partner), math.ceil(width_hz / 10) * 10
+    rest_hz = told_hz - round(doubt_hz) - (round(places_hz) if places_hz >= 0.5 else 0)
     said = speech.say(
         sentences.SEARCH_PLACES if places_hz >= 0.5 else sentences.SEARCH,
-        width=speech.whole(math.ceil(width_hz / 10) * 10),
+        width=speech.whole(told_hz),
         doubt=speech.whole(doubt_hz),
         places=speech.whole(places_hz),
         distance=f"{known_to_km:.0f}",
     )
+    said += f" {speech.say(phrases.SEARCH_REST, rest=speech.whole(rest_hz))}"
     if width_hz > FOUND_WITHIN_HZ:
         said += f" {speech.say(sentences.SEARCH_TOO_WIDE)}"
     return [said]
@@ -127,10 +129,12 @@ def expect_section(view: PartnerView, slot: OfferedSlot, zone: dt.tzinfo | None)
     lines = pointing_table(view, slot.start_utc, slot.end_utc)
     date = slot.start_utc.astimezone(zone).date() if zone else slot.start_utc.date()
     speech = speech_for(view.station)
+    shifting = _shifting(view, slot, lines)
     return Section(
-        key="expect",
+        key=BY_TIME,
         title=speech.say(sentences.EXPECT_TITLE, label=slot.label, date=short_date(date, False, speech)),
-        points=tuple(_expectations(view, slot, lines, zone)),
+        points=tuple(_expectations(view, slot, lines, zone, shifting)),
+        shifting=shifting,
         tables=(table_of(view, lines, zone),) if lines else (),
     )
 
@@ -142,25 +146,32 @@ def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None, speech: S
     if first >= slot.end_utc:
         return []
     utc = formats.clock(first)
+    why = f" {speech.say(phrases.FIRST_TURN)}" if first > slot.start_utc else ""
     if zone is None:
-        return [speech.say(sentences.YOU_BEGIN_UTC if opener == "partner" else sentences.WE_BEGIN_UTC, utc=utc)]
+        return [speech.say(sentences.YOU_BEGIN_UTC if opener == "partner" else sentences.WE_BEGIN_UTC, utc=utc) + why]
     sentence = sentences.YOU_BEGIN if opener == "partner" else sentences.WE_BEGIN
-    return [speech.say(sentence, local=formats.clock(first.astimezone(zone)), utc=utc)]
+    return [speech.say(sentence, local=formats.clock(first.astimezone(zone)), utc=utc) + why]
 
 
 def _expectations(
-    view: PartnerView, slot: OfferedSlot, lines: tuple[Pointing, ...], zone: dt.tzinfo | None
+    view: PartnerView,
+    slot: OfferedSlot,
+    lines: tuple[Pointing, ...],
+    zone: dt.tzinfo | None,
+    shifting: tuple[str, ...],
 ) -> list[str]:
     mode, planned, speech = view.mode, slot.planned, speech_for(view.station)
     said = begin_words(slot, mode, zone, speech) if mode is not None else []
     if not lines:
         said = [speech.say(sentences.MOON_NOT_UP)]
-    if lines and planned and not math.isnan(planned.chance):
-        words = operating.chance_words(planned.chance, view.policy.outcome_thresholds.limits, speech)
-        said.append(speech.say(sentences.CHANCE, chance=words))
-    reports = report_words(planned, speech) if planned else ""
-    if reports:
-        said.append(reports)
+    equipment = view.station.bands[view.band]
+    return [*said, *shifting, feed_words(planned.feed_advice if planned else None, equipment, speech)]
+
+
+def _shifting(view: PartnerView, slot: OfferedSlot, lines: tuple[Pointing, ...]) -> tuple[str, ...]:
+    """Chance, reports, shift, search and the aims of other times."""
+    mode, speech = view.mode, speech_for(view.station)
+    said = _hopes(view, slot, lines)
     if lines and view.policy.dialing == EACH_FOLLOWS:
         first, last = (shift_text(line.shift_hz, view.home_mhz, speech) for line in (lines[0], lines[-1]))
         same = first == last
@@ -169,7 +180,6 @@ def _expectations(
             if same
             else speech.say(sentences.DOPPLER_MOVES, first=first, last=last)
         )
-    equipment = view.station.bands[view.band]
     period_s = mode.period_s if mode is not None else MINUTE_S
     said += search_words(view, slot, period_s) if lines else []
     said += [
@@ -177,7 +187,24 @@ def _expectations(
         for one in slot.alternatives
         if (aim := aim_words(view, one.start_utc, one.end_utc))
     ]
-    return [*said, feed_words(planned.feed_advice if planned else None, equipment, speech)]
+    return tuple(said)
+
+
+def _hopes(view: PartnerView, slot: OfferedSlot, lines: tuple[Pointing, ...]) -> list[str]:
+    """The chance and the reports."""
+    planned, speech = slot.planned, speech_for(view.station)
+    said = []
+    if lines and planned and not math.isnan(planned.chance):
+        words = operating.chance_words(planned.chance, view.policy.outcome_thresholds.limits, speech)
+        said.append(speech.say(sentences.CHANCE, chance=words))
+    reports = report_words(planned, speech) if planned else ""
+    return [*said, reports] if reports else said
+
+
+def reports_told(slot: Slot | None) -> tuple[float, ...]:
+    """The reports at the partner and at home as a letter says them, whole decibels; empty where there are none."""
+    values = () if slot is None else (slot.report_at_partner_db, slot.report_at_home_db)
+    return () if any(map(math.isnan, values)) else tuple(float(round(one)) for one in values)
 
 
 def aim_words(view: PartnerView, start: dt.datetime, end: dt.datetime) -> str:

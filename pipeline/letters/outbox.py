@@ -21,6 +21,7 @@ from pipeline.inputs.bounds import LETTER as LETTER_SIZE
 from pipeline.inputs.bounds import OWN, TooMuch
 from pipeline.inputs.scalars import MAIL
 from pipeline.inputs.yaml_tree import printable
+from pipeline.letters.told import reports_are_news
 from pipeline.record.ledger import BY_HAND, Ledger, LetterSlot, Message, slot_of, text
 
 LETTER, WITHDRAWAL = "letter", "withdrawal"
@@ -121,12 +122,17 @@ def turn_of(letters: Path, call: str, period: str, number: str, ledger: Ledger) 
 
 
 def was_delivered(parcel: Parcel, own: Sequence[Message]) -> bool:
-    """Whether the partner's last mail of this kind was this very one, to this address."""
+    """Whether the partner's last mail of this kind said the same, to this address: a decibel to hope for aside."""
     withdrawal = parcel.kind == WITHDRAWAL
     same = [message for message in own if message.delivered and (message.kind == WITHDRAWAL) == withdrawal]
     if not same:
         return False
-    return same[-1].digest == parcel.digest and same[-1].to.casefold() == parcel.to.casefold()
+    last = same[-1]
+    told = {slot.uid: slot.told for slot in last.slots}
+    both = [(told.get(slot.uid), slot.told) for slot in parcel.slots]
+    if any(before and now and reports_are_news(before, now) for before, now in both):
+        return False
+    return last.digest == parcel.digest and last.to.casefold() == parcel.to.casefold()
 
 
 def read_json(path: Path) -> dict[str, Any]:

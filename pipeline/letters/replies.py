@@ -13,10 +13,19 @@ from dataclasses import replace
 from pipeline.agenda.commitments import DOMAIN, slot_identifier
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.answers import answer_part, period_named, time_words, zones_of
-from pipeline.letters.offered import is_in
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
-from pipeline.letters.verdicts import EARLIEST, Known, Verdict, answer_line, is_of, known_slots, unclear_sender
+from pipeline.letters.verdicts import (
+    EARLIEST,
+    SINCE,
+    Known,
+    Verdict,
+    answer_line,
+    is_answered_since,
+    is_of,
+    known_slots,
+    unclear_sender,
+)
 from pipeline.letters.worded_replies import judge_words
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger
@@ -36,7 +45,9 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequen
     verdicts: list[Verdict] = []
     for mail in mails:
         if mail.events:
-            verdicts += [judge_event(mail, event, known, inputs) for event in mail.events]
+            verdicts += [
+                unless_answered(judge_event(mail, event, known, inputs), event, known, answers) for event in mail.events
+            ]
         else:
             verdicts.append(judge_words(mail, partners, known, ledger, inputs))
     return told_of_strangers([against_record(verdict, answers, inputs) for verdict in only_newest(verdicts)], inputs)
@@ -56,6 +67,17 @@ def told_of_strangers(verdicts: Sequence[Verdict], inputs: Inputs) -> list[Verdi
     ]
 
 
+def unless_answered(
+    verdict: Verdict, event: EventReply, known: Mapping[str, Known], answers: Sequence[Answer]
+) -> Verdict:
+    """The verdict, done with where its slot has an answer that was noted since."""
+    one = known.get(event.uid.casefold())
+    if one is None or not verdict.waits:
+        return verdict
+    since = is_answered_since(answers, one.partner, [(one.slot.label, one.slot.start_utc)], event.stamp_utc)
+    return replace(verdict, is_done=True, details=(*verdict.details, SINCE)) if since else verdict
+
+
 # --- answers of calendars --------------------------------------------------------------------------------------------
 
 
@@ -65,7 +87,7 @@ def judge_event(mail: Mail, event: EventReply, known: Mapping[str, Known], input
     one = known.get(event.uid.casefold())
     if event.method not in ("REPLY", "COUNTER"):
         what = printable(event.method.lower(), 20) or "calendar entry"
-        return Verdict(file, f"a {what} and no answer.", "it was left alone.", is_strange=one is None)
+        return Verdict(file, f"a {what} and no answer.", "it was left alone.", is_strange=one is None, is_done=True)
     if one is None:
         return judge_unknown(file, event, inputs)
     zones = zones_of(inputs, one.partner)
@@ -80,7 +102,9 @@ def judge_event(mail: Mail, event: EventReply, known: Mapping[str, Known], input
             advice = f"it is not plainly about the time offered now; ask {one.partner}, then: {answer_line(one, word)}"
         return Verdict(file, doubt.replace("SLOT", slot_words), advice, details=clocks)
     if one.withdrawn:
-        return Verdict(file, f"{slot_words}: the answer is to a slot that was withdrawn.", "nothing to do.")
+        return Verdict(
+            file, f"{slot_words}: the answer is to a slot that was withdrawn.", "nothing to do.", is_done=True
+        )
     assert attendee is not None
     return judge_answer(mail, event, one, STATES.get(attendee.answer), inputs)
 
@@ -182,7 +206,9 @@ def judge_answer(mail: Mail, event: EventReply, one: Known, state: str | None, i
         sentence = f"{slot_words}: the answer is to an older letter; the time has changed since{comment}."
         return Verdict(file, sentence, f"ask again, or if it holds for the new time: {ask}", details=(offered, *before))
     if state is None:
-        return Verdict(file, f"{slot_words}: no answer yet{comment}.", f"if you know it: {ask}", details=(offered,))
+        return Verdict(
+            file, f"{slot_words}: no answer yet{comment}.", f"if you know it: {ask}", details=(offered,), is_done=True
+        )
     sentence = f"{slot_words}: {WORDS[state]}{comment}"
     return Verdict(file, sentence, "", one, state, event.stamp_utc or EARLIEST, mail.sender, (offered,))
 
@@ -214,10 +240,10 @@ def only_newest(verdicts: Sequence[Verdict]) -> list[Verdict]:
     ]
 
 
-def told_only(verdict: Verdict, why: str, advice: str = "") -> Verdict:
+def told_only(verdict: Verdict, why: str, advice: str = "", is_done: bool = True) -> Verdict:
     """An answer that is not applied after all."""
     sentence = f"{verdict.sentence}; {why}, so it was left alone."
-    return Verdict(verdict.file, sentence, advice, sender=verdict.sender, details=verdict.details)
+    return Verdict(verdict.file, sentence, advice, sender=verdict.sender, details=verdict.details, is_done=is_done)
 
 
 def against_record(verdict: Verdict, answers: Sequence[Answer], inputs: Inputs) -> Verdict:
@@ -234,7 +260,7 @@ def against_record(verdict: Verdict, answers: Sequence[Answer], inputs: Inputs) 
         when = utc_span(elsewhere.start_utc, elsewhere.end_utc)
         if elsewhere.is_own_proposal:
             return told_only(verdict, f"since then it proposed {when} itself, which is agreed")
-        return told_only(verdict, f"the record has {elsewhere.state} for another time, {when}", last)
+        return told_only(verdict, f"the record has {elsewhere.state} for another time, {when}", last, is_done=False)
     line = next((one for one in answers if is_of(one, known)), None)
     if line is None or line.state == state:
         return verdict
@@ -261,7 +287,7 @@ def is_agreed_elsewhere(line: Answer, known: Known, inputs: Inputs) -> bool:
     """Whether a line holds the same letter of the same period to another time, and says not yet how it went."""
     slot, period = known.slot, period_named(known.period, inputs.zone)
     same = line.partner == known.partner and line.label == slot.label and not line.outcome and line.state != DECLINED
-    here = period is not None and is_in(period, line.start_utc)
+    here = period is not None and period.holds(line.start_utc)
     return same and here and line.start_utc != slot.start_utc
 
 

@@ -6,10 +6,12 @@ with the endings .eml and .ics, or is a Maildir: one mail a file in `cur` and `n
 
 from __future__ import annotations
 
+import datetime as dt
 import email.errors
 import email.header
 import email.parser
 import email.policy
+import email.utils
 import hashlib
 import re
 from collections.abc import Iterator
@@ -39,7 +41,7 @@ class Mail:
     """What one file holds. `fault` says why nothing else is filled; addresses are bare and in small letters.
 
     `senders` are those of all From headers; `failed` is what the receiving server found wrong with them; `lines` are
-    the first ones that quote nothing. `digest` tells the file from every other one.
+    the first ones that quote nothing. `digest` tells the file from every other one, `date_utc` is what it says itself.
     """
 
     file: str
@@ -52,6 +54,7 @@ class Mail:
     failed: str = ""
     lines: tuple[str, ...] = ()
     digest: str = ""
+    date_utc: dt.datetime | None = None
 
     @property
     def sender(self) -> str:
@@ -158,7 +161,17 @@ def mail_of(message: Message, file: str) -> Mail:
         automatic=is_automatic(message),
         failed=failed_authentication(message.get_all("Authentication-Results", []), senders[0] if senders else ""),
         lines=() if events else spoken((part, text_of(part)) for part in texts_of(message)),
+        date_utc=date_of(message),
     )
+
+
+def date_of(message: Message) -> dt.datetime | None:
+    """When a mail says that it was written; None where it does not say so plainly."""
+    try:
+        found = email.utils.parsedate_to_datetime(header(message.get("Date", "")))
+        return found.astimezone(dt.UTC) if found.tzinfo else None
+    except (ValueError, TypeError, OverflowError, IndexError):
+        return None
 
 
 def texts_of(message: Message) -> Iterator[Message]:

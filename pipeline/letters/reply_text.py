@@ -18,8 +18,10 @@ from pipeline.wording.words import one_line
 LONGEST_TEXT = 100_000
 MOST_LINES = 1_000
 # As many as are shown, and no more are read.
-MOST_SHOWN = 8
+MOST_SHOWN = 40
 LONGEST_LINE = 400
+# Stands for what was left out; a sign that no cleaned line holds otherwise.
+CUT = "\N{HORIZONTAL ELLIPSIS}"
 QUOTE_SIGNS = (">", "\N{FULLWIDTH GREATER-THAN SIGN}", "|")
 # A rule of dashes or the like, also with words in it, between an answer and the letter below it.
 RULE = re.compile(r"[-_=*\u2014\u2500]{5,}.*")
@@ -50,16 +52,18 @@ def own_lines(text: str) -> tuple[str, ...]:
         if length:
             skip = length - 1
             continue
-        kept.append(line)
         if len(kept) == MOST_SHOWN:
+            kept[-1] = CUT
             break
+        kept.append(line)
     return tuple(kept)
 
 
 def cleaned(line: str) -> str:
     """A line as a reader sees it: no control, format or direction characters, full-width letters as usual ones."""
     seen = one_line(unicodedata.normalize("NFKC", line[:LONGEST_LINE]))
-    return "".join(sign for sign in seen if unicodedata.category(sign) != "Cf")
+    shown = "".join(sign for sign in seen if unicodedata.category(sign) != "Cf")
+    return shown if len(line) <= LONGEST_LINE else shown[: LONGEST_LINE - 1] + CUT
 
 
 def attribution(lines: list[str], index: int) -> int:

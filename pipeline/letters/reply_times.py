@@ -12,7 +12,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from pipeline.inputs.dates_said import folded, words
+from pipeline.inputs.days_said import folded, words
 
 LANGUAGES = frozenset({"English", "German", "French", "Spanish", "Portuguese", "Italian", "Japanese"})
 LATIN = r"A-Za-z\u00c0-\u024f"
@@ -114,6 +114,17 @@ def named_in(sentence: str) -> tuple[list[Named], str]:
             groups.append([piece])
     kept = [group for group in groups if len(group) > 1 or not _is_also_a_word(group[0], sentence)]
     return [_named(group, sentence) for group in kept], _blanked(sentence, [one for group in kept for one in group])
+
+
+def foreign_times(times: Sequence[Named], slots: Sequence[OpenSlot]) -> list[Named]:
+    """The times of day among those named that no slot has."""
+    edges = [edge for slot in slots for edge in (slot.begins, slot.ends)]
+    return [one for one in times if one.clock and not any(one.is_edge(edge) for edge in edges)]
+
+
+def slots_of_times(times: Sequence[Named], slots: Sequence[OpenSlot]) -> set[str]:
+    """The letters of the slots that begin at a time of day among those named."""
+    return {slot.label for slot in slots for one in times if one.clock and one.is_edge(slot.begins)}
 
 
 def undotted(line: str) -> str:

@@ -8,27 +8,36 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 
 from pipeline.letters.answers import Said, Zones, answer_part, parse_answers, settled_slots, time_words
 from pipeline.letters.choices import Said as Settled
 from pipeline.letters.choices import all_said, states_of
 from pipeline.letters.offered import AnswerFault, Offered
-from pipeline.letters.reply_times import OpenSlot, by_clocks
-from pipeline.letters.reply_words import NO, YES, Read, is_all_known, read_words
+from pipeline.letters.reply_times import Named, OpenSlot, by_clocks
+from pipeline.letters.reply_vocabulary import NO, YES
+from pipeline.letters.reply_words import Read, is_all_known, read_words
 from pipeline.record.model import DECLINED, RAINED, Answer
+
+# So many times are proposed at once, and so many days on either side are near.
+MOST_PROPOSED, NEAR_DAYS = 4, 40
+# So many slots are taken together in one line.
+MOST_TOGETHER = 4
 
 
 @dataclass(frozen=True)
 class Reading:
     """What lines say of the offers: the answers by letter, empty where that is not plain, and a time of none of them.
 
-    `several` are the letters of one slot to all of which they say yes.
+    `several` are the letters of one slot to all of which they say yes; `proposed` and `named` as in `Read`.
     """
 
     told: tuple[Settled, ...] = ()
     other_time: str = ""
     several: tuple[str, ...] = ()
+    proposed: tuple[Named, ...] = ()
+    named: frozenset[str] = frozenset()
 
 
 def waiting_of(offered: Mapping[str, Offered], answers: Sequence[Answer]) -> dict[str, Offered]:
@@ -65,15 +74,46 @@ def reading_of(
         if word == YES:
             yes.setdefault(offered[label].instead_of or label, []).append(label)
     several = next((tuple(labels) for labels in yes.values() if len(labels) > 1), ())
+    heard = Reading(other_time=read.other_time, several=several, proposed=read.proposed, named=read.named)
     if not read.words or several:
-        return Reading(other_time=read.other_time, several=several)
+        return heard
     said = {label: Said("", word, offered[label].start_utc) for label, word in read.words}
     try:
         told = all_said(said, settled_slots(call, said, offered, zones), answers)
         states_of(told, dt.datetime.now(dt.UTC))
     except AnswerFault:
-        return Reading()
-    return Reading(tuple(sorted(told, key=lambda one: (len(one.offered.label), one.offered.label))))
+        return replace(heard, other_time="")
+    return replace(heard, told=tuple(sorted(told, key=lambda one: (len(one.offered.label), one.offered.label))))
+
+
+def proposals_of(call: str, reading: Reading, waiting: Mapping[str, Offered], zones: Zones) -> tuple[str, ...]:
+    """A `propose` for each time that lines ask for, by the partner's clock, on the day of the slots that they name.
+
+    Of a partner whose clock is not known only times in UTC.
+    """
+    slots = [one for label, one in waiting.items() if label in reading.named or not reading.named & set(waiting)]
+    found: list[str] = []
+    for named in reading.proposed:
+        zone = dt.UTC if named.is_utc else zones.get(call)
+        if zone is None:
+            continue
+        for slot in slots:
+            day = day_named(named, slot.start_utc.astimezone(zone).date())
+            typed = f"{named.clock}Z" if named.is_utc else f"{named.clock} --zone partner"
+            found += [f"`propose {call} {day:%Y-%m-%d}{'T' if named.is_utc else ' '}{typed}`"] if day else []
+    return tuple(dict.fromkeys(found))[:MOST_PROPOSED]
+
+
+def day_named(named: Named, day: dt.date) -> dt.date | None:
+    """The day that a time stands beside, nearest to a slot's; that one itself where it stands alone."""
+    near = [day + dt.timedelta(days=sign * away) for away in range(NEAR_DAYS) for sign in (1, -1)]
+    fits = (
+        one
+        for one in near
+        if (named.weekday is None or one.weekday() == named.weekday)
+        and (not named.dates or bool(named.dates & {(one.month, one.day), (0, one.day)}))
+    )
+    return next(fits, None)
 
 
 def said_as_typed(
@@ -107,7 +147,9 @@ def command_of(call: str, told: Sequence[Settled]) -> str:
 
 
 def all_readings(call: str, waiting: Mapping[str, Offered]) -> tuple[str, ...]:
-    """Every answer that may be meant, a command each: a yes to each time, and a no to each slot with all its times."""
+    """Every answer that may be meant, a command each: a yes to each time, a no to each slot with all its
+    times, and a yes to all slots together.
+    """
     slots: dict[str, list[Offered]] = {}
     for label, one in waiting.items():
         slots.setdefault(one.instead_of or label, []).append(one)
@@ -115,6 +157,9 @@ def all_readings(call: str, waiting: Mapping[str, Offered]) -> tuple[str, ...]:
     for times in slots.values():
         found += [_command(call, [(one, YES)]) for one in times]
         found.append(_command(call, [(one, NO) for one in times]))
+    together = list(product(*slots.values())) if len(slots) > 1 else []
+    if len(together) <= MOST_TOGETHER:
+        found += [_command(call, [(one, YES) for one in times]) for times in together]
     return tuple(found)
 
 

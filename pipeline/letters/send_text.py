@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from pipeline.inputs.yaml_tree import printable
@@ -14,7 +15,7 @@ from pipeline.letters.sending import Sent
 from pipeline.letters.told import names_between
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import BY_HAND, NOT_SENT, REFUSED, SENDING, SENT, Ledger, LetterSlot, Message
-from pipeline.record.model import CONFIRMED, DECLINED
+from pipeline.record.model import CONFIRMED, DECLINED, FOLDER, LEDGER
 from pipeline.record.reading import within
 from pipeline.wording.words import here_and_there
 
@@ -111,11 +112,11 @@ def by_hand_lines(
     return lines
 
 
-def cut_lines(ledger: Ledger) -> list[str]:
-    """What a crash has cut off of the ledger's last line, and what that means for the mail it was about."""
+def cut_lines(ledger: Ledger, folder: Path) -> list[str]:
+    """What a crash cut off of the ledger's last line, and what that means for its mail; `folder` is the season's."""
     if ledger.cut is None:
         return []
-    start = f"note: line {ledger.cut.line} of record/sent.jsonl was cut off while it was written"
+    start = f"note: line {ledger.cut.line} of {(folder / FOLDER / LEDGER).as_posix()} was cut off while it was written"
     last = ledger.messages[-1] if ledger.messages else None
     if ledger.cut.event == BY_HAND:
         return [f"{start}; it was to note what you told by hand: note it again with send --by-hand"]

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 PREFIX = "MUTUAL_MOON_MAIL_"
+# Of nobody: what stands in a line to type.
+SERVER, USER = "mail.basalt-tor.example", "you@basalt-tor.example"
 KEYRING_SERVICE = "mutual-moon"
 # Submission ports of RFC 6409 and RFC 8314.
 PORTS = {"starttls": 587, "tls": 465}
@@ -51,7 +53,9 @@ def mail_settings(environment: Mapping[str, str] | None = None) -> MailSettings:
     host, user = (given.get(PREFIX + name, "").strip() for name in ("HOST", "USER"))
     if not host:
         raise MailSettingsFault(
-            f"no mail server is set; set {PREFIX}HOST (and {PREFIX}USER, {PREFIX}PASSWORD) in the environment."
+            f"no mail server is set; set {PREFIX}HOST (and {PREFIX}USER, {PREFIX}PASSWORD) in the environment, for "
+            f"instance:\n  {set_line(f'{PREFIX}HOST', SERVER)}\n  {set_line(f'{PREFIX}USER', USER)}\n"
+            "or send letter.eml from your mail program, and once it is sent, run: send --by-hand CALL --way mail"
         )
     if any(sign.isspace() or not sign.isprintable() for sign in host + user):
         raise MailSettingsFault(f"{PREFIX}HOST and {PREFIX}USER are meant to be single words without spaces.")
@@ -75,6 +79,11 @@ def mail_settings(environment: Mapping[str, str] | None = None) -> MailSettings:
     if "\0" in password:
         raise MailSettingsFault("the password holds a zero character, which no mail server takes.")
     return MailSettings(host, port, security, user, password, authorities)
+
+
+def set_line(name: str, value: str) -> str:
+    """The line to type that sets a variable, for the shell of this system."""
+    return f'$env:{name} = "{value}"' if os.name == "nt" else f"export {name}={value}"
 
 
 def from_keyring(user: str) -> str:

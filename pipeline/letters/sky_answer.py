@@ -18,11 +18,13 @@ from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import HorizonPoint, Station
 from pipeline.inputs.station import read_station
 from pipeline.inputs.yaml_tree import decode, load_tree, printable, read_bytes
+from pipeline.letters.arcs_said import arcs_in
 from pipeline.letters.offered import AnswerFault
 from pipeline.letters.outbox import folder_name
 from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.record.ledger import Ledger, slot_of
 from pipeline.record.model import AskedSky
+from pipeline.record.skyline_heights import bare_degrees
 from pipeline.record.skyline_points import SkylinePoint
 from pipeline.record.skyline_writing import listed_point, point_words, with_horizon
 from pipeline.record.writing import write_whole
@@ -73,6 +75,8 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
         raise AnswerFault(f"sky={printable(said)}: {station.file} states a horizon already; change it there.")
     said, at, azimuths = (part.strip() for part in said.partition("@"))
     asked = _arc(said, azimuths) if at else asked
+    if not at and (arcs := arcs_in(said)):
+        raise AnswerFault(_which_arc(station.call, said, arcs))
     if asked is None:
         word = printable(said)
         raise AnswerFault(
@@ -81,11 +85,13 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
             f"`answer {station.call} sky={word}@103-112`."
         )
     elevation = _elevation(said, asked)
-    points = skyline_points(asked, elevation, max(elsewhere_deg, elevation))
+    # Free above what nine skylines in ten do not reach tells nothing of the sky below it.
+    is_guess_below = said.casefold() == FREE and elevation > elsewhere_deg
+    points = skyline_points(asked, elsewhere_deg if is_guess_below else elevation, elsewhere_deg)
     path = folder / station.file
     raw = read_bytes(path)
     text = decode(raw, path.name)
-    new = with_horizon(text, _lines(asked, elevation, points))
+    new = with_horizon(text, _lines(asked, elevation, is_guess_below, points))
     wanted = tuple(HorizonPoint(azimuth, height) for azimuth, height in points)
     bare = read_station(load_tree(raw, path.name, folder)).station
     expected = None
@@ -97,7 +103,17 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
         message = f"the file is laid out in an unusual way; change it by hand, the line is `horizon: [{flat}]`."
         raise InputFaults([Fault(path.name, None, "horizon", message)])
     bom = "\ufeff" if raw.startswith(b"\xef\xbb\xbf") else ""
-    return NewText(path, bom + new, f"{station.call} sky  {_span(asked)}: free above {elevation:g} degrees")
+    told = f"{station.call} sky  {_span(asked)}: free above {elevation:g} degrees"
+    below = f"; below that, as elsewhere, a guess of {elsewhere_deg:g} stays" if is_guess_below else ""
+    return NewText(path, bom + new, told + below)
+
+
+def _which_arc(call: str, said: str, arcs: Sequence[str]) -> str:
+    """Asks for the azimuths of a direction in words, with the line that takes the arc around it."""
+    figure = re.search(r"\d+(?:[.,]\d+)?", said)
+    height = figure[0].replace(",", ".") if figure else FREE
+    lines = [f"  `answer {call} sky={height}@{arc}`" for arc in arcs]
+    return "\n".join([f"sky={printable(said)}: over which azimuths? Around that direction it is", *lines])
 
 
 def _read(text: str, path: Path) -> Station | None:
@@ -123,6 +139,16 @@ def skyline_points(asked: AskedSky, elevation_deg: float, elsewhere_deg: float) 
     return [beside[0], *arc, beside[1]]
 
 
+def is_told_in_part(horizon: Sequence[HorizonPoint]) -> bool:
+    """Whether these are the points of an answer over an arc: what was told, and a guess a step beside it."""
+    if len(horizon) not in (3, 4):
+        return False
+    first, last = horizon[1], horizon[-2]
+    asked = AskedSky(first.azimuth_deg, last.azimuth_deg, 0.0)
+    points = skyline_points(asked, first.elevation_deg, horizon[0].elevation_deg)
+    return [(one.azimuth_deg, one.elevation_deg) for one in horizon] == points
+
+
 def _arc(said: str, azimuths: str) -> AskedSky:
     """The azimuths that an answer names itself."""
     if azimuths.casefold() == WHOLE:
@@ -141,7 +167,7 @@ def _elevation(said: str, asked: AskedSky) -> float:
     if said.casefold() == FREE:
         return asked.above_deg
     try:
-        elevation = scalars.number(said)
+        elevation = scalars.number(bare_degrees(said))
     except scalars.Refusal:
         elevation = -1.0
     if not 0.0 <= elevation < HIGHEST_DEG:
@@ -151,8 +177,9 @@ def _elevation(said: str, asked: AskedSky) -> float:
     return elevation
 
 
-def _lines(asked: AskedSky, elevation: float, points: Sequence[tuple[float, float]]) -> list[str]:
+def _lines(asked: AskedSky, elevation: float, is_guess_below: bool, points: Sequence[tuple[float, float]]) -> list[str]:
     elsewhere = "" if asked == WHOLE_SKY else " Elsewhere a cautious guess."
+    elsewhere = " Below that and elsewhere a cautious guess." if is_guess_below else elsewhere
     return [
         f"# Told in an answer: {_span(asked)} free above {elevation:g}.{elsewhere}",
         "horizon:",

@@ -14,7 +14,7 @@ from typing import Any
 import yaml
 
 from pipeline.inputs import scalars
-from pipeline.inputs.dates_said import days_between
+from pipeline.inputs.days_said import days_between
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import WEEKDAYS, Station
 from pipeline.inputs.station import read_station

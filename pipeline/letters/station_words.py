@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from pipeline.inputs.locator import locator_of
 from pipeline.letters.document import Section
+from pipeline.letters.sky_answer import is_told_in_part
+from pipeline.pairs.assumed import skyline_is_assumed
 from pipeline.wording import formats, phrases, sentences
 from pipeline.wording.speech import Speech, speech_for
 from pipeline.wording.words import one_line
@@ -23,9 +25,10 @@ def station_section(view: PartnerView) -> Section:
     Where the Moon is never up for both, nothing but place and horizon matters.
     """
     station, speech = view.station, speech_for(view.station)
-    figures = _place_figures(station, speech)
+    below_deg = view.policy.assumed_skyline.nine_in_ten_deg
+    figures = _place_figures(station, speech, below_deg)
     if view.no_window is None:
-        figures = _figures(station, view.band, speech)
+        figures = _figures(station, view.band, speech, below_deg)
     told = [words for words, guessed in figures if not guessed]
     guesses = [words for words, guessed in figures if guessed]
     points = [speech.say(sentences.WE_KNOW, figures=speech.say(sentences.COMMA).join(told))] if told else []
@@ -49,10 +52,10 @@ def short_station(station: Station, band: str, speech: Speech) -> str:
     return speech.say(sentences.ASSUMED_SHORT, antenna=marked[0], power=marked[1], locator=locator_words(station))
 
 
-def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, bool]]:
+def _figures(station: Station, band: str, speech: Speech, below_deg: float) -> list[tuple[str, bool]]:
     """Each figure in words, and whether it is a guess."""
     equipment, say = station.bands[band], speech.say
-    *place, horizon = _place_figures(station, speech)
+    *place, horizon = _place_figures(station, speech, below_deg)
     found = [
         (antenna_words(equipment, speech), _assumed(station, band, "antenna.dish_diameter_m", "antenna.gain_dbi")),
         (
@@ -78,7 +81,7 @@ def _figures(station: Station, band: str, speech: Speech) -> list[tuple[str, boo
     return found
 
 
-def _place_figures(station: Station, speech: Speech) -> list[tuple[str, bool]]:
+def _place_figures(station: Station, speech: Speech, below_deg: float) -> list[tuple[str, bool]]:
     """Place, height where its file tells one, and horizon."""
     height = speech.say(sentences.HEIGHT, metres=formats.plain(station.position.height_m))
     return [
@@ -87,7 +90,7 @@ def _place_figures(station: Station, speech: Speech) -> list[tuple[str, bool]]:
             False,
         ),
         *([] if "position.height_m" in station.assumed else [(height, False)]),
-        (_horizon(station, speech), "horizon" in station.assumed),
+        (_horizon(station, speech, below_deg), skyline_is_assumed(station)),
     ]
 
 
@@ -120,11 +123,18 @@ def position_words(station: Station) -> str:
     return formats.place(station.position.latitude_deg, station.position.longitude_deg)
 
 
-def _horizon(station: Station, speech: Speech) -> str:
+def _horizon(station: Station, speech: Speech, below_deg: float) -> str:
+    """What is counted with; `below_deg` is the height that nine unknown skylines in ten lie below."""
     lowest = station.minimum_elevation_deg
     free, above = sentences.FREE, sentences.FREE_ABOVE
+    if skyline_is_assumed(station):
+        below, least = formats.plain(below_deg), formats.plain(lowest)
+        words = phrases.UNKNOWN_HORIZON_ABOVE if lowest else phrases.UNKNOWN_HORIZON
+        return speech.say(words, degrees=below, **({"lowest": least} if lowest else {}))
     if station.terrain is not None:
         free, above = phrases.BY_TERRAIN, phrases.BY_TERRAIN_ABOVE
+    elif is_told_in_part(station.horizon):
+        free, above = phrases.TOLD_IN_PART, phrases.TOLD_IN_PART_ABOVE
     elif station.horizon:
         free, above = sentences.SURVEYED, sentences.SURVEYED_ABOVE
     return speech.say(above, degrees=formats.plain(lowest)) if lowest else speech.say(free)

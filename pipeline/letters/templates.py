@@ -12,6 +12,7 @@ from jinja2 import ChoiceLoader, Environment, FileSystemLoader, StrictUndefined,
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from pipeline.reports.light_columns import in_halves
+from pipeline.reports.page import printed
 from pipeline.reports.places import templates_folder
 
 FOLDER = "templates"
@@ -40,6 +41,7 @@ class Templates:
             trim_blocks=True,
             lstrip_blocks=True,
             keep_trailing_newline=True,
+            finalize=printed,
         )
         self.environment.filters["in_halves"] = in_halves
 

@@ -12,7 +12,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from pipeline.letters.offers import site_at
-from pipeline.letters.on_the_air import dial_text
+from pipeline.letters.on_the_air import REPORT_DOUBT_DB, dial_text, reports_told
 from pipeline.operating.pointing import pointing_table
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.record.ledger import LetterSlot
@@ -40,17 +40,23 @@ class Kind(Enum):
     MEET = "meeting place"
     SITE = "site"
     DIALS = "dials"
+    REPORTS = "reports to hope for"
+    ONLY_IF = "use"
 
 
 @dataclass(frozen=True)
 class Change:
-    """One thing that is other than it was told, and the slots of which that holds. `moved`: at another time too."""
+    """One thing that is other than it was told, and the slots of which that holds. `moved`: at another time too.
+
+    `failed` is the letter of the slot for whose failing it was held and that has failed.
+    """
 
     kind: Kind
     labels: tuple[str, ...]
     before: Told
     now: Told
     moved: bool
+    failed: str = ""
 
 
 def with_told(view: PartnerView, slots: Sequence[OfferedSlot], meet: str) -> tuple[OfferedSlot, ...]:
@@ -70,6 +76,8 @@ def _told(view: PartnerView, slot: OfferedSlot, meet: str) -> Told:
         listen_hz=tuple(_dialled(line.receive_hz) for line in ends),
         send_hz=tuple(_dialled(line.transmit_hz) for line in ends),
         site=site_at(view, slot.start_utc),
+        reports_db=reports_told(slot.planned),
+        only_if=slot.only_if,
     )
 
 
@@ -84,8 +92,30 @@ def kinds_between(before: Told | None, now: Told | None) -> list[Kind]:
     if before is None or now is None:
         return []
     differ = [kind for kind in Kind if _compared(kind, before) != _compared(kind, now)]
+    if not reports_are_news(before, now):
+        differ = [kind for kind in differ if kind is not Kind.REPORTS]
+    if _is_shorter(before, now):
+        differ = [kind for kind in differ if kind is not Kind.DIALS]
+    if before.only_if is None or now.only_if is None:
+        differ = [kind for kind in differ if kind is not Kind.ONLY_IF]
     # Where home did not move nobody was told of a site by its name.
     return [kind for kind in differ if kind is not Kind.SITE or (before.site and now.site)]
+
+
+def _is_shorter(before: Told, now: Told) -> bool:
+    """Whether dials are the same at one end: then the Moon comes a little later or goes earlier, and each time its
+    own dial stands.
+    """
+    both = [(before.listen_hz, now.listen_hz), (before.send_hz, now.send_hz)]
+    if not all(one and other for one, other in both):
+        return False
+    return any(all(one[end] == other[end] for one, other in both) for end in (0, -1))
+
+
+def reports_are_news(before: Told, now: Told) -> bool:
+    """Whether a report to hope for is another by as much as all of them are doubtful; nothing told is no news."""
+    both = zip(before.reports_db, now.reports_db, strict=False)
+    return any(abs(one - other) >= REPORT_DOUBT_DB for one, other in both)
 
 
 def _compared(kind: Kind, told: Told) -> object:
@@ -97,6 +127,8 @@ def _compared(kind: Kind, told: Told) -> object:
         Kind.MEET: told.meet if _has_place(told) else "",
         Kind.SITE: told.site,
         Kind.DIALS: (told.listen_hz, told.send_hz),
+        Kind.REPORTS: told.reports_db,
+        Kind.ONLY_IF: told.only_if,
     }[kind]
 
 
@@ -110,14 +142,19 @@ def changes_of(slots: Sequence[OfferedSlot]) -> tuple[Change, ...]:
     for kind in Kind:
         said: dict[tuple[object, ...], list[OfferedSlot]] = {}
         for slot in slots:
+            # At another time other reports go without saying.
+            if kind is Kind.REPORTS and slot.before is not None:
+                continue
             if kind in kinds_between(slot.told_before, slot.told) and slot.told_before and slot.told:
-                key = (*(_compared(kind, told) for told in (slot.told_before, slot.told)), slot.before is not None)
+                values = (_compared(kind, told) for told in (slot.told_before, slot.told))
+                key = (*values, slot.before is not None, slot.failed)
                 said.setdefault(key, []).append(slot)
         for alike in said.values():
             before, now = alike[0].told_before, alike[0].told
             assert before is not None
             assert now is not None
-            found.append(Change(kind, tuple(one.label for one in alike), before, now, alike[0].before is not None))
+            labels, moved = tuple(one.label for one in alike), alike[0].before is not None
+            found.append(Change(kind, labels, before, now, moved, alike[0].failed))
     return tuple(found)
 
 
@@ -126,6 +163,9 @@ def change_sentences(changes: Sequence[Change], speech: Speech) -> list[str]:
     said = []
     for one in changes:
         count, labels = len(one.labels), speech.listed(one.labels)
+        if one.kind in (Kind.REPORTS, Kind.ONLY_IF):
+            said += [_said_of_one(one, label, speech) for label in one.labels]
+            continue
         if one.kind is Kind.DIALS and one.moved:
             said.append(speech.count(sentences.DIALS_OF_MOVED_ONE, sentences.DIALS_OF_MOVED_MANY, count, labels=labels))
             continue
@@ -136,17 +176,52 @@ def change_sentences(changes: Sequence[Change], speech: Speech) -> list[str]:
     return said
 
 
+def _said_of_one(change: Change, label: str, speech: Speech) -> str:
+    """What to hope for, or for what a slot is there, where that is other than it was told."""
+    before, now = change.before, change.now
+    if change.kind is Kind.REPORTS:
+        values = (*before.reports_db, *now.reports_db)
+        names = ("theirs", "ours", "there", "here")
+        figures = {name: formats.signed(value, 0) for name, value in zip(names, values, strict=True)}
+        return speech.say(phrases.REPORTS_DIFFER, label=label, **figures)
+    if now.only_if:
+        return speech.say(phrases.NOW_ONLY_IF, label=label, first=now.only_if)
+    sentence = phrases.FIRST_FAILED if change.failed else phrases.FIRST_GONE
+    return speech.say(sentence, label=label, first=before.only_if or "")
+
+
+def use_sentences(changes: Sequence[Change], speech: Speech) -> list[str]:
+    """What is other of what the slots are there for."""
+    return change_sentences([one for one in changes if one.kind is Kind.ONLY_IF], speech)
+
+
+def failed_first(changes: Sequence[Change]) -> tuple[str, str] | None:
+    """The slot that failed and the one that counts now, where the changes are this one alone."""
+    one = changes[0] if len(changes) == 1 else None
+    is_all = one is not None and one.kind is Kind.ONLY_IF and one.failed and not one.now.only_if
+    return (one.failed, one.labels[0]) if one is not None and is_all and len(one.labels) == 1 else None
+
+
 def subject_names(changes: Sequence[Change], speech: Speech) -> list[str]:
     """What a subject names, each once; the dials of a moved slot go without saying."""
     kinds = dict.fromkeys(one.kind for one in changes if not (one.kind is Kind.DIALS and one.moved))
-    return [speech.say(sentences.CHANGED_NAMES[kind.name.lower()]) for kind in kinds]
+    names = {Kind.REPORTS: phrases.CHANGED_REPORTS, Kind.ONLY_IF: phrases.CHANGED_USE}
+    return [speech.say(names.get(kind) or sentences.CHANGED_NAMES[kind.name.lower()]) for kind in kinds]
 
 
 def names_between(before: LetterSlot, now: LetterSlot) -> list[str]:
     """`new frequency`, `new mode`: the same for the operator's list; dials at another time aside."""
     moved = (before.start_utc, before.end_utc) != (now.start_utc, now.end_utc)
     kinds = kinds_between(before.told, now.told)
-    return [f"new {kind.value}" for kind in kinds if not (kind is Kind.DIALS and moved)]
+    by_nature = (Kind.DIALS, Kind.REPORTS) if moved else ()
+    return [_name_between(kind, before, now) for kind in kinds if kind not in by_nature]
+
+
+def _name_between(kind: Kind, before: LetterSlot, now: LetterSlot) -> str:
+    if kind is not Kind.ONLY_IF or before.told is None or now.told is None:
+        return f"new {kind.value}"
+    first = now.told.only_if
+    return f"only if {first} fails" if first else f"no longer only if {before.told.only_if} fails"
 
 
 def _value(kind: Kind, told: Told, speech: Speech) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from pipeline.inputs.yaml_tree import printable
@@ -13,6 +14,8 @@ from pipeline.record.ledger import Ledger, LetterSlot
 from pipeline.record.model import Answer
 from pipeline.record.writing import SlotState, Stretch
 
+# Beside a mail about which nothing is left to do.
+SINCE = "the record has an answer that was noted since"
 EARLIEST = dt.datetime(1900, 1, 1, tzinfo=dt.UTC)
 
 
@@ -42,8 +45,8 @@ class Verdict:
 
     `details` are further lines: times by both clocks, the partner's own words, what is undone. Commands in an advice
     stand between backquotes, to be told in the form in which the user types them; so do `readings`, of which nobody
-    knows which is meant. `is_strange` where it has nothing to
-    do with any partner.
+    knows which is meant. `is_strange` where it has nothing to do with any partner, `is_done` where nothing is left to
+    do about it.
     """
 
     file: str
@@ -56,6 +59,12 @@ class Verdict:
     details: tuple[str, ...] = ()
     is_strange: bool = False
     readings: tuple[str, ...] = ()
+    is_done: bool = False
+
+    @property
+    def waits(self) -> bool:
+        """Whether the operator has to answer or to put it away."""
+        return self.state is None and not (self.is_strange or self.is_done)
 
     def as_state(self, now: dt.datetime) -> SlotState:
         """What goes into the record."""
@@ -95,6 +104,17 @@ def is_of(answer: Answer, known: Known) -> bool:
     """Whether a line of the record is about a slot as it was offered, its time included."""
     slot = known.slot
     return answer.start_utc == slot.start_utc and answer.is_about(known.partner, slot.label, slot.start_utc)
+
+
+def is_answered_since(
+    answers: Sequence[Answer], partner: str, slots: Iterable[tuple[str, dt.datetime]], moment: dt.datetime | None
+) -> bool:
+    """Whether the record has an answer to each slot, by its letter or its start, that was noted since a moment."""
+    if moment is None:
+        return False
+    since = moment.replace(second=0, microsecond=0)
+    lines = [one for one in answers if one.partner == partner and one.answered is not None and one.answered >= since]
+    return all(any(line.label == label or line.start_utc == start for line in lines) for label, start in slots)
 
 
 def unclear_sender(mail: Mail) -> str:

@@ -8,8 +8,9 @@ from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.answers import period_named, zones_of
 from pipeline.letters.choices import Said as Settled
 from pipeline.letters.facts_said import facts_in, without_hours
-from pipeline.letters.offered import is_in, offered_to
+from pipeline.letters.offered import Offered, offered_to
 from pipeline.letters.reply_mail import Mail
+from pipeline.letters.reply_text import LONGEST_LINE
 from pipeline.letters.said_of_offers import (
     Reading,
     all_readings,
@@ -17,14 +18,15 @@ from pipeline.letters.said_of_offers import (
     hours_of,
     is_in_record,
     offered_lines,
+    proposals_of,
     reading_of,
     waiting_of,
 )
 from pipeline.letters.sky_answer import asked_of
-from pipeline.letters.verdicts import Known, Verdict, unclear_sender
+from pipeline.letters.verdicts import SINCE, Known, Verdict, is_answered_since, unclear_sender
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger
-from pipeline.record.model import CONFIRMED, AskedSky
+from pipeline.record.model import CONFIRMED, Answer, AskedSky
 from pipeline.wording.slots import utc_span
 
 
@@ -52,12 +54,15 @@ def judge_words(
         strange = f"a mail from {sender}{about}, which is no partner's address."
         return Verdict(file, strange, "it was left alone.", is_strange=True)
     if mail.automatic:
-        return Verdict(file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.")
+        return Verdict(
+            file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.", is_done=True
+        )
     doubt = f"; but the receiving server doubts that it is from there ({printable(mail.failed, 80)})"
     sentence = f"{call_or_none} wrote in words of its own{about}{doubt if mail.failed else ''}."
-    advice, times, readings = words_advice(mail, call_or_none, known, ledger, inputs)
-    quoted = tuple(f"| {printable(line, 120)}" for line in mail.lines)
-    return Verdict(file, sentence, advice, sender=mail.sender, details=(*quoted, *times), readings=readings)
+    advice, times, readings, is_done = words_advice(mail, call_or_none, known, ledger, inputs)
+    quoted = tuple(f"| {printable(line, LONGEST_LINE)}" for line in mail.lines)
+    details = (*quoted, *times, *([SINCE] if is_done and not advice.startswith("the record") else []))
+    return Verdict(file, sentence, advice, sender=mail.sender, details=details, readings=readings, is_done=is_done)
 
 
 def newest_period(known: Mapping[str, Known], call: str) -> str:
@@ -68,11 +73,14 @@ def newest_period(known: Mapping[str, Known], call: str) -> str:
 
 def words_advice(
     mail: Mail, call: str, known: Mapping[str, Known], ledger: Ledger, inputs: Inputs
-) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
-    """What to do with a mail in words, the times that it may be about, and every reading where none is plain."""
+) -> tuple[str, tuple[str, ...], tuple[str, ...], bool]:
+    """What to do with a mail in words, the times that it may be about, and every reading where none is plain.
+
+    Beside them whether nothing is left to do: the record has what it says, or an answer to all of it given since.
+    """
     period = period_named(newest_period(known, call), inputs.zone)
     zones = zones_of(inputs, call)
-    answers = [] if period is None else [one for one in inputs.record.answers if is_in(period, one.start_utc)]
+    answers = [] if period is None else [one for one in inputs.record.answers if period.holds(one.start_utc)]
     offered = offered_to(call, ledger, period, None, inputs.record.answers) if period else {}
     waiting = waiting_of(offered, answers)
     hours = hours_of(list(waiting.values()), zones)
@@ -84,11 +92,13 @@ def words_advice(
             if facts
             else ("read it yourself; what it says of its station or its hours goes into its file, then: `plan`")
         )
-        return advice, (), facts
+        return advice, (), facts, False
     reading = reading_of(call, without_hours(mail.lines, hours), waiting, zones, answers)
+    proposed = proposals_of(call, reading, waiting, zones)
+    is_done = not facts and is_settled(mail, call, reading, waiting, answers)
     if not reading.told:
         times = offered_lines(list(waiting), waiting, zones)
-        return unclear_advice(reading), tuple(times), (*facts, *all_readings(call, waiting))
+        return unclear_advice(reading), tuple(times), (*facts, *all_readings(call, waiting), *proposed), is_done
     labels = [one.offered.label for one in reading.told]
     times = offered_lines(labels, waiting, zones)
     for one in reading.told:
@@ -98,8 +108,25 @@ def words_advice(
             held = utc_span(one.line.start_utc, one.line.end_utc)
             times.append(f"the record has slot {one.slot.label} agreed at another time, {held}")
     if all(is_in_record(one, answers) for one in reading.told):
-        return "the record says so already", tuple(times), facts
-    return f"{_says(reading.told)}if that is what it says: {command_of(call, reading.told)}", tuple(times), facts
+        is_done = is_done or not (facts or proposed)
+        return "the record says so already", tuple(times), (*facts, *proposed), is_done
+    return (
+        f"{_says(reading.told)}if that is what it says: {command_of(call, reading.told)}",
+        tuple(times),
+        (*facts, *proposed),
+        is_done,
+    )
+
+
+def is_settled(
+    mail: Mail, call: str, reading: Reading, waiting: Mapping[str, Offered], answers: Sequence[Answer]
+) -> bool:
+    """Whether all slots that a mail names, or all that wait, were answered since, or the time that it asks for was."""
+    named = [one for label, one in waiting.items() if label in reading.named] or list(waiting.values())
+    slots = [(one.instead_of or one.label, one.start_utc) for one in named]
+    own = [(one.label, one.start_utc) for one in answers if one.partner == call and one.is_own_proposal]
+    taken = reading.proposed and any(is_answered_since(answers, call, [one], mail.date_utc) for one in own)
+    return bool(taken) or is_answered_since(answers, call, slots, mail.date_utc)
 
 
 def facts_of(

@@ -1,8 +1,8 @@
 """Echo delay and Doppler shift of a path over the Moon, from the light times up and down, and how fast the shift moves.
 
 Geocentric: sender at its own epoch, Moon at the bounce, receiver at the instant of hearing; the shift is the rate of
-the whole light time at the sender's frequency. Source: the light-time equation; good to 0.01 Hz at 10 GHz, where
-barycentric one-way distances would be wrong by several hertz.
+the whole light time at the sender's frequency. Source: the light-time equation and its two derivatives; good to
+0.001 Hz at 10 GHz, where barycentric one-way distances would be wrong by several hertz.
 """
 
 from __future__ import annotations
@@ -18,8 +18,6 @@ from pipeline.ephemeris.tracks import Sites
 
 FloatArray = npt.NDArray[np.float64]
 
-# Central difference: the third derivative of the light time leaves 0.001 Hz at 10 GHz, rounding a thousandth of that.
-DIFFERENCE_S = 5.0
 # Light needs 1.17 to 1.38 s from a station to the Moon.
 USUAL_S = 1.28
 EARTH_SPIN_RAD_PER_S = 7.292115e-5  # WGS84
@@ -55,42 +53,89 @@ def echo_paths(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: 
 
     Sites and times, s of the sky, broadcast.
     """
-    # The three instants of the differences stand in a first axis, so that all is worked out at once.
-    time = np.stack([np.asarray(received_s, dtype=float) + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
-    return [
-        EchoPath(
-            delay_s=middle,
-            relative_shift=-(last - first) / (2 * DIFFERENCE_S),
-            relative_shift_per_s=-(last - 2 * middle + first) / DIFFERENCE_S**2,
-        )
-        for first, middle, last in light_times_s(sky, senders, receiver, time)
-    ]
-
-
-def light_times_s(sky: Sky, senders: Sequence[Sites], receiver: Sites, received_s: FloatArray) -> list[FloatArray]:
-    """Seconds from sending to hearing, by way of the Moon's centre, for each sender; solved by iteration.
-
-    Moon and sender are placed once, where they are after a usual light time, and moved from there by their rates: the
-    real one differs by 0.12 s at most, in which a rate changes a place by 0.02 mm (Moon) or 0.4 mm (station). Axes of
-    date serve as inertial: they turn by 0.00001 arcsecond a second, which moves no distance by a micrometre. Sites and
-    times broadcast.
-    """
-    ear = sky.from_earth(receiver.place_km, received_s)
-    usual, moon_rate = once_each(sky.moon_of_date_km, received_s - USUAL_S)
-    down = np.full(np.shape(received_s), USUAL_S)
-    for _ in range(3):  # each round gains five digits: the Moon moves at 3e-6 of the speed of light
-        down = _length(usual + (USUAL_S - down)[..., None] * moon_rate - ear) / LIGHT_KM_PER_S
-    moon = usual + (USUAL_S - down)[..., None] * moon_rate
-    times = []
+    time = np.asarray(received_s, dtype=float)
+    ear = _station(sky, receiver, time)
+    usual = Motion(*once_each(sky.moon_of_date_km, time - USUAL_S))
+    down = _delay_s(ear.place_km, usual)
+    moon = usual.after(USUAL_S - down)
+    last = _leg(ear, moon)
+    paths = []
     for sender in senders:
-        place = sky.from_earth(sender.place_km, received_s - 2 * USUAL_S)
-        rate = EARTH_SPIN_RAD_PER_S * np.stack([-place[..., 1], place[..., 0], np.zeros(place.shape[:-1])], axis=-1)
-        up = down
-        for _ in range(3):
-            up = _length(moon - place - (2 * USUAL_S - down - up)[..., None] * rate) / LIGHT_KM_PER_S
-        times.append(np.asarray(down + up))
-    return times
+        left = _station(sky, sender, time - 2 * USUAL_S).after(USUAL_S - down)
+        up = _delay_s(moon.place_km, left)
+        first = _leg(moon, left.after(USUAL_S - up))
+        # A second of hearing is one of sending times both slopes.
+        slope = last.slower + first.slower - last.slower * first.slower
+        bend = first.bend_per_s * (1.0 - last.slower) ** 2 + last.bend_per_s * (1.0 - first.slower)
+        paths.append(EchoPath(delay_s=down + up, relative_shift=-slope, relative_shift_per_s=bend))
+    return paths
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Something that moves, all (..., 3) and of one instant: place, its rate a second and how that changes in one."""
+
+    place_km: FloatArray
+    rate_km_per_s: FloatArray
+    change_km_per_s2: FloatArray
+
+    def after(self, time_s: FloatArray) -> Motion:
+        """The same so many seconds later; vectors (..., 3). In 0.2 s at most the change stays to a part in 60,000."""
+        later = time_s[..., None]
+        place = self.place_km + later * (self.rate_km_per_s + later / 2 * self.change_km_per_s2)
+        return Motion(place, self.rate_km_per_s + later * self.change_km_per_s2, self.change_km_per_s2)
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One way of a signal, all (...): `slower` is how many seconds fewer are sent in one that arrives.
+
+    `bend_per_s` is how the seconds sent in one that arrives grow in a second.
+    """
+
+    slower: FloatArray
+    bend_per_s: FloatArray
+
+
+def _station(sky: Sky, sites: Sites, time_s: FloatArray) -> Motion:
+    """Stations at times of the sky, which broadcast. Axes of date serve as inertial.
+
+    They turn by 0.000002 arcsecond a second, which moves no station by more than 0.1 mm/s: 0.003 Hz at 10 GHz.
+    """
+    place = sky.from_earth(sites.place_km, time_s)
+    x, y = place[..., 0], place[..., 1]
+    rate = EARTH_SPIN_RAD_PER_S * np.stack([-y, x, np.zeros(x.shape)], axis=-1)
+    return Motion(place, rate, -(EARTH_SPIN_RAD_PER_S**2) * np.stack([x, y, np.zeros(x.shape)], axis=-1))
+
+
+def _delay_s(arrival_km: FloatArray, left: Motion) -> FloatArray:
+    """Seconds, shape (...), to a place (..., 3) from what was at `left` a usual light time before; by iteration."""
+    delay = np.full(np.broadcast_shapes(arrival_km.shape, left.place_km.shape)[:-1], USUAL_S)
+    for _ in range(3):  # each round gains five digits: the Moon moves at 3e-6 of the speed of light
+        delay = _length(arrival_km - left.after(USUAL_S - delay).place_km) / LIGHT_KM_PER_S
+    return delay
+
+
+def _leg(arrival: Motion, left: Motion) -> Leg:
+    """The light-time equation of one way, differentiated twice by hand.
+
+    A difference of light times would bring out their last bits, which each processor rounds in its own way.
+    """
+    way = arrival.place_km - left.place_km
+    length = _length(way)
+    along = way / length[..., None]
+    still = LIGHT_KM_PER_S - _dot(along, left.rate_km_per_s)
+    slower = _dot(along, arrival.rate_km_per_s - left.rate_km_per_s) / still
+    sent = (1.0 - slower)[..., None]
+    apart = arrival.rate_km_per_s - sent * left.rate_km_per_s
+    across = _dot(apart, apart) - _dot(along, apart) ** 2
+    pull = _dot(along, arrival.change_km_per_s2 - sent**2 * left.change_km_per_s2)
+    return Leg(slower, -(across / length + pull) / still)
+
+
+def _dot(one: FloatArray, other: FloatArray) -> FloatArray:
+    return np.asarray(np.einsum("...i,...i->...", one, other))
 
 
 def _length(vectors: FloatArray) -> FloatArray:
-    return np.sqrt(np.einsum("...i,...i->...", vectors, vectors))
+    return np.sqrt(_dot(vectors, vectors))

@@ -53,6 +53,10 @@ class SystemTemperature:
         """The system temperature: the sum of the parts, kelvins, of the parts' common shape."""
         return np.asarray(sum(self.part(name) for name in PARTS))
 
+    def take(self, rows: npt.NDArray[np.int64]) -> SystemTemperature:
+        """The same at some of the rows, by index (m,)."""
+        return SystemTemperature(*(self.part(name)[rows] for name in PARTS))
+
     def part(self, name: str) -> Array:
         """Kelvins of one of `PARTS`, of the parts' common shape."""
         return np.asarray(getattr(self, f"{name}_k"))

@@ -7,7 +7,6 @@ the caps on the loss are judgement.
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import Literal
 
@@ -113,9 +112,10 @@ def polarization_offset_deg(sender: Look, receiver: Look) -> Array:
 
 def _ray_and_upright(look: Look) -> tuple[Array, Array]:
     """Unit vectors (..., 3), Earth-fixed: towards the Moon, and the zenith as far as it stands across that ray."""
-    azimuth, elevation, latitude, longitude = np.broadcast_arrays(
-        *(np.radians(np.asarray(angle, dtype=float)) for angle in dataclasses.astuple(look))
-    )
+    angles = look.azimuth_deg, look.elevation_deg, look.latitude_deg, look.longitude_deg
+    azimuth, elevation, latitude, longitude = (np.radians(np.asarray(angle, dtype=float)) for angle in angles)
+    # The axes of one place are worked out once for all directions.
+    latitude, longitude = np.broadcast_arrays(latitude, longitude)
     zero = np.zeros_like(latitude)
     up = np.stack([np.cos(latitude) * np.cos(longitude), np.cos(latitude) * np.sin(longitude), np.sin(latitude)], -1)
     east = np.stack([-np.sin(longitude), np.cos(longitude), zero], -1)

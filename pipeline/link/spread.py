@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.ephemeris.sky import Sky, once_each
+from pipeline.ephemeris.sky import Sky, turn_about_pole, turn_back
 from pipeline.ephemeris.tracks import EARTH_RADIUS_KM, Sites
 from pipeline.link.constants import MOON_MEAN_DISTANCE_KM, MOON_RADIUS_KM, SPEED_OF_LIGHT_M_S
 from pipeline.link.doppler import EARTH_SPIN_RAD_PER_S
@@ -56,16 +56,23 @@ def moon_axes(day: npt.ArrayLike) -> FloatArray:
 
 
 def turning_rates(sky: Sky, stations: Sequence[Sites], time_s: npt.ArrayLike) -> list[tuple[FloatArray, FloatArray]]:
-    """Line of sight from each station to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3)."""
-    # The three instants of the difference stand in a first axis; Moon and axes are the same for all stations.
-    time = np.stack([np.asarray(time_s, dtype=float) + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
-    moon, axes = once_each(lambda some: (sky.moon_seen_km(some), moon_axes(sky.day(some))), time)
+    """Line of sight from each station to the Moon in Moon-fixed axes and its rate, rad/s, both (..., 3).
+
+    Sites and times broadcast; of one site alone, without an axis, each instant is worked out once.
+    """
+    # Samples of pairs share many instants; the three of the difference stand in a first axis.
+    once, place = np.unique(np.asarray(time_s, dtype=float), return_inverse=True)
+    place = place.reshape(np.shape(time_s))
+    time = np.stack([once + step for step in (-DIFFERENCE_S, 0.0, DIFFERENCE_S)])
+    moon, axes, equator, spin = sky.moon_seen_km(time), moon_axes(sky.day(time)), sky.equator_at(time), sky.spin(time)
     rates = []
     for sites in stations:
-        sight = moon - sky.to_inertial(sites.place_km, time)
+        rows = (slice(None), place) if sites.height_m.ndim else (slice(None), slice(None))
+        sight = moon[rows] - turn_back(equator[rows], turn_about_pole(sites.place_km, spin[rows]))
         sight /= np.linalg.norm(sight, axis=-1, keepdims=True)
-        before, now, after = np.einsum("...ij,...j->...i", axes, sight)
-        rates.append((now, (after - before) / (2 * DIFFERENCE_S)))
+        before, now, after = np.einsum("...ij,...j->...i", axes[rows], sight)
+        rate = (after - before) / (2 * DIFFERENCE_S)
+        rates.append((now, rate) if sites.height_m.ndim else (now[place], rate[place]))
     return rates
 
 

@@ -79,6 +79,12 @@ class Shares:
     rest_open: Array
     main_ground: Array  # of the main beam alone, 0 to 1
 
+    def take(self, rows: npt.NDArray[np.int64]) -> Shares:
+        """The same at some of the aims, by index (m,)."""
+        return Shares(
+            self.ground[rows], self.air[rows], self.main_open[rows], self.rest_open[rows], self.main_ground[rows]
+        )
+
 
 def main_beam_met(around: Surroundings, beamwidth_deg: float, azimuth_deg: Array, elevation_deg: Array) -> GroundAndAir:
     """The Gaussian main beam at aims (n,): Gauss-Hermite nodes across, the normal integral along each.
@@ -137,10 +143,13 @@ def _cut_beam(around: Surroundings, sigma: float, azimuth_deg: Array, elevation_
 class RestTable:
     """Side lobes and back over azimuth (a,) and clearance (c,): ground and air, each (a, c).
 
-    Of what the two take in together, the side lobes by their share.
+    Of what the two take in together, the side lobes by their share. A row is worked out when an aim asks for it, and
+    NaN until then: a partner that is met over a part of the sky needs a fifth to a half of them.
     """
 
     around: Surroundings
+    beam: Beam
+    shares: PartShares
     azimuths: int
     clearance_deg: Array
     ground: Array
@@ -153,6 +162,7 @@ class RestTable:
         west = np.floor(row).astype(int)
         east_part = row - west
         west, east = west % self.azimuths, (west + 1) % self.azimuths
+        self._work_out(np.unique([west, east]))
         place = np.interp(clearance, self.clearance_deg, np.arange(self.clearance_deg.size))
         low = np.minimum(place.astype(int), self.clearance_deg.size - 2)
         upper_part = place - low
@@ -165,26 +175,34 @@ class RestTable:
 
         return GroundAndAir(at(self.ground), at(self.air))
 
+    def _work_out(self, rows: npt.NDArray[np.int64]) -> None:
+        """Those of some rows (k,) that nobody has asked for before."""
+        rows = rows[np.isnan(self.ground[rows, 0])]
+        if not rows.size:
+            return
+        around, shares, clearance = self.around, self.shares, self.clearance_deg
+        azimuth, rest = rows * 360.0 / self.azimuths, shares.side + shares.back
+        ground, air = np.zeros((2, rows.size, clearance.size))
+        # What lies behind is spread over half a sphere: few nodes tell it.
+        few = np.concatenate([clearance[:1], np.array(BACK_NODES_DEG)])
+        for rings, share, nodes in ((side_rings(self.beam), shares.side, clearance), (back_rings(), shares.back, few)):
+            if share > 0.0:
+                aims = np.minimum(around.skyline_deg(azimuth)[:, None] + nodes, 90.0)
+                met = _rings_met(around, rings, azimuth, aims)
+                ground += _at_nodes(clearance, nodes, met.ground) * share / rest
+                air += _at_nodes(clearance, nodes, met.air) * share / rest
+        self.ground[rows], self.air[rows] = ground, air
+
 
 def rest_table(around: Surroundings, beam: Beam, shares: PartShares) -> RestTable:
     """The table of side lobes and back for one antenna at one place."""
     count = 1 if around.flat else round(360.0 / AZIMUTH_STEP_DEG)
-    azimuth = np.arange(count) * 360.0 / count
     near = np.array(NODES_IN_BEAMWIDTHS) * beam.beamwidth_deg
     clearance = np.unique(
         np.concatenate([near[near < 90.0], np.array(NODES_DEG)[np.array(NODES_DEG) > near[-1]], [120.0]])
     )
-    rest = shares.side + shares.back
-    ground, air = np.zeros((count, clearance.size)), np.zeros((count, clearance.size))
-    # What lies behind is spread over half a sphere: few nodes tell it.
-    few = np.concatenate([clearance[:1], np.array(BACK_NODES_DEG)])
-    for rings, share, nodes in ((side_rings(beam), shares.side, clearance), (back_rings(), shares.back, few)):
-        if share > 0.0:
-            aims = np.minimum(around.skyline_deg(azimuth)[:, None] + nodes, 90.0)
-            met = _rings_met(around, rings, azimuth, aims)
-            ground += _at_nodes(clearance, nodes, met.ground) * share / rest
-            air += _at_nodes(clearance, nodes, met.air) * share / rest
-    return RestTable(around, count, clearance, ground, air)
+    unknown = np.full((2, count, clearance.size), np.nan)
+    return RestTable(around, beam, shares, count, clearance, *unknown)
 
 
 def _at_nodes(wanted: Array, nodes: Array, values: Array) -> Array:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pipeline.agenda.agenda import make_agenda
+from pipeline.agenda.commitments import make_commitments
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.pairs.survey import Survey
@@ -34,6 +35,12 @@ def decibel_worth(inputs: Inputs, survey: Survey, call: str) -> tuple[DecibelWor
         for whose in (call, None)
     )
     return next(worth), next(worth)
+
+
+def is_wanted(inputs: Inputs, survey: Survey, call: str) -> bool:
+    """Whether anybody at home still wants a contact with a partner."""
+    grid = make_slot_grid(inputs, survey.period, survey.windows, survey.samples, survey.modes)
+    return bool(make_commitments(grid).pairs_wanted(grid)[inputs.place_of(call)])
 
 
 def _contacts(inputs: Inputs, survey: Survey, call: str | None, more_db: float) -> float:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pipeline.inputs.model import Station
 from pipeline.inputs.modes import Mode
 from pipeline.need.by_night import ENDS, Chances, Pairing, make_pairing
-from pipeline.need.decibel import DecibelWorth, decibel_worth
+from pipeline.need.decibel import DecibelWorth, decibel_worth, is_wanted
 from pipeline.need.dish_and_power import DishAndPower, dish_and_power
 from pipeline.need.reaching import ModeTried, Reach, modes_tried, reaches_of
 from pipeline.need.roster import Workable, whom_it_works
@@ -29,7 +29,7 @@ class Need:
     `is_assumed` says that the pair rests on figures or a skyline that no file states, and so is never called strong.
     `thresholds` are the chances asked for, workable and strong. `with_partner` and `with_all` say what a decibel on
     the ways to and from this partner, and to and from all, is worth. Without a window `reaches`, `modes` and `tables`
-    are empty.
+    are empty. `is_wanted` is False where every wished contact with it is made.
     """
 
     inputs: Inputs
@@ -49,6 +49,7 @@ class Need:
     with_partner: DecibelWorth
     with_all: DecibelWorth
     roster: tuple[Workable, ...]
+    is_wanted: bool = True
 
 
 def make_need(inputs: Inputs, call: str, span: Span, progress: Progress) -> Need:
@@ -84,6 +85,7 @@ def make_need(inputs: Inputs, call: str, span: Span, progress: Progress) -> Need
         with_partner=with_partner,
         with_all=with_all,
         roster=whom_it_works(inputs, call, span),
+        is_wanted=is_wanted(inputs, found, call),
     )
 
 

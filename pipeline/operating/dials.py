@@ -5,9 +5,11 @@ From the night's sky, both ends' places and the season's convention (`operating.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +27,7 @@ MINUTE_S = 60.0
 # Lines of a dial table are this far apart; in slots of more than an hour further, so that the table stays as long.
 LINE_MIN = 10
 LINES = 6
+Figures = TypeVar("Figures", Dialing, Shifts)
 
 
 @dataclass(frozen=True)
@@ -54,21 +57,24 @@ def dials_at(inputs: Inputs, sky: Sky, slot: Slot, times: tuple[dt.datetime, ...
     home, partner = sites_of(sky, [inputs.home, slot.partner]).take([0]), sites_of(sky, [slot.partner])
     seconds = np.array([sky.seconds(moment) for moment in times])
 
-    def at(time_s: FloatArray) -> tuple[Shifts, Dialing]:
-        shifts = shifts_of_sky(sky, home, partner, time_s, slot.home_mhz, slot.partner_mhz)
-        return shifts, dial_shifts(inputs.season.policy.dialing, slot.home_mhz, slot.partner_mhz, shifts)
-
-    shifts, now = at(seconds)
-    _, soon = at(seconds + MINUTE_S)
+    # Now and a minute later at once: of so few instants each step takes as long for two as for one.
+    shifts = shifts_of_sky(sky, home, partner, np.append(seconds, seconds + MINUTE_S), slot.home_mhz, slot.partner_mhz)
+    dialing = dial_shifts(inputs.season.policy.dialing, slot.home_mhz, slot.partner_mhz, shifts)
+    now, soon = slice(seconds.size), slice(seconds.size, None)
     return SlotDials(
         times=times,
         in_slot=in_slot,
-        dialing=now,
-        shifts=shifts,
-        transmit_a_minute_hz=soon.home_transmit_hz - now.home_transmit_hz,
-        receive_a_minute_hz=soon.home_receive_hz - now.home_receive_hz,
+        dialing=_rows(dialing, now),
+        shifts=_rows(shifts, now),
+        transmit_a_minute_hz=dialing.home_transmit_hz[soon] - dialing.home_transmit_hz[now],
+        receive_a_minute_hz=dialing.home_receive_hz[soon] - dialing.home_receive_hz[now],
         delay_s=float(echo_path(sky, partner, home, seconds[:1]).delay_s[0]),
     )
+
+
+def _rows(figures: Figures, rows: slice) -> Figures:
+    """Some instants of figures (n,)."""
+    return type(figures)(*(getattr(figures, one.name)[rows] for one in dataclasses.fields(figures)))
 
 
 def slot_times(start: dt.datetime, end: dt.datetime) -> tuple[dt.datetime, ...]:

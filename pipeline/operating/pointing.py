@@ -96,15 +96,16 @@ def _table(asked: _Asked, start: dt.datetime, end: dt.datetime) -> tuple[Pointin
 
 def window_samples(view: PartnerView, start: dt.datetime, end: dt.datetime) -> pd.DataFrame:
     """The partner's samples of the window that holds the stretch, by time; empty where there is none."""
-    own = view.windows
+    samples, own = view.samples, view.windows
     middle = pd.Timestamp(start + (end - start) / 2)
-    held = own[(own["window_start_utc"] <= middle) & (own["window_end_utc"] >= middle)]
-    if held.empty:
-        return view.samples.iloc[:0]
-    window = held.iloc[0]
-    samples = view.samples
-    inside = samples["time_utc"].between(window["window_start_utc"], window["window_end_utc"])
-    return samples[inside].drop_duplicates("time_utc")
+    held = ((own["window_start_utc"] <= middle) & (own["window_end_utc"] >= middle)).to_numpy()
+    if not held.any():
+        return samples.iloc[:0]
+    opens, closes = (own[f"window_{edge}_utc"].iloc[int(held.argmax())] for edge in ("start", "end"))
+    times = samples["time_utc"]
+    inside = samples.iloc[times.searchsorted(opens) : times.searchsorted(closes, side="right")]
+    # Two samples of one instant stand beside each other.
+    return inside if inside["time_utc"].is_unique else inside.drop_duplicates("time_utc")
 
 
 def directions(samples: pd.DataFrame, times: pd.DatetimeIndex) -> tuple[FloatArray, FloatArray]:

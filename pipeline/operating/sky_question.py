@@ -1,6 +1,7 @@
 """What to ask of a partner's sky where no file states its skyline: over which azimuths, above which elevation.
 
 From the pointing of its slots and of their other times. Free above that elevation means that no slot is in doubt.
+Where nine skylines in ten lie below it anyway nothing is asked: an answer would tell nothing.
 """
 
 from __future__ import annotations
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
     from pipeline.plan.views import PartnerView
 
 FloatArray = npt.NDArray[np.float64]
-# Asked where more than one place in a thousand would not see the Moon (judgement): less is not worth a question.
-LEAST_DOUBT = 0.001
 # Nobody can say of half a sky at once: of a wider arc only the slot in most doubt is asked (judgement).
 WIDEST_DEG = 120.0
 
@@ -42,14 +41,13 @@ def sky_question(view: PartnerView) -> AskedSky | None:
     if not paths:
         return None
     shares = [float(clear_share(view.policy.assumed_skyline, path[1] - half).mean()) for path in paths]
-    if 1.0 - min(shares) < LEAST_DOUBT:
-        return None
     asked = _over(np.concatenate([path[0] for path in paths]))
     if _width(*asked) > WIDEST_DEG:
         paths = [paths[int(np.argmin(shares))]]
         asked = _over(paths[0][0])
     lowest = min(float(path[1].min()) for path in paths)
-    return AskedSky(*asked, float(max(math.floor(lowest - half), 0)))
+    above = float(max(math.floor(lowest - half), 0))
+    return AskedSky(*asked, above) if above < view.policy.assumed_skyline.nine_in_ten_deg else None
 
 
 def _path(view: PartnerView, edges: tuple[dt.datetime, dt.datetime]) -> tuple[FloatArray, FloatArray] | None:

@@ -101,20 +101,21 @@ def best_alone(grounds: Sequence[Ground], site: int, nights: int) -> Chosen:
 
 def best_choice(grounds: Sequence[Ground], nights: int, alone: Sequence[Chosen]) -> Chosen:
     """The best agenda with a site for each night; `alone` are those of one site each, to begin from."""
-    relaxed = _solved(grounds, np.ones((len(grounds), nights), dtype=bool))
+    relaxed = _solved(grounds, np.ones((len(grounds), nights), dtype=bool), bounded=True)
     best = _best([relaxed.chosen, *alone])
     for start in (relaxed.chosen, best):
         best = _best([best, _with_fewer_changes(grounds, nights, start)])
     # A choice without a change is one of the agendas of one site; any other pays for one change at least.
     cost = grounds[0].grid.inputs.season.policy.site_change_cost
-    single = max(np.inf if one.gap is None else one.net + one.gap for one in alone)
+    # Where nothing bounds the agenda of one site, that of all sites together does.
+    single = min(max(np.inf if one.gap is None else one.net + one.gap for one in alone), relaxed.bound)
     bound = max(single, relaxed.bound - cost)
     splits = list(_splits(grounds, nights)) if bound > best.net + SMALL else []
     if 0 < len(splits) <= MOST_SPLITS:
         # Each choice with one change; a better one pays for two at least.
         tried = [_solved(grounds, one) for one in splits]
         best = _best([best, *(one.chosen for one in tried)])
-        bound = max(single, relaxed.bound - 2.0 * cost, *(one.bound - cost for one in tried))
+        bound = min(bound, max(single, relaxed.bound - 2.0 * cost, *(one.bound - cost for one in tried)))
     return dataclasses.replace(best, gap=_gap(bound, best.net))
 
 
@@ -178,15 +179,16 @@ def _one_each(site: IntArray, sites: int) -> BoolArray:
     return np.asarray(site[None, :] == np.arange(sites)[:, None])
 
 
-def _solved(grounds: Sequence[Ground], allowed: BoolArray) -> _Solved:
+def _solved(grounds: Sequence[Ground], allowed: BoolArray, bounded: bool = False) -> _Solved:
     """The best slots where each site (rows) may be used on these nights (columns); a night has one site in the end.
 
-    The bound is that of the first program, in which a night may still have two.
+    The bound is that of the first program, in which a night may still have two; of a large one it is infinite unless
+    asked for (`bounded`).
     """
     bound = np.inf
     for round_ in range(allowed.shape[1] + 1):
         problem, people, pool, sites = _problem(grounds, allowed)
-        choice = choose(problem, bounded=False)
+        choice = choose(problem, bounded=bounded and round_ == 0)
         if round_ == 0:
             bound = choice.bound
         taken = sorted(choice.taken, key=lambda one: int(pool.start[one[1]]))

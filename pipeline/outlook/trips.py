@@ -18,8 +18,7 @@ from pipeline.agenda.agenda import Agenda, make_problem, proposed, slots_on_offe
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
-from pipeline.agenda.large_solve import choose_large
-from pipeline.agenda.milp_model import Problem
+from pipeline.agenda.milp_model import Choice, Problem
 from pipeline.agenda.milp_solve import Limits, choose
 from pipeline.agenda.notes import TripsAmong
 from pipeline.agenda.site_hours import hours_on_site
@@ -78,7 +77,7 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
         nonlocal ended
         asked = replace(free, most_nights=nights - agreed)
         # Where one search was ended the others would be as long: what is found night by night serves a curve.
-        choice = choose_large(asked, (), False) if ended else choose(asked, LIMITS, bounded=False)
+        choice = _night_by_night(asked) if ended else choose(asked, LIMITS, bounded=False)
         ended = ended or choice.gap > 0.0
         slots = (*held.kept, *proposed(people, pool, choice.taken))
         return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)
@@ -95,6 +94,13 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     while len(found) > 1 and found[-1].value - found[-2].value < LEAST_ADDED:
         found.pop()
     return tuple(_row(grid, agenda, one, before) for one, before in zip(found, [None, *found], strict=False))
+
+
+def _night_by_night(problem: Problem) -> Choice:
+    # Few seasons come to this.
+    from pipeline.agenda.large_solve import choose_large
+
+    return choose_large(problem, (), False)
 
 
 def nights_looked_at(grid: SlotGrid, agenda: Agenda, pool: Candidates) -> tuple[int, ...]:

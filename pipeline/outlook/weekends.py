@@ -31,6 +31,8 @@ from pipeline.windows.frames import is_missing
 from pipeline.windows.instants import as_instant
 
 WEEKEND: tuple[Weekday, ...] = ("fri", "sat", "sun")
+# Home's columns of the noise parts that a fact may tell.
+NOISE_COLUMNS = {f"home_degradation_{part}_db": part for part in NOISE_PARTS}
 COLUMNS = (
     "rank", "weekend_start", "weekend_end", "contacts_expected", "contacts_if_free", "partners", "best_night",
     "degradation_db",
@@ -132,7 +134,8 @@ def best_weekends(
         frame["contacts_in_weather"] = counted
         columns.append("contacts_in_weather")
     frame["rank"] = ranks(counted, frame["degradation_db"], frame["weekend_start"])
-    facts = [_facts(grid, nights, *each) for each in zip(weekends, taken, best, strict=True)]
+    usual = nights[list(NOISE_COLUMNS)].mean()
+    facts = [_facts(grid, nights, usual, *each) for each in zip(weekends, taken, best, strict=True)]
     order = np.argsort(frame["rank"].to_numpy(), kind="stable")
     member = {date: weekend.dates[0] for weekend in weekends for date in weekend.dates}
     ordered = frame.iloc[order][columns].reset_index(drop=True)
@@ -176,16 +179,16 @@ def _best_night(nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Kept], g
 
 
 def _facts(
-    grid: SlotGrid, nights: pd.DataFrame, weekend: Weekend, taken: Sequence[Kept], best: int | None
+    grid: SlotGrid, nights: pd.DataFrame, usual: pd.Series, weekend: Weekend, taken: Sequence[Kept], best: int | None
 ) -> tuple[Fact, ...]:
-    """The facts of one weekend, in the order in which they are told."""
+    """The facts of one weekend, in the order in which they are told; `usual` are the span's mean noise parts."""
     mine = nights.iloc[list(weekend.places)]
     return (
         *_away(grid.inputs, weekend),
         *_sun(mine, grid.inputs.season.policy.minimum_sun_separation_deg),
         _met(grid, nights, taken, best),
         _moon(mine),
-        *_standing_out(nights, best),
+        *_standing_out(nights, usual, best),
     )
 
 
@@ -235,16 +238,15 @@ def _moon(nights: pd.DataFrame) -> Fact:
     return Fact(kind, distance_km=distance.get(kind, mean), declinations_deg=declinations)
 
 
-def _standing_out(nights: pd.DataFrame, best: int | None) -> list[Fact]:
+def _standing_out(nights: pd.DataFrame, usual: pd.Series, best: int | None) -> list[Fact]:
     """The noise part at home that stands out most from the span's mean on the best night, where it matters."""
     if best is None:
         return []
-    names = {f"home_degradation_{part}_db": part for part in NOISE_PARTS}
-    now = nights.iloc[best][list(names)].astype(float)
-    above = now - nights[list(names)].mean()
+    now = nights.iloc[best][list(NOISE_COLUMNS)].astype(float)
+    above = now - usual
     if above.isna().all():
         return []
     name = str(above.idxmax())
     if now[name] < NOTABLE_DB or above[name] < STANDS_OUT_DB:
         return []
-    return [Fact(FactKind.NOISE, part=names[name], loss_db=float(now[name]))]
+    return [Fact(FactKind.NOISE, part=NOISE_COLUMNS[name], loss_db=float(now[name]))]

@@ -18,7 +18,6 @@ from pipeline.agenda.candidates import Candidates, find_slots, with_chances
 from pipeline.agenda.commitments import Commitments, Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.few_nights import best_of_few_nights
-from pipeline.agenda.milp_model import Problem
 from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import SlotGrid
 
@@ -53,26 +52,27 @@ class Worth:
         return self.best.take(np.flatnonzero(self.best.night == night))
 
     def alone(self, nights: Sequence[int]) -> list[Kept]:
-        """The slots of the best agenda of some nights alone, as if nothing were agreed on others."""
+        """The slots of the best agenda of some nights alone, as if nothing were agreed on others.
+
+        Of few nights with few slots by looking at every set of them.
+        """
         kept = tuple(one for one in self.held.kept if one.night in set(nights) and not one.is_over)
         busy = tuple(edges for edges in self.held.busy if self.grid.night_of(edges[0]) in set(nights))
         mine = replace(self.held, kept=kept, busy=busy, open_offers=(), promised=())
         here = self.usable.take(np.flatnonzero(np.isin(self.usable.night, sorted(nights))))
         pool = slots_on_offer(self.grid, mine, here)
-        problem, people = make_problem(self.grid, mine, pool, {})
-        return [*kept, *proposed(people, pool, _best(problem))]
+        problem, people = make_problem(self.grid, mine, pool, {}, ties=False)
+        found = best_of_few_nights(problem)
+        if found is None:
+            problem, people = make_problem(self.grid, mine, pool, {})
+            found = choose(problem, bounded=False).taken
+        return [*kept, *proposed(people, pool, found)]
 
     def contacts_alone(self, nights: Sequence[int]) -> float:
         """Contacts to expect from these nights by themselves."""
         if not np.isin(self.usable.night, list(nights)).any() and not self.held.kept:
             return 0.0
         return contacts_of(self.alone(nights), self.grid.inputs.wishes)
-
-
-def _best(problem: Problem) -> Sequence[tuple[int, int]]:
-    """(demand, slot) of the best agenda; of few nights with few slots by looking at every set of them."""
-    found = best_of_few_nights(problem)
-    return choose(problem, bounded=False).taken if found is None else found
 
 
 def contacts_in_agenda(grid: SlotGrid, agenda: Agenda) -> FloatArray:
@@ -105,15 +105,19 @@ def best_of_each(slots: Candidates) -> Candidates:
 def heard_at_any_hour(grid: SlotGrid) -> npt.NDArray[np.bool_]:
     """Whether each partner could be worked on each night if both ends were always there, (nights, partners).
 
-    Of a night's places with one partner that of best mean margin speaks for all.
+    Who has a good slot within the hours has one at any hour; else of a night's places with one partner that of best
+    mean margin speaks for all.
     """
+    heard = np.zeros((len(grid.period.dates), len(grid.inputs.partners)), dtype=bool)
+    good = grid.slots.chance >= grid.least_chance
+    heard[grid.slots.night[good], grid.slots.pair[good]] = True
     found = find_slots(grid.minutes, grid.minutes.sun, grid.inputs.season.policy.slot_minutes, grid.least)
+    found = {name: values[~heard[found["night"], found["pair"]]] for name, values in found.items()}
     margin = np.minimum(*(_mean_margin(grid, values, found) for values in grid.track.margin_db.values()))
     order = np.lexsort((-margin, found["pair"], found["night"]))
     key = found["night"][order] * len(grid.inputs.partners) + found["pair"][order]
     first = order[np.diff(key, prepend=-1).astype(bool)]
     places = with_chances(grid.inputs, grid.modes, grid.track, {name: values[first] for name, values in found.items()})
-    heard = np.zeros((len(grid.period.dates), len(grid.inputs.partners)), dtype=bool)
     good = places.chance >= grid.least_chance
     heard[places.night[good], places.pair[good]] = True
     return heard

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.agenda.agenda import held_by_nobody
-from pipeline.agenda.slot_grid import SlotGrid, make_slot_grid
+from pipeline.agenda.slot_grid import SlotGrid, make_slot_grids
 from pipeline.outlook.facts import Fact
 from pipeline.outlook.home_nights import home_nights, months_of
 from pipeline.outlook.lunar_course import Course, lunar_course
@@ -84,13 +84,13 @@ def make_year(inputs: Inputs, months: int, today: dt.date, progress: Progress | 
     surveys: list[Survey] = []
     for month in _months(span):
         tell(f"{month.first_night:%Y-%m}")
-        surveys.append(make_survey(inputs, month, lambda _: None, shifts=False))
+        surveys.append(make_survey(inputs, month, lambda _: None, shifts=False, figures=False))
     period = joined(span, [survey.period for survey in surveys])
     tell("Nights and weekends")
-    grid = _grid(inputs, period, surveys)
-    worth = Worth(grid, held_by_nobody())
+    # Beside the season as it is, what the nights would be worth if home were always free.
+    worth, if_free = (Worth(grid, held_by_nobody()) for grid in _grids(inputs, period, surveys))
     nights = judge(worth, pd.concat([home_nights(inputs, survey) for survey in surveys], ignore_index=True))
-    best = best_weekends(worth, _if_free(inputs, grid), nights, dry_shares(inputs, grid.samples))
+    best = best_weekends(worth, if_free, nights, dry_shares(inputs, worth.grid.samples))
     nights["weekend"] = [best.of_night.get(date) for date in nights["night"]]
     dates, sky = period.dates, surveys[-1].sky
     return Year(
@@ -119,14 +119,14 @@ def _months(span: Span) -> list[Span]:
     return found
 
 
-def _grid(inputs: Inputs, period: Nights, surveys: Sequence[Survey]) -> SlotGrid:
-    """One slot grid over all months: windows and samples of each partner together, by time."""
+def _grids(inputs: Inputs, period: Nights, surveys: Sequence[Survey]) -> list[SlotGrid]:
+    """Slot grids over all months, as it is and with home always free: windows and samples of a partner by time."""
     place = {station.call: number for number, station in enumerate(inputs.partners)}
     windows, samples = (
         _joined([getattr(survey, name) for survey in surveys], place, time)
         for name, time in (("windows", "window_start_utc"), ("samples", "time_utc"))
     )
-    return make_slot_grid(inputs, period, windows, samples, surveys[0].modes)
+    return make_slot_grids([inputs, always_free(inputs)], period, windows, samples, surveys[0].modes)
 
 
 def _joined(frames: Sequence[pd.DataFrame], place: dict[str, int], time: str) -> pd.DataFrame:
@@ -137,12 +137,6 @@ def _joined(frames: Sequence[pd.DataFrame], place: dict[str, int], time: str) ->
     whole = pd.concat(filled, ignore_index=True)
     order = np.lexsort((pd.DatetimeIndex(whole[time]).asi8, whole["partner"].map(place).to_numpy()))
     return whole.iloc[order].reset_index(drop=True)
-
-
-def _if_free(inputs: Inputs, grid: SlotGrid) -> Worth:
-    """What the nights would be worth if home were always free."""
-    free = make_slot_grid(always_free(inputs), grid.period, grid.windows, grid.samples, grid.modes)
-    return Worth(free, held_by_nobody())
 
 
 def _partner_months(worth: Worth, months: Sequence[tuple[int, int]]) -> pd.DataFrame:

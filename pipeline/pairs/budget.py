@@ -27,7 +27,8 @@ from pipeline.link.polarization import (
 from pipeline.link.signal import PathTerms, snr_db, spread_loss_db
 from pipeline.link.spread import half_power_share, limb_to_limb_hz
 from pipeline.pairs.corrections import receive_db, transmit_db
-from pipeline.pairs.ends import Pair, PairEnd, make_pair
+from pipeline.pairs.ends import Pair, PairEnd, make_pair, make_pair_end
+from pipeline.pairs.equipment import activity_of
 from pipeline.pairs.feed_advice import polarization_advice
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.pairs.reception import Columns, Hearing, hear, reception_columns
@@ -35,6 +36,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.windows.scene import Scene
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 # Ground gain lives on the flat foreground's reflection, below this elevation, on the two bands where it is real.
 GROUND_GAIN_BANDS = ("2m", "70cm")
@@ -51,30 +53,63 @@ def _others(inputs: Inputs) -> tuple[tuple[Station, str], ...]:
     return tuple(zip(inputs.partners, inputs.bands, strict=True)) or ((inputs.home, inputs.season.band),)
 
 
-def link_columns(inputs: Inputs, scene: Scene, modes: Sequence[Mode | None], shifts: bool = True) -> Columns:
+# Of the link what hours, chances, the worth of nights and the weather's share ask.
+CHANCE_COLUMNS = (
+    "degradation_db", "doppler_spread_hz", "margin_at_partner_db", "margin_at_home_db",
+    "home_system_temperature_k", "partner_system_temperature_k",
+)  # fmt: skip
+
+
+def link_columns(
+    inputs: Inputs, scene: Scene, modes: Sequence[Mode | None], shifts: bool = True, figures: bool = True
+) -> Columns:
     """The link of every sample, pair by pair; columns in the order of the samples. `modes` are those of `pair_modes`.
 
-    Every column is there, also where there is no partner; without `shifts` all but delay and Doppler shifts.
+    Every column is there, also where there is no partner; without `shifts` all but delay and Doppler shifts, without
+    `figures` only `CHANCE_COLUMNS`.
     """
     stations, first = _others(inputs), 1 if inputs.partners else 0
     steps, sites = scene.steps, scene.standpoints.sites
     order = [np.flatnonzero(steps.pair == index) for index in range(len(stations))]
-    pairs = [
-        make_pair(inputs, first + index, band, scene.take(order[index])) for index, (_, band) in enumerate(stations)
-    ]
+    pairs, heard = [], []
+    homes = _homes(inputs, scene, [band for _, band in stations])
+    for index, ((_, band), rows) in enumerate(zip(stations, order, strict=True)):
+        end, hears, place = homes[band]
+        pairs.append(make_pair(inputs, first + index, band, scene.take(rows), end.take(place[rows])))
+        heard.append(hears.take(place[rows]))
     transmit = np.array([[pair.home.transmit_mhz, pair.partner.transmit_mhz] for pair in pairs])[steps.pair]
     both_sites = sites.take(np.zeros_like(steps.pair)), sites.take(steps.pair + 1)
     # Light times are the same arithmetic for all pairs: in one go they cost half.
     if shifts:
         doppler = doppler_columns(scene.sky, *both_sites, steps.time_s, transmit[:, 0], transmit[:, 1])
     else:
-        doppler = {"doppler_spread_hz": limb_to_limb_hz(scene.sky, *both_sites, steps.time_s, transmit[:, 0])}
+        home, partner = sites.take(0), both_sites[1]
+        doppler = {"doppler_spread_hz": limb_to_limb_hz(scene.sky, home, partner, steps.time_s, transmit[:, 0])}
     links = [
-        work_out_pair(pair, mode, {name: column[rows] for name, column in doppler.items()})
-        for pair, mode, rows in zip(pairs, modes, order, strict=True)
+        work_out_pair(pair, mode, {name: column[rows] for name, column in doppler.items()}, home_heard=mine)
+        for pair, mode, rows, mine in zip(pairs, modes, order, heard, strict=True)
     ]
     place = np.argsort(np.concatenate(order), kind="stable")
-    return {name: np.concatenate([link.columns[name] for link in links])[place] for name in links[0].columns}
+    names = links[0].columns if figures else CHANCE_COLUMNS
+    return {name: np.concatenate([link.columns[name] for link in links])[place] for name in names}
+
+
+def _homes(inputs: Inputs, scene: Scene, bands: Sequence[str]) -> dict[str, tuple[PairEnd, Hearing, IntArray]]:
+    """Home by band at each instant once, what it hears, and which of the instants each step (n,) of the band is.
+
+    `bands` are those of the pairs, which share most of their instants.
+    """
+    found = {}
+    for band in dict.fromkeys(bands):
+        rows = np.flatnonzero(np.array([one == band for one in bands])[scene.steps.pair])
+        # At a turn of the month windows of one instant may go by different airs.
+        instants = scene.steps.time_s[rows] + 1j * scene.months[rows]
+        place = np.zeros(scene.steps.time_s.size, dtype=np.int64)
+        _, once, place[rows] = np.unique(instants, return_index=True, return_inverse=True)
+        once = rows[once]
+        end = make_pair_end(inputs, band, scene.standpoints, 0, scene.home.take(once), scene.months[once])
+        found[band] = end, hear(end, scene.centre.elongation_deg[once], activity_of(inputs.season.policy)), place
+    return found
 
 
 def doppler_of(sky: Sky, pair: Pair) -> Columns:
@@ -101,14 +136,18 @@ def work_out_pair(
     mode: Mode | None,
     doppler: Columns,
     turned: npt.NDArray[np.bool_] | None = None,
+    home_heard: Hearing | None = None,
 ) -> PairLink:
     """One pair at its samples (n,); `turned` (n,) holds the feed to what other samples of the window have decided.
 
-    `doppler` are the columns of `doppler_columns` at these samples.
+    `doppler` are the columns of `doppler_columns` at these samples, `home_heard` what home hears, where it is known.
     """
     home, partner, band = pair.home, pair.partner, pair.band
     ends = {"home": home, "partner": partner}
-    heard = {name: hear(end, pair.elongation_deg, pair.solar_activity) for name, end in ends.items()}
+    heard = {
+        "home": home_heard or hear(home, pair.elongation_deg, pair.solar_activity),
+        "partner": hear(partner, pair.elongation_deg, pair.solar_activity),
+    }
     columns = reception_columns(home, partner, heard)
     for name, end in ends.items():
         columns[f"{name}_skyline_loss_db"] = skyline_loss_db(end, heard[name])

@@ -5,6 +5,7 @@ From scene, rules and equipment; air by the reference atmosphere of the station'
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,6 +51,17 @@ class PairEnd:
     pattern: PatternMet
     correction: Correction | None = None
 
+    def take(self, rows: IntArray) -> PairEnd:
+        """The same end at some of its samples, by index (m,)."""
+        names = ("clearance_deg", "sun_is_up", "atmosphere", "air_db", "zenith_air_db", "sun_air_db")
+        return dataclasses.replace(
+            self,
+            sites=self.sites.take(rows),
+            seen=self.seen.take(rows),
+            pattern=self.pattern.take(rows),
+            **{name: getattr(self, name)[rows] for name in names},
+        )
+
     @property
     def antenna(self) -> Antenna:
         """The receiving antenna where it stands."""
@@ -82,12 +94,15 @@ class Pair:
     solar_activity: str | float
 
 
-def make_pair(inputs: Inputs, partner: int, band: str, scene: Scene) -> Pair:
-    """Home and the station at the standpoint `partner`; all steps (n,) of the scene are this pair's."""
+def make_pair(inputs: Inputs, partner: int, band: str, scene: Scene, home: PairEnd | None = None) -> Pair:
+    """Home and the station at the standpoint `partner`; all steps (n,) of the scene are this pair's.
+
+    `home` is that end at these steps, where it is known.
+    """
     stands, months = scene.standpoints, scene.months
     return Pair(
         band=band,
-        home=make_pair_end(inputs, band, stands, 0, scene.home, months),
+        home=home or make_pair_end(inputs, band, stands, 0, scene.home, months),
         partner=make_pair_end(inputs, band, stands, partner, scene.partner, months),
         steps=scene.steps,
         elongation_deg=scene.centre.elongation_deg,

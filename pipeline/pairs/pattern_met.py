@@ -30,6 +30,7 @@ from pipeline.radio_sky.sky_brightness import (
 from pipeline.windows.samples import End
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 # Elevations at which the air is asked: its loss bends most near the horizon.
 AIR_NODES_DEG = np.concatenate([np.linspace(0.0, 5.0, 51), np.linspace(5.5, 20.0, 30), np.linspace(22.0, 90.0, 35)])
@@ -49,6 +50,12 @@ class PatternMet:
     flat_shares: Shares
     sky_k: FloatArray
     rest_k: FloatArray
+
+    def take(self, rows: IntArray) -> PatternMet:
+        """The same at some of the samples, by index (m,)."""
+        shares = self.shares.take(rows)
+        flat = shares if self.flat_shares is self.shares else self.flat_shares.take(rows)
+        return PatternMet(shares, flat, self.sky_k[rows], self.rest_k[rows])
 
 
 @dataclass(frozen=True)
@@ -99,11 +106,12 @@ def shares_of(antenna: Antenna, atmosphere: str | Names, azimuth_deg: FloatArray
 
 def zenith_shares(antenna: Antenna, atmosphere: str | Names) -> Shares:
     """Straight up over flat ground, in the shape (n,) of the atmospheres."""
-    names, place = np.unique(np.atleast_1d(np.asarray(atmosphere, dtype=str)), return_inverse=True)
+    every = np.atleast_1d(np.asarray(atmosphere, dtype=object))
+    names, place = np.array(list(dict.fromkeys(every)), dtype=object), np.zeros(every.shape, dtype=np.int64)
+    for number, name in enumerate(names):
+        place[every == name] = number
     found = shares_of(antenna.over_flat_ground(), names, np.zeros(names.size), np.full(names.size, 90.0))
-    return Shares(
-        found.ground[place], found.air[place], found.main_open[place], found.rest_open[place], found.main_ground[place]
-    )
+    return found.take(place)
 
 
 def cold_sky(antenna: Antenna, atmosphere: str, azimuth_deg: npt.ArrayLike, elevation_deg: npt.ArrayLike) -> Met:

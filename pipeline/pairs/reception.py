@@ -44,6 +44,12 @@ class Hearing:
     moon_brightness_k: FloatArray
     skyline_noise_db: FloatArray
 
+    def take(self, rows: npt.NDArray[np.int64]) -> Hearing:
+        """The same at some of the instants, by index (m,)."""
+        return Hearing(
+            self.now.take(rows), self.best.take(rows), self.moon_brightness_k[rows], self.skyline_noise_db[rows]
+        )
+
 
 def hear(end: PairEnd, elongation_deg: FloatArray, activity: str | float) -> Hearing:
     """The receiver of one station, kelvins (n,); Moon's elongation (n,), activity a word or the 10.7 cm flux."""

@@ -67,23 +67,29 @@ class Survey:
         return find_passes(look, make_rules([home], open_sky=True), 1, 0.0, self.sky.duration_s)[0]
 
 
-def make_survey(inputs: Inputs, span: Span, progress: Progress, shifts: bool = True) -> Survey:
+def make_survey(inputs: Inputs, span: Span, progress: Progress, shifts: bool = True, figures: bool = True) -> Survey:
     """Windows and samples of the nights of a span; where home moves each night as it is at its site.
 
-    Without `shifts` samples lack delay and Doppler shifts, which no window, hour or chance asks for.
+    Without `shifts` samples lack delay and Doppler shifts, which no window, hour or chance asks for. Without `figures`
+    windows lack those of their best slot, and samples hold of the link what hours and chances ask.
 
     Raises EphemerisUnavailable where the kernel is missing or does not cover the period.
     """
     if not inputs.sites:
-        return site_surveys(inputs, (inputs.home,), span, progress, shifts)[0]
+        return site_surveys(inputs, (inputs.home,), span, progress, shifts, figures)[0]
     homes = inputs.homes
-    surveys = site_surveys(inputs, homes, span, progress, shifts)
+    surveys = site_surveys(inputs, homes, span, progress, shifts, figures)
     names = [one.title for one in homes]
     return moving(inputs, surveys, [names.index(inputs.home_on(date).title) for date in surveys[0].period.dates])
 
 
 def site_surveys(
-    inputs: Inputs, homes: Sequence[Station], span: Span, progress: Progress, shifts: bool = True
+    inputs: Inputs,
+    homes: Sequence[Station],
+    span: Span,
+    progress: Progress,
+    shifts: bool = True,
+    figures: bool = True,
 ) -> list[Survey]:
     """One for home at each of these places, under one sky and with the nights of the first; as `make_survey`."""
     progress("Moon and Sun over the period")
@@ -92,7 +98,7 @@ def site_surveys(
     period = make_nights(span, sky, every[0].sites.take([0]))
     modes = pair_modes(dataclasses.replace(inputs, home=homes[0]))
     return [
-        _survey(dataclasses.replace(inputs, home=home), standpoints, period, modes, progress, shifts)
+        _survey(dataclasses.replace(inputs, home=home), standpoints, period, modes, progress, shifts, figures)
         for home, standpoints in zip(homes, every, strict=True)
     ]
 
@@ -143,6 +149,7 @@ def _survey(
     modes: tuple[Mode | None, ...],
     progress: Progress,
     shifts: bool,
+    figures: bool,
 ) -> Survey:
     """The survey of home at one place."""
     sky, stations = standpoints.sky, 1 + len(inputs.partners)
@@ -162,7 +169,8 @@ def _survey(
     calls = [s.call for s in inputs.partners]
     night = period.night_index(start, sky.start)
     samples = tables.samples_table(scene, period, night, calls, inputs.bands)
-    samples = samples.assign(**link_columns(inputs, scene, modes, shifts))
+    samples = samples.assign(**link_columns(inputs, scene, modes, shifts, figures))
     windows = tables.windows_table(scene, pairs, period, night, calls, inputs.bands)
-    windows = windows.assign(**window_figures(samples, steps, inputs, modes, pair))
+    if figures:
+        windows = windows.assign(**window_figures(samples, steps, inputs, modes, pair))
     return Survey(period, standpoints, look, passes, pairs, windows, samples, modes)

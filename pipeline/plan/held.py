@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from pipeline.agenda.commitments import PROPOSED
 from pipeline.record.inputs import Inputs
 from pipeline.record.model import Offer
+from pipeline.windows.span import Span
 
 if TYPE_CHECKING:
     from pipeline.plan.plan import Plan
@@ -38,21 +39,28 @@ def hold_agenda(before: Plan, changed: Inputs, least_gain: float, make: Callable
     return Held(free if gain > least_gain else held, gain <= least_gain, gain, least_gain)
 
 
-def with_offers(inputs: Inputs, offers: Sequence[Offer]) -> Inputs:
-    """The inputs as if these had been sent, but for those that were."""
+def as_if_sent(inputs: Inputs, planned: Sequence[Offer], span: Span) -> Inputs:
+    """The inputs as if the slots planned for these dates had been sent.
+
+    What was sent stands as it is: that time is the one that the partner knows, with the other times of its letter.
+    Letters begin anew with each period, so that those of another one are other slots.
+    """
     sent = inputs.record.offers
-    known = {(one.partner, one.label) for one in sent}
-    more = tuple(one for one in offers if (one.partner, one.label) not in known)
+    known = {(one.partner, one.label) for one in sent if _is_of(one, span)}
+    more = tuple(one for one in planned if (one.partner, one.label) not in known)
     return dataclasses.replace(inputs, record=dataclasses.replace(inputs.record, offers=(*sent, *more)))
+
+
+def _is_of(offer: Offer, span: Span) -> bool:
+    """Whether a slot was offered in a plan of these dates: by its identifier, or by its time."""
+    return f"-{span.name}-" in offer.uid or span.holds(offer.start_utc)
 
 
 def _with_proposals(inputs: Inputs, before: Plan) -> Inputs:
     """The inputs as if every slot proposed had been sent, home standing where it does in that plan."""
-    proposed = {
-        slot.uid: Offer(slot.uid, slot.call, slot.operator, slot.label, slot.start, slot.end, 0, False, PROPOSED)
+    proposed = [
+        Offer(slot.uid, slot.call, slot.operator, slot.label, slot.start, slot.end, 0, False, PROPOSED)
         for slot in before.slots
         if slot.state == PROPOSED and not slot.outcome
-    }
-    sent = tuple(offer for offer in inputs.record.offers if offer.uid not in proposed)
-    record = dataclasses.replace(inputs.record, offers=(*sent, *proposed.values()))
-    return dataclasses.replace(inputs, record=record, sites=before.inputs.sites)
+    ]
+    return dataclasses.replace(as_if_sent(inputs, proposed, before.period), sites=before.inputs.sites)

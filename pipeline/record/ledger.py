@@ -32,6 +32,7 @@ ENDS = (SENT, REFUSED, NOT_SENT, UNCLEAR, ARRIVED, LOST)
 DELIVERED = (SENDING, SENT, UNCLEAR, ARRIVED, BY_HAND)
 OPEN = (SENDING, UNCLEAR)
 WHOLE_TURN_DEG = 360
+HIGHEST_REPORT_DB = 1000
 ADVICE = "put the line back as it was, from a copy; what a lost line says was sent would be sent again."
 
 
@@ -262,7 +263,16 @@ def told_of(entry: Mapping[str, Any]) -> Told:
         listen_hz=tuple(frequency(one) for one in entry["listen_hz"]),
         send_hz=tuple(frequency(one) for one in entry["send_hz"]),
         site=text(entry, "site", ""),
+        reports_db=tuple(report(one) for one in entry.get("reports_db", ())),
+        only_if=text(entry, "only_if") if "only_if" in entry else None,
     )
+
+
+def report(value: Any) -> float:
+    """A report of an entry, decibels."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= HIGHEST_REPORT_DB:
+        raise ValueError(f"no report: {value!r}")
+    return float(value)
 
 
 def frequency(value: Any) -> float:

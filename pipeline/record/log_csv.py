@@ -32,11 +32,25 @@ GUESSED = tuple(f"guessed_{way}" for way in WAYS)
 FILLED_IN = (*BY_HAND, *PERIODS)
 KNOWN = {name: name for name in (*LOG_COLUMNS, *PERIODS, *GUESSED)} | {"call": "partner"}
 # Words that tell whether a contact was completed; NIL tells besides that nothing was heard.
-YES, NO, NIL = ("yes", "y", "true", "1", "x", "ok"), ("no", "n", "false", "0"), ("nil",)
+YES = (
+    "yes", "y", "true", "1", "x", "ok", "ja", "j", "oui", "si", "sì", "sí", "sim", "tak", "ano", "igen", "kyllä", "да",
+    "はい", "✓", "✔", "☑", "✅", "√",
+)  # fmt: skip
+NO = (
+    "no", "n", "false", "0", "nein", "non", "não", "nao", "nie", "ne", "nej", "nei", "nee", "nem", "ei", "нет",
+    "いいえ", "✗", "✘", "❌", "☐",
+)  # fmt: skip
+NIL = ("nil",)
 COMPLETED = dict.fromkeys(YES, True) | dict.fromkeys((*NO, *NIL), False)
 CLOCK = re.compile(r"(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2}))?\s*(?:Z|UTC)?", re.IGNORECASE | re.ASCII)
 WHOLE = re.compile(r"\d{1,4}", re.ASCII)
-HALF_DAY = dt.timedelta(hours=12)
+HALF_DAY, DAY = dt.timedelta(hours=12), dt.timedelta(days=1)
+# A date of figures alone and a time of day, as spreadsheets show what was ISO 8601.
+DRESSED = re.compile(
+    r"(\d{1,4})[./-](\d{1,2})[./-](\d{2,4}),?[ T]+(\d{1,2})[:.h](\d{2})(?:[:.]\d{2})?\s*"
+    r"([ap]\.?m\.?)?(?:\s*(?:Z|UTC))?",
+    re.IGNORECASE | re.ASCII,
+)
 LONGEST_SHOWN = 30
 
 
@@ -116,12 +130,18 @@ def _row(row: TableRow) -> LogRow:
         advice = "it is not counted; write yes or no"
         questions.append(Oddity(row.line, f"whether the contact was completed is {words}", advice))
     at_home, at_partner = (_way(row, way, odd) for way in WAYS)
+    time = _time(row, start, odd)
+    if start is None and time is None and row.cells.get("slot_start_utc"):
+        # A spreadsheet's own dates: one answer with both as they should stand, and nothing of what follows of them.
+        names = ("slot_start_utc", "slot_end_utc", "time_utc")
+        odd = [one for one in odd if not one.what.startswith(names)]
+        questions.append(_in_other_dress(row))
     return LogRow(
         line=row.line,
         cells=row.cells,
         slot_start_utc=start,
         slot_end_utc=end,
-        time_utc=_time(row, start, odd),
+        time_utc=time,
         completed=completed,
         nothing_heard=said.casefold() in NIL,
         at_home=at_home,
@@ -137,6 +157,35 @@ def _edge(row: TableRow, name: str, odd: list[Oddity]) -> dt.datetime | None:
     if text and found is None:
         odd.append(Oddity(row.line, f"{name} '{text[:LONGEST_SHOWN]}' is no time", "write it as 2027-03-13T01:15Z"))
     return found
+
+
+def _in_other_dress(row: TableRow) -> Oddity:
+    """The ends of a slot as a spreadsheet of some country wrote them, and as they are taken."""
+    stand = {name: row.cells[name] for name in ("slot_start_utc", "slot_end_utc") if row.cells.get(name)}
+    right = [_as_instant(text, row.cells.get("night", "")) for text in stand.values()]
+    told = " and ".join(f"{name} '{text[:LONGEST_SHOWN]}'" for name, text in stand.items())
+    verb = "are no times" if len(stand) > 1 else "is no time"
+    meant = "2027-03-13T01:15Z" if None in right else " and ".join(one or "" for one in right)
+    return Oddity(row.line, f"{told} {verb}", f"the row is not counted; write {meant}")
+
+
+def _as_instant(text: str, night: str) -> str | None:
+    """A date of figures and a time of day as ISO 8601; of two orders that of the night's date, else the day first."""
+    found = DRESSED.fullmatch(text.strip())
+    if found is None:
+        return None
+    first, second, third, hours, minutes = (int(part) for part in found.groups()[:5])
+    half = (found[6] or "").casefold()
+    hours = hours % 12 + (12 if half.startswith("p") else 0) if half else hours
+    orders = [(first, second, third)] if first > 31 else [(third, second, first), (third, first, second)]
+    made = []
+    for year, month, day in orders:
+        try:
+            made.append(dt.datetime(year + 2000 if year < 100 else year, month, day, hours, minutes))
+        except ValueError:
+            continue
+    near = [one for one in made if night[:10] in (f"{one:%Y-%m-%d}", f"{one - DAY:%Y-%m-%d}")]
+    return next((f"{one:%Y-%m-%dT%H:%MZ}" for one in near or made), None)
 
 
 def _time(row: TableRow, start: dt.datetime | None, odd: list[Oddity]) -> dt.datetime | None:

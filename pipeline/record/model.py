@@ -68,7 +68,8 @@ class Told:
     """What a letter says of one slot beside its time; dials in Hz at the slot's start and end, empty without a table.
 
     `opener` is `home` or `partner`; `mode` is empty where there is none in common; `site` is where home stands then,
-    empty where it does not move.
+    empty where it does not move. `reports_db` are those to hope for, at the partner and at home, empty where there are
+    none; `only_if` is the letter of the slot for whose failing this one is held, None where a ledger does not say.
     """
 
     home_mhz: float
@@ -79,11 +80,18 @@ class Told:
     listen_hz: tuple[float, ...]
     send_hz: tuple[float, ...]
     site: str = ""
+    reports_db: tuple[float, ...] = ()
+    only_if: str | None = None
 
     @property
     def entry(self) -> dict[str, object]:
         """As the ledger holds it."""
-        return {key: value for key, value in dataclasses.asdict(self).items() if key != "site" or value}
+        may_be_missing = {"site": "", "reports_db": (), "only_if": None}
+        return {
+            key: value
+            for key, value in dataclasses.asdict(self).items()
+            if key not in may_be_missing or value != may_be_missing[key]
+        }
 
 
 @dataclass(frozen=True)

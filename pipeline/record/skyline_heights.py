@@ -8,18 +8,22 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.inputs import scalars
+from pipeline.inputs import numbers_said, scalars
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.survey_table import slope_deg
+from pipeline.inputs.tables import with_decimal_point
 from pipeline.inputs.yaml_tree import decode, printable, read_bytes
 from pipeline.record.skyline_points import SAME_DEG, apart_deg
 
 # Columns of the card that are read back; the others are ours alone.
 CALL, AZIMUTH, MEASURED = "call", "azimuth_deg", "measured_elevation_deg"
 LOWEST_DEG, HIGHEST_DEG = -10.0, 90.0
+# Azimuths that all stay so low are heights.
+LOW_DEG = 45.0
 TURN_DEG = 360.0
 HEIGHT = re.compile(r"\d+(\.\d+)?=[+-]?\d+(\.\d+)?", re.ASCII)
 
@@ -55,8 +59,13 @@ def typed_heights(texts: Sequence[str]) -> Heights:
             message = f"{printable(text)!r}; an azimuth and its height are meant, such as 300=6."
             faults.append(Fault("--heights", None, "", message))
             continue
-        said.append(_Said(azimuth.strip(), elevation.strip(), f"--heights {printable(text)}", None))
+        said.append(_Said(bare_degrees(azimuth), bare_degrees(elevation), f"--heights {printable(text)}", None))
     return Heights(_checked(said, faults))
+
+
+def bare_degrees(cell: str) -> str:
+    """A figure of degrees without blanks and without its sign."""
+    return cell.strip().rstrip("°º").rstrip()
 
 
 def as_taken(texts: Sequence[str]) -> str:
@@ -90,9 +99,9 @@ def card_heights(path: Path) -> Heights:
         message = f"the column {missing[0]} is missing; the table of the survey card is meant."
         raise InputFaults([Fault(name, 1, "", message)])
     said = [
-        _Said((row[AZIMUTH] or "").strip(), height, name, number)
+        _Said(_figure(row[AZIMUTH], parted), height, name, number)
         for number, row in lines
-        if (height := (row[MEASURED] or "").strip())
+        if (height := _figure(row[MEASURED], parted))
     ]
     calls = {(row.get(CALL) or "").strip() for _, row in lines} - {""}
     faults = []
@@ -102,7 +111,27 @@ def card_heights(path: Path) -> Heights:
     return Heights(_checked(said, faults), next(iter(calls), ""))
 
 
-def _checked(said: Iterable[_Said], faults: list[Fault]) -> dict[float, float]:
+def _figure(cell: str | None, parted: str) -> str:
+    """A cell of degrees as it is read, empty where nothing stands in it."""
+    return with_decimal_point(bare_degrees(cell or ""), parted)
+
+
+def _turned(said: Sequence[_Said]) -> list[Fault]:
+    """One fault where the heights go round and the azimuths stay low: the two stand in each other's place."""
+    try:
+        pairs = [(float(one.azimuth), float(one.elevation)) for one in said]
+    except ValueError:
+        return []
+    if len(pairs) < 2 or max(low for low, _ in pairs) > LOW_DEG or max(high for _, high in pairs) <= HIGHEST_DEG:
+        return []
+    first = said[0]
+    meant = f"the azimuth is {first.elevation}, the height {first.azimuth}, and so in each line."
+    return [Fault(first.file, first.line, AZIMUTH, f"azimuth and height stand in each other's place; {meant}")]
+
+
+def _checked(said: Sequence[_Said], faults: list[Fault]) -> dict[float, float]:
+    if turned := _turned(said):
+        raise InputFaults([*faults, *turned])
     found: dict[float, float] = {}
     for one in said:
         azimuth = _number(one, one.azimuth, "azimuth", (0.0, TURN_DEG), faults)
@@ -127,7 +156,14 @@ def _number(one: _Said, text: str, what: str, between: tuple[float, float], faul
     try:
         value = scalars.number(text)
     except scalars.Refusal as refusal:
-        faults.append(Fault(one.file, one.line, what, f"the {what} is '{printable(text)}'; {refusal.advice}"))
+        slope = slope_deg(text)
+        if what == "height" and slope is not None:
+            message = f"the height is '{printable(text)}', a slope; in degrees it is {slope}: write {slope}."
+            faults.append(Fault(one.file, one.line, what, message))
+            return None
+        key = "elevation_deg" if what == "height" else "azimuth_deg"
+        own = numbers_said.advice(key, text, lambda figure: between[0] <= figure <= between[1]) or refusal.advice
+        faults.append(Fault(one.file, one.line, what, f"the {what} is '{printable(text)}'; {own}"))
         return None
     if not between[0] <= value <= between[1]:
         faults.append(Fault(one.file, one.line, what, f"the {what} is {value:g}; {meant}"))

@@ -16,6 +16,7 @@ from pipeline.inputs import scalars
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import Station
 from pipeline.inputs.station import read_station
+from pipeline.inputs.survey_table import bare_figure, mark_of
 from pipeline.inputs.yaml_tree import decode, load_tree, read_bytes
 from pipeline.record.skyline_points import SkylinePoint, apart_deg
 from pipeline.record.writing import line_break, write_whole
@@ -202,15 +203,17 @@ def _row(node: yaml.Node, lines: Sequence[str]) -> _Row:
 def _survey(path: Path) -> _Held:
     """A survey of two columns; the rows are those of the reader, which has taken the file already."""
     text, bom = _text(path)
+    mark = mark_of(text)
     rows = []
     for number, line in enumerate(text.split("\n")[1:], 1):
-        cells = line.split(",")
-        if line.strip():
+        cells = line.split(mark)
+        if line.strip(f"{mark} \r"):
             begin = len(cells[0]) + 1
-            azimuth, elevation = (scalars.number(cell.strip().strip('"')) for cell in cells[:2])
+            bare = (bare_figure(cell.strip().strip('"'), mark) for cell in cells[:2])
+            azimuth, elevation = map(scalars.number, bare)
             point = SkylinePoint(azimuth, elevation)
             rows.append(_Row(point, number, number, (number, begin, len(line.rstrip("\r")))))
-    return _Held(path, text, bom, tuple(rows), 0, lambda point: f"{point.azimuth_deg:g},{point.elevation_deg:g}")
+    return _Held(path, text, bom, tuple(rows), 0, lambda one: f"{one.azimuth_deg:g}{mark}{one.elevation_deg:g}")
 
 
 def _edited(held: _Held, points: Sequence[SkylinePoint]) -> str:

@@ -40,8 +40,9 @@ def calendar_view(plan: Plan) -> Calendar:
     landscape_width, landscape_height = paper.height - 2 * paper.side, paper.width - paper.top - paper.bottom
     home = plan.inputs.home
     period = formats.period_title(plan.first_night, plan.last_night)
+    named = f"{formats.short(plan.inputs.season.title)}, " if plan.inputs.season.title else ""
     return Calendar(
-        title=f"Mutual Moon, {period}, {home.call} {places_words(plan.inputs)}, {formats.band(plan.band)}",
+        title=f"Mutual Moon, {named}{period}, {home.call} {places_words(plan.inputs)}, {formats.band(plan.band)}",
         author=home.operator or home.call,
         footer=footer_text(plan),
         number=plan.number,

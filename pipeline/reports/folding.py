@@ -9,11 +9,15 @@ import re
 import textwrap
 from collections.abc import Sequence
 
+from pipeline.reports.unbroken import unbroken
+
 # What one reads at ease, and what is printed where nobody knows how wide it will be read.
 WIDTH = 100
 # From here on a line is to be typed, so that it stays whole.
 TO_TYPE = "run: "
 HELD = "\x1f"
+# The words of a command, quoted ones with all that they hold, to the end of its clause.
+ARGUMENTS = r"""(?:"[^"]*"|'[^']*'|[^"'])*?(?= \(| (?:lays|lists|puts|says|tells|uses|writes) |[;,:.)] |[.;,:)]?$)"""
 # The gap before a column and what may mark the words in it.
 COLUMN = re.compile(r"(?<=\S) {2,}(?:[*-] +)?(?=\S)")
 BEGINNING = re.compile(r" *(?:- )?")
@@ -22,10 +26,10 @@ BEGINNING = re.compile(r" *(?:- )?")
 def folded(text: str, columns: int = WIDTH, command: str = "") -> str:
     """The text without a line of more than `columns` letters, save for single words that are longer.
 
-    What is to be typed stays on one line: all after `run: `, and a line that begins with `command`.
+    What is to be typed stays on one line: all after `run: `, and `command` with its words, wherever it stands.
     """
     return "\n".join(
-        line if len(line) <= columns or (command and line.lstrip().startswith(f"{command} ")) else _fold(line, columns)
+        line if len(line) <= columns or _is_command(line, command) else _fold(line, columns, command)
         for line in text.split("\n")
     )
 
@@ -36,10 +40,22 @@ def in_columns(rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  " + "  ".join(f"{cell:{wide}}" for cell, wide in zip(row, across, strict=True)).rstrip() for row in rows]
 
 
-def _fold(line: str, columns: int) -> str:
-    before, mark, typed = line.partition(TO_TYPE)
+def _is_command(line: str, command: str) -> bool:
+    return bool(command) and line.lstrip().startswith(f"{command} ")
+
+
+def _held(line: str, command: str) -> str:
+    """The line with each command held together, from its name to where the sentence goes on."""
+    if not command:
+        return line
+    whole = rf"(?<!\S){re.escape(command)} {ARGUMENTS}"
+    return re.sub(whole, lambda found: found[0].replace(" ", HELD), line)
+
+
+def _fold(line: str, columns: int, command: str) -> str:
+    before, mark, typed = _held(line, command).partition(TO_TYPE)
     lines = textwrap.wrap(
-        before + (mark + typed).replace(" ", HELD),
+        unbroken(before, HELD) + (mark + typed).replace(" ", HELD),
         columns,
         subsequent_indent=" " * _hang(line, columns),
         break_long_words=False,

@@ -7,6 +7,7 @@ pages' own face: the engine sets letter by letter anyway. Marks that return beco
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from html import unescape
 from itertools import accumulate
 from urllib.parse import quote
@@ -57,7 +58,7 @@ def with_few_texts(html: str) -> str:
 
 def _joined(run: str) -> str:
     """Text elements as one for each look, in the order in which the looks begin."""
-    looks: dict[str, list[tuple[list[float], str, str]]] = {}
+    looks: dict[str, list[Words]] = {}
     alone = []
     for one in TEXT.finditer(run):
         words = " ".join(filter(None, unescape(one["words"]).split(" ")))
@@ -67,11 +68,22 @@ def _joined(run: str) -> str:
             continue
         ends = [float(one["size"]) * width for width in accumulate((widths[letter] for letter in words), initial=0.0)]
         left = float(one["x"]) - ends[-1] * BEFORE[one["anchor"]]
-        looks.setdefault(one["look"], []).append(([left + end for end in ends[:-1]], one["y"], words))
+        if words:
+            looks.setdefault(one["look"], []).append(Words([left + end for end in ends], one["y"], words))
     return "".join([*(_element(look, words) for look, words in looks.items()), *alone])
 
 
-def _element(look: str, words: list[tuple[list[float], str, str]]) -> str:
-    across = " ".join(f"{x:.2f}" for places, _, _ in words for x in places)
-    down = " ".join(y for places, y, _ in words for _ in places)
-    return f'<text x="{across}" y="{down}" {look}>{escape("".join(text for _, _, text in words))}</text>'
+@dataclass(frozen=True)
+class Words:
+    """Words of a drawing: where each letter begins from the left and the last one ends, points, and how far down."""
+
+    places: list[float]
+    y: str
+    text: str
+
+
+def _element(look: str, words: list[Words]) -> str:
+    """One element; the blank that parts words for who searches or listens stands at the end of the one before it."""
+    across = " ".join(f"{x:.2f}" for one in words for x in one.places)
+    down = " ".join(one.y for one in words for _ in one.places)
+    return f'<text x="{across}" y="{down}" {look}>{escape(" ".join(one.text for one in words))}</text>'

@@ -9,6 +9,7 @@ from pipeline.link.rain import shower
 from pipeline.reports.learnt import learnt_lines, rests_on
 from pipeline.reports.views import Assumption, Method, partner_bands
 from pipeline.wording import formats
+from pipeline.wording.assumed import SKYLINE_UNKNOWN, below_words
 from pipeline.wording.corrections import less_doubt_words, taught_words
 from pipeline.wording.terrain import home_skyline_words, terrain_words
 
@@ -31,7 +32,6 @@ UNITS = {
 }
 WHOLE_KEYS = {
     "available": "at the station from 07:00 to 23:30 local time",
-    "horizon": "a flat horizon at 0°",
     "minimum_elevation_deg": "no minimum elevation beyond the horizon",
     "mount": "a mount that reaches everywhere",
 }
@@ -45,8 +45,9 @@ def method_view(plan: Plan) -> Method:
     bands = {plan.inputs.home.call: plan.band, **partner_bands(plan)}
     named: dict[str, Station | Season] = {"season": plan.inputs.season, **stations}
     calls: dict[str, list[str]] = {}
+    below_deg = plan.inputs.season.policy.assumed_skyline.nine_in_ten_deg
     for call, keys in plan.assumed.items():
-        words = formats.listed(_words(keys, named.get(call), bands.get(call, plan.band)))
+        words = formats.listed(_words(keys, named.get(call), bands.get(call, plan.band), below_deg))
         if words:
             calls.setdefault(words, []).append(call)
     # Stations of which the same is assumed share a line.
@@ -125,19 +126,21 @@ def _policy(plan: Plan) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _words(keys: tuple[str, ...], station: Station | Season | None, band: str) -> list[str]:
+def _words(keys: tuple[str, ...], station: Station | Season | None, band: str, below_deg: float) -> list[str]:
     """`bands.3cm.noise_figure_db` to `noise figure 0.8 dB`; each thing once, other bands left out."""
     words = []
     for key in keys:
         if key == f"bands.{band}":
             words.append(f"all equipment on {formats.band(band)}")
         elif not key.startswith("bands.") or f".{band}." in key:
-            words.append(assumed_words(key, station))
+            words.append(assumed_words(key, station, below_deg))
     return list(dict.fromkeys(words))
 
 
-def assumed_words(key: str, station: Station | Season | None) -> str:
-    """One assumed key in words, with its value where the station shows it."""
+def assumed_words(key: str, station: Station | Season | None, below_deg: float) -> str:
+    """One assumed key in words, with its value where the station shows it; nine unknown skylines in ten lie below."""
+    if key == "horizon":
+        return f"{SKYLINE_UNKNOWN}, {below_words(below_deg)}"
     if key == "available" and not getattr(station, "time_zone", None):
         return BY_THE_SUN
     if key in WHOLE_KEYS:

@@ -50,6 +50,9 @@ if TYPE_CHECKING:
 
 # Points of the month page: the panel, its distance from the grid, and what stands above both.
 PANEL_WIDTH, GUTTER, MONTH_HEAD = 156.0, 14.0, 52.0
+# Letters of the heading that its line holds on the narrower paper, how many of the season's title one of them is wide,
+# and what is shown of that.
+HEADING_LETTERS, LETTERS_BESIDE, LEAST_SEASON_LETTERS, MOST_SEASON_LETTERS = 58, 2.2, 12, 48
 # Of so many weeks at most a cell holds six lines of slots, else four. Where all have room a slot takes two of them, and
 # so does one of more letters than a line has.
 ROOMY_WEEKS, ROOMY_LINES, LINES, LETTERS = 5, 6, 4, 16
@@ -64,7 +67,14 @@ def month_pages(plan: Plan) -> tuple[MonthPage, ...]:
     """One page for each calendar month that the period touches."""
     dates = days_between(plan.first_night, plan.last_night)
     months = sorted({(date.year, date.month) for date in dates})
-    return tuple(_month_page(plan, [date for date in dates if (date.year, date.month) == month]) for month in months)
+    pages = [_month_page(plan, [date for date in dates if (date.year, date.month) == month]) for month in months]
+    return (dataclasses.replace(pages[0], season=_season(plan, f"{pages[0].title} at {pages[0].at}")), *pages[1:])
+
+
+def _season(plan: Plan, heading: str) -> str:
+    """What the season is called, as far as that finds room beside the heading of page one; empty where it is little."""
+    room = min(int((HEADING_LETTERS - len(heading)) * LETTERS_BESIDE), MOST_SEASON_LETTERS)
+    return formats.short(plan.inputs.season.title or "", room) if room >= LEAST_SEASON_LETTERS else ""
 
 
 def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
@@ -80,6 +90,7 @@ def _month_page(plan: Plan, dates: list[dt.date]) -> MonthPage:
     }
     return MonthPage(
         anchor=f"month-{first:%Y-%m}",
+        season="",
         title=f"{formats.MONTHS[first.month - 1]} {first.year}",
         at=places_words(plan.inputs),
         subtitle=" · ".join(

@@ -9,7 +9,8 @@ import re
 from functools import cache
 from typing import Any, Literal
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_eval_context
+from jinja2.nodes import EvalContext
 from markupsafe import Markup
 
 from pipeline.reports import fonts
@@ -17,10 +18,17 @@ from pipeline.reports.clocks import time_element, whose
 from pipeline.reports.light_columns import in_halves, in_runs
 from pipeline.reports.light_drawings import light
 from pipeline.reports.places import templates_folder
+from pipeline.reports.unbroken import unbroken
 from pipeline.reports.views import Paper
 
 # A place in the HTML that no page can contain, filled once the glyphs in use are known.
 FONTS_HERE = "/* fonts */"
+
+
+@pass_eval_context
+def printed(context: EvalContext, value: Any) -> Any:
+    """What a template prints: words of a page are held together; plain text, and what is markup already, stays."""
+    return unbroken(value) if context.autoescape and type(value) is str else value
 
 
 @cache
@@ -33,6 +41,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=printed,
     )
     made.filters.update(in_halves=in_halves, in_runs=in_runs)
     return made

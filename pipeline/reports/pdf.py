@@ -6,6 +6,7 @@ is worse than no page. Where its libraries do not load, the machine's browser pr
 
 from __future__ import annotations
 
+import atexit
 import datetime as dt
 import gc
 import io
@@ -114,6 +115,8 @@ def _font_configuration() -> Any:
     """One for the process: WeasyPrint registers each font file in it."""
     from weasyprint.text.fonts import FontConfiguration
 
+    # Its folder goes with it, which must be before the library is taken apart.
+    atexit.register(_font_configuration.cache_clear)
     return FontConfiguration()
 
 

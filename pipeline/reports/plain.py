@@ -5,9 +5,10 @@ Numbers are printed with the digits that an engineer needs to follow a sum; file
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from pipeline.explain.explanation import Explanation, Line, Section, Value
+from pipeline.explain.oddities import Oddity
 from pipeline.explain.station_check import StationCheck
 from pipeline.pairs.measured import correction_from
 from pipeline.reports.folding import WIDTH, folded
@@ -19,6 +20,8 @@ from pipeline.wording.measured import figures_words
 from pipeline.wording.plausibility import oddity_words
 
 QUANTITY, NUMBER, UNIT = 28, 10, 5
+# Where in the files a remark of a check belongs, as `qf4lum.yaml, line 9: `; empty where that is not known.
+Placed = Callable[[StationCheck, Oddity], str]
 INDENT = "  "
 MARK = "*"
 # Digits after the point by unit; for other units the size of the number decides.
@@ -39,18 +42,23 @@ def explanation_text(explanation: Explanation, width: int = WIDTH) -> str:
     return _set([head, *_sections(explanation.sections)], width)
 
 
-def station_check_text(check: StationCheck, width: int = WIDTH) -> str:
-    """One station: figures, the caution, what was assumed, what looks odd."""
+def nowhere(check: StationCheck, odd: Oddity) -> str:
+    """Where nothing is known of the lines of files."""
+    return ""
+
+
+def station_check_text(check: StationCheck, width: int = WIDTH, place: Placed = nowhere) -> str:
+    """One station: figures, the caution, what was assumed, what looks odd, `place` saying in which line."""
     blocks = [_title(check), *_sections(check.sections), f"Caution\n{INDENT}{CAUTION}"]
     if check.assumed:
         blocks.append(f"Assumed, since the file does not say\n{INDENT}{_assumed(check)}")
     if check.oddities:
-        said = (f"{INDENT}- {oddity_words(one)}" for one in check.oddities)
+        said = (f"{INDENT}- {place(check, one)}{oddity_words(one)}" for one in check.oddities)
         blocks.append("\n".join(["Worth a second look", *said]))
     return _set(blocks, width)
 
 
-def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
+def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH, place: Placed = nowhere) -> str:
     """All stations, a row each, then what was assumed and what looks odd, station by station."""
     heads = (
         ("", "band", "gain", "beam", "cold", "own", "ground", "Sun", "Moon", "public"),
@@ -74,7 +82,7 @@ def check_table_text(checks: Sequence[StationCheck], width: int = WIDTH) -> str:
     )
     blocks = ["\n".join(table), f"{INDENT}{notes}\n{INDENT}{CAUTION}"]
     for check in checks:
-        said = [f"{INDENT}- {oddity_words(one)}" for one in check.oddities]
+        said = [f"{INDENT}- {place(check, one)}{oddity_words(one)}" for one in check.oddities]
         if check.assumed:
             said.append(f"{INDENT}- assumed: {_assumed(check)}")
         taken = None if check.measured is None else correction_from(check.measured)
@@ -113,8 +121,9 @@ def _title(check: StationCheck) -> str:
 
 
 def _assumed(check: StationCheck) -> str:
+    station, below_deg = check.station, check.unknown_skyline_deg
     words = [
-        f"all equipment on {check.band}" if key == f"bands.{check.band}" else assumed_words(key, check.station)
+        f"all equipment on {check.band}" if key == f"bands.{check.band}" else assumed_words(key, station, below_deg)
         for key in check.assumed
     ]
     return "; ".join(dict.fromkeys(words)).replace("\N{NO-BREAK SPACE}", " ") + "."

@@ -13,6 +13,7 @@ from pipeline.agenda.spares import starts_before
 from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
 from pipeline.record.model import MADE
 from pipeline.reports.folding import WIDTH, folded
+from pipeline.reports.learnt import rests_on
 from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
@@ -28,6 +29,7 @@ from pipeline.wording.assumed import (
     skylines_assumed_words,
     sun_hours_words,
 )
+from pipeline.wording.corrections import counted_words
 from pipeline.wording.nights import month_sentence, night_words
 from pipeline.wording.no_windows import no_window_words
 from pipeline.wording.remedies import typed_changes
@@ -71,7 +73,7 @@ def plan_text(made: Plan, files: list[Path], folder: Path, width: int = WIDTH) -
 
 
 def _assumed_lines(made: Plan) -> list[str]:
-    """A line each for hours, skylines and equipment that no file states, with whom to ask."""
+    """A line each for what no file states, with whom to ask, and for what counts beside the files."""
     inputs = made.inputs
     skyline = inputs.season.policy.assumed_skyline
     unknown = [one.call for one in inputs.partners if skyline_is_assumed(one)]
@@ -88,6 +90,7 @@ def _assumed_lines(made: Plan) -> list[str]:
         skylines_assumed_words(unknown, skyline.nine_in_ten_deg),
         equipment_assumed_words(figures),
         terrain_words((inputs.home, *inputs.partners)),
+        counted_words(*rests_on(inputs)),
     )
     return [line for line in lines if line]
 

@@ -5,6 +5,7 @@ What lies beyond them differs between processors (vector instructions add in ano
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -40,6 +41,7 @@ TENTHS_OF_A_SECOND = 100_000  # in microseconds
 SIGNIFICANT = 9
 
 
+@cache
 def decimals_of(name: str) -> int | None:
     """Places behind the point of a column or key; None where its name tells no unit."""
     return next((places for ending, places in DECIMALS.items() if name.endswith(ending)), None)
@@ -68,5 +70,7 @@ def rounded_tree(value: Any, name: str = "") -> Any:
     if isinstance(value, dict):
         return {key: rounded_tree(one, str(key)) for key, one in value.items()}
     if isinstance(value, list | tuple):
+        if value and all(isinstance(one, float) for one in value):
+            return rounded(name, value).tolist()
         return [rounded_tree(one, name) for one in value]
     return float(rounded(name, value)) if isinstance(value, float) else value

@@ -190,6 +190,15 @@ def write_sites(sites: Sites, out_folder: Path, with_pdf: bool = True) -> list[P
     return write_leaflet(out_folder, NAME, files)
 
 
+def _best_lines(view: SitesView) -> list[str]:
+    """A line a night with its best site; one line where they all say the same."""
+    longest = max((len(night.best) for night in view.nights), default=0)
+    if len(view.nights) > 1 and len({(night.best, night.why) for night in view.nights}) == 1:
+        same = view.nights[0]
+        return [f"  on each of {len(view.nights)} nights {same.best}, {same.why}"]
+    return [f"  {night.date:10}  {night.best:{longest}}  {night.why}" for night in view.nights]
+
+
 def sites_text(sites: Sites, files: list[Path], width: int = WIDTH) -> str:
     """What the command says when it is done; the last line names the file to open."""
     view = sites_view(sites)
@@ -200,8 +209,7 @@ def sites_text(sites: Sites, files: list[Path], width: int = WIDTH) -> str:
     for row in view.rows:
         lines.append(f"  {row.name:{across}}  {row.contacts:>8}  {row.lost:>15}  {row.way:>11}  {row.nights}")
     lines += ["", view.lead, view.proof, "", "The best site of each night alone, the road taken off:"]
-    longest = max((len(night.best) for night in view.nights), default=0)
-    lines += [f"  {night.date:10}  {night.best:{longest}}  {night.why}" for night in view.nights]
+    lines += _best_lines(view)
     lines += [f"  {view.idle}"] if view.idle else []
     lines += ["", *written_lines(files)]
     return folded("\n".join(lines), width)

@@ -113,6 +113,7 @@ class MonthPage:
     """Page one, or one page a calendar month of a longer period."""
 
     anchor: str
+    season: str
     title: str
     at: str
     subtitle: str

@@ -196,7 +196,8 @@ def course_of(attempts: Attempts, errors_db: FloatArray) -> Course:
         if attempts.chosen[row] or not (np.isfinite(there).all() and np.isfinite(here).all()):
             continue
         well[row], amiss[row] = _one_course(attempts, row, there, here)
-        counts[row] = True
+        # Who was heard, or heard us, was there: that no contact came about says nothing of presence.
+        counts[row] = attempts.completed[row] or not _is_somebody_there(attempts, row)
     # As a chance of every slot, so that of the silent ones that share was never tried.
     untried = UNTRIED_SHARE * attempts.silent.sum() / max(count, 1)
     return Course(well, amiss, np.where(attempts.silent, untried, 0.0), counts)
@@ -209,9 +210,14 @@ def _amiss_where_counted(attempts: Attempts, row: int, likely: FloatArray) -> tu
     """
     if attempts.completed[row]:
         return (likely, False) if attempts.chosen[row] else (NOT_SO * likely, True)
-    figures = (attempts.residual_at_partner_db[row], attempts.residual_at_home_db[row])
-    somebody = attempts.counted.anything[row] or attempts.heard[row] == 1.0 or bool(np.isfinite(figures).any())
+    somebody = attempts.counted.anything[row] or _is_somebody_there(attempts, row)
     return (likely, False) if somebody else (1.0, True)
+
+
+def _is_somebody_there(attempts: Attempts, row: int) -> bool:
+    """Whether something of the partner was heard, or it gave a report."""
+    figures = (attempts.residual_at_partner_db[row], attempts.residual_at_home_db[row])
+    return bool(attempts.heard[row] == 1.0 or np.isfinite(figures).any())
 
 
 def _one_course(

@@ -100,7 +100,7 @@ def moon_questions(entries: Sequence[LogEntry], inputs: Inputs) -> list[Finding]
         for stretch in stretches(place, [entry.time_utc for entry in here]):
             mine = [here[row] for row in stretch.rows]
             site = np.array([partners[entry.call] for entry in mine])
-            ahead = [_ahead_of_utc(entry.time_utc, inputs.zone) for entry in mine]
+            ahead = [ahead_of_utc(entry.time_utc, inputs.zone) for entry in mine]
             shifts = np.array([[0.0, DAY_S, -DAY_S, -one.total_seconds()] for one in ahead])
             found = sight(place, stretch, site, [entry.band for entry in mine], stretch.time_s, shifts)
             for row, (entry, offset) in enumerate(zip(mine, ahead, strict=True)):
@@ -111,12 +111,12 @@ def moon_questions(entries: Sequence[LogEntry], inputs: Inputs) -> list[Finding]
     )
 
 
-def _ahead_of_utc(logged: dt.datetime, zone: ZoneInfo) -> dt.timedelta:
+def ahead_of_utc(logged: dt.datetime, zone: ZoneInfo) -> dt.timedelta:
     """How far home's clocks are ahead of UTC at a time read as a local one."""
     return logged.replace(tzinfo=zone).utcoffset() or dt.timedelta(0)
 
 
-def _hours(offset: dt.timedelta) -> str:
+def hours_words(offset: dt.timedelta) -> str:
     """`UTC-03:00`."""
     minutes = round(offset.total_seconds() / 60.0)
     return f"UTC{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
@@ -127,7 +127,7 @@ def _moon_down(entry: LogEntry, seen: _Seen, home: str) -> Finding:
     slips = []
     if seen.by_local_time:
         utc = entry.time_utc - seen.ahead_of_utc
-        slips.append(f"local time ({_hours(seen.ahead_of_utc)}) may be logged: {utc:%Y-%m-%d %H:%M} UTC fits")
+        slips.append(f"local time ({hours_words(seen.ahead_of_utc)}) may be logged: {utc:%Y-%m-%d %H:%M} UTC fits")
     slips += [
         f"the date may be one day off: {entry.time_utc + dt.timedelta(days=day):%Y-%m-%d} fits"
         for place, day in ((DAY_LATER, 1), (DAY_EARLIER, -1))
@@ -150,7 +150,7 @@ def _files_in_local_time(entries: Sequence[LogEntry], seen: dict[int, _Seen]) ->
         shifted = all(seen[id(entry)].by_local_time for entry in mine)
         if shifted and len(down) >= max(LEAST_FOR_A_FILE, len(mine) // 5):
             what = f"{len(down)} of {len(mine)} records have the Moon down as UTC, and all have it up as local time"
-            zone = _hours(seen[id(mine[0])].ahead_of_utc)
+            zone = hours_words(seen[id(mine[0])].ahead_of_utc)
             advice = f"the whole file looks like local time ({zone}); write UTC and review again"
             findings.append(Finding(file, mine[0].line, "", what, advice, True))
     return findings

@@ -22,6 +22,7 @@ from pipeline.review.adx import RefusedXml, read_adx
 from pipeline.review.entries import entry_of, shown
 from pipeline.review.log_csv import records_of
 from pipeline.review.questions import moon_questions, not_by_the_ground, without_doubles
+from pipeline.review.slot_questions import slot_questions
 
 # Strangers and other ways of a whole station log are told one by one up to so many a file, then in one line.
 MOST_ALIKE = 10
@@ -58,7 +59,9 @@ def read_logs(paths: Sequence[Path], inputs: Inputs) -> tuple[tuple[LogEntry, ..
         raise InputFaults(faults)
     entries, doubled = without_doubles(entries)
     entries, near = not_by_the_ground(entries, named, inputs)
-    findings += [*doubled, *near, *moon_questions(entries, inputs)]
+    down = moon_questions(entries, inputs)
+    beside, told = slot_questions(entries, inputs.zone, {(one.file, one.line) for one in down})
+    findings += [*doubled, *near, *beside, *(one for one in down if (one.file, one.line) not in told)]
     place = {name: number for number, name in enumerate(names)}
     findings.sort(key=lambda finding: (place[finding.file], finding.line))
     findings = [one for name in names for one in _at_most([found for found in findings if found.file == name])]
@@ -88,6 +91,8 @@ def read_records(path: Path, name: str) -> tuple[list[RawRecord], list[Finding]]
             raise InputFaults([Fault(name, broken.lineno, "", message)]) from None
     elif (log := read_log(text)) is not None:
         records = _attempts(log, name, notes)
+        if log.rows:
+            return records, notes
     else:
         records = read_adi(text)
         if not records:

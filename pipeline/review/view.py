@@ -22,7 +22,7 @@ from pipeline.windows.frames import is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.corrections import side_words
-from pipeline.wording.silences import presence_words, silence_advice, silence_question
+from pipeline.wording.silences import presence_words, share_words, silence_advice, silence_question
 
 LAST_HEADING = "How the corrections are learnt"
 GAP = 14.0
@@ -307,12 +307,14 @@ def _presence_words(review: Review) -> str:
     told = []
     for lesson in review.lessons:
         shares = {one.call: one.presence for one in lesson.corrections if one.presence is not None}
-        of_all = shares.pop(lesson.calls[0], None)
+        of_all, band = shares.pop(lesson.calls[0], None), formats.band(lesson.band)
         if of_all is None:
+            # Of all together too little is learnt; of whom something was, that stands here.
+            told += [f"On {band} {call} was {share_words(share)}." for call, share in shares.items()]
             continue
         others = [f"{call} {share * 100:.0f} %" for call, share in shares.items() if abs(share - of_all) >= APART]
         beside = f" ({formats.listed(others)})" if others else ""
-        told.append(f"On {formats.band(lesson.band)} {presence_words(of_all)}{beside}.")
+        told.append(f"On {band} {presence_words(of_all)}{beside}.")
     return " ".join(told)
 
 

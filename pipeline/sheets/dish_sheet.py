@@ -232,19 +232,20 @@ def _column(rows: Sequence[PointingRow]) -> tuple[PointingRow, ...]:
 
 def _minutes(track: NightTrack, slots: Sequence[Slot], arrival: dt.datetime | None, grid: Grid) -> list[int]:
     """Rows of the track on the grid, from the crew's arrival on, with both ends of every slot and fall-back."""
-    minute = track.time_utc.hour.to_numpy() * 60 + track.time_utc.minute.to_numpy()
-    keep = minute % grid.outside == 0
+    # Grid after grid is tried: whole seconds since 1970 are compared in no time.
+    time_s = track.time_utc.as_unit("s").asi8
+    keep = time_s // 60 % (24 * 60) % grid.outside == 0
     if arrival is not None:
-        keep &= track.time_utc >= arrival
+        keep &= time_s >= arrival.timestamp()
     spans = [(*slot.again_tonight, grid.again) for slot in slots if slot.again_tonight]
     spans += [(slot.start, slot.end, grid.inside) for slot in slots]
-    for start, end, step in spans:
+    edges = [(start.timestamp(), end.timestamp(), step) for start, end, step in spans]
+    for start_s, end_s, step in edges:
         # Even steps from the slot's own begin: lines of the grid outside would come between them.
-        held = (track.time_utc >= start) & (track.time_utc <= end)
-        since = (track.time_utc - start).total_seconds().to_numpy() // 60.0
-        keep = np.where(held, since % step == 0, keep)
-    for start, end, _ in spans:
-        keep |= (track.time_utc == start) | (track.time_utc == end)
+        held = (time_s >= start_s) & (time_s <= end_s)
+        keep = np.where(held, (time_s - start_s) // 60.0 % step == 0, keep)
+    for start_s, end_s, _ in edges:
+        keep |= (time_s == start_s) | (time_s == end_s)
     return [int(row) for row in np.flatnonzero(keep)]
 
 

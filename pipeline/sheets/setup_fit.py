@@ -22,6 +22,7 @@ class Amount:
 
     steps: Sequence[StepLine]
     energy: str
+    place_notes: str
     checklist: Sequence[str]
     sky_rows: int
     sky_words: Sequence[str]
@@ -69,8 +70,9 @@ def _height(amount: Amount, sizes: _Sizes) -> float:
     left = 13.0 + _steps(amount.steps, sizes) + (3.0 + _WORDS_PT * _lines(amount.energy, 78) if amount.energy else 0.0)
     right = 46.0 + sizes.sky * amount.sky_rows + sum(2.0 + _WORDS_PT * _lines(one, _RIGHT) for one in amount.sky_words)
     right += 32.0 + 17.3 * amount.shortfalls if amount.shortfalls else 0.0
-    check = _checklist(amount.checklist, sizes, is_packed=sizes is _SIZES[-1])
-    upper = max(left, right) + check if sizes is _SIZES[-1] else max(left + check, right)
+    is_packed = sizes is _SIZES[-1]
+    own = _checklist(amount.checklist, sizes, is_packed) + _place_notes(amount.place_notes, is_packed)
+    upper = max(left, right) + own if is_packed else max(left + own, right)
     lower = 2 * sizes.head + 34.0 + sum(_mark(one, sizes) for one in amount.marks)
     lower += sum(_body(words, sizes) for _, words in amount.bodies)
     lower += 3.0 + _WORDS_PT * _lines(amount.notes, _NOTE)
@@ -92,6 +94,10 @@ def _checklist(lines: Sequence[str], sizes: _Sizes, is_packed: bool) -> float:
     heights = [1.6 + _WORDS_PT * _lines(one, letters) for one in lines]
     # A column is as high as its share, and at worst by one line of the list more.
     return sizes.head + sum(heights) / columns + (max(heights) if columns > 1 and len(lines) % columns else 0.0)
+
+
+def _place_notes(words: str, is_packed: bool) -> float:
+    return 4.0 + _WORDS_PT * _lines(words, _NOTE if is_packed else _CHECK_ONE) if words else 0.0
 
 
 def _mark(mark: LandmarkLine, sizes: _Sizes) -> float:

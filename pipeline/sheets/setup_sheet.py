@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from pipeline.explain.explanation import is_assumed
 from pipeline.inputs.model import Battery
+from pipeline.inputs.sites import notes_of_place
 from pipeline.pairs.solar_activity import activity_on
 from pipeline.radio_sky.sun_flux import f10_7_sfu, flux_sfu
 from pipeline.record.inputs import Inputs
@@ -96,6 +97,8 @@ class SetupSheet:
     compass_note: str
     dial_note: str
     energy: str
+    place: str
+    place_notes: str
     checklist: tuple[str, ...]
     cautions: tuple[str, ...]
     spacing: str = ""
@@ -147,6 +150,8 @@ def setup_sheet(night: NightView) -> SetupSheet:
         compass_note=compass_words(field, date.year),
         dial_note=_dial_note(night),
         energy=_energy_words(inputs, arrival, [*over, *uses], has_fall_backs=bool(again)),
+        place=home.title,
+        place_notes=notes_of_place(home),
         checklist=home.checklist,
         cautions=cautions(inputs, bands, evening, _sending(steps, spans, again), night.zone, date),
     )
@@ -157,6 +162,7 @@ def _spacing(page: SetupSheet, paper: Paper) -> str:
     amount = Amount(
         steps=page.steps,
         energy=page.energy,
+        place_notes=f"{page.place}. {page.place_notes}" if page.place_notes else "",
         checklist=page.checklist,
         sky_rows=len(page.sky),
         sky_words=(*page.sky_notes, page.noise_note),
@@ -190,7 +196,7 @@ def _bodies(evening: Evening, frame: Frame, night: dt.date) -> tuple[tuple[str, 
     lit = lit_share(evening.sun_separation_deg)
     shadow, moon = (_before(evening, frame, mask) for mask in (sun_by_eye(evening), moon_by_eye(evening)))
     at = evening.index(moon[0][0] if moon else frame.align)
-    share = f", {lit[at] * 100.0:.0f}\N{NO-BREAK SPACE}%\N{NO-BREAK SPACE}lit"
+    share = f", {lit[at] * 100.0:.0f} %\N{NO-BREAK SPACE}lit"
     return (
         ("Sun", f"by its shadow, {_spans(shadow, night)}" if shadow else "not before the first slot"),
         ("Moon", f"by eye, {_spans(moon, night)}{share}" if moon else f"not by eye yet{share}"),

@@ -29,6 +29,7 @@ from pipeline.plan.views import Slot, Stretch
 from pipeline.reports.fonts import faces_embedded
 from pipeline.reports.page import environment
 from pipeline.reports.precision import rounded_tree
+from pipeline.reports.unbroken import unbroken
 from pipeline.sheets.dish_moving import step_s
 from pipeline.sheets.dish_sheet import dial_digits, trouble_at
 from pipeline.sheets.ladder_sheet import SlotLadders
@@ -115,7 +116,7 @@ def source_hash(text: str) -> str:
 
 def script_json(values: object) -> Markup:
     """JSON that no script element can be ended by, whatever a station's name holds."""
-    text = json.dumps(rounded_tree(values), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    text = unbroken(json.dumps(rounded_tree(values), ensure_ascii=False, allow_nan=False, separators=(",", ":")))
     for sign in "<>&\u2028\u2029":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Markup(text)

@@ -42,6 +42,11 @@ class Span:
         date, day = moment.astimezone(self.zone).date(), dt.timedelta(days=1)
         return self.first_night - day <= date <= self.last_night + day
 
+    def holds(self, moment: dt.datetime) -> bool:
+        """Whether an instant lies between noon of the first date and noon after the last, home's clock."""
+        evening = moment.astimezone(self.zone).replace(tzinfo=None) - dt.timedelta(hours=12)
+        return self.first_night <= evening.date() <= self.last_night
+
     @property
     def sky_edges(self) -> tuple[dt.datetime, dt.datetime]:
         """From when to when, UTC, the sky must be known so that every night of these dates lies whole inside."""

@@ -16,6 +16,7 @@ from pipeline.agenda.notes import (
     HeldByStranger,
     HoursAssumed,
     KeptAsAgreed,
+    KeptAsTold,
     Note,
     OfferMoved,
     OfferWithdrawn,
@@ -83,6 +84,9 @@ def note_words(note: Note) -> str:
             )
         case OfferMoved(partner, label):
             return f"{partner} {label} moves: its old time breaks a rule or stands in the way now."
+        case KeptAsTold(partner, label, start, short):
+            minutes = "a minute" if short == 1 else f"{short} minutes"
+            return f"{partner} {label} of {_when(start)} stays as told: the Moon is clear for all of it but {minutes}."
         case OfferWithdrawn(partner, label):
             return f"{partner} {label} is withdrawn."
         case HeldByStranger(partner, start):

@@ -47,13 +47,18 @@ def own_assumed_words(home: Station, bands: Iterable[str], nine_in_ten_deg: floa
     """A line each for the skyline and the equipment that home's own file does not state; `bands` are those in use."""
     file, lines = Path(home.file).name, []
     if skyline_is_assumed(home):
-        below = f"taken to lie below {nine_in_ten_deg:g} degrees in nine of ten"
+        below = below_words(nine_in_ten_deg)
         lines.append(f"your own skyline is unknown: {below}; measure it (survey) or write horizon into {file}")
     found = dict.fromkeys(figure for band in bands for figure in assumed_figures(home, band))
     if found:
         named = formats.listed([OWN_FIGURES[one] for one in found])
         lines.append(f"your own equipment assumed ({named}); write it into {file}")
     return lines
+
+
+def below_words(most_deg: float) -> str:
+    """How a skyline is taken that nobody knows; the same in `check`, `plan` and calendar."""
+    return f"taken to lie below {most_deg:g} degrees in nine of ten"
 
 
 def own_hours_assumed_words(file: str) -> str:
@@ -65,8 +70,8 @@ def skylines_assumed_words(calls: Sequence[str], most_deg: float) -> str:
     """`skyline unknown for QT8NUI: taken to lie below 10 degrees in nine of ten; ask it`; empty for nobody."""
     if not calls:
         return ""
-    below = f"taken to lie below {most_deg:g} degrees in nine of ten"
-    return f"{SKYLINE_UNKNOWN} for {formats.listed(calls)}: {below}; ask {'it' if len(calls) == 1 else 'them'}"
+    ask = "it" if len(calls) == 1 else "them"
+    return f"{SKYLINE_UNKNOWN} for {formats.listed(calls)}: {below_words(most_deg)}; ask {ask}"
 
 
 def equipment_assumed_words(figures: Mapping[str, Sequence[str]]) -> str:

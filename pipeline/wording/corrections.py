@@ -44,6 +44,16 @@ def taught_words(log: bool, readings: bool) -> tuple[str, str]:
     )
 
 
+def counted_words(log: bool, readings: bool) -> str:
+    """`counted beside the files: what the log has taught (record/corrections.yaml)`; empty where nothing is."""
+    named = (
+        ("what the log has taught (record/corrections.yaml)", log),
+        ("readings of noise and echo (record/measurements.csv)", readings),
+    )
+    known = [words for words, one in named if one]
+    return f"counted beside the files: {' and '.join(known)}" if known else ""
+
+
 def less_doubt_words(log: bool, readings: bool) -> str:
     """`, less where the log has taught corrections`: what narrows the doubt of a way; empty where nothing does."""
     known = [words for words, one in (("the log has", log), ("readings have", readings)) if one]

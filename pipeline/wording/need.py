@@ -6,11 +6,13 @@ From the values of the room `need`. Sentences for the operator, in home's words;
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.need.reaching import DISH, NOISE, ModeTried, Reach
 from pipeline.need.roster import Workable
 from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
+from pipeline.record.model import MADE
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -143,8 +145,13 @@ def _mode(need: Need, one: ModeTried, limits: tuple[float, ...]) -> str:
 def decibel_words(need: Need) -> tuple[str, ...]:
     """What a decibel is worth, with this partner and with all."""
     call, one, every = need.partner.call, need.with_partner, need.with_all
+    worked = any(one.partner == call and one.outcome == MADE for one in need.inputs.record.answers)
+    gone = f"{call} is worked" if worked else f"No contact with {call} is wanted any more"
     return (
-        f"One decibel more on both ways with {call} gains {_change(one.more - one.now)} contacts, one less costs "
+        f"{gone}: the agenda has no slot for it, so that a decibel there changes nothing; the page tells what another "
+        "contact would take."
+        if not need.is_wanted
+        else f"One decibel more on both ways with {call} gains {_change(one.more - one.now)} contacts, one less costs "
         f"{_change(one.now - one.less)}, of the {formats.contacts(one.now)} that the whole agenda promises.",
         f"One decibel more on all ways gains {_change(every.more - every.now)}, one less costs "
         f"{_change(every.now - every.less)}.",
@@ -175,7 +182,9 @@ def assumed_words(need: Need) -> tuple[str, ...]:
         named = [FIGURE_NAMES[name] for name in assumed_figures(station, need.band)]
         named += ["skyline"] if skyline_is_assumed(station) else []
         if named:
-            lines.append(f"Assumed of {station.call}: {formats.listed(named)}; an answer from there changes this page.")
+            own = station is inputs.home
+            changes = f"written into {Path(station.file).name} they change" if own else "an answer from there changes"
+            lines.append(f"Assumed of {station.call}: {formats.listed(named)}; {changes} this page.")
     told = [TRIED] if need.reaches else []
     told += [CHANCES, MEDIAN] if len(need.chances.nights) > 1 else [CHANCES]
     lines.append(" ".join(told))

@@ -49,6 +49,13 @@ def mode_title(mode: Mode, speech: Speech) -> str:
     return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
 
 
+def short_mode_title(mode: Mode, speech: Speech) -> str:
+    """`Q65, 60 s, tones 26.7 Hz`: all that sets a mode, in the fewest words."""
+    sentence = phrases.MODE_SHORT if mode.mode in WITHOUT_TONES else phrases.MODE_SHORT_TONES
+    spacing = f"{mode.tone_spacing_hz:.3g}"
+    return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
+
+
 def title_words(title: str, speech: Speech) -> str:
     """The same of a title that the record holds in English; one that reads otherwise stays as it is."""
     found = TITLE.fullmatch(title)
@@ -87,7 +94,7 @@ def search_words(search: Search) -> str:
     return (
         f"± {rounded_up(search.width_hz)}: oscillators {formats.plain(search.home_accuracy_hz)} Hz (ours) + "
         f"{formats.plain(search.partner_accuracy_hz)} Hz ({theirs}), {place}"
-        f"{search.drift_hz / 2:.0f} Hz of shift in half a period (set the dial for its middle)."
+        f"{search.drift_hz / 2:.0f} Hz shift in half a period (dial for its middle), rounding."
     )
 
 

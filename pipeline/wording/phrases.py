@@ -22,6 +22,7 @@ CHANCES = {
 OUTCOMES = {"strong": "strong", "workable": "workable", "marginal": "marginal", "unlikely": "unlikely"}
 MODE_TITLE = "{mode}, {period} s periods"
 MODE_TITLE_TONES = "{mode}, {period} s periods, tones {spacing} Hz apart"
+MODE_SHORT, MODE_SHORT_TONES = "{mode}, {period} s", "{mode}, {period} s, tones {spacing} Hz"
 
 # The one question of a letter or a message; that about the sky stands in `sentences`.
 ONE_QUESTION = "One question."
@@ -43,6 +44,20 @@ HELD_FOR = (
     "away by itself."
 )
 CHAT_HELD_FOR = "One is enough: {spare} only if {first} fails."
+
+# What is new of such a slot, and of what to hope for.
+SUBJECT_FIRST_FAILED = "Moon contact with {home}, {period}: slot {first} failed, slot {label} counts"
+FIRST_FAILED = "Slot {first} failed. Slot {label} counts now: it is no longer only if slot {first} fails."
+FIRST_GONE = "Slot {label} counts now: it is no longer only if slot {first} fails."
+NOW_ONLY_IF = "Slot {label} is now there only if slot {first} fails."
+REPORTS_DIFFER = (
+    "Slot {label}: the reports to hope for are new. Before: you hear us at {theirs} dB, we hear you at "
+    "{ours} dB. Now: {there} dB and {here} dB."
+)
+CHANGED_USE, CHANGED_REPORTS = "what a slot is for", "reports to hope for"
+
+# Another time of a slot, in a chat.
+CHAT_BOTH = "{local} your time = {utc} UTC"
 
 # The reply to a time that a partner proposed.
 REPLY_YES = "Yes, {local} your time ({offset}) is good for us. That is {utc} UTC."
@@ -130,3 +145,15 @@ CHAT_ZONE = "Which is your time zone?"
 # A partner's skyline from elevation tiles.
 BY_TERRAIN = "a skyline from an elevation model, without trees"
 BY_TERRAIN_ABOVE = "a skyline from an elevation model, without trees, not below {degrees}°"
+
+# A partner's skyline where it told of an arc only.
+TOLD_IN_PART = "your horizon where you told of it and our guess elsewhere"
+TOLD_IN_PART_ABOVE = "your horizon where you told of it and our guess elsewhere, not below {degrees}°"
+
+# A partner's skyline that nobody has told, as the plan takes it.
+UNKNOWN_HORIZON = "a horizon below {degrees}° in nine of ten places"
+UNKNOWN_HORIZON_ABOVE = "a horizon below {degrees}° in nine of ten places, not below {lowest}°"
+
+# What the width of a search has beside oscillators and places, and why a slot's first turn may come after its start.
+SEARCH_REST = "The other {rest} Hz are for the Doppler shift within a period and for rounding."
+FIRST_TURN = "That is the first turn of whoever begins: turns are counted from the full UTC hour."

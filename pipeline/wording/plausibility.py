@@ -23,9 +23,23 @@ from pipeline.explain.oddities import (
     Unusual,
     ZoneWithoutSummer,
 )
+from pipeline.explain.slip_values import (
+    AzimuthsInTens,
+    CalendarOver,
+    Copied,
+    Exchanged,
+    LandmarkDigits,
+    NightsOfNobody,
+    OddFrequency,
+    SeasonOver,
+    UnusualGroup,
+    YearLeft,
+    ZenithAngles,
+)
 from pipeline.inputs.horizon import Terrain
 from pipeline.inputs.zone_of_place import clock_told
 from pipeline.wording import formats
+from pipeline.wording.slips_of_pen import slip_words, unit_asked
 from pipeline.wording.terrain import tiles_words
 
 # `one` is the oddity with its figures.
@@ -35,11 +49,12 @@ SENTENCES = {
     Odd.DISH_SMALL: "a dish of {one.value:.1f} wavelengths is small for the formulas of dishes; a measured gain_dbi"
     " would be surer.",
     Odd.GAIN_AGAINST_BEAMWIDTH: "a gain of {one.gain_dbi:.1f} dBi and a beamwidth of {one.beamwidth_deg:.2g} degrees"
-    " cannot both be; a beam so wide has {one.most_dbi:.1f} dBi at most.",
+    " cannot both be; a beam so wide has {one.most_dbi:.1f} dBi at most, and with the gain goes beamwidth_deg"
+    " {one.usual_deg:.3g}.",
     Odd.BEAM_INSIDE_MOON: "the beam of {one.beamwidth_deg:.2f} degrees is narrower than the Moon: own echoes lose"
     " {one.echo_loss_db:.1f} dB, and the beam can be on the Moon and miss its middle.",
     Odd.POINTING_BEYOND_BEAM: "pointing_error_deg {one.error_deg:g} is no less than the beamwidth of"
-    " {one.beamwidth_deg:.2g} degrees; under {one.usual_deg:.2g} would keep the loss under half a decibel.",
+    " {one.beamwidth_deg:.2g} degrees; under {one.usual_deg:.2g} would keep the loss under half a decibel{asked}",
     Odd.POINTING_COSTS: "pointing_error_deg {one.error_deg:g} costs {one.loss_db:.1f} dB each way in a beam of"
     " {one.beamwidth_deg:.2g} degrees; under {one.usual_deg:.2g} is usual.",
     Odd.POINTING_NEVER_ERRS: "pointing_error_deg 0 is a dish that never errs; a fifth of the beamwidth or less is"
@@ -50,7 +65,8 @@ SENTENCES = {
     " frequency.",
     Odd.NOISE_FIGURE_LOW: "noise_figure_db {one.value:g} is very low; {one.limit:g} dB is hardly beaten at this"
     " frequency.",
-    Odd.NOISE_FIGURE_HIGH: "noise_figure_db {one.value:g} is high for this band; is a preamplifier at the feed meant?",
+    Odd.NOISE_FIGURE_HIGH: "noise_figure_db {one.value:g} is high for this band; is a preamplifier at the feed"
+    " meant{asked}",
     Odd.LOSS_AHEAD_HIGH: "loss_before_preamplifier_db {one.value:g} costs signal and adds noise; with the preamplifier"
     " at the feed 0.1 to 0.3 is usual.",
     Odd.SPILLOVER_NONE: "spillover_fraction 0 is an antenna that sees no ground at all; 0.03 to 0.15 is usual.",
@@ -65,7 +81,7 @@ SENTENCES = {
     " at this frequency.",
     Odd.SKYLINE_DEEP: "the horizon falls to {one.value:g} degrees: only a steep mountain looks so far down.",
     Odd.MINIMUM_ELEVATION_HIGH: "minimum_elevation_deg {one.value:g} gives away most of each Moon pass; 0 to 10 is"
-    " usual.",
+    " usual{asked}",
     Odd.MOUNT_LOW: "maximum_elevation_deg {one.value:g} is a mount that only looks low; 85 or 90 is usual.",
     Odd.MOUNT_NARROW: "mount: clockwise from {one.from_deg:g} to {one.to_deg:g} is {one.width_deg:g} degrees; is from"
     " {one.to_deg:g} to {one.from_deg:g}, {past}, meant?",
@@ -74,15 +90,15 @@ SENTENCES = {
     Odd.LOCATOR_COARSE: "locator {one.locator} is a whole field, the place good to {one.uncertainty_km:.0f} km only:"
     " times may be an hour off; ask for the square at least, four characters such as {one.locator}25.",
     Odd.POWER_SMALL: "power_w {one.value:g} is very little; watts at the feed are meant, and {one.limit:g} or more is"
-    " usual. Are these kilowatts?",
-    Odd.DISH_LARGE: "dish_diameter_m {one.value:g} is larger than nearly all; metres are meant, not feet.",
+    " usual{asked}",
+    Odd.DISH_LARGE: "dish_diameter_m {one.value:g} metres is larger than nearly all{asked}",
     Odd.GAIN_LARGE: "gain_dbi {one.value:g} would be a dish of {one.limit:.0f} m on this band; is the band the right"
     " one?",
     Odd.GAIN_SMALL: "a gain of {one.value:.1f} dBi is small for the Moon on this band; {one.limit:g} or more is usual."
     " Is the diameter in metres, the gain over an isotropic antenna?",
     Odd.GAIN_BELOW_BEAMWIDTH: "a gain of {one.gain_dbi:.1f} dBi with a beamwidth of {one.beamwidth_deg:.2g} degrees:"
     " a beam so narrow has up to {one.most_dbi:.1f} dBi; one of the two is likely wrong.",
-    Odd.HEIGHT_GREAT: "position.height_m {one.value:g} is higher than nearly all stations; metres are meant, not feet.",
+    Odd.HEIGHT_GREAT: "position.height_m {one.value:g} metres is higher than nearly all stations{asked}",
     Odd.LANDMARK_AT_DISH: "the landmark {one.name} stands at the dish itself, so there is no bearing to it.",
     Odd.LANDMARK_OUT_OF_SIGHT: "the landmark {one.name} is {one.distance_km:,.0f} km away, and one sees"
     " {one.sight_km:,.0f} km at most; are its latitude and longitude right, minus signs too?",
@@ -96,22 +112,28 @@ MEANT = {
     " {one.longitude_deg:g} meant?",
     Odd.SWAPPED: "latitude and longitude look swapped: are latitude_deg {one.latitude_deg:g} and longitude_deg"
     " {one.longitude_deg:g} meant?",
-    Odd.FAR_FROM_ZONE: "one of the two is likely wrong; by the place {one.better} is the zone.",
+    Odd.FAR_FROM_ZONE: "one of the two is likely wrong; by the place {one.better} is the zone{asked}",
 }
 
 
 def oddity_words(oddity: Oddity) -> str:
     """One sentence; keys of the file are named as they stand there."""
     match oddity:
-        case AnswersLate(due=due, over=over, nights=nights):
+        case AnswersLate(due=due, over=over, nights=nights, early=early):
             when = "after the last night" if over == nights else f"when {over} of {nights} nights are over"
-            return f"letters.reply_by is {due}, {when}; answers are of use before the first slot."
-        case Unusual(key=key, value=figure, low=low, high=high, meant=meant):
-            ah = "are these watt-hours, and " if key.endswith("capacity_ah") else ""
-            asked = "." if meant is None else f"; {ah}is {meant:g} meant?"
-            return f"{key} is {figure:g}, and {low:g} to {high:.4g} is usual{asked}"
-        case HoursTurned(begin=begin, end=end):
+            return (
+                f"letters.reply_by is {due}, {when}; answers are of use before the first slot, by {early} for instance."
+            )
+        case Unusual(key=key, value=figure, low=low, high=high, meant=meant, unit=unit):
+            return f"{key} is {figure:g}, and {low:g} to {high:.4g} is usual{unit_asked(unit, meant)}"
+        case UnusualGroup() | Exchanged() | ZenithAngles() | LandmarkDigits() | Copied() | OddFrequency() | YearLeft():
+            return slip_words(oddity)
+        case CalendarOver() | NightsOfNobody() | AzimuthsInTens() | SeasonOver():
+            return slip_words(oddity)
+        case HoursTurned(begin=begin, end=end, evening=evening):
             told = f"{begin:%H:%M} to {end:%H:%M}"
+            if evening is not None:
+                return f"hours from {told} go on until the next day; is {evening:%H:%M} meant for {end:%H:%M}?"
             return f"hours from {told} go on until the next day; are {end:%H:%M} to {begin:%H:%M} meant?"
         case NothingWanted(calls=calls):
             wanted = formats.listed(calls)
@@ -125,12 +147,16 @@ def oddity_words(oddity: Oddity) -> str:
             )
         case PlaceAgainstZone():
             far = f"the place, {oddity.locator}, is {oddity.away_km:,.0f} km from the city of time_zone {oddity.zone}; "
-            return far + MEANT[oddity.kind].format(one=oddity)
+            asked = f"; or is {oddity.exchanged} meant?" if oddity.exchanged else "."
+            return far + MEANT[oddity.kind].format(one=oddity, asked=asked)
         case TemplateLeft(keys=keys):
             verb = "is" if len(keys) == 1 else "are"
             return f"{formats.listed(list(keys))} {verb} still the example's; write your own."
-        case ClockNotOfPlace(zone=zone, better=better):
-            return f"time_zone is {zone} ({clock_told(zone)}); by the place it is {better} ({clock_told(better)})."
+        case ClockNotOfPlace(zone=zone, better=better, exchanged=exchanged):
+            asked = f"; or is {exchanged} meant?" if exchanged else "."
+            return (
+                f"time_zone is {zone} ({clock_told(zone)}); by the place it is {better} ({clock_told(better)}){asked}"
+            )
         case ZoneWithoutSummer(zone=zone, ahead_h=None, better=better):
             return f"time_zone {zone} is an old name for several countries' clock; by the place {better} is the zone."
         case ZoneWithoutSummer(zone=zone, ahead_h=hours, better=better) if hours is not None:
@@ -147,9 +173,16 @@ def oddity_words(oddity: Oddity) -> str:
         case ModesUnknown(modes=modes):
             verb = "has" if len(modes) == 1 else "have"
             return f"{', '.join(modes)} {verb} no line in the mode table, so no margin is worked out for it."
-        case SkylineHigh(points=points, limit_deg=limit):
+        case SkylineHigh(points=points, limit_deg=limit, tenths=tenths):
             where = ", ".join(f"{point.elevation_deg:g} at azimuth {point.azimuth_deg:g}" for point in points)
             points_high = f"horizon points above {limit:g} degrees: {where}"
+            if tenths:
+                whole = ", ".join(f"{one.elevation_deg / 10:g} at azimuth {one.azimuth_deg:g}" for one in tenths)
+                return f"{points_high}; are azimuth and elevation in their places, or are these tenths, {whole}?"
+            turned = [one for one in points if one.azimuth_deg <= limit]
+            if turned and len(turned) == len(points):
+                each = (f"azimuth_deg {one.elevation_deg:g} with elevation_deg {one.azimuth_deg:g}" for one in turned)
+                return f"{points_high}; are azimuth and elevation exchanged, and is {formats.listed(list(each))} meant?"
             return f"{points_high}; are azimuth and elevation in their places, and the heights degrees, not metres?"
         case SkylineByTerrain(terrain=terrain):
             return f"the skyline comes from terrain: {tiles_words(terrain)}. {_top_words(terrain)}"
@@ -158,7 +191,11 @@ def oddity_words(oddity: Oddity) -> str:
             return SENTENCES[oddity.kind].format(one=oddity, past=past)
         case HeightAgainstTerrain(height_m=height, ground_m=ground):
             return f"height_m is {height:g}, but the elevation tiles have {ground:.0f} m there; is the place right?"
-    return SENTENCES[oddity.kind].format(one=oddity)
+    if oddity.kind is Odd.NOISE_FIGURE_HIGH:
+        meant = getattr(oddity, "meant", None)
+        return SENTENCES[oddity.kind].format(one=oddity, asked="?" if meant is None else f", or {meant:g}?")
+    asked = unit_asked(getattr(oddity, "unit", ""), getattr(oddity, "meant", None))
+    return SENTENCES[oddity.kind].format(one=oddity, asked=asked)
 
 
 def _top_words(terrain: Terrain) -> str:

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 # Lines for single azimuths; a whole card is told by its first ones.
 MOST_LINES = 40
+# Of so many measured heights all that stand so high are most likely counted from the zenith.
+FEWEST_HIGH, HIGH_DEG, STRAIGHT_UP_DEG = 2, 45.0, 90.0
 
 
 def elsewhere_words(elsewhere_deg: float) -> str:
@@ -69,3 +71,11 @@ def told_words(where: str, remark: str, point: tuple[float, float], stands_deg: 
     if moon_apart_deg > FAR_DEG:
         words += f"; the Moon came no nearer than {moon_apart_deg:.0f}° to it: an offset of the dial, or a slip?"
     return words
+
+
+def from_zenith_words(measured: Mapping[float, float]) -> list[str]:
+    """A question where measured heights stand so high that they are most likely counted from the zenith."""
+    if len(measured) < FEWEST_HIGH or min(measured.values()) <= HIGH_DEG:
+        return []
+    meant = ", ".join(f"{azimuth:g}={STRAIGHT_UP_DEG - height:g}" for azimuth, height in measured.items())
+    return [f"note: these heights leave hardly any Moon; are they counted from the zenith, and is {meant} meant?"]

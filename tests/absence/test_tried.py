@@ -79,7 +79,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_change_that_is_printed_gives_that_slot(season: Path, seed: int, capfd: pytest.CaptureFixture[str]) -> None:
     base = _season(seed)
     inputs = read_inputs(season, None, read_changes(base))
-    plan = make_plan(inputs, TODAY)
+    plan = make_plan(inputs, TODAY, calendar=False)
     table = absences_table(plan)
     wanted = {wish.call: wish.contacts_wanted for wish in inputs.wishes}
     has = plan.agenda.groupby("partner").size().to_dict()

@@ -58,7 +58,7 @@ from tests.agenda.slot_grids import (
     with_record,
     with_wish,
 )
-from tests.plan.months import TODAY, with_policy
+from tests.plan.months import TODAY, agenda_alone, with_policy
 
 ALL_DAYS = tuple(WEEKDAYS)
 
@@ -133,7 +133,7 @@ def test_hours_too_far_apart() -> None:
 def test_the_dish_or_power_it_names_would_do(call: str, power_w: float) -> None:
     """The whole time worked out anew with that dish or that power: the agenda holds that slot."""
     inputs = _with_equipment(fortnight(call), call, power_w=power_w)
-    plan = make_plan(inputs, TODAY)
+    plan = make_plan(inputs, TODAY, calendar=False)
     (absence,) = plan.absences
     assert len(plan.agenda) == 0
     assert isinstance(absence, TooWeak)
@@ -148,7 +148,7 @@ def test_hours_and_a_weak_signal_are_mended_together() -> None:
     """An hour in the early morning and 7 W: neither longer hours nor a larger dish helps alone."""
     inputs = _with_equipment(fortnight("QX6ICE"), "QX6ICE", power_w=7.0)
     inputs = with_partner(inputs, "QX6ICE", available=(Hours(ALL_DAYS, dt.time(6), dt.time(7)),))
-    (absence,) = make_plan(inputs, TODAY).absences
+    (absence,) = make_plan(inputs, TODAY, calendar=False).absences
     assert absence is not None
     assert (absence.cause, absence.second) == (Cause.HOURS_DO_NOT_MEET, Cause.TOO_WEAK)
     assert absence.tried is not None
@@ -158,7 +158,7 @@ def test_hours_and_a_weak_signal_are_mended_together() -> None:
     assert len(absence.tried.change.split()) == 2
     _holds(changed_inputs(changed_inputs(inputs, 0, longer), 0, larger), absence)
     for one in (longer, larger):
-        assert not len(make_plan(changed_inputs(inputs, 0, one), TODAY).agenda)
+        assert not len(agenda_alone(changed_inputs(inputs, 0, one)))
 
 
 def _with_equipment(inputs: Inputs, call: str, **changes: object) -> Inputs:
@@ -172,7 +172,7 @@ def _with_equipment(inputs: Inputs, call: str, **changes: object) -> Inputs:
 def _holds(changed: Inputs, absence: Absence) -> None:
     """The plan of changed inputs has the slot that was told, and its chance."""
     assert absence.tried is not None
-    agenda = make_plan(changed, TODAY).agenda
+    agenda = agenda_alone(changed)
     (row,) = agenda[agenda["slot_start_utc"] == absence.tried.slot_start_utc].itertuples()
     assert row.chance == pytest.approx(absence.tried.chance, abs=1e-9)
 
@@ -188,7 +188,7 @@ def test_nobody_wants_it_or_can_see_it() -> None:
 
 def test_no_mode_in_common() -> None:
     inputs = _with_equipment(fortnight("QG8FEN"), "QG8FEN", modes=("SSB",))
-    (absence,) = make_plan(inputs, TODAY).absences
+    (absence,) = make_plan(inputs, TODAY, calendar=False).absences
     assert isinstance(absence, NoCommonMode)
     assert (absence.home_modes, absence.partner_modes) == (("Q65", "CW"), ("SSB",))
     assert absence.tried is not None

@@ -51,7 +51,7 @@ from tests.agenda.slot_grids import (
     with_record,
     with_wish,
 )
-from tests.plan.months import TODAY, one_station, small_inputs, with_policy
+from tests.plan.months import TODAY, one_station, small_inputs, survey_of, with_policy
 
 QUARTER = pd.Timedelta(minutes=15)
 
@@ -482,14 +482,14 @@ def test_an_agenda_is_quick() -> None:
 
 def _same_chance(inputs: Inputs) -> int:
     """Slots of the ground that are the best slot of their window have the chance that the window has."""
-    plan = make_plan(inputs, TODAY)
-    grid = make_slot_grid(inputs, plan.period, plan.windows, plan.samples, plan.modes)
-    starts = [minutes_of(moment) if not pd.isna(moment) else -1 for moment in plan.windows["slot_start_utc"]]
+    found = survey_of(inputs)
+    grid = make_slot_grid(inputs, found.period, found.windows, found.samples, found.modes)
+    starts = [minutes_of(moment) if not pd.isna(moment) else -1 for moment in found.windows["slot_start_utc"]]
     same = np.flatnonzero(
         (np.array(starts)[grid.slots.window] == grid.slots.start) & (grid.slots.end - grid.slots.start == 60)
     )
     assert grid.slots.chance[same] == pytest.approx(
-        plan.windows["chance"].to_numpy()[grid.slots.window[same]], abs=1e-9
+        found.windows["chance"].to_numpy()[grid.slots.window[same]], abs=1e-9
     )
     return same.size
 

@@ -12,10 +12,9 @@ from pipeline.agenda.candidates import LENGTH_STEP_MINUTES, find_slots, with_cha
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.inputs.lengths import SlotMinutes
 from pipeline.link.chance import LOSS_NOT_MISSED
-from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs, read_inputs
 from tests.agenda.slot_grids import grid_of, march_inputs
-from tests.plan.months import TODAY, outlook, with_policy
+from tests.plan.months import agenda_alone, outlook, with_policy
 
 STATION = """call: {call}
 position: {{latitude_deg: {latitude}, longitude_deg: {longitude}, height_m: 100}}
@@ -107,12 +106,12 @@ def test_of_two_equal_slots_the_higher_moon_where_the_skyline_is_unknown(tmp_pat
     silent = told.replace("horizon: [{azimuth_deg: 0, elevation_deg: 0}]\n", "")
     found = []
     for partner in (told, silent):
-        plan = make_plan(with_policy(season(tmp_path, home, partner), night_cost=0.0), TODAY)
-        shown = outlook(plan.inputs)
+        inputs = with_policy(season(tmp_path, home, partner), night_cost=0.0)
+        shown = outlook(inputs)
         slots = shown.worth.usable
         chosen = [
             np.flatnonzero((slots.start * 60 == row.slot_start_utc.timestamp()) & (slots.pair == 0))[0]
-            for row in plan.agenda.itertuples()
+            for row in agenda_alone(inputs).itertuples()
         ]
         found.append((slots, chosen))
     (known, _), (unknown, chosen) = found

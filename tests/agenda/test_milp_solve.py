@@ -365,6 +365,25 @@ def test_pairs_are_taken_up_in_few_rounds(held: int, monkeypatch: pytest.MonkeyP
     assert 0 < len(programs) <= 3
 
 
+def test_a_program_of_few_columns_asks_no_relaxation(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And chooses the same: 3 partners with 4 slots on each of 3 nights are 36 columns."""
+    problem = _with_cheap_hours(_large(1, 3, 3, 4))
+    few = dataclasses.replace(
+        problem, demands=tuple(dataclasses.replace(one, pair_worth=None) for one in problem.demands)
+    )
+    relaxed: list[int] = []
+    solve = optimize.linprog
+    monkeypatch.setattr(optimize, "linprog", lambda *rest, **options: relaxed.append(1) or solve(*rest, **options))
+    at_once = choose(few)
+    assert relaxed == []
+    monkeypatch.setattr(milp_solve, "FIRST_COLUMNS", 1)
+    found = choose(few)
+    assert relaxed
+    assert found.taken == at_once.taken
+    assert found.value == pytest.approx(at_once.value)
+    assert at_once.gap == found.gap == 0.0
+
+
 def test_nothing_to_choose_from() -> None:
     nothing = np.zeros(0, dtype=np.int64)
     problem = Problem(nothing, nothing, nothing, (), 0.3, np.full(3, 3), np.zeros(3, dtype=bool), 6)

@@ -14,14 +14,16 @@ from pipeline.absence import upgrades as mending
 from pipeline.agenda.agenda import LEAST_GAIN, _demand
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept, _too_close, blocked
-from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.agenda.slot_grid import SlotGrid, make_slot_grids
 from pipeline.agenda.ties import second_criterion
 from pipeline.link.chance import node_weights
+from pipeline.outlook.weekends import always_free
 from tests.agenda.slot_grids import (
     agenda_of,
     answer,
     grid_of,
     is_there,
+    march,
     march_inputs,
     minutes_between,
     offers_of,
@@ -231,3 +233,18 @@ def test_setting_up_within_hours() -> None:
     assert len(strict)
     assert all(all_within(strict))
     assert not all(all_within(loose))
+
+
+def test_grounds_made_together_are_those_made_alone() -> None:
+    """Home's hours differ, slots that both have are worked out once, and nothing else changes."""
+    plan, inputs = march(), march_inputs()
+    every = [inputs, always_free(inputs)]
+    together = make_slot_grids(every, plan.period, plan.windows, plan.samples, plan.modes)
+    assert together[1].slots.pair.size > together[0].slots.pair.size
+    for one, grid in zip(every, together, strict=True):
+        alone = grid_of(one)
+        assert np.array_equal(grid.minutes.home, alone.minutes.home)
+        for name in ("pair", "window", "night", "start", "end"):
+            assert np.array_equal(getattr(grid.slots, name), getattr(alone.slots, name)), name
+        for name in ("chance", "success", "presence", "clear"):
+            assert getattr(grid.slots, name) == pytest.approx(getattr(alone.slots, name), abs=1e-12), name

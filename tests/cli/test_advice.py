@@ -79,10 +79,37 @@ def test_a_season_file_beside_is_pointed_to(mutual_moon: Type, monkeypatch: pyte
     code, _, err = mutual_moon("plan")
     assert code == 2
     assert "there is no stations/season.yaml here, but a season.yaml" in err
-    assert "--season season.yaml" in err
+    assert "run it one folder up, or: mutual-moon plan --season season.yaml" in err
+
+
+def test_a_season_file_below_is_pointed_to_by_its_folder(mutual_moon: Type) -> None:
+    code, _, err = mutual_moon("plan", "--season", "season.yaml")
+    assert code == 2
+    assert "there is no season.yaml here; it lies in stations: write --season stations/season.yaml" in err
 
 
 def test_explain_says_first_that_the_moon_is_behind_the_hill(mutual_moon: Type) -> None:
     code, out, _ = mutual_moon("explain", "QF4LUM", "2027-03-19T20:30Z")
     assert code == 0
     assert out.splitlines()[1].strip().startswith("No path: the Moon is")
+
+
+def test_a_remark_of_check_names_the_line_of_its_key(mutual_moon: Type, tmp_path: Path) -> None:
+    partner = tmp_path / "stations" / "qf4lum.yaml"
+    lines = partner.read_text("utf-8").splitlines()
+    at = next(number for number, line in enumerate(lines, 1) if "power_w:" in line)
+    lines[at - 1] = "    power_w: 4000"
+    partner.write_text("\n".join(lines), "utf-8")
+    for words in (("check",), ("check", "QF4LUM")):
+        code, out, _ = mutual_moon(*words)
+        assert code == 0
+        assert f"- qf4lum.yaml, line {at}: power_w 4,000" in out or f"- qf4lum.yaml, line {at}: power_w 4000" in out, (
+            out
+        )
+
+
+def test_an_import_tells_whom_the_list_of_partners_leaves_out(mutual_moon: Type, tmp_path: Path) -> None:
+    (tmp_path / "roster.csv").write_text("call;locator\nQB6SUL;IM59mb\nQG5NEF;FN35fm\n", "utf-8")
+    code, out, _ = mutual_moon("import", "roster.csv")
+    assert code == 0
+    assert "a line each: - {call: QB6SUL}, - {call: QG5NEF}" in out

@@ -29,10 +29,9 @@ PERIOD = "2027-03-05_2027-03-20"
 OUT = Path("out") / PERIOD
 
 
-@pytest.fixture
-def moon(tmp_path: Path, mutual_moon: Type) -> Type:
-    """The commands, in a folder with a season that leaves room for choices."""
-    stations = tmp_path / "stations"
+def lay_out(folder: Path) -> None:
+    """A season that leaves room for choices."""
+    stations = folder / "stations"
     stations.mkdir()
     for call in ("QM7TOR", *PARTNERS):
         shutil.copy(STATIONS / f"{call.lower()}.yaml", stations)
@@ -42,7 +41,34 @@ def moon(tmp_path: Path, mutual_moon: Type) -> Type:
     )
     kept = [line for line in text.splitlines() if "{call:" not in line or any(call in line for call in PARTNERS)]
     (stations / "season.yaml").write_text("\n".join(kept) + "\n", "utf-8")
+
+
+@pytest.fixture
+def moon(tmp_path: Path, mutual_moon: Type) -> Type:
+    """The commands, in a folder with that season."""
+    lay_out(tmp_path)
     return mutual_moon
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with that season, to be planned and written to once."""
+    return tmp_path_factory.mktemp("made")
+
+
+@pytest.fixture
+def made_and_sent(made: Path, tmp_path: Path, mutual_moon: Type) -> dict[str, str]:
+    """Plan and letters; the other time of a partner that has one and mail, its letter sent."""
+    if not any(made.iterdir()):
+        lay_out(tmp_path)
+        assert mutual_moon("plan", "--no-pdf")[0] == 0
+        assert mutual_moon("letters", "--no-pdf")[0] == 0
+        shutil.copytree(tmp_path, made, dirs_exist_ok=True)
+    else:
+        shutil.copytree(made, tmp_path, dirs_exist_ok=True)
+    other = next(row for row in table("alternatives") if (OUT / "letters" / row["partner"] / "letter.eml").is_file())
+    sent(other["partner"])
+    return other
 
 
 def table(name: str) -> list[dict[str, str]]:
@@ -75,17 +101,8 @@ def letter(call: str) -> tuple[str, list[icalendar.Event]]:
     return text, list({str(event["UID"]): event for event in events}.values())
 
 
-def made_and_sent(moon: Type) -> dict[str, str]:
-    """Plan and letters; the other time of a partner that has one and mail, its letter sent."""
-    assert moon("plan", "--no-pdf")[0] == 0
-    assert moon("letters", "--no-pdf")[0] == 0
-    other = next(row for row in table("alternatives") if (OUT / "letters" / row["partner"] / "letter.eml").is_file())
-    sent(other["partner"])
-    return other
-
-
-def test_a_letter_names_them_and_the_answer_settles_the_slot(moon: Type) -> None:
-    other = made_and_sent(moon)
+def test_a_letter_names_them_and_the_answer_settles_the_slot(mutual_moon: Type, made_and_sent: dict[str, str]) -> None:
+    moon, other = mutual_moon, made_and_sent
     call, label, own = other["partner"], other["label"], other["instead_of"]
     text, (first,) = letter(call)
     start, end = instant(other["slot_start_utc"]), instant(other["slot_end_utc"])
@@ -135,8 +152,10 @@ def without_uids(name: str) -> list[dict[str, str]]:
     return [{key: value for key, value in row.items() if key != "uid"} for row in table(name)]
 
 
-def test_sending_changes_no_time_and_the_ledger_knows_them_for_later(moon: Type) -> None:
-    other = made_and_sent(moon)
+def test_sending_changes_no_time_and_the_ledger_knows_them_for_later(
+    mutual_moon: Type, made_and_sent: dict[str, str]
+) -> None:
+    moon, other = mutual_moon, made_and_sent
     before = {name: without_uids(name) for name in ("agenda", "alternatives")}
     assert moon("plan", "--no-pdf")[0] == 0
     assert {name: without_uids(name) for name in before} == before
@@ -155,8 +174,8 @@ def test_sending_changes_no_time_and_the_ledger_knows_them_for_later(moon: Type)
     assert f"{instant(other['slot_start_utc']):%Y-%m-%d %H:%M} to" in out
 
 
-def test_a_no_to_the_first_and_a_yes_to_another(moon: Type) -> None:
-    other = made_and_sent(moon)
+def test_a_no_to_the_first_and_a_yes_to_another(mutual_moon: Type, made_and_sent: dict[str, str]) -> None:
+    moon, other = mutual_moon, made_and_sent
     call, label, own = other["partner"], other["label"], other["instead_of"]
     assert moon("answer", call, f"{own}=no", f"{label}=yes")[0] == 0
     lines = read_inputs(Path("stations/season.yaml")).record.answers
@@ -165,8 +184,8 @@ def test_a_no_to_the_first_and_a_yes_to_another(moon: Type) -> None:
     assert confirmed.start_utc == instant(other["slot_start_utc"])
 
 
-def test_a_no_to_another_time_leaves_the_slot_open(moon: Type) -> None:
-    other = made_and_sent(moon)
+def test_a_no_to_another_time_leaves_the_slot_open(mutual_moon: Type, made_and_sent: dict[str, str]) -> None:
+    moon, other = mutual_moon, made_and_sent
     call, label = other["partner"], other["label"]
     assert moon("answer", call, f"{label}=no")[0] == 0
     (line,) = read_inputs(Path("stations/season.yaml")).record.answers
@@ -180,8 +199,8 @@ def test_a_no_to_another_time_leaves_the_slot_open(moon: Type) -> None:
     assert not [row for row in table("alternatives") if row["partner"] == call and row["label"] == label]
 
 
-def test_what_cannot_be_is_told_and_changes_nothing(moon: Type) -> None:
-    other = made_and_sent(moon)
+def test_what_cannot_be_is_told_and_changes_nothing(mutual_moon: Type, made_and_sent: dict[str, str]) -> None:
+    moon, other = mutual_moon, made_and_sent
     call, label, own = other["partner"], other["label"], other["instead_of"]
     code, _, err = moon("answer", call, f"{own}=yes", f"{label}=yes")
     assert (code, err) == (2, f"{label}=yes: {own} and {label} are two times for slot {own}; keep one yes.\n")

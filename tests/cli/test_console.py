@@ -42,6 +42,7 @@ def test_a_long_line_goes_on_under_its_last_column() -> None:
     assert folded("  - one two three", 12) == "  - one two\n    three"
     assert folded("note: one two three", 13) == "note: one two\n  three"
     assert folded("short\n\n  lines  stay", 40) == "short\n\n  lines  stay"
+    assert folded("a chance of 55 % or more", 14) == "a chance of\n  55 % or more"
 
 
 def test_what_is_to_be_typed_stays_on_its_line() -> None:
@@ -52,6 +53,27 @@ def test_what_is_to_be_typed_stays_on_its_line() -> None:
         f"  run: {command}",
     ]
     assert folded(f"  {command}", 20, "mutual-moon") == f"  {command}"
+
+
+@pytest.mark.parametrize(
+    ("before", "command", "after"),
+    [
+        ("If that is what it says: ", "mutual-moon answer QD2AUE A=no@2027-02-13T19:30Z B=yes@2027-02-22T21:15Z", ""),
+        ("noted in record; next: ", 'mutual-moon answer QV7BAY "hours=fri,sat 18:00-23:30; sun 09:00-22:00"', ""),
+        ("  where that is right: ", "mutual-moon survey --heights 250=9 272=27 --yes", " (as measured)"),
+        ("For the whole sky: ", "mutual-moon answer QT8NUI sky=free@all", "; for an arc, clockwise, another line"),
+        ("It is there: ", "mutual-moon replies answers --yes", " lists what waits for an answer from you"),
+        ("Then type ", "mutual-moon review night.adi --apply", ". It goes on with other words behind it."),
+        ("It is right for ", "mutual-moon sites", ", and other words stand behind it, many of them."),
+    ],
+)
+def test_a_command_within_a_sentence_is_never_parted(before: str, command: str, after: str) -> None:
+    for columns in range(20, 60, 7):
+        lines = folded(f"{before}{command}{after}", columns, "mutual-moon").split("\n")
+        assert sum(command in line for line in lines) == 1
+        # All else is folded as ever.
+        assert all(len(line) <= columns or len(line.strip()) <= len(command) + 1 for line in lines)
+        assert " ".join(map(str.strip, lines)) == f"{before}{command}{after}".strip()
 
 
 def test_a_stage_is_told_at_once_and_its_seconds_below_it() -> None:
@@ -134,6 +156,9 @@ def test_every_command_stays_within_eighty_columns(
     monkeypatch.setenv("COLUMNS", str(EIGHTY))
     monkeypatch.setattr(console.stages, "stream", lambda: sys.stderr)
     shutil.copytree(demo_folder(), tmp_path / "stations")
+    season = tmp_path / "stations" / "season.yaml"
+    # Coarse steps: as many partners and lines, quicker to plan.
+    season.write_text(season.read_text("utf-8").replace("policy:", "policy:\n  step_minutes: 30", 1), "utf-8")
     (tmp_path / "answers").mkdir()
     made: dict[str, Plan] = {}
     real = planning.make_plan

@@ -16,12 +16,14 @@ import typer
 from pipeline.cli import app
 from pipeline.commands import typed_words
 from pipeline.commands.options_meant import commands_of
-from pipeline.commands.slips import put_right, slip
+from pipeline.commands.put_right import put_right
+from pipeline.commands.slips import slip
 from pipeline.reports.places import demo_folder
 
 GROUP = typer.main.get_command(app)
 COMMANDS = commands_of(GROUP)
 THREE_CLOCKS = [f"propose QF4LUM 2027-03-14 09:00 --zone {zone}" for zone in ("partner", "home", "utc")]
+MEASURED_SOL = [f"measure 2027-03-13T18:20Z {one} 14.1 --station QF4LUM" for one in ("sun", "ground")]
 LINES: list[tuple[str, list[str]]] = [
     ("propose QF4LUM 14.3. 9 Uhr", THREE_CLOCKS),
     ("propose QF4LUM '14.3. 09:00'", THREE_CLOCKS),
@@ -66,7 +68,17 @@ LINES: list[tuple[str, list[str]]] = [
     ("bogus QF4LUM 14.3. 21 UTC", ["explain QF4LUM 2027-03-14T21:00Z"]),
     ("check qf4lum.yaml", ["check QF4LUM"]),
     ("check me", ["check QM7TOR"]),
+    (
+        "new stations --call QP7MAR --locator IM59 mb --dish-diameter-m 1.5 --power-w 25",
+        ["new stations --call QP7MAR --locator IM59mb --dish-diameter-m 1.5 --power-w 25"],
+    ),
+    ("letters QF4LUM --no-pdf", ["letters --no-pdf", "letters --shown QF4LUM --no-pdf"]),
+    (
+        "propose QF4LUM 2027-03-13 20:45 --zone Korea",
+        ["propose QF4LUM 2027-03-13 20:45 --zone partner", "propose QF4LUM 2027-03-13 20:45 --zone home"],
+    ),
     ("need QF4LUM and QT8NUI", ["need QF4LUM", "need QT8NUI"]),
+    ("need qf4lum.yaml qt8nui.yaml", ["need QF4LUM", "need QT8NUI"]),
     ("plan weekend", ['plan --what-if "season.policy.nights=[sat, sun]"']),
     ("plan 12.3.-15.3.", ["plan --from 2027-03-12"]),
     ("plan 2027/03/01-2027/03/31", ["plan --month 2027-03"]),
@@ -81,7 +93,7 @@ LINES: list[tuple[str, list[str]]] = [
     ),
     ("measure 2027-03-13T18:20Z sun=11.2", ["measure 2027-03-13T18:20Z sun 11.2"]),
     ("measure 2027-03-13 18.20Z eko -12,5", ["measure 2027-03-13T18:20Z echo -12.5"]),
-    ("letters QF4LUM", ["letters --shown QF4LUM"]),
+    ("letters QF4LUM", ["letters", "letters --shown QF4LUM"]),
     ("propose QF4LUM l\u00f8rdag 13. mars kl 2100 norsk tid", ["propose QF4LUM 2027-03-13T21:00+01:00"]),
     ("explain QF4LUM '3/13/27 9:15 p.m. Eastern'", ["explain QF4LUM 2027-03-14T02:15Z"]),
     ("explain qf4lum@2027-03-13T21:00Z", ["explain qf4lum 2027-03-13T21:00Z"]),
@@ -138,6 +150,115 @@ LINES: list[tuple[str, list[str]]] = [
     ("answer QF4LUM --A yes", ["answer QF4LUM A=yes"]),
     ("propose QF4LUM Friday 12 March 8pm CET", ["propose QF4LUM 2027-03-12T20:00+01:00"]),
     ("letters 13.3.", ["letters --after 2027-03-13"]),
+    ("answer QF4LUM A=yes, QT8NUI A=perhaps", ["answer QF4LUM A=yes", "answer QT8NUI A=perhaps"]),
+    ("answer Lumme:A=ja QT8NUI:B=nein", ["answer QF4LUM A=ja", "answer QT8NUI B=nein"]),
+    ("answer A=yes QF4LUM A=no QT8NUI", ["answer QF4LUM A=yes", "answer QT8NUI A=no"]),
+    (
+        "propose QF4LUM 13.3. 20:00 oder 14.3. 21:00 MEZ",
+        ["propose QF4LUM 2027-03-13T20:00+01:00", "propose QF4LUM 2027-03-14T21:00+01:00"],
+    ),
+    ("propose QF4LUM 13.3. from 20:00 to 21:00 CET", ["propose QF4LUM 2027-03-13T20:00+01:00"]),
+    (
+        "explain QF4LUM 2027-03-13T12:00Z 13:00Z",
+        ["explain QF4LUM 2027-03-13T12:00Z", "explain QF4LUM 2027-03-13T13:00Z"],
+    ),
+    (
+        "add QP3ALT IN51rp 1.8m 60W und QC8TIN IO87wi 2.4 40",
+        [
+            "add QP3ALT --locator IN51rp --dish-diameter-m 1.8 --power-w 60",
+            "add QC8TIN --locator IO87wi --dish-diameter-m 2.4 --power-w 40",
+        ],
+    ),
+    ("measure 2027-03-13T18:20Z sun -62.3 -76.4", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("measure sol kalt -76,4 dBFS hei\u00df -62,3 dBFS 2027-03-13 18:20Z --station QF4LUM", MEASURED_SOL),
+    ("measure 2027-03-13T18:20Z moon -62.3/-63.4", ["measure 2027-03-13T18:20Z moon 1.1"]),
+    ("measure 2027-03-13T18:20Z sun -3.2 10.9", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    (
+        "measure 2027-03-13T18:20Z sun 25.3 11.2",
+        ["measure 2027-03-13T18:20Z sun 14.1", "measure 2027-03-13T18:20Z sun 25.3"],
+    ),
+    ("measure 2027-03-13T18:20Z sun 25,7 fach", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("measure 2027-03-13T18:20Z ground y=5.2", ["measure 2027-03-13T18:20Z ground 5.2"]),
+    (
+        "measure 2027-03-13T18:20Z echo -12.5 -13",
+        ["measure 2027-03-13T18:20Z echo -12.5", "measure 2027-03-13T18:20Z echo -13"],
+    ),
+    ("survey --heights 240-260=7", ["survey --heights 240=7,245=7,250=7,255=7,260=7"]),
+    ("survey 350 bis 2: 6,5", ["survey --heights 350=6.5,355=6.5,0=6.5,2=6.5"]),
+    ("survey --heights N=3,ESE=1.5,S=4", ["survey --heights 0=3,112.5=1.5,180=4"]),
+    ("survey --heights 240=7\u00b0 '260=6\u00b030\u2032'", ["survey --heights 240=7,260=6.5"]),
+    ("survey --heights 75 6 --station QF4LUM", ["survey --heights 75=6 --station QF4LUM"]),
+    ("survey --station QF4LUM,QT8NUI", ["survey --station QF4LUM", "survey --station QT8NUI"]),
+    ("letters --only QF4LUM --no-pdf", ["letters --shown QF4LUM --no-pdf"]),
+    ("letters QF4LUM QT8NUI", ["letters --shown QF4LUM", "letters --shown QT8NUI"]),
+    ("letters --for 13.3.2027", ["letters --after 2027-03-13"]),
+    (
+        "plan --what-if QF4LUM.power_w=30,60,100",
+        [f"plan --what-if QF4LUM.power_w={one}" for one in (30, 60, 100)],
+    ),
+    ("plan --what-if QF4LUM.power=30 bis 100W", [f"plan --what-if QF4LUM.power_w={one}" for one in (30, 100)]),
+    ("plan --what-if QF4LUM.dish=1.8-3m", [f"plan --what-if QF4LUM.dish_diameter_m={one}" for one in (1.8, 3)]),
+    ("plan --what-if QF4LUM.dish_diameter_m=2,4", ["plan --what-if QF4LUM.dish_diameter_m=2.4"]),
+    ("plan --hold 30%", ["plan --hold 0.3"]),
+    ("plan --sin QF4LUM", ["plan --what-if season.partners.1.contacts_wanted=0"]),
+    (
+        "need --dish 3 QF4LUM",
+        ["plan --what-if QF4LUM.dish_diameter_m=3", "plan --what-if QM7TOR.dish_diameter_m=3"],
+    ),
+    ("check --month 2027-03 QF4LUM", ["check QF4LUM"]),
+    ("new Luna 2027 --call QA1AA", ['new "Luna 2027" --call QA1AA']),
+    (
+        "add QP3ALT locator: IN51rp dish: 1.8 power: 60",
+        ["add QP3ALT --locator IN51rp --dish 1.8 --power 60"],
+    ),
+    ("add QP3ALT 1.8m/60W IN51rp", ["add QP3ALT --locator IN51rp --dish-diameter-m 1.8 --power-w 60"]),
+    ("import QP3ALT IN51rp 60W", ["add QP3ALT --locator IN51rp --power-w 60"]),
+    ("import https://far.example/roster.csv", ["import roster.csv"]),
+    ("send --by-hand QF4LUM by whatsapp", ["send QF4LUM --by-hand --way chat"]),
+    ("send --dry-run", ["send"]),
+    ("send QF4LUM --yes", ["send --yes", "send --by-hand QF4LUM"]),
+    ("send QF4LUM QT8NUI --again", ["send --again QF4LUM --again QT8NUI --yes"]),
+    (
+        "explain QF4LUM 2027-03-13 2:30pm",
+        [f"explain QF4LUM 2027-03-13T{one}Z" for one in ("14:30", "17:30", "12:30")],
+    ),
+    (
+        "measure moon=0.9 sun=14.1 2027-03-13T18:20Z",
+        ["measure 2027-03-13T18:20Z moon 0.9", "measure 2027-03-13T18:20Z sun 14.1"],
+    ),
+    (
+        "measure 2027-03-13T18:20Z sun 14.1 az +0.3 el -0.2",
+        ["measure 2027-03-13T18:20Z sun 14.1 --azimuth-offset +0.3 --elevation-offset -0.2"],
+    ),
+    ("measure 2027-03-13T18:20Z --sun 14.1", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("night 2027-03-13 without Lumme", ["night 2027-03-13 --drop QF4LUM"]),
+    ("night 13.3. 20.3.", ["night 2027-03-13", "night 2027-03-20"]),
+    ("answer QF4LUM A,B=yes", ["answer QF4LUM A=yes B=yes"]),
+    ("answer QF4LUM A-C=no", ["answer QF4LUM A=no B=no C=no"]),
+    ("answer QF4LUM A=yes --by phone", ["answer QF4LUM A=yes"]),
+    ("review log.adi --unlogged QF4LUM=failed", ["review log.adi --unlogged failed"]),
+    ("measure 2027-03-13T18:20Z cold sky -76.4 sun -62.3", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("measure 2027-03-13T18:20Z sun cold 3.2 hot 17.3", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("measure 2027-03-13T18:20Z sun '3.2->17.3'", ["measure 2027-03-13T18:20Z sun 14.1"]),
+    ("measure 2027-03-13T18:20Z echo Q65 -21", ["measure 2027-03-13T18:20Z echo -21 --remarks Q65"]),
+    ("survey --heights S\u00fcdwest=4,nord=6", ["survey --heights 225=4,0=6"]),
+    ("survey --heights 120=4 bis 6", ["survey --heights 120=6", "survey --heights 120=4"]),
+    ("answer QF4LUM A yes, QT8NUI A no", ["answer QF4LUM A yes", "answer QT8NUI A no"]),
+    ("answer QF4LUM, QT8NUI: A=yes", ["answer QF4LUM A=yes", "answer QT8NUI A=yes"]),
+    (
+        "propose QF4LUM QT8NUI 13.3. 20:00 CET or 21:00 CET",
+        [f"propose {call} 2027-03-13T{one}+01:00" for call in ("QF4LUM", "QT8NUI") for one in ("20:00", "21:00")],
+    ),
+    ("plan --what-if QF4LUM.dish=3m,4m", [f"plan --what-if QF4LUM.dish_diameter_m={one}" for one in (3, 4)]),
+    ("send --resend QF4LUM", ["send --again QF4LUM --yes"]),
+    ("need QF4LUM --mode CW", ["need QF4LUM"]),
+    ("night 13 mar after 2310 utc drop qf4lum", ["night 2027-03-13 --after 23:10Z --drop QF4LUM"]),
+    ("prune", ["check"]),
+    ("answer A,B=yes", ["answer QF4LUM A=yes B=yes"]),
+    ("plan --month 2027-03 --month 2027-04", ["plan --month 2027-03", "plan --month 2027-04"]),
+    ("plan --no-pdf --no-pdf --month 2027-03", ["plan --month 2027-03 --no-pdf"]),
+    ("send --yes --by-hand QF4LUM", ["send QF4LUM --by-hand"]),
+    ("letters 13.3. 20.3.", ["letters --after 2027-03-13", "letters --after 2027-03-20"]),
 ]
 TAKEN = [
     "plan /month 2027-03",
@@ -150,6 +271,8 @@ TAKEN = [
     "measure 2027-03-13T18:20Z echo -12.5",
     "review a.adi b.csv --unlogged failed",
     "send --by-hand QF4LUM QT8NUI --way chat",
+    "night 2027-03-13 --drop QF4LUM --drop QT8NUI",
+    "plan --what-if QF4LUM.power_w=30 --what-if QT8NUI.power_w=60",
 ]
 WORDS = """
 QF4LUM qm7tor JN18du 14.3. 3/4 2027-03-13T20:00Z 9 Uhr 21:00 2310z UTC M\u00e4rz 2027-03 1,8m 40W foo

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import gc
 import json
 import shutil
 import subprocess
@@ -11,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from pipeline import cli
+from pipeline.__main__ import COLLECT_AFTER, main
 from pipeline.inputs.what_if import read_changes
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import read_inputs
@@ -40,6 +43,21 @@ def test_help_loads_nothing_heavy() -> None:
     assert done.stdout.rstrip().endswith("[] 0")
 
 
+def test_a_command_leaves_what_it_has_made_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Looking for unused cycles on the way out would take a tenth of a plan."""
+    limits = gc.get_threshold()
+    monkeypatch.setattr(cli, "run", lambda: 3)
+    try:
+        with pytest.raises(SystemExit) as ended:
+            main()
+        assert ended.value.code == 3
+        assert gc.get_freeze_count() > 0
+        assert gc.get_threshold()[0] == COLLECT_AFTER
+    finally:
+        gc.unfreeze()
+        gc.set_threshold(*limits)
+
+
 def test_check_loads_no_tables_and_no_solver(tmp_path: Path) -> None:
     """Most of a second that it takes is libraries: those that it does not ask stay out."""
     shutil.copytree(demo_folder(), tmp_path / "stations")
@@ -47,10 +65,21 @@ def test_check_loads_no_tables_and_no_solver(tmp_path: Path) -> None:
         "import sys; sys.argv = ['mutual-moon', 'check']\n"
         "from pipeline.cli import run\n"
         "code = run()\n"
-        "print(sorted({'pandas', 'skyfield', 'scipy.optimize', 'jinja2', 'weasyprint'} & set(sys.modules)), code)"
+        "heavy = {'pandas', 'skyfield', 'scipy.optimize', 'jinja2', 'weasyprint'}\n"
+        "heavy |= {'pipeline.commands.slips', 'pipeline.commands.plan', 'pipeline.terrain.tiles'}\n"
+        "print(sorted(heavy & set(sys.modules)), code)"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path)
     assert done.stdout.rstrip().endswith("[] 0")
+
+
+def test_every_module_of_commands_is_known() -> None:
+    """A command loads its own module alone: one that is not named here would be there for nobody."""
+    folder = Path(cli.__file__).parent / "commands"
+    adding = {file.stem for file in folder.glob("*.py") if "@app.command(" in file.read_text(encoding="utf-8")}
+    assert set(cli.MODULES.values()) == adding
+    assert list(cli.load(cli.MODULES).commands) == list(cli.MODULES)
+    assert len(cli.app.registered_commands) == len(cli.MODULES)
 
 
 def test_every_command_has_help_and_an_example(mutual_moon: Type) -> None:

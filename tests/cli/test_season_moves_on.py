@@ -41,6 +41,23 @@ def moon(tmp_path: Path, mutual_moon: Type) -> Type:
     return mutual_moon
 
 
+@pytest.fixture(scope="module")
+def first_plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where what the season's first plan writes is kept."""
+    return tmp_path_factory.mktemp("first") / "out"
+
+
+@pytest.fixture
+def planned(first_plan: Path, moon: Type) -> Type:
+    """The commands, after the first plan."""
+    if first_plan.exists():
+        shutil.copytree(first_plan, "out")
+    else:
+        assert moon("plan", "--no-pdf")[0] == 0
+        shutil.copytree("out", first_plan)
+    return moon
+
+
 def agenda() -> list[dict[str, str]]:
     with (OUT / "data" / "agenda.csv").open(encoding="utf-8", newline="") as stream:
         return list(csv.DictReader(stream))
@@ -58,8 +75,8 @@ def files() -> dict[str, bytes]:
     return {path.as_posix(): path.read_bytes() for path in sorted(OUT.rglob("*")) if path.is_file()}
 
 
-def test_two_outcomes_and_what_is_left(moon: Type) -> None:
-    assert moon("plan", "--no-pdf")[0] == 0
+def test_two_outcomes_and_what_is_left(planned: Type) -> None:
+    moon = planned
     assert run_json()["planned_from"] is None
     first, second = agenda()[:2]
     code, out, _ = moon("answer", first["partner"], f"{first['label']}=made")
@@ -98,9 +115,9 @@ def test_two_outcomes_and_what_is_left(moon: Type) -> None:
     assert "is-past" in page
 
 
-def test_letters_and_sheets_follow_a_plan_from_a_date(moon: Type) -> None:
+def test_letters_and_sheets_follow_a_plan_from_a_date(planned: Type) -> None:
     """They read the date where the plan keeps it; a plan without one is another plan, and the letters are too."""
-    assert moon("plan", "--no-pdf")[0] == 0
+    moon = planned
     whole = run_json()["plan_number"]
     code, out, _ = moon("plan", "--no-pdf", "--from", "2027-03-12")
     assert code == 0
@@ -169,9 +186,9 @@ def test_a_wrong_option_is_one_sentence(words: tuple[str, ...], sentence: str, m
     assert not OUT.exists()
 
 
-def test_a_lost_night_is_offered_again_and_answered_anew(moon: Type) -> None:
+def test_a_lost_night_is_offered_again_and_answered_anew(planned: Type) -> None:
     """From the first yes to the contact: the letter and the UID stay, the lost date stays in the record."""
-    moon("plan", "--no-pdf")
+    moon = planned
     row = agenda()[0]
     moon("answer", row["partner"], f"{row['label']}=yes")
     moon("answer", row["partner"], f"{row['label']}=rained")
@@ -190,9 +207,9 @@ def test_a_lost_night_is_offered_again_and_answered_anew(moon: Type) -> None:
     assert f"no slot for {row['partner']}: it is worked" in out
 
 
-def test_a_reviewed_log_notes_how_slots_went(moon: Type) -> None:
+def test_a_reviewed_log_notes_how_slots_went(planned: Type) -> None:
     """From the night's own log.csv; what the operator has written stays, and a second review changes nothing."""
-    moon("plan", "--no-pdf")
+    moon = planned
     first, second, third = agenda()[:3]
     moon("answer", third["partner"], f"{third['label']}=absent")
     moon("answer", first["partner"], f"{first['label']}=yes")
@@ -232,9 +249,9 @@ def test_a_reviewed_log_notes_how_slots_went(moon: Type) -> None:
     assert first["partner"] not in {row["partner"] for row in agenda() if not row["slot_outcome"]}
 
 
-def test_a_tried_change_moves_the_agenda_only_for_enough(moon: Type) -> None:
+def test_a_tried_change_moves_the_agenda_only_for_enough(planned: Type) -> None:
     """Held, what is proposed stays where it can; free, it is the plan of the changed files."""
-    moon("plan", "--no-pdf")
+    moon = planned
     nights = {row["night"] for row in agenda()}
     gone = ("plan", "--what-if", "QF4LUM.unavailable_dates=[2027-03-05/2027-03-20]")
     free = moon(*gone)[1].splitlines()

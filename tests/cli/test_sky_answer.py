@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from pipeline.inputs.model import mask_arrays
+from pipeline.inputs.lengths import AssumedSkyline
+from pipeline.inputs.model import HorizonPoint, mask_arrays
+from pipeline.inputs.station import read_station
+from pipeline.inputs.yaml_tree import load_tree
+from pipeline.letters import station_words
 from pipeline.letters.sky_answer import skyline_points, with_sky
+from pipeline.operating.one_question import one_question
 from pipeline.operating.sky_question import _over, sky_question
 from pipeline.pairs.equipment import beam_of
+from pipeline.plan.views import PartnerView
 from pipeline.record.inputs import read_inputs
 from pipeline.record.model import AskedSky
-from tests.agenda.slot_grids import march
+from pipeline.wording.speech import speech_for
+from tests.agenda.slot_grids import march, march_inputs, with_partner
 from tests.cli.test_choices import OUT, moon, sent, table
 from tests.conftest import Type
+from tests.plan.months import SEASON_FILE, only_partners, survey_of
 
 __all__ = ["moon"]
 FILE = Path("stations/qt8nui.yaml")
@@ -33,8 +42,68 @@ def asked(call: str = "QT8NUI") -> AskedSky:
     return AskedSky(**next(slot["asked_sky"] for slot in about["slots"] if "asked_sky" in slot))
 
 
+def high_view(call: str) -> PartnerView:
+    """A view where unknown skylines are taken to be high, so that they are worth a question."""
+    view = march().for_partner(call)
+    return dataclasses.replace(
+        view, policy=dataclasses.replace(view.policy, assumed_skyline=AssumedSkyline(15.0, 40.0))
+    )
+
+
 def asking() -> list[str]:
-    return [one.call for one in march().inputs.partners if sky_question(march().for_partner(one.call))]
+    return [one.call for one in march().inputs.partners if sky_question(high_view(one.call))]
+
+
+def test_what_nine_skylines_in_ten_do_not_reach_is_not_asked_about() -> None:
+    for call in asking():
+        view, question = march().for_partner(call), sky_question(high_view(call))
+        assert question is not None
+        for nine_in_ten_deg, is_asked in ((question.above_deg, False), (question.above_deg + 1.0, True)):
+            skyline = AssumedSkyline(3.0, nine_in_ten_deg)
+            other = dataclasses.replace(view, policy=dataclasses.replace(view.policy, assumed_skyline=skyline))
+            assert (sky_question(other) is not None) == is_asked
+            # What is asked instead is no sky.
+            assert is_asked or not isinstance(one_question(other), AskedSky)
+
+
+@pytest.mark.parametrize("call", ["QZ5KAR", "QG8FEN", "QT8NUI"])
+def test_a_free_sky_costs_no_window_that_the_guess_left(call: str, tmp_path: Path) -> None:
+    """By the demo's partners of unknown skylines: what the Moon does above the guess, it does after the answer."""
+    question = sky_question(high_view(call))
+    assert question is not None
+    assert question.above_deg > NINE_IN_TEN_DEG
+    station = march().inputs.partner(call)
+    (tmp_path / station.file).write_bytes((SEASON_FILE.parent / station.file).read_bytes())
+    new = with_sky(station, tmp_path, question, "free", NINE_IN_TEN_DEG)
+    assert "below that, as elsewhere, a guess of 10 stays" in new.line
+    assert "free above " in new.text
+    assert "Below that and elsewhere a cautious guess." in new.text
+    (tmp_path / station.file).write_text(new.text, "utf-8")
+    told = read_station(load_tree(new.text.encode(), station.file, tmp_path)).station
+    assert told is not None
+    assert {one.elevation_deg for one in told.horizon} == {NINE_IN_TEN_DEG}
+    alone = only_partners(march_inputs(), call)
+    windows = survey_of(with_partner(alone, call, horizon=told.horizon)).windows
+    guessed = survey_of(with_partner(alone, call, minimum_elevation_deg=NINE_IN_TEN_DEG)).windows
+    assert list(windows["window_start_utc"]) == list(guessed["window_start_utc"])
+    assert list(windows["window_end_utc"]) == list(guessed["window_end_utc"])
+    before = march().windows[march().windows["partner"] == call]
+    high = before[before["maximum_lower_elevation_deg"] > NINE_IN_TEN_DEG + 1.0]
+    assert len(windows) >= len(high) > 0
+
+
+def test_an_answer_over_an_arc_is_not_called_surveyed() -> None:
+    station = march().inputs.partner("QT8NUI")
+    speech = speech_for(station)
+    for arc in ((92.0, 141.0), (350.0, 3.0), (180.0, 180.0)):
+        points = tuple(HorizonPoint(*one) for one in skyline_points(AskedSky(*arc, 0.0), 7.0, NINE_IN_TEN_DEG))
+        told = dataclasses.replace(station, horizon=points, assumed=())
+        assert station_words._horizon(told, speech, 10.0) == "your horizon where you told of it and our guess elsewhere"
+        low = dataclasses.replace(told, minimum_elevation_deg=5.0)
+        assert station_words._horizon(low, speech, 10.0).endswith("our guess elsewhere, not below 5°")
+        other = dataclasses.replace(points[0], elevation_deg=11.0)
+        surveyed = dataclasses.replace(told, horizon=(other, *points[1:]))
+        assert station_words._horizon(surveyed, speech, 10.0) == "your surveyed horizon"
 
 
 def test_only_an_unknown_skyline_that_matters_is_asked_about() -> None:
@@ -49,7 +118,7 @@ def test_only_an_unknown_skyline_that_matters_is_asked_about() -> None:
 def test_the_question_spans_the_moons_path_in_the_samples() -> None:
     """Against the plan's own samples of every slot and other time, which know nothing of the question."""
     for call in asking():
-        view = march().for_partner(call)
+        view = high_view(call)
         question = sky_question(view)
         assert question is not None
         width = (question.azimuth_to_deg - question.azimuth_from_deg) % 360.0
@@ -90,7 +159,16 @@ def test_the_points_hold_what_was_told_over_the_arc_and_a_guess_elsewhere(first:
         assert np.interp((last + 20.0) % 360.0, azimuth, height, period=360.0) == NINE_IN_TEN_DEG
 
 
+def fear_high_skylines() -> None:
+    season = Path("stations/season.yaml")
+    text = season.read_text("utf-8")
+    line = "\n  slot_minutes: 60\n"
+    assert line in text
+    season.write_text(text.replace(line, f"\n  assumed_skyline: {{median_deg: 3, nine_in_ten_deg: 32}}{line}"), "utf-8")
+
+
 def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
+    fear_high_skylines()
     FILE.write_text(FILE.read_text("utf-8") + REST, "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0
     assert moon("letters", "--no-pdf")[0] == 0
@@ -100,6 +178,7 @@ def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
         f"azimuth {question.azimuth_from_deg:.0f} to {question.azimuth_to_deg:.0f} above {question.above_deg:.0f} deg"
     )
     assert f"Is your sky free at {span}?" in chat
+    sent("QT8NUI")
     before = FILE.read_text("utf-8")
     code, out, err = moon("answer", "QT8NUI", "sky=free")
     assert (code, err) == (0, "")
@@ -125,6 +204,7 @@ def test_free_keeps_the_slot_and_takes_the_doubt_away(moon: Type) -> None:
 
 
 def test_a_height_is_written_and_a_slot_behind_it_goes(moon: Type) -> None:
+    fear_high_skylines()
     FILE.write_text(FILE.read_text("utf-8") + REST, "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0
     assert moon("letters", "--no-pdf")[0] == 0
@@ -136,6 +216,8 @@ def test_a_height_is_written_and_a_slot_behind_it_goes(moon: Type) -> None:
     station = read_inputs(Path("stations/season.yaml")).partner("QT8NUI")
     azimuth, height = mask_arrays(station)
     assert np.interp(question.azimuth_to_deg, azimuth, height, period=360.0) == 60.0
+    # What was told of one arc walls in no other.
+    assert np.interp(question.azimuth_to_deg + 180.0, azimuth, height, period=360.0) == 32.0
     old = {row["slot_start_utc"] for row in table("agenda") if row["partner"] == "QT8NUI"}
     assert moon("plan", "--no-pdf")[0] == 0
     assert not old & {row["slot_start_utc"] for row in table("agenda") if row["partner"] == "QT8NUI"}
@@ -196,19 +278,27 @@ def test_what_is_said_unasked_names_its_azimuths_and_is_taken(moon: Type) -> Non
     )
     wrong = "sky=7@east: azimuths are meant, clockwise, such as @103-112, or @all for the whole sky.\n"
     assert moon("answer", "QT8NUI", "sky=7@east") == (2, "", wrong)
+    # A direction is asked about with the line that says it, and that line is taken.
+    code, _, err = moon("answer", "QT8NUI", "sky=9", "west")
+    typed = "answer QT8NUI sky=9@225-315"
+    which = "sky=9 west: over which azimuths? Around that direction it is\n"
+    assert (code, err) == (2, f"{which}  mutual-moon {typed}\n")
     assert FILE.read_text("utf-8") == before
+    assert "azimuth 225 to 315 degrees: free above 9 degrees\n" in moon(*typed.split())[1]
+    FILE.write_text(before, "utf-8")
     assert "QT8NUI sky  the whole sky: free above 0 degrees\n" in moon("answer", "QT8NUI", "sky=free@all")[1]
     azimuth, height = mask_arrays(read_inputs(Path("stations/season.yaml")).partner("QT8NUI"))
     assert not np.interp([0.0, 107.0, 200.0], azimuth, height, period=360.0).any()
     assert "Elsewhere" not in FILE.read_text("utf-8")
     FILE.write_text(before, "utf-8")
     # An arc may pass north.
-    assert "azimuth 350 to 12 degrees: free above 7 degrees\n" in moon("answer", "QT8NUI", "sky=7@350-12")[1]
+    assert "azimuth 350 to 12 degrees: free above 7 degrees\n" in moon("answer", "QT8NUI", "sky=7°@350-12")[1]
     azimuth, height = mask_arrays(read_inputs(Path("stations/season.yaml")).partner("QT8NUI"))
     assert list(np.interp([350.0, 0.0, 12.0, 180.0], azimuth, height, period=360.0)) == [7.0, 7.0, 7.0, 10.0]
 
 
 def test_a_layout_beyond_us_is_told_with_the_line(moon: Type) -> None:
+    fear_high_skylines()
     rest = ", ".join(REST.replace("bands:\n  3cm: {", "bands: {3cm: {").splitlines())
     FILE.write_text(f"{{call: QT8NUI, position: {{locator: RE44qt}}, {rest}}}}}\n", "utf-8")
     assert moon("plan", "--no-pdf")[0] == 0

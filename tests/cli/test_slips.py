@@ -14,7 +14,9 @@ from typing import Any
 
 import pytest
 
+from pipeline import cli
 from pipeline.cli import run
+from pipeline.commands.common import DEFECT
 from pipeline.commands.remarks import slip_lines
 from pipeline.explain.oddities import SLIPS
 from pipeline.explain.places import place_oddities
@@ -27,6 +29,7 @@ from pipeline.inputs.near_names import unread_files
 from pipeline.record.inputs import read_inputs
 from pipeline.reports.places import demo_folder
 from pipeline.wording.plausibility import oddity_words
+from tests.conftest import Type
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +61,8 @@ TYPED = [
     ("plan march", "--month 2027-03"),
     ("plan March 2027", "plan --month 2027-03"),
     ("year 12", "year --months 12"),
+    ("year 2027-03 2027-12", "takes how many; write\n  mutual-moon year --months 10\n"),
+    ("weather 2027", "another with --month; write\n  mutual-moon weather\n"),
     ("night 2027-03-13 QF4LUM", "night 2027-03-13 --drop QF4LUM"),
     ("add QF5XX KP10 2,4 40", "add QF5XX --locator KP10 --dish-diameter-m 2.4 --power-w 40"),
     ("add QF5XX", "add QF5XX --locator GF25"),
@@ -177,6 +182,25 @@ def test_what_is_advised_is_taken(
     assert code == 0 or "below the horizon" in told, told
 
 
+def test_a_defect_of_the_reader_of_slips_is_shown_to_tests_and_spares_users(
+    mutual_moon: Type, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`conftest` sets the variable, so that no test passes over such a defect."""
+
+    def broken(*_: object) -> str:
+        raise ZeroDivisionError("of the reader")
+
+    monkeypatch.setattr(cli, "stands", broken)
+    code, _, err = mutual_moon("--version")
+    assert code == DEFECT
+    assert "Traceback" in err
+    assert "a defect of this program, not of your files: ZeroDivisionError: of the reader (test_slips.py" in err
+    monkeypatch.delenv(cli.SHOW_DEFECTS)
+    code, out, err = mutual_moon("--version")
+    assert (code, err) == (0, "")
+    assert out.startswith("Mutual Moon ")
+
+
 def test_a_change_in_everyday_words_is_told_before_planning(
     stations: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -282,9 +306,9 @@ FIGURES = [
     ("far from its zone", at(35.0, 139.0, "QF4LUM"), "one of the two is likely wrong"),
     ("zone by offset", at(-34.5, -55.8, time_zone="Etc/GMT-3"), "always 3 hours ahead of UTC and knows no summer time"),
     ("zone by letters", at(60.9, 23.4, "QF4LUM", time_zone="EST"), "by the place Europe/Helsinki is the zone"),
-    ("kilowatts", with_equipment(power_w=0.04), "Are these kilowatts?"),
+    ("kilowatts", with_equipment(power_w=0.04), "are these kilowatts, and is 40 meant?"),
     ("far too much", with_equipment(power_w=4000.0), "is a great deal"),
-    ("feet", with_equipment(antenna=Antenna(dish_diameter_m=18.0)), "metres are meant, not feet"),
+    ("feet", with_equipment(antenna=Antenna(dish_diameter_m=18.0)), "are these feet, and is 5.486 meant?"),
     ("tiny", with_equipment(antenna=Antenna(dish_diameter_m=0.18)), "is small for the Moon"),
     ("gain of another band", with_equipment(antenna=Antenna(gain_dbi=62.0)), "would be a dish of"),
     ("wide", with_equipment(antenna=Antenna(gain_dbi=45.0, beamwidth_deg=5.0)), "cannot both be"),
@@ -306,7 +330,7 @@ FIGURES = [
     (
         "landmark out of sight",
         at(-34.5, -55.8, landmarks=(Landmark(name="silo", latitude_deg=-34.5, longitude_deg=55.7, height_m=40.0),)),
-        "minus signs too?",
+        "is longitude_deg -55.7 meant",
     ),
     ("template", dataclasses.replace(demo("QF4LUM"), operator="Robin Marsh"), "operator is still the example's"),
     ("home's place", dataclasses.replace(demo("QF4LUM"), position=demo("QM7TOR").position), "stands where home stands"),

@@ -75,6 +75,18 @@ def test_readme_shows_what_is_printed(demo: Type) -> None:
     assert demo("survey", "--heights", "300=6,305=7.5") == (0, block, "")
 
 
+def test_a_degree_sign_behind_a_height_is_taken(demo: Type) -> None:
+    demo("survey", "--station", "qx6ice", "--no-pdf")
+    card = Path("out/survey_card_qx6ice.csv")
+    empty = card.read_text("utf-8")
+    texts = []
+    for height in ("4.5", "4.5°", "4.5 º"):
+        card.write_text(empty.replace(",\n", f",{height}\n"), "utf-8")
+        texts.append(demo("survey", str(card)))
+    assert texts[0][0] == 0
+    assert texts == texts[:1] * 3
+
+
 def test_faults_write_nothing(demo: Type) -> None:
     before = FILE.read_text("utf-8")
     for words in (["--heights", "300=x", "--yes"], ["gone.csv"], ["--heights", "300=6", "--station", "QZZ", "--yes"]):

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from pipeline.explain.oddities import SLIPS, BeyondUsual, Odd, PlaceFromLocator, PointingError, PowerGreat
-from pipeline.explain.plausibility import oddities
+from pipeline.explain.plausibility import is_turned_away, oddities
 from pipeline.explain.station_check import StationCheck, check_station
 from pipeline.inputs.model import Antenna, BandEquipment, Battery, HorizonPoint, Mount, Policy, Position, Station
 from pipeline.inputs.modes import mode_table
@@ -240,4 +240,16 @@ def test_a_mount_that_hardly_turns_has_its_ends_swapped() -> None:
         mount = Mount(azimuth_from_deg=first, azimuth_to_deg=last)
         assert (Odd.MOUNT_NARROW in kinds(station_with(place={"mount": mount}))) == told
     assert Odd.MOUNT_NARROW not in kinds(station_with(place={"mount": Mount()}))
+    # Beyond the tropics the Moon stands highest towards the equator, which a mount does not leave out.
+    for first, last, latitude_deg, told in (
+        (300.0, 60.0, 52.0, True), (60.0, 300.0, 52.0, False), (60.0, 300.0, -35.0, True), (300.0, 60.0, -35.0, False),
+        (300.0, 60.0, 28.0, False), (209.0, 160.0, 52.0, False), (211.0, 149.0, 52.0, True), (0.0, 155.0, 52.0, False),
+    ):  # fmt: skip
+        assert is_turned_away(first, last, latitude_deg) == told, (first, last, latitude_deg)
     assert Odd.MOUNT_NARROW in SLIPS
+
+
+def test_a_pointing_error_that_nobody_stated_is_nobodys_slip() -> None:
+    stated = station_with(pointing_error_deg=0.3)
+    assert Odd.POINTING_COSTS in kinds(stated)
+    assert Odd.POINTING_COSTS not in kinds(dataclasses.replace(stated, assumed=("bands.3cm.pointing_error_deg",)))

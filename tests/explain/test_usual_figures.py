@@ -44,12 +44,13 @@ def test_the_demo_has_usual_figures() -> None:
         ("policy.presence", 0.0, 1.0),
         ("policy.hour_cost", 1.0, None),
         ("policy.minimum_sun_separation_deg", 45.0, None),
-        ("policy.setup_minutes.arrive", 2, None),
+        ("policy.setup_minutes.arrive", 1, 60.0),
     ],
 )
 def test_an_unusual_figure_of_a_season(key: str, value: float, meant: float | None) -> None:
     low, high = OF_SEASON[key]
-    assert unusual_of_season(changed(season(), key, value)) == (Unusual(key, value, low, high, meant),)
+    unit = "hours" if key.endswith("arrive") else ""
+    assert unusual_of_season(changed(season(), key, value)) == (Unusual(key, value, low, high, meant, unit),)
 
 
 @pytest.mark.parametrize("table", [OF_SEASON, OF_STATION])

@@ -41,7 +41,8 @@ SMALLER: dict[str, tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = {
     "measure": (("measure", "2027-02-13T18:20Z", "ground", "4.2"), ()),
     "propose": (("propose", "QF4LUM", "2027-03-14T20:00Z", "--take"), ()),
     "by hand": (("send", "--by-hand", "QG8FEN", "--way", "chat"), (("plan", "--no-pdf"), ("letters", "--no-pdf"))),
-    "their sky": (("answer", "QG8FEN", "sky=7"), ()),
+    "put away": (("replies", "answers", "--put-away", "0.eml"), ()),
+    "their sky": (("answer", "QG8FEN", "sky=7@100-120"), ()),
     "add": (("add", "QX6ICE", "--locator", "JP99hw", "--power-w", "10"), ()),
     "survey card": (("survey",), ()),
     "need": (("need", "QG8FEN"), ()),
@@ -71,6 +72,9 @@ def full_swing(type_: Type, office: PostOffice) -> None:
     for number, (_, _, mail) in enumerate(office.taken):
         Path(f"answers/{number}.eml").write_bytes(answered(mail, "ACCEPTED" if number else "DECLINED"))
     change(Path())
+    # Another power at home is told to both partners.
+    home = Path("stations/qm7tor.yaml")
+    home.write_text(re.sub(r"power_w: [\d.]+", "power_w: 160", home.read_text("utf-8")), "utf-8")
     Path("march.csv").write_text(Path("march.csv").read_text("utf-8").replace("-12,-14", "-9,-8"), "utf-8")
 
 

@@ -61,15 +61,20 @@ def picture(folder: Path) -> Picture:
 
 
 def restore(folder: Path, taken: Picture) -> None:
-    """The folder as it was when the picture was taken."""
-    for path in folder.iterdir():
-        if path.is_dir():
-            shutil.rmtree(path)
-        else:
+    """The folder as it was when the picture was taken; what is as it was stays untouched."""
+    folders = {parent for name in taken for parent in (folder / name).parents}
+    # From the leaves up: a folder is empty when its turn comes, or holds something that stays.
+    for path in sorted(folder.rglob("*"), reverse=True):
+        if path.is_dir() and not path.is_symlink():
+            if path not in folders:
+                path.rmdir()
+        elif path.relative_to(folder).as_posix() not in taken:
             path.unlink()
     for name, content in taken.items():
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        (folder / name).write_bytes(content)
+        path = folder / name
+        if not path.is_file() or path.read_bytes() != content:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content)
 
 
 @dataclass(frozen=True)
@@ -123,7 +128,9 @@ def command_line(*words: str) -> list[str]:
 def environment(**changes: str) -> dict[str, str]:
     """The environment of such a process: the project is found from any folder."""
     project = str(Path(__file__).resolve().parents[2])
-    return os.environ | {"PYTHONPATH": project, "PYTHONWARNINGS": "ignore"} | changes
+    # What this process has compiled need not be compiled again; see tests/conftest.py.
+    compiled = {"PYTHONPYCACHEPREFIX": sys.pycache_prefix, "PYTHONDONTWRITEBYTECODE": ""} if sys.pycache_prefix else {}
+    return os.environ | compiled | {"PYTHONPATH": project, "PYTHONWARNINGS": "ignore"} | changes
 
 
 def quiet(ended: tuple[int, str]) -> bool:

@@ -25,6 +25,8 @@ import pytest
 from pipeline.cli import run
 from tests.hostile.small_season import NIGHT, PERIOD, command_line, environment, lay_out, picture, quiet
 
+pytestmark = pytest.mark.usefixtures("plans_made_once")
+
 Type = Callable[..., tuple[int, str]]
 PLAN, LETTERS, SHEETS = ("plan", "--no-pdf"), ("letters", "--no-pdf"), ("night", NIGHT, "--no-pdf")
 ALL = (PLAN, LETTERS, SHEETS, ("year", "--months", "1", "--no-pdf"), ("review", "march.csv", "--no-pdf"))

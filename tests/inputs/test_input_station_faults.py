@@ -154,7 +154,7 @@ STATION_FAULTS = [
         "time_zone: America/Montevideo",
         "time_zone: America/Montevideo\nlanguage: Klingon",
         "language",
-        "language is 'Klingon'; one of these languages is meant: en (English), de (German), es (Spanish), fr (French), "
+        "language is 'Klingon'; one of these languages is meant, else leave it out: en (English), de (German), es (Spanish), fr (French), "
         "it (Italian), ja (Japanese), pt (Portuguese).",
     ),
     (

@@ -185,7 +185,7 @@ ROSTER_FAULTS = [
     ('call,position.locator\nQX6ICE,"JN58td\n', "roster.csv, line 2: the row is no CSV; a quotation mark may be left open."),
     ("call,position.locator\nQX6ICE,JN58td\nqx6ice,JN58te\n", "roster.csv, line 3: the call QX6ICE stands in line 2 as well; keep one of the rows."),
     ('call,position.locator,position.height_m\nQX6ICE,JN58td,"1,5"\n', "roster.csv, line 2: position.height_m is '1,5'; write 1.5 with a decimal point."),
-    ("call,position.locator\nQX6ICE,JN58td\nQF4LUM,JN58td\n", "roster.csv: the call QF4LUM has a file already, qf4lum.yaml; edit that one or take it away first."),
+    ("call,position.locator\nQX6ICE,JN58td\nQF4LUM,JN58td\n", "roster.csv, line 3: the call QF4LUM has a file already, qf4lum.yaml; edit that one or take it away first."),
 ]  # fmt: skip
 
 

@@ -13,9 +13,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.inputs import repair
+from pipeline.inputs.entries_together import told_together
 from pipeline.inputs.faults import InputFaults
 from pipeline.inputs.line_shapes import shapes_of
 from pipeline.inputs.mending import load_mended, without_twins
+from pipeline.inputs.missing_years import with_years
 from pipeline.inputs.reading import read_season_files
 from pipeline.inputs.season import read_season
 from pipeline.inputs.station import read_station
@@ -62,7 +64,7 @@ GROUPS = [
     (f"> {BAND}".replace("\n  3", "\n>   3"), 4, "the mark > of an answered mail stands before the line; take it away: `bands:`, in line 5 `3cm: {antenna"),
     (f"{BAND}language. de\n", 6, "'.' stands where a colon is meant; write `language: de`."),
     ("bands:\n  3cm:\n    noise_figure_db: NF 0,8\n", 6, "if 0,8 is meant, write 0.8."),
-    ("bands:\n  3cm:\n    frequency_accuracy_hz: +/- 5 Hz\n", 6, "if 5 Hz is meant, write 5."),
+    ("bands:\n  3cm:\n    frequency_accuracy_hz: +/- 5 Hz\n", 6, "write the number alone: 5."),
     ("bands:\n  3cm:\n    polarization: liniowa pionowa\n", 6, "write vertical."),
     ("bands:\n  3cm:\n    modes: Q65-30B/CW\n", 6, "write [Q65, CW]."),
     ("bands:\n  3cm:\n    power_w: 1'000 mW\n", 6, "watts are meant; write 1."),
@@ -76,7 +78,7 @@ GROUPS = [
     ("band: 3cm\ndish_diameter_m: 1.2\npower_w: 40\n", 4, "write `bands:` and, on a line of its own, `  3cm:`, in line 5 `    antenna: {dish_diameter_m: 1.2}`"),
     ("bands:\n  3cm:\n    <power_w>40</power_w>\n", 6, "keys stand before a colon, not in tags; write `power_w: 40`."),
     (f"{BAND}operator:\nMira Oak\n", 7, "write in line 6 `operator: Mira Oak`, and take line 7 out."),
-    (f"{BAND}horizon:\n0;2,5\n90;7,5\n", 7, "write `- {azimuth_deg: 0, elevation_deg: 2.5}`, in line 8 `- {azimuth_deg: 90, elevation_deg: 7.5}`."),
+    (f"{BAND}horizon:\n0;2,5\n90;7,5\n", 7, "write `  - {azimuth_deg: 0, elevation_deg: 2.5}`, in line 8 `  - {azimuth_deg: 90, elevation_deg: 7.5}`."),
     (f"{BAND}landmarks:\n  - Church tower: 55.70, 12.60\n", 7, "write `- {name: Church tower, latitude_deg: 55.70, longitude_deg: 12.60}`."),
     (f"{BAND}checklist:\n  - Set the drive to its lowest before the\ncable goes on\n", 8, "this line goes on with the entry above; begin it with 4 spaces: `cable goes on`."),
     (f"{BAND}mount: <maximum_elevation_deg: 85>\n", 6, "keys and values stand in braces; write `mount: {maximum_elevation_deg: 85}`."),
@@ -85,9 +87,79 @@ GROUPS = [
     (f"{BAND}available: Fri evening, Sat all day\n", 6, "write [{days: [fri], from: 18:00, to: 23:30}, {days: [sat], from: 00:00, to: 24:00}]."),
     (f"{BAND}unavailable_dates: 1.4., 5.4. und 9.4.2027\n", 6, "write [2027-04-01, 2027-04-05, 2027-04-09]."),
     ("bands:\n  3cm:\n    modes: [Q65, morse]\n", 6, "did you mean 'CW'?"),
+    (f"{BAND}horizon:\n  azimuth_deg: [0, 80]\n  elevation_deg: [3, 1.5]\n", 7, "write `  - {azimuth_deg: 0, elevation_deg: 3}` and, on a line of its own, `  - {azimuth_deg: 80, elevation_deg: 1.5}`, and take line 8 out."),
+    (f"{BAND}horizon: {{az: [0; 80; 90], el: [3,5; 1,5; 2]}}\n", 6, "{azimuth_deg: 0, elevation_deg: 3.5}, {azimuth_deg: 80, elevation_deg: 1.5}, {azimuth_deg: 90, elevation_deg: 2}"),
+    (f"{BAND}available:\n  - {{days: [sat, sun], from: 09:00, to: 12:30, from: 15:00, to: 23:00}}\n", 7, "and, on a line of its own, `  - {days: [sat, sun], from: 15:00, to: 23:00}`."),
+    (f"{BAND}available:\n  - {{days: [sat], from: moonrise, to: moonset}}\n", 7, "moonrise is written 00:00 and moonset is written 24:00; write `- {days: [sat], from: 00:00, to: 24:00}`."),
+    (f"{BAND}available:\n  - {{days: [sat], from: sunset, to: 23:00}}\n", 7, "hours of your clock are meant, such as 18:00 or 23:30."),
+    (f"{BAND}landmarks:\n  Church tower: {{latitude: 55.70, longitude: 12.60}}\n", 7, "write `- {name: Church tower, latitude_deg: 55.70, longitude_deg: 12.60}`."),
+    (f"{BAND}battery: {{voltage_v: 12.8, capacity_ah: 200, usable_fraction: 150 Ah, receive_a: 3, transmit_a: 18, other_a: 2}}\n", 6, "a share of the 200 Ah is meant; write 0.75."),
+    ("bands:\n  3cm:\n    power_w: 60 W minus 3 dB cable\n", 6, "watts are meant; write 30.1."),
+    ("bands:\n  3cm:\n    power_w: 30   // at the feed\n", 6, "write 30 alone; a note comes after ` # `."),
+    (f"{BAND}unavailable_dates: [6/3, 14-16/3]\n", 6, "6/3 is written 2027-03-06, 14-16/3 is written 2027-03-14/2027-03-16; write [2027-03-06, 2027-03-14/2027-03-16]."),
+    (f"{BAND}unavailable_dates: [06/03/2027 a 10/03/2027]\n", 6, "by the season's write 2027-03-06/2027-03-10."),
+    (f"{BAND}unavailable_dates: 13/03/2027\n", 6, "write 2027-03-13."),
+    (f"{BAND}available:\n  - {{days: [pt, sob, nd], from: 18:00, to: 23:00}}\n", 7, "pt is written fri, sob is written sat, nd is written sun; write [fri, sat, sun]."),
+    (f"{BAND}call: QB7MAR\nposition: {{locator: GF51oi}}\n", 6, "a second station QB7MAR begins here, and a file holds one; put its lines, from here on, into a file of its own, qb7mar.yaml."),
+    (f"{BAND}horizon:\n  - azimuth_deg: 90\n  - elevation_deg: 2.5\n  - azimuth_deg: 120\n  - elevation_deg: 4\n", 8, "4 spaces before the others; write `elevation_deg: 2.5`, in line 10 `elevation_deg: 4`."),
+    (f"{BAND}available:\n  - {{days: [mon..thu], 17:00-22:30}}\n", 7, "write `- {days: [mon, tue, wed, thu], from: 17:00, to: 22:30}`."),
+    (f"{BAND}available:\n  - {{days: [fri], from: 18:00, to: 23:00}}\n  - {{except: 13.3.2027}}\n", 8, "a key of their own, at the left margin: `unavailable_dates: [2027-03-13]`."),
+    (f"{BAND}landmarks: church tower at 112,5 degrees\n", 6, "write {name: church tower, azimuth_deg: 112.5}."),
+    (f"{BAND}mount: {{maximum_elevation_deg: 80, azimuth_from_deg: 40 to 330}}\n", 6, "these are both ends; write azimuth_from_deg: 40, azimuth_to_deg: 330."),
+    (f"{BAND}checklist: - Feed cover off\n           - Ropes tight\n", 6, "below it in the column of the next, `           - Feed cover off`."),
+    ("bands:\n    antenna: {dish_diameter_m: 3}\n    power_w: 50\n    noise_figure_db: 0.8\n", 5, "the line with the band is missing; write `  3cm:`, or which band it is, above this line."),
+    ("bands:\n  power_w: 50\n  antenna: {dish_diameter_m: 3}\n", 5, "above this line, and begin the lines below it two further in."),
+    (f"{BAND}checklist: [Ropes]\nchecklist: [Cover]\n", 7, "write `checklist: [Ropes, Cover]`, and take line 6 out."),
+    (f"{BAND}language: de\nlanguage: de\n", 7, "take this line out, it says the same."),
+    (f"{BAND}#landmarks:\n  - {{name: Mast, azimuth_deg: 20}}\n  - {{name: Tower, azimuth_deg: 312.4}}\n", 7, "this line stands below `landmarks:` in line 6, which is still a comment; take its # away too."),
+    (f"{BAND}minimum_elevation_deg: none\n", 6, "for none write 0, and leave it out, key and all, where nobody knows it."),
+    (f"{BAND}email: jozsef[kukac]tisza.example\n", 6, "write jozsef@tisza.example."),
+    (f"{BAND}email: anna (zavináč) hora [tečka] example\n", 6, "write anna@hora.example."),
+    (f"{BAND}hours_to_get_there: 0:40\n", 6, "hours are meant; write 0.667."),
+    (f"{BAND}hours_to_get_there: 1h30\n", 6, "hours are meant; write 1.5."),
+    (f"{BAND}landmarks:\n  - {{name: Mast, azimuth_deg: 312° mag}}\n", 7, "a bearing from true north is meant: add the declination of the place"),
+    (f"{BAND}battery: {{voltage_v: 12.8, capacity_ah: 2 x 80 Ah, usable_fraction: 0.8, receive_a: 3, transmit_a: 18, other_a: 2}}\n", 6, "ampere-hours are meant; write 160."),
+    (f"{BAND}partners:\n  - {{call: QH5TIS, priority: 1}}\n", 6, "that belongs in the season's file: `partners: [{call: QH5TIS, priority: 1}]`."),
+    ("bands:\n  3cm: {antenna: {dish_diameter_m: 1.2, power_w: 20, noise_figure_db: 0.9}}\n", 5, "a bracket } stands too late; write `3cm: {antenna: {dish_diameter_m: 1.2}, power_w: 20, noise_figure_db: 0.9}`."),
+    (f"{BAND}mount: {{maximum_elevation_deg: 80; azimuth_from_deg: 30; azimuth_to_deg: 330}}\n", 6, "a semicolon stands where a comma is meant before azimuth_from_deg; write `mount: {maximum_elevation_deg: 80, azimuth_from_deg: 30, azimuth_to_deg: 330}`."),
+    ("bands:\n3cm:\n    antenna: {dish_diameter_m: 3}\n    power_w: 50\n", 5, "begin its line with 2 spaces: `3cm:`."),
+    ("bands:\n3cm:\n  antenna: {dish_diameter_m: 3}\n  power_w: 50\n", 5, "`3cm:`, and begin the lines below it two further in."),
+    ("bands:\n  3cm:\n    antenna: {dish_diameter_m: 3}\n    power_w: 35\n    power_w: 60\n", 8, "keep one of them: 35 there, 60 here."),
+    (f"{BAND}available:\n  - {{days: [sun], from: 9u, to: 22u30}}\n", 7, "9u is written 09:00 and 22u30 is written 22:30; write `- {days: [sun], from: 09:00, to: 22:30}`."),
+    (f"{BAND}available:\n  - {{days: [fri, sat], from: 14:00, to: 23:00}}\n  - {{days: Mittwoch, from: 9:00, to: 22:00}}\n", 8, "did you mean 'wed'?"),
+    (f"{BAND}unavailable_dates: [5 March, 20-22 March]\n", 6, "write [2027-03-05, 2027-03-20/2027-03-22]."),
+    (f"{BAND}unavailable_dates: every Friday\n", 6, "days of the week stand in available: leave fri out there."),
+    (f"{BAND}holidays: [PL, 2027-02-14]\n", 6, "write `holidays: PL`, and dates of your own in `unavailable_dates: [2027-02-14]`."),
+    (f"{BAND}available:\n  - fri, sat: 14:00-22:00\n", 7, "write `- {days: [fri, sat], from: 14:00, to: 22:00}`."),
+    (f"{BAND}available:\n  - {{days: [sat], from: 14:00, to: open}}\n", 7, "write 24:00 for the end of the day"),
+    (f"{BAND}available:\n  - {{days: weekend, hours: 14-24}}\n", 7, "write `- {days: [sat, sun], from: 14:00, to: 24:00}`."),
+    (f"{BAND}battery: {{voltage: 12.8, capacity: 100, usable: 80%, rx: 3, tx: 14, other: 1.5}}\n", 6, "write `battery: {voltage_v: 12.8, capacity_ah: 100, usable_fraction: 0.8, receive_a: 3, transmit_a: 14, other_a: 1.5}`."),
+    (f"{BAND}battery: {{voltage_v: 12.8, capacity_wh: 1280, usable_fraction: 0.8, receive_a: 3, transmit_a: 14, other_a: 2}}\n", 6, "ampere-hours are meant; at 12.8 V write `capacity_ah: 100`."),
+    (f"{BAND}mount: {{maximum_wind_m_s: 5 Bft}}\n", 6, "metres a second are meant; write 9.35."),
+    ("bands:\n  - 3cm\n    antenna: {dish_diameter_m: 3}\n    power_w: 50\n", 5, "write `3cm:`."),
+    (f"{BAND}language: [fr, en]\n", 6, "one value is meant; write one of them, fr or en."),
+    ("[bands.3cm]\nantenna = 1.8 m\npower_w = 25\n", 4, "write `bands:` and, on a line of its own, `  3cm:`, in line 5 `    antenna: {dish_diameter_m: 1.8}`, in line 6 `    power_w: 25`."),
+    (f"{BAND}sites:\n  - name: Hill\n    position: {{locator: JN58te}}\n", 6, "put `Hill:` in place of the lines with `- name`"),
+    (f"{BAND}sites:\n  Hill:\n    locator: JN58te\n", 8, "unknown key 'locator' in sites.Hill; write `position: {locator: JN58te}`."),
+    ("bands:\n  3cm:\n    power: 25 W\n    power_w: 25\n", 6, "power_w stands in line 7 already; take this one out."),
+    ("bands:\n  3cm:\n    frequency_accuracy_hz: ±50\n", 6, "write 50."),
     ("bands:\n  3cm:\n    power_w: 40 dBW\n", 6, "a power at the feed in watts is meant, more than 0, at most 5000."),
 ]  # fmt: skip
+ZONES = [
+    ("UTC+13", "by the station's place write Pacific/Auckland."),
+    ("UTC-02", "in Pacific/Auckland, whose clock differs: one of the two is wrong."),
+]
+PLACES = [
+    ("latitude_deg: 44.26.19, longitude_deg: 11.02.50", "", "write `position: {latitude_deg: 44.43861, longitude_deg: 11.04722}`."),
+    ("latitude_deg: 38.705, longitude_deg: -9142", "Europe/Lisbon", "by Europe/Lisbon write -9.142."),
+    ("latitude_deg: 38705, longitude_deg: -9142", "Europe/Lisbon", "write `position: {latitude_deg: 38.705, longitude_deg: -9.142}`."),
+    ("latitude_deg: -3188, longitude_deg: 116205", "Australia/Perth", "it has lost its decimal point; write -3.188 or -31.88."),
+    ("latitude_deg: 64.07, longitude_deg: -21883", "", "it has lost its decimal point; write -2.1883 or -21.883."),
+    ("latitude_deg: \"30°12'38 S\", longitude_deg: \"70°49'13 O\"", "America/Santiago", "-70.82028"),
+    ("latitude_deg: 0.5, longitude_deg: 181", "", "-180 to 180."),
+]  # fmt: skip
 SEASONS = [
+    ("policy:\nslot_minutes: 60\ngap_minutes: 15\n  latest_hour_on_work_nights: \"23:30\"", "in line 4 `  gap_minutes: 15`."),
     ("months: Q1 2027", "write [2027-01, 2027-02, 2027-03]."),
     ("months: 3/27", "write 2027-03."),
     ("months: 2027-03..04", "write [2027-03, 2027-04]."),
@@ -97,6 +169,20 @@ SEASONS = [
     ("policy: {gap_minutes: 1/4 h}", "minutes are meant; write 15."),
     ("partners: [QF4LUM 2x]", "write {call: QF4LUM, contacts_wanted: 2}."),
     ("report: A4 quer", "write {paper: A4}."),
+    ("months: [2027-03, April]", "the year is missing; by the season's write 2027-04."),
+    ("policy: {first_to_transmit: QM7TOR}", "write home."),
+    ("policy: {first_to_transmit: qf4lum}", "write partner."),
+    ("partners:\n  QF4LUM: {priority: 2}\n  QG8FEN:\n    priority: 1", "write `- {call: QF4LUM, priority: 2}`, in line 4 `- {call: QG8FEN, priority: 1}`"),
+    ("months: [2027-03]\nletters:\n  reply_by: fine febbraio", "the year is missing; by the season's write 2027-02-28."),
+    ("months: [2027-02]\nletters:\n  reply_by: 20. Dezember", "the year is missing; by the season's write 2026-12-20."),
+    ("partners:\n  - {call: QF4LUM}\n#policy:\n#  gap_minutes: 15\n  maximum_nights: 4\n  nights: [fri]", "this line stands below `policy:` in line 4, which is still a comment; take its # away too."),
+    ("letters:\n  meet: telephone: +00 000", "put text with a colon in quotes: `meet: \"telephone: +00 000\"`."),
+    ("policy:\n  nights: not Monday", "write [tue, wed, thu, fri, sat, sun]."),
+    ("policy: {setup_minutes: 90+40+20}", "write {arrive: 90, align: 40, check: 20}."),
+    ("policy: {setup_minutes: {arrival: 90, alignment: 40, checks: 20}}", "{arrive: 90, align: 40, check: 20}"),
+    ("policy:\n  slot_minutes: {45, 60}", "write `slot_minutes: {least: 45, most: 60}`."),
+    ("months: [2027-03-01, 2027-03-31]", "write [2027-03]."),
+    ("frequency_mhz: 10368.090-10368.110", "for 10368.090 to 10368.110 write for instance 10368.1."),
     ("band: 10 GHz (3 cm)", "did you mean '3cm'?"),
 ]  # fmt: skip
 
@@ -105,8 +191,41 @@ SEASONS = [
 def test_one_answer_a_slip_of_a_season(line: str, words: str) -> None:
     tree, faults = load_mended(f"home: QM7TOR\n{line}\n".encode(), "season.yaml", Path())
     assert tree is not None
-    ((number, sentence),) = [(one.line, one.message) for one in (*faults, *read_season(tree).faults)]
-    assert (number, words in sentence) == (2, True), sentence
+    trees = {"season.yaml": tree}
+    told = told_together(with_years([*faults, *read_season(tree).faults], tree, trees), trees)
+    ((number, sentence),) = [(one.line, one.message) for one in told]
+    assert (number, words in sentence) == (
+        6 if "#policy" in line else 4 if "letters:\n  reply" in line else 3 if ":\n" in line else 2,
+        True,
+    ), sentence
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ("locator: JN38ab\nheight: 340 m", "write `position: {locator: JN38ab, height_m: 340}`, and take line 3 out."),
+        ("position: (52.1, 5.2, 12)", "write {latitude_deg: 52.1, longitude_deg: 5.2, height_m: 12}."),
+        (
+            "position:\n  lat 52.1\n  lon 5.2\n  alt 12",
+            "write `latitude_deg: 52.1`, in line 4 `longitude_deg: 5.2`, in line 5 `height_m: 12`.",
+        ),
+        (
+            "[position]\nlatitude_deg = 52.1\nlongitude_deg = 5.2",
+            "write `position:`, in line 3 `  latitude_deg: 52.1`, in line 4 `  longitude_deg: 5.2`.",
+        ),
+    ],
+)
+def test_a_place_laid_out_otherwise(tmp_path: Path, lines: str, words: str) -> None:
+    told = answers(tmp_path, f"call: QF4LUM\n{lines}\n{BAND}")
+    assert len(told) == 1
+    assert words in told[0][1]
+
+
+@pytest.mark.parametrize(("place", "zone", "words"), PLACES)
+def test_a_coordinate_that_lost_its_point(tmp_path: Path, place: str, zone: str, words: str) -> None:
+    """The point goes where the station's zone has its clock: Lisbon by any atlas; Perth's clock is that of Borneo too."""
+    told = answers(tmp_path, f"call: QF4LUM\nposition: {{{place}}}\n{f'time_zone: {zone}' if zone else ''}\n{BAND}")
+    assert words in told[0][1], told
 
 
 def answers(folder: Path, text: str) -> list[tuple[int | None, str]]:
@@ -120,9 +239,16 @@ def as_told(text: str, line: int, sentence: str) -> str:
     """The text with the lines that an answer says to write, each in its line."""
     lines = text.split("\n")
     told = re.findall(r"(?:in line (\d+) )?`([^`]+)`", sentence.rsplit("write ", 1)[1])
+    column = re.search(r"(\d+) spaces before the others", sentence)
     for number, right in told:
         at = int(number or line) - 1
-        lines[at] = ("" if right[0] == " " else lines[at][: len(lines[at]) - len(lines[at].lstrip())]) + right
+        lines[at] = (
+            ""
+            if right[0] == " "
+            else " " * int(column[1])
+            if column
+            else lines[at][: len(lines[at]) - len(lines[at].lstrip())]
+        ) + right
     for number in re.findall(r"\d+", sentence.partition("take line")[2]):
         lines[int(number) - 1] = ""
     return "\n".join(lines)
@@ -133,7 +259,7 @@ def test_one_answer_a_slip_and_it_is_right(tmp_path: Path, group: str, line: int
     told = answers(tmp_path, HEAD + group)
     assert [number for number, _ in told] == [line], told
     assert words in told[0][1]
-    if "; write `" in told[0][1] and "a line of its own" not in words:
+    if "; write `" in told[0][1] and not re.search("a line of its own|above this line", words):
         assert answers(tmp_path, as_told(HEAD + group, line, told[0][1])) == []
 
 
@@ -228,3 +354,10 @@ def test_the_zone_of_a_place_is_its_countrys() -> None:
         (32.5, -117.0): "America/Tijuana", (-34.47, -57.84): "America/Montevideo", (49.98, 36.25): "Europe/Kyiv",
     }  # fmt: skip
     assert {place: zone_of(*place) for place in places} == places
+
+
+@pytest.mark.parametrize(("zone", "words"), ZONES)
+def test_a_bare_offset_is_no_zone_where_the_place_is_known(tmp_path: Path, zone: str, words: str) -> None:
+    place = "position: {latitude_deg: -41.32, longitude_deg: 173.16}"
+    ((_, told),) = answers(tmp_path, f"call: QF4LUM\n{place}\ntime_zone: {zone}\n{BAND}")
+    assert told.endswith(words), told

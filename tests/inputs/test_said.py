@@ -17,6 +17,7 @@ from pipeline.inputs import (
     angles_said,
     clocks_said,
     dates_said,
+    days_said,
     keys_said,
     moments_said,
     numbers_said,
@@ -182,15 +183,15 @@ def test_a_zone_by_its_place(latitude_deg: float, longitude_deg: float, zone: st
 
 
 def test_days_are_never_guessed_by_their_spelling() -> None:
-    advice = dates_said.day_advice
+    advice = days_said.day_advice
     assert [advice(word) for word in ("jue", "mié", "Do.", "pt", "пт")][:2] == [
         "did you mean 'thu'?",
         "did you mean 'wed'?",
     ]
     assert "different days" in str(advice("do"))
     assert advice("tursday") is None
-    assert dates_said.day_list("Fr–So") == ("fri", "sat", "sun")
-    assert dates_said.day_list("vie, sáb y dom") == ("fri", "sat", "sun")
+    assert days_said.day_list("Fr–So") == ("fri", "sat", "sun")
+    assert days_said.day_list("vie, sáb y dom") == ("fri", "sat", "sun")
 
 
 def test_every_word_stands_for_a_key_of_the_contract() -> None:
@@ -205,7 +206,7 @@ def test_every_word_stands_for_a_key_of_the_contract() -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_months_and_weekdays_are_called_as_in_cldr(kind: str, outside: Outside) -> None:
     """By the package babel; between its releases a few abbreviations come and go."""
-    theirs, ours = words_of(kind), dates_said.words(kind)
+    theirs, ours = words_of(kind), days_said.words(kind)
     assert ours["marz" if kind == "months" else "mittwoch"]
     differing = [word for word in theirs | ours if theirs.get(word) != ours.get(word)]
     assert len(differing) <= len(theirs) * few_change

@@ -138,7 +138,7 @@ sites:
 @pytest.mark.parametrize(
     ("sites", "told"),
     [
-        ("sites: [a, b]\n", "sites is no list of names with keys; write a name and keys below it"),
+        ("sites: [a, b]\n", "sites are names with keys below each; write a name and its keys below it"),
         ("sites: {Quarry: }\n", "sites.Quarry is empty; give it a value or leave it out."),
         (f"sites: {{{'Q' * 41}: {{position: {{locator: GF25cg}}}}}}\n", "has 41 characters; at most 40 are taken."),
         ("sites: {Basalt Tor: {position: {locator: GF25cg}}}\n", "sites.Basalt Tor is the name of home's own place"),

@@ -1,7 +1,6 @@
 """Rosters as spreadsheets of several countries save them: what is taken, with which note, and all faults in one go."""
 
 # ruff: noqa: E501 - a fault a line reads as a table
-# ruff: noqa: E501 - a slip a line reads as a table
 from __future__ import annotations
 
 from pathlib import Path
@@ -135,11 +134,14 @@ def test_the_note_reaches_the_console(tmp_path: Path) -> None:
 # What a spreadsheet, a page or a mail gives, and the answer of each line (common practice, no source).
 ROSTERS = [
     ("QF4LUM;JN58td;1,8;40\n", ["line 1: the first line is a station already; write names of the columns above it, such as `call;locator;dish_diameter_m;power_w`."]),
+    ("call;locator;height_m;dish_diameter_m;power_w\nQH6OST;JO32tc;-;2,4 m;40 W\n", ["line 2: - stays empty where nobody knows it, 2,4 m is written 2.4, 40 W is written 40; write the row as `QH6OST;JO32tc;;2.4;40`."]),
+    ("Rufzeichen;Name;Standort;Spiegel\nQB6SUL;Rui;IM59mb;1,5\n", ["line 1: Rufzeichen is called call, Standort is called locator, Spiegel is called dish_diameter_m; write the line as `call;name;locator;dish_diameter_m`."]),
     ("Znak;Lokator;Średnica czaszy [m];Strefa czasowa\nQF4LUM;JN58;1,8;Europe/Warsaw\n", ["line 1: Znak is called call, Lokator is called locator, Średnica czaszy [m] is called dish_diameter_m, Strefa czasowa is called time_zone; write the line as `call;locator;dish_diameter_m;time_zone`."]),
     ("call,Elevation (ft),locator,dish\nQF4LUM,300,JN58,6 ft\n", ["line 1: Elevation (ft) is called height_m, dish is called dish_diameter_m; write the line as `call,height_m,locator,dish_diameter_m`.", "line 2: 300 is written 91.44, 6 ft is written 1.83; write the row as `QF4LUM,91.44,JN58,1.83`."]),
     ("call;locator;23cm dish;23cm power\nQF4LUM;JN58;3;100\n", ["line 1: 23cm dish is called bands.23cm.antenna.dish_diameter_m, 23cm power is called bands.23cm.power_w; write the line as `call;locator;bands.23cm.antenna.dish_diameter_m;bands.23cm.power_w`."]),
     ("call;locator;available\nQF4LUM;JN58;fri sat 18-23\n", ["line 2: a roster takes no hours; add `available: {days: [fri, sat], from: 18:00, to: 23:00}` to the station's file afterwards."]),
     ("call;position;dish_diameter_m\nQF4LUM;55,67 / 12,57;1,8\n", ["line 2: a place has columns of its own, one a key: latitude_deg: 55.67, longitude_deg: 12.57."]),
+    ("call,locator,height_m,power_w\n,,m,W\nQF4LUM,JN58,3,150\n", ["line 2: the row holds units (m, W), not a station; take it out."]),
     ("call,locator,dish,power_w,nf\nQF4LUM,JN58,3,150,0,5\nQZ5KAR,JN59,4,5,300,0,4\n", ["line 1: dish is called dish_diameter_m, nf is called noise_figure_db; write the line as `call,locator,dish_diameter_m,power_w,noise_figure_db`.", "line 2: the row has 6 cells for 5 columns; a decimal comma parts a number in two: write noise_figure_db 0.5.", "line 3: the row has 7 cells for 5 columns; a decimal comma parts a number in two: write dish_diameter_m 4.5, noise_figure_db 0.4."]),
     ("call,locator,dish_diameter_m,power_w,noise_figure_db\nQF4LUM,JN58,3,1,5,6,2,7,8,9\n", ["line 2: the row has 10 cells for 5 columns; write numbers with a decimal point, and text with a comma in quotes."]),
     ("call,locator\nQF4LUM,JN58\n2 stations,JN59\n", ["line 3: call is '2 stations'; a call sign is meant: letters A to Z, digits and '/' between them; where the row is no station, take it out."]),

@@ -185,6 +185,8 @@ def running(folder: Path, implicit: bool = False, name: str = "localhost") -> It
     loop = asyncio.new_event_loop()
     ready = threading.Event()
     listener = socket.create_server(("127.0.0.1", 0))
+    # An answer of several lines goes out at once: else each waits 40 ms for word that the one before has come.
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
     office.port = listener.getsockname()[1]
 
     async def serve() -> None:

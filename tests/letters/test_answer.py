@@ -80,7 +80,8 @@ def test_answers_in_a_chat_take_the_times_of_the_plan(answer: Answer, season: Se
     with pytest.raises(PlanOutdated, match=r"\(record/agenda.yaml\)"):
         require_plan(read_inputs(season.season), season.period, season.out)
     assert "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: tentative (was declined)" in answer("QF4LUM", "B=perhaps")[1]
-    assert answer("QF4LUM", "B=perhaps") == (0, "the record says so already; nothing was changed\n", "")
+    already = f"QF4LUM B  2027-03-14 01:15 to 02:15 UTC ({NEXT_DAY.strip()}): the record says so already; "
+    assert answer("QF4LUM", "B=perhaps") == (0, f"{already}nothing was changed\n", "")
     assert answer("qp1lum/p", "A=yes")[0] == 0
 
 
@@ -204,7 +205,8 @@ def test_how_a_slot_went_is_noted_on_its_line(answer: Answer, season: SeasonFold
     found = {lock.label: (lock.state, lock.outcome) for lock in read_inputs(season.season).record.answers}
     assert found == {"A": ("confirmed", "made"), "B": ("fixed", "rained")}
     assert ": failed (was made)" in answer("QF4LUM", "A=failed")[1]
-    assert answer("QF4LUM", "A=failed")[1] == "the record says so already; nothing was changed\n"
+    already = f"QF4LUM A  2027-03-13 01:15 to 02:15 UTC ({CLOCKS.strip()}): the record says so already; "
+    assert answer("QF4LUM", "A=failed")[1] == f"{already}nothing was changed\n"
 
 
 def test_after_a_lost_night_the_plan_knows_the_time_that_counts(answer: Answer, season: SeasonFolder) -> None:
@@ -235,6 +237,11 @@ def test_a_yes_that_may_be_to_an_old_time_is_asked_and_never_taken(answer: Answe
             "  offered now: 2027-03-20 01:15 to 02:15 UTC (QM7TOR 2027-03-19 22:15 to 23:15 -03:00, "
             "QF4LUM 2027-03-20 02:15 to 03:15 +01:00)\n"
             f"  If it is to the one offered now: mutual-moon answer QF4LUM A={word}@2027-03-20T01:15Z\n"
+        ) + (
+            ""
+            if word != "no"
+            else "  If it is to the one of before: mutual-moon answer QF4LUM A=no@2027-03-13T01:15Z\n"
+            "  If it is to both: mutual-moon answer QF4LUM A=no@all\n"
         )
         assert not season.agenda.exists()
     code, out, err = answer("QF4LUM", "A=yes@2027-03-13T01:15Z")
@@ -242,6 +249,7 @@ def test_a_yes_that_may_be_to_an_old_time_is_asked_and_never_taken(answer: Answe
     assert "slot A is offered to QF4LUM at another time; nothing was changed." in err
     assert "Ask again; if it holds for the time offered now: mutual-moon answer QF4LUM A=yes@2027-03-20T01:15Z" in err
     assert not season.agenda.exists()
+    assert "If the other time is to stand: write into stations/record/agenda.yaml, under slots: - {partner: " in err
     # The line for the other time is one that the record takes.
     line = err.partition("under slots: ")[2].splitlines()[0]
     season.agenda.write_text(f"slots:\n  {line}\n", encoding="utf-8")
@@ -251,6 +259,34 @@ def test_a_yes_that_may_be_to_an_old_time_is_asked_and_never_taken(answer: Answe
     # From now on the letter has one meaning.
     assert "tentative (was confirmed)" in answer("QF4LUM", "A=perhaps")[1]
     assert read_inputs(season.season).record.answers[0].start_utc.day == 20
+
+
+@pytest.mark.parametrize(
+    ("typed", "noted", "left"),
+    [
+        # A no to the old time leaves the new one open, and from now on the letter means that alone.
+        ("A=no@2027-03-13T01:15Z", [("", 13)], "A  2027-03-20 01:15 to 02:15 UTC: confirmed"),
+        ("A=no@2027-03-20T01:15Z", [("A", 20)], "A  2027-03-20 01:15 to 02:15 UTC: confirmed (was declined)"),
+        ("A=no@all", [("", 13), ("A", 20)], "A  2027-03-20 01:15 to 02:15 UTC: confirmed (was declined)"),
+    ],
+)
+def test_a_no_to_two_times_is_taken_for_each_and_for_both(
+    typed: str, noted: list[tuple[str, int]], left: str, answer: Answer, season: SeasonFolder
+) -> None:
+    sent(season, [slot("QF4LUM", "A", day=13)])
+    sent(season, [slot("QF4LUM", "A", day=20, sequence=1)])
+    assert answer("QF4LUM", typed)[0] == 0
+    found = read_inputs(season.season).record.answers
+    assert sorted((one.label, one.start_utc.day) for one in found) == noted
+    assert {one.state for one in found} == {"declined"}
+    assert left in answer("QF4LUM", "A=yes")[1]
+
+
+def test_all_is_said_of_a_no_alone(answer: Answer, season: SeasonFolder) -> None:
+    sent(season, [slot("QF4LUM", "A", day=13)])
+    assert "A=yes@all: an instant is meant" in answer("QF4LUM", "A=yes@all")[2]
+    assert not season.agenda.exists()
+    assert answer("QF4LUM", "A=no@all")[1].startswith("QF4LUM A  2027-03-13 01:15 to 02:15 UTC: declined\n")
 
 
 def test_a_slot_set_by_hand_to_another_time_is_answered_at_the_time_that_is_named(

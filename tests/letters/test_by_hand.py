@@ -10,6 +10,7 @@ import email.policy
 import json
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -119,7 +120,7 @@ def test_an_answer_is_about_the_time_that_was_told(type_: Type, season: SeasonFo
         (("--by-hand",), "told by hand is noted alone, with the calls: mutual-moon send --by-hand CALL --way chat"),
         (("QF4LUM",), "whom you told yourself is noted by hand; write\n  mutual-moon send QF4LUM --by-hand\n"),
         (("--way", "chat"), "told by hand is noted alone, with the calls"),
-        (("--by-hand", "QF4LUM", "--yes"), "told by hand is noted alone, with the calls"),
+        (("--by-hand", "QF4LUM", "--yes"), "what you told yourself is noted at once, without --yes"),
         (("--by-hand", "QF4LUM", "--way", "pigeon"), "--way pigeon is not known; there is mail, chat, telephone"),
         (("--by-hand", "QX1ABC"), "QX1ABC is no partner of this season"),
         (("--by-hand", "QZ5KAR"), "QZ5KAR: no letter was made for it"),
@@ -232,9 +233,9 @@ def test_what_came_by_mail_names_its_copy(type_: Type, season: SeasonFolder, off
     (name,) = copies(season)
     assert name.endswith("-QF4LUM-letter.eml")
     out = type_("letters", "--shown", "QF4LUM")[1]
-    assert (
-        f"UTC by mail to {address('QF4LUM')}, and it is unclear whether that arrived; copy: record/sent/{name}" in out
-    )
+    how = f"UTC by mail to {address('QF4LUM')}, and it is unclear whether that arrived"
+    assert f"{how}; copy: stations/record/sent/{name}" in out
+    assert Path("stations/record/sent", name).is_file()
 
 
 # --- stopped and cut off ---------------------------------------------------------------------------------------------
@@ -292,7 +293,7 @@ def test_a_cut_line_about_a_mail_that_may_have_left_is_told_truly_and_once(
         stream.write(cut)
     code, out, _ = type_("send", "--yes")
     assert code == 4
-    assert f"note: line 2 of record/sent.jsonl was cut off while it was written; {said}" in out
+    assert f"note: line 2 of stations/record/sent.jsonl was cut off while it was written; {said}" in out
     assert "nothing left with it" not in out
     assert out.count("QF4LUM    unclear: the mail of") == 1
     code, out, _ = type_("send", "--yes")
@@ -317,7 +318,7 @@ def test_a_cut_line_with_which_nothing_left_is_told_so(
         stream.write(cut)
     code, out, _ = type_("send", "--yes")
     assert (code, len(office.taken)) == (0, 1)
-    assert f"note: line 3 of record/sent.jsonl was cut off while it was written; {said}" in out
+    assert f"note: line 3 of stations/record/sent.jsonl was cut off while it was written; {said}" in out
     assert read_ledger(season.folder).torn == (3,)
     assert "cut off" not in type_("send")[1]
 

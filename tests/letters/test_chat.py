@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 
 import pandas as pd
@@ -10,7 +11,7 @@ import pytest
 from pipeline.letters.chat import LONGEST
 from pipeline.letters.making import no_meeting_place
 from pipeline.plan.plan import Plan
-from tests.letters.letters_of import letter_text, made_for, with_letters
+from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
 from tests.plan.months import SEASON_FILE, month_plan
 
@@ -66,6 +67,48 @@ def test_of_two_slots_what_matters_least_goes_first(plan: Plan) -> None:
     assert f"Meet us here: {MEET}." in text
     assert "We assumed" not in text
     assert "1.8 m dish" not in text
+
+
+def in_mode(plan: Plan, call: str, name: str) -> Plan:
+    """The partner's slots in a mode that another partner has."""
+    place, mode = plan.inputs.place_of(call), next(one for one in plan.modes if one is not None and one.mode == name)
+    return dataclasses.replace(plan, modes=tuple(mode if n == place else one for n, one in enumerate(plan.modes)))
+
+
+def test_what_sets_the_mode_stays_whatever_goes(plan: Plan) -> None:
+    """Its period and the spacing of its tones; before the meeting place it is our locator that goes."""
+    text = message_of(in_mode(plan, "QF4LUM", "Q65"), "QF4LUM")
+    assert len(text) <= LONGEST
+    assert "on even minutes (0, 2, 4 ...) UTC. Q65, 60 s, tones 26.7 Hz.\n" in text
+    assert f"Meet us here: {MEET}." in text
+    assert "We are at" not in text
+    assert " UTC. CW, 60 s.\n" in message_of(plan, "QF4LUM")
+    base = month_plan()
+    many = with_slots(base, *[slot(base, "QF4LUM", label, 1 + place) for place, label in enumerate("ABCDE")])
+    text = message_of(in_mode(many, "QF4LUM", "Q65"), "QF4LUM")
+    assert len(text) <= LONGEST
+    assert "Q65, 60 s, tones 26.7 Hz." in text
+    assert "We are at GF25cl." in text
+
+
+@pytest.mark.parametrize("zone", ["Europe/Helsinki", "Pacific/Auckland", None])
+def test_another_time_has_utc_too(zone: str | None) -> None:
+    """With its own date where the clocks differ on it (Auckland is 13 hours ahead, IANA database)."""
+    base = month_plan()
+    row = slot(base, "QF4LUM", "A", 6)
+    other = {"partner": "QF4LUM", "operator": "QM7TOR", "band": row["band"], "night": row["night"], "label": "C"}
+    start, end = (row[f"slot_{edge}_utc"] + pd.Timedelta("1h") for edge in ("start", "end"))
+    other |= {"instead_of": "A", "chance": 0.5, "chance_met": 0.5, "slot_start_utc": start, "slot_end_utc": end}
+    plan = dataclasses.replace(with_slots(base, row), alternatives=pd.DataFrame([other]))
+    text = message_of(with_station(plan, "QF4LUM", time_zone=zone), "QF4LUM")
+    hours = f"{start:%H:%M} to {end:%H:%M} UTC"
+    expected = {
+        "Europe/Helsinki": f"or C: Wed 10 Mar 15:30 to 16:30 your time = {hours}\n",
+        "Pacific/Auckland": f"or C: Thu 11 Mar 02:30 to 03:30 your time = Wed 10 Mar {hours}\n",
+        None: f"or C: Wed 10 Mar {hours}\n",
+    }
+    assert expected[zone] in text
+    assert len(text) <= LONGEST
 
 
 def test_of_many_slots_times_are_left_and_then_a_hint(plan: Plan) -> None:

@@ -25,7 +25,7 @@ from pipeline.wording import phrases, sentences, speech
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_station
 from tests.letters.readers import body, opened, words, words_of_html
 from tests.letters.stand_in import demo_letters, offer_of, slot, with_slots
-from tests.letters.test_letter_choices import with_others
+from tests.letters.test_letter_choices import with_others, with_unknown_sky
 from tests.plan.months import month_plan
 
 OTHERS = [code for code in languages() if code != ENGLISH]
@@ -106,6 +106,14 @@ def test_each_line_holds_the_figures_of_the_english_line(code: str, call: str) -
     assert english == [one for one in letter_text(in_english(of_season, call)).splitlines() if one]
 
 
+def test_a_percent_sign_stays_with_its_number_where_lines_are_broken_by_who_reads() -> None:
+    """In the HTML; plain text keeps the blank that every mail program shows."""
+    made = in_english(of_season, "QF4LUM")
+    page = re.sub(r"<[^>]*>", "", body(opened(made.files["letter.eml"]), "html"))
+    assert set(re.findall(r"\d(\s)%", page)) == {"\N{NO-BREAK SPACE}"}
+    assert set(re.findall(r"\d(\s)%", letter_text(made))) == {" "}
+
+
 @pytest.mark.parametrize("code", OTHERS)
 def test_what_has_changed_too_and_the_withdrawal(code: str) -> None:
     made = spoken_to(moved(), "QF4LUM", code)
@@ -127,7 +135,7 @@ def test_what_has_changed_too_and_the_withdrawal(code: str) -> None:
 
 @pytest.mark.parametrize("code", OTHERS)
 def test_other_times_and_the_question_about_the_sky(code: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    plan = with_others(with_station(demo_letters(), "QF4LUM", horizon=(), assumed=("horizon",)), 1)
+    plan = with_others(with_unknown_sky(demo_letters()), 1)
     assert len(spoken_to(plan, "QF4LUM", code).files["message.txt"].decode()) <= LONGEST
     monkeypatch.setattr(chat, "LONGEST", 5000)
     made = spoken_to(plan, "QF4LUM", code)
@@ -291,7 +299,7 @@ def test_points_and_count_of_pages_are_in_its_language_too() -> None:
     assert '@bottom-right { content: "Seite " counter(page) " von " counter(pages) ""; }' in page
     # What stands later in the sheet wins, and the stylesheet has the English words.
     assert page.index("Seite ") > page.index('content: "page "')
-    assert [("West " in text, "west " in text) for text in (theirs, english)] == [(True, False), (False, True)]
+    assert [(" West " in text, " west " in text) for text in (theirs, english)] == [(True, False), (False, True)]
 
 
 def test_without_its_letters_in_the_font_the_page_is_the_english_one() -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from pipeline.letters import making
 from pipeline.letters.document import content_digest
+from pipeline.letters.on_the_air import begin_words
 from pipeline.letters.templates import Templates
 from pipeline.operating import pointing
 from pipeline.operating.search import search_of
@@ -18,6 +19,7 @@ from pipeline.operating.search_width import fastest_hz_per_s, place_hz
 from pipeline.plan.plan import Plan
 from pipeline.record.model import Answer
 from pipeline.wording.operating import search_words
+from pipeline.wording.speech import speech_for
 from tests.letters.letters_of import letter_text, made_for, with_letters, with_season, with_station
 from tests.letters.readers import body, calendars, opened
 from tests.letters.stand_in import offer_of, slot, with_slots
@@ -130,7 +132,7 @@ def test_a_day_for_answers_that_helps_nobody_is_told_to_the_operator(base):
     (past,) = making.late_answers(plan, dt.date(2027, 2, 21))
     assert "by 2027-02-20, which is past" in past
     (late,) = making.late_answers(with_letters(plan, reply_by=dt.date(2027, 3, 10)), dt.date(2027, 2, 1))
-    assert "by 2027-03-10, and the first slot is on 2027-03-10" in late
+    assert "season.yaml: letters.reply_by is 2027-03-10, and the first slot is on 2027-03-10" in late
     assert making.late_answers(with_letters(plan, reply_by=None), dt.date(2027, 4, 1)) == ()
 
 
@@ -161,6 +163,28 @@ def test_the_search_adds_oscillators_drift_and_step(base):
         places = place_hz(known_to_km, 10368.1e6)
         assert -0.5 <= width - (together + fastest / 2 + 5 + places) < 10.5
         assert ("a steady carrier or a beacon" in text) == beacon
+        # The parts that are told add up to the width that is told.
+        sentence = re.search(r"Search .*? for rounding\.", " ".join(text.split()))[0]  # type: ignore[index]
+        parts = [r"off by ([\d,]+) Hz", r"and ([\d,]+) Hz more", r"other ([\d,]+) Hz"]
+        hertz = [int(found[1].replace(",", "")) for part in parts if (found := re.search(part, sentence))]
+        assert sum(hertz) == width
+        assert len(hertz) == 2 + (places >= 0.5)
+
+
+def test_a_first_turn_after_the_start_is_explained(base):
+    """Where a slot begins on a minute of the other end, the letter says why nobody sends in it."""
+    plan = with_slots(base, slot(base, "QF4LUM", "A", 6))
+    view = plan.for_partner("QF4LUM")
+    offered = made_for(plan, "QF4LUM").slots[0]
+    why = "That is the first turn of whoever begins: turns are counted from the full UTC hour."
+    for minutes, is_told in ((0, False), (1, True), (2, False)):
+        start = offered.start_utc.replace(minute=0) + dt.timedelta(minutes=minutes)
+        opened = dataclasses.replace(offered, start_utc=start, end_utc=start + dt.timedelta(hours=1))
+        for zone in (None, dt.UTC):
+            (said,) = begin_words(opened, view.mode, zone, speech_for(view.station))
+            # Who opens sends on even minutes.
+            assert said.startswith("You begin at ")
+            assert said.endswith(why) == is_told
 
 
 def test_letter_and_sheet_tell_one_search_width(base):

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from pipeline.inputs.faults import InputFaults
+from pipeline.inputs.lengths import AssumedSkyline
 from pipeline.letters.building import build_letter
 from pipeline.letters.chat import LONGEST
 from pipeline.letters.offers import offered_slots
@@ -40,9 +41,18 @@ def with_others(plan: Plan, each: int) -> Plan:
     return dataclasses.replace(plan, alternatives=pd.DataFrame(rows))
 
 
+def with_unknown_sky(plan: Plan) -> Plan:
+    """Nobody knows the partner's skyline, and skylines are taken to be so high that it is asked about."""
+    inputs, skyline = plan.inputs, AssumedSkyline(15.0, 40.0)
+    policy = dataclasses.replace(inputs.season.policy, assumed_skyline=skyline)
+    season = dataclasses.replace(inputs.season, policy=policy)
+    high = dataclasses.replace(plan, inputs=dataclasses.replace(inputs, season=season))
+    return with_station(high, CALL, horizon=(), assumed=("horizon",))
+
+
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return with_station(demo_letters(), CALL, horizon=(), assumed=("horizon",))
+    return with_unknown_sky(demo_letters())
 
 
 @pytest.mark.parametrize("each", [1, 2])

@@ -155,6 +155,15 @@ def test_the_pointing_table_agrees_with_the_samples(plan):
         assert line.transmit_hz == 10368.1e6
 
 
+def test_samples_of_a_window_are_all_between_its_edges(plan):
+    view = plan.for_partner("QF4LUM")
+    for row in view.windows.itertuples():
+        opens, closes = row.window_start_utc, row.window_end_utc
+        held = pointing.window_samples(view, opens.to_pydatetime(), closes.to_pydatetime())
+        assert held["time_utc"].tolist() == [one for one in view.samples["time_utc"].unique() if opens <= one <= closes]
+        assert (held["time_utc"].iloc[0], held["time_utc"].iloc[-1]) == (opens, closes)
+
+
 def test_the_pointing_table_agrees_with_an_independent_library(plan, outside):
     # PyEphem (VSOP87 and a truncated lunar theory, XEphem's code) without air: the refraction added here comes off.
     station = next(one for one in plan.inputs.partners if one.call == "QF4LUM").position

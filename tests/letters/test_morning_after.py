@@ -55,6 +55,28 @@ def message(plan: Plan, cells: str) -> str:
     return note.message
 
 
+@pytest.mark.parametrize(
+    ("logged", "told"),
+    [
+        ("-14,5", "\N{MINUS SIGN}14.5"),
+        ("-14.50", "\N{MINUS SIGN}14.50"),
+        ("\N{EN DASH} 7", "\N{MINUS SIGN}7"),
+        ("+03", "+3"),
+        ("3,5", "3.5"),
+        ("-0", "0"),
+        ("599", "599"),
+        ("O", "O"),
+        ("1,2,3", "1,2,3"),
+    ],
+)
+def test_reports_have_the_letter_s_own_form_and_not_the_log_s(logged: str, told: str) -> None:
+    assert morning_after.report_words(logged) == told
+
+
+def test_the_note_has_a_point_where_the_log_has_a_comma(plan: Plan) -> None:
+    assert "We gave you -14.5, you gave us -11.\n" in message(plan, '"-14,5",-11,yes,12:43')
+
+
 def test_a_contact_is_told_with_both_reports_thanks_and_the_next_time(plan: Plan) -> None:
     text = message(plan, "-17,-19,yes,12:43")
     assert text.startswith("Hello Aino Lummela, QM7TOR here.\n")
@@ -157,8 +179,9 @@ def test_the_mail_says_the_same_and_goes_nowhere(plan: Plan) -> None:
     mail = opened(note.mail)
     assert mail["Subject"] == "Moon contact with QM7TOR, Wed 10 Mar 2027: thank you"
     text = body(mail, "plain")
+    assert "We gave you \N{MINUS SIGN}17, you gave us \N{MINUS SIGN}19." in text
     for line in note.message.splitlines()[1:-2]:
-        assert line in text
+        assert line in text.replace("\N{MINUS SIGN}", "-")
     assert [part.get_content_type() for part in mail.walk() if not part.is_multipart()] == ["text/plain", "text/html"]
     (chat,), _ = morning_after.notes_after(with_station(plan, CALL, email=None), NIGHT, log_of(plan, "-17,-19,yes,"))
     assert chat.mail is None
@@ -195,6 +218,13 @@ def test_the_command_prints_and_writes_what_the_log_tells(mutual_moon: Type, tmp
     assert "We gave you -17, you gave us -19." in text
     assert text in out
     assert "nothing was sent" in out
+    assert "newer than the calendar" not in err
     assert not (tmp_path / "stations" / "record").exists()
     code, _, err = mutual_moon("letters", "--after", "2027-03-02")
     assert (code, err.splitlines()[-1]) == (2, f"the night of 2027-03-02 has no slot; nights with slots: {night}")
+    # What was measured in the night needs no new plan before the note of thanks.
+    assert mutual_moon("measure", f"{night}T20:00Z", "ground", "5.8")[0] == 0
+    code, again, err = mutual_moon("letters", "--after", night)
+    assert (code, text in again) == (0, True)
+    newer = "note: stations/record/measurements.csv is newer than the calendar; the notes go by it; next: "
+    assert f"{newer}mutual-moon plan" in err

@@ -89,5 +89,5 @@ def test_the_note_after_a_night_too() -> None:
     row = f"QF4LUM,{first.start:%Y-%m-%dT%H:%MZ},-17,-19,yes"
     log = read_log(f"partner,slot_start_utc,report_sent,report_received,completed\n{row}\n")
     (note,), _ = morning_after.notes_after(plan, first.night, log)
-    assert "-17" in note.message
+    assert "\N{MINUS SIGN}17" in note.message
     assert left_of(note.message, plan) == set()

@@ -373,8 +373,51 @@ def test_strangers_and_unknown_slots_change_nothing(replies: Replies, season: Se
     assert "f.eml: someone else, nobody, answers" in out
     assert "g.eml: QF4LUM slot A (2027-03-13 01:15 to 02:15 UTC): no answer yet" in out
     assert "h.eml: qf4lum@post.example answers in the name of QJ2KAW slot A" in out
-    assert out.rstrip().endswith("Nothing was changed.")
+    # Those that are doubtful wait; the rest asks for nothing.
+    away = "answer each as above, or put it away: mutual-moon replies answers --put-away a.eml\n"
+    assert out.endswith(f"\nNothing was changed.\n4 mails wait for you: {away}")
     assert season.agenda.read_text(encoding="utf-8") == AGENDA
+
+
+def line_of(label: str, day: int, answered: str) -> str:
+    edges = f"start: 2027-03-{day}T01:15Z, end: 2027-03-{day}T02:15Z"
+    return f"  - {{partner: QF4LUM, label: {label}, {edges}, state: confirmed, answered: {answered}}}\n"
+
+
+def test_a_mail_that_waits_stays_until_it_is_answered_or_put_away(replies: Replies, season: SeasonFolder) -> None:
+    head = f"From: {address('QF4LUM')}\nDate: Mon, 30 Nov 2020 08:00:00 +0000\n\n"
+    mails = {
+        "a": mail(reply("QJ2KAW"), call="QJ2KAW"),
+        "b": head + "B is hard for me.\n",
+        "c": head + "A yes\n",
+        "d": head + "Could we do 22:40 on Saturday?\n",
+    }
+    for _ in range(2):
+        out = replies(**mails)[1]
+        away = "answer each as above, or put it away: mutual-moon replies answers --put-away b.eml\n"
+        assert out.endswith(f"\n3 mails wait for you: {away}")
+        assert "    | B is hard for me.\n" in out
+    assert "propose QF4LUM 2027-03-13 22:40 --zone partner" in out
+    # An answer to B alone, of before the mails, says nothing of them; one that was given since does.
+    text = season.agenda.read_text("utf-8")
+    season.agenda.write_text(text + line_of("B", 15, "2020-11-29T08:00Z"), "utf-8")
+    assert "3 mails wait" in replies()[1]
+    season.agenda.write_text(text + line_of("B", 15, "2020-11-30T09:00Z"), "utf-8")
+    assert "    | B is hard for me.\n" in (out := replies()[1])
+    assert "    the record has an answer that was noted since\n" in out
+    out = replies()[1]
+    assert "2 mails wait" in out
+    assert "B is hard" not in out
+    season.agenda.write_text(season.agenda.read_text("utf-8") + line_of("A", 13, "2020-11-28T09:00Z"), "utf-8")
+    assert "The record says so already" in replies()[1]
+    away = "answer it as above, or put it away: mutual-moon replies answers --put-away d.eml\n"
+    assert replies()[1].endswith(f"\n1 mail waits for you: {away}")
+    # What it asked for was never answered: the operator puts it away by its name.
+    code, _, err = replies("--put-away", "e.eml")
+    assert (code, err) == (2, "e.eml: no mail of that name is there; the names stand before each mail.\n")
+    assert replies("--put-away", "d.eml")[1] == "put away: d.eml; with --all shown again.\n"
+    assert replies()[1] == "4 settled before and not shown again; with --all they are.\n\nNothing new.\n"
+    assert "Could we do 22:40" in replies("--all")[1]
 
 
 def test_mails_in_plain_words_are_for_the_operator_to_read(replies: Replies, season: SeasonFolder) -> None:

@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 from pipeline.letters.reply_mail import read_mail
 from pipeline.letters.reply_text import LONGEST_LINE, MOST_SHOWN, cleaned, own_lines, text_of_html
 from pipeline.letters.reply_times import OpenSlot, by_clocks
-from pipeline.letters.reply_words import EXPRESSIONS, read_words
+from pipeline.letters.reply_vocabulary import EXPRESSIONS
+from pipeline.letters.reply_words import read_words
 from tests.effort import counted
 from tests.letters.season_folder import SeasonFolder, address
 from tests.letters.test_replies import AGENDA, mail, replies, reply, season
@@ -168,7 +169,7 @@ SAID = {
     "Saturday please": "A=yes", "13 mars à 03:15": "A=yes", "01:15 UTC yes": "A=yes",
     # A letter of no slot, an article, a conjunction, an "if", a question, both at once: nothing plain.
     "C yes": "", "A nice evening to you": "", "Si puedo, A": "", "Is A ok?": "", "yes. no.": "",
-    "Yes for A, B I cannot do": "", "A yes. A no.": "", "Hello Ines": "", "y e o a i": "", "yes, no": "",
+    "Yes for A, B I cannot do": "A=yes B=no", "A yes. A no.": "", "Hello Ines": "", "y e o a i": "", "yes, no": "",
 }  # fmt: skip
 OTHER_TIMES = {
     "10:30 UTC yes": "10:30", "A at 08:15 yes": "08:15", "Saturday 08:00?? No, 09:00.": "09:00",

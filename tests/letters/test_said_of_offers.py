@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
@@ -19,7 +20,7 @@ import pytest
 from pipeline.cli import run
 from pipeline.inputs.languages import languages
 from pipeline.letters.offered import Offered, offered_to
-from pipeline.letters.said_of_offers import all_readings, reading_of, waiting_of
+from pipeline.letters.said_of_offers import all_readings, proposals_of, reading_of, waiting_of
 from pipeline.record.ledger import parse_ledger
 from pipeline.record.ledger_writing import LedgerWriter
 from pipeline.record.model import CONFIRMED, DECLINED, Answer
@@ -103,6 +104,32 @@ def test_every_reading_is_one_that_is_taken(offers: dict[str, Offered]) -> None:
         f"`answer {CALL} {B}`",
         f"`answer {CALL} {NOT_A} {NOT_B}`",
     )
+
+
+def test_two_slots_are_taken_together_too(offers: dict[str, Offered]) -> None:
+    more = replace(offers["A"], label="C", start_utc=offers["A"].start_utc + dt.timedelta(days=7))
+    assert all_readings(CALL, waiting_of(offers, ()) | {"C": more})[-2:] == (
+        f"`answer {CALL} {A} C=yes@2027-03-20T01:15Z`",
+        f"`answer {CALL} {B} C=yes@2027-03-20T01:15Z`",
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "typed"),
+    [
+        # In Berlin A begins at 02:15 on Saturday the 13th, B at 01:15 on the 14th.
+        ("02:15 is too early for me, could we do another hour? Say 03:30.", ["2027-03-13 03:30 --zone partner"]),
+        ("B is too late. Could we do 22:00?", ["2027-03-14 22:00 --zone partner"]),
+        ("Geht Montag um 21:00 Uhr?", ["2027-03-15 21:00 --zone partner"]),
+        ("20 March, 19:00 UTC please", ["2027-03-20T19:00Z"]),
+        ("Could we do 22:00?", ["2027-03-13 22:00 --zone partner", "2027-03-14 22:00 --zone partner"]),
+        ("Is 02:15 your time or mine?", []),
+    ],
+)
+def test_another_time_names_the_line_that_judges_it(text: str, typed: list[str], offers: dict[str, Offered]) -> None:
+    waiting = waiting_of(offers, ())
+    reading = reading_of(CALL, [text], waiting, ZONES, ())
+    assert proposals_of(CALL, reading, waiting, ZONES) == tuple(f"`propose {CALL} {one}`" for one in typed)
 
 
 def line(state: str, hour: int, day: int, label: str = "A", outcome: str = "") -> Answer:

@@ -221,10 +221,14 @@ def test_without_settings_or_letters_or_partner_a_sentence_says_what_is_missing(
     code, _, err = send("--yes", "--again", "QX1ABC")
     assert (code, err) == (2, "QX1ABC is no partner of this season; there is QF4LUM, QJ2KAW, QZ5KAR\n")
     assert "wants --yes as well" in send("--again", "QF4LUM")[2]
+    said = send("--again", "QF4LUM", "--month", "2027-05")[2]
+    assert said.endswith(": mutual-moon send --yes --again QF4LUM --month 2027-05\n")
     monkeypatch.delenv("MUTUAL_MOON_MAIL_HOST")
     code, _, err = send("--yes")
     assert code == 2
     assert err.startswith("no mail server is set; set MUTUAL_MOON_MAIL_HOST")
+    assert "\n  export MUTUAL_MOON_MAIL_HOST=mail.basalt-tor.example\n" in err
+    assert err.endswith("run: mutual-moon send --by-hand CALL --way mail\n")
     assert events(season) == []
 
 
@@ -238,6 +242,7 @@ def test_an_unclear_letter_is_shown_and_waits_for_the_operators_word(
     assert code == 4
     assert "unclear whether it reached qf4lum@post.example" in out
     assert "QJ2KAW    sent to" in out
+    assert "mutual-moon replies answers shows what they say." in out
     # The server had taken it; a second run must not send it again by itself.
     code, out, _ = send("--yes")
     assert code == 4
@@ -498,6 +503,7 @@ def test_a_certificate_of_another_name_or_of_nobody_is_refused(tmp_path: Path, o
     with pytest.raises(NoSession, match="no good certificate") as caught:
         quick(office.settings(authorities=""))
     assert caught.value.lasting
+    assert "\n  export MUTUAL_MOON_MAIL_AUTHORITIES=certificates.pem" in str(caught.value)
 
 
 def test_the_systems_authorities_are_those_of_the_usual_variable(

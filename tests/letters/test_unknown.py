@@ -8,7 +8,6 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON
 from pipeline.commands.letters import _report
 from pipeline.inputs.languages import ENGLISH
 from pipeline.letters.building import told_slots
@@ -90,9 +89,9 @@ def test_hours_without_a_zone_go_by_the_sun_and_the_zone_is_asked(plan: Plan) ->
     assert "Please tell us your zone." in text
     assert "Your time:" not in text
     made = made_for(unknown, CALL), made_for(plan, CALL)
-    report = _report(Path("letters"), made, DEFAULT_SEASON, DEFAULT_OUT)
+    report = _report(Path("letters"), made, lambda words: f"{words} --month 2027-05")
     assert report.count(f"{CALL} is asked for its time zone; note it, for instance: ") == 1
-    assert f"answer {CALL} time_zone=Pacific/Auckland\n" in report
+    assert f"answer {CALL} time_zone=Pacific/Auckland --month 2027-05\n" in report
     assert "every day 07:00 to 23:30, your time" in letter_text(made_for(plan, CALL))
     told = with_station(unknown, CALL, assumed=())
     for here, is_asked in (

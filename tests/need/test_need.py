@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import math
 from functools import cache
 
@@ -12,7 +13,7 @@ import pytest
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.model import Station
 from pipeline.need.by_night import POWER, Chances, make_pairing
-from pipeline.need.decibel import decibel_worth
+from pipeline.need.decibel import decibel_worth, is_wanted
 from pipeline.need.dish_and_power import around, dish_and_power
 from pipeline.need.need import Need, make_need
 from pipeline.need.reaching import DISH, NOISE, assignment, reaches_of, two_digit_values
@@ -20,6 +21,7 @@ from pipeline.need.roster import whom_it_works
 from pipeline.pairs.survey import make_survey
 from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
+from pipeline.record.model import MADE, Answer
 from pipeline.reports.need_view import need_view
 from pipeline.windows.span import span_of
 from tests.plan.months import TODAY, demo_inputs, only_partners, with_equipment, with_policy
@@ -122,7 +124,7 @@ def test_a_decibel_is_a_decibel_of_power_at_both_ends() -> None:
             with_equipment(one, power_w=one.bands["3cm"].power_w * ratio) for one in (alone.home, *alone.partners)
         ]
         changed = dataclasses.replace(alone, home=stations[0], partners=tuple(stations[1:]))
-        assert told == pytest.approx(make_plan(changed, TODAY).contacts_expected, abs=1e-6)
+        assert told == pytest.approx(make_plan(changed, TODAY, calendar=False).contacts_expected, abs=1e-6)
     assert worth.less < worth.now < worth.more
     assert need().with_all.more - need().with_all.now >= need().with_partner.more - need().with_partner.now - 1e-9
 
@@ -197,3 +199,27 @@ def test_a_single_night_is_told_once() -> None:
     assert ["median night" in view.nights + view.cells_title + view.assumed[-1] for view in views] == [True, False]
     assert [bool(view.tables[0].rows[0][1][0].median) for view in views] == [True, False]
     assert [bool(view.named) for view in views] == [True, False]
+
+
+def test_who_is_worked_is_said_to_be() -> None:
+    """By the agenda's own commitments; a contact made leaves no slot that a decibel could better."""
+    view = need_view(need())
+    assert "One decibel more on both ways" in view.decibel[0]
+    start = dt.datetime(2027, 3, 6, 20, 0, tzinfo=dt.UTC)
+    made = Answer(CALL, "A", start, start + dt.timedelta(hours=1), "confirmed", inputs().home.call, 1, outcome=MADE)
+    worked = dataclasses.replace(inputs(), record=dataclasses.replace(inputs().record, answers=(made,)))
+    found = make_survey(worked, span_of(worked, TODAY), lambda _: None)
+    assert [is_wanted(one, found, CALL) for one in (inputs(), worked)] == [True, False]
+    told = need_view(dataclasses.replace(need(), inputs=worked, is_wanted=False)).decibel
+    assert told[0].startswith(f"{CALL} is worked: the agenda has no slot for it")
+    assert "One decibel more on all ways" in told[1]
+    bare = need_view(dataclasses.replace(need(), is_wanted=False)).decibel
+    assert bare[0].startswith(f"No contact with {CALL} is wanted any more: ")
+
+
+def test_what_is_assumed_of_home_is_for_its_own_file() -> None:
+    home = inputs().home
+    assumed = dataclasses.replace(home, assumed=(*home.assumed, "bands.3cm.power_w"))
+    changed = dataclasses.replace(need(), inputs=dataclasses.replace(inputs(), home=assumed))
+    line = next(one for one in need_view(changed).assumed if one.startswith(f"Assumed of {home.call}: "))
+    assert line.endswith(f"; written into {home.file} they change this page.")

@@ -12,6 +12,8 @@ import pytest
 from pipeline.agenda.agenda import make_agenda
 from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.contacts import contacts_of
+from pipeline.agenda.milp_model import Choice, Problem
+from pipeline.agenda.milp_solve import choose
 from pipeline.agenda.slot_grid import make_slot_grid
 from pipeline.inputs.horizon import HorizonPoint
 from pipeline.inputs.model import WEEKDAYS, Antenna, Hours, Position, Site
@@ -20,7 +22,8 @@ from pipeline.outlook import site_choice
 from pipeline.outlook.site_choice import Chosen, Ground, best_choice
 from pipeline.outlook.sites import EVEN, NoSites, Sites, WhyBest, make_sites
 from pipeline.record.inputs import Inputs
-from pipeline.reports.sites_pages import sites_table
+from pipeline.reports.sites_pages import _best_lines as best_lines
+from pipeline.reports.sites_pages import sites_table, sites_view
 from pipeline.wording.sites import choice_words, proof_words, why_words
 from tests.plan.months import TODAY, demo_inputs, one_station, small_inputs, survey_of
 
@@ -107,7 +110,37 @@ def test_no_choice_of_sites_is_better(monkeypatch: pytest.MonkeyPatch) -> None:
         assert choice.net == pytest.approx(best, abs=2e-4)
         assert choice.gap is not None
         assert choice.net + choice.gap >= best - 2e-4
+        # Where nothing bounds the agendas of one site, the whole does.
+        unbounded = best_choice(here, nights, [dataclasses.replace(one, gap=None) for one in single])
+        assert unbounded.gap is not None
+        assert unbounded.net + unbounded.gap >= best - 2e-4
     assert len(alone) == 2
+
+
+def test_nights_that_say_the_same_are_one_line(found: Sites) -> None:
+    view = sites_view(found)
+    night = dataclasses.replace(view.nights[0], best="Kernberg", why="as good as Lake Meadow, and 0.5 h nearer")
+    same = dataclasses.replace(view, nights=(night,) * 3)
+    assert best_lines(same) == ["  on each of 3 nights Kernberg, as good as Lake Meadow, and 0.5 h nearer"]
+    other = dataclasses.replace(same, nights=(*same.nights, dataclasses.replace(night, best="Weir")))
+    assert len(best_lines(other)) == 4
+    assert len(best_lines(dataclasses.replace(same, nights=(night,)))) == 1
+
+
+def test_a_large_choice_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The agenda's own program is asked for a bound of all sites together, of nothing else."""
+    asked: list[bool] = []
+
+    def spied(problem: Problem, bounded: bool = True) -> Choice:
+        asked.append(bounded)
+        return choose(problem, bounded=bounded)
+
+    monkeypatch.setattr(site_choice, "choose", spied)
+    grounds, nights, alone, _ = grounds_of(world(), monkeypatch)
+    asked.clear()
+    best_choice(grounds, nights, alone)
+    assert asked[0]
+    assert sum(asked) == 1
 
 
 def test_what_is_chosen_costs_what_it_says(found: Sites) -> None:

@@ -40,13 +40,14 @@ def best_slots(plan: Outlook) -> pd.DataFrame:
     return ordered.drop_duplicates(["night", "partner"])
 
 
-def in_the_middle(plan: Outlook, slot: pd.Series, name: str) -> float:
-    """A column of the samples in the middle of a slot, between the two beside it."""
+def in_the_middle(plan: Outlook, slot: pd.Series, *names: str) -> list[float]:
+    """Columns of the samples in the middle of a slot, between the two beside it."""
     window = plan.windows.iloc[int(slot["window"])]
     mine = plan.samples[plan.samples["partner"] == slot["partner"]]
     mine = mine[mine["time_utc"].between(window["window_start_utc"], window["window_end_utc"])]
     seconds = (mine["time_utc"] - slot["start"]).dt.total_seconds().to_numpy()
-    return float(np.interp((slot["end"] - slot["start"]).total_seconds() / 2.0, seconds, mine[name].to_numpy(float)))
+    middle = (slot["end"] - slot["start"]).total_seconds() / 2.0
+    return [float(np.interp(middle, seconds, mine[name].to_numpy(float))) for name in names]
 
 
 def random_season(seed: int) -> Inputs:

@@ -109,7 +109,7 @@ def _two_stations(frequency_mhz: float | None = None) -> Plan:
     inputs = small_inputs(
         home, partner, first=night, last=night, atmosphere="standard", solar_activity="quiet", step_minutes=30
     )
-    return make_plan(inputs, TODAY)
+    return make_plan(inputs, TODAY, calendar=False)
 
 
 def _at_six(plan: Plan) -> pd.Series:
@@ -273,7 +273,7 @@ def test_no_common_mode_spoils_no_other_partner() -> None:
     silent = one_station("QB2MUT", 41.7, -72.7, 50.0, modes=("SSB",))
     other = one_station("QC3CAN", 43.0, -75.0, 50.0)
     night = dt.date(2026, 10, 1)
-    plan = make_plan(small_inputs(home, silent, other, first=night, last=night, step_minutes=60), TODAY)
+    plan = make_plan(small_inputs(home, silent, other, first=night, last=night, step_minutes=60), TODAY, calendar=False)
     windows = plan.windows.set_index("partner")
     assert plan.modes[0] is None
     assert np.isnan(windows.loc["QB2MUT", "margin_at_home_db"])
@@ -295,7 +295,7 @@ def test_own_echo_of_a_linear_feed_turns_below_1500_mhz() -> None:
         stations = [type(one)(**(one.__dict__ | {"bands": {"23cm": one.bands["3cm"]}})) for one in stations]
         inputs = small_inputs(*stations, first=dt.date(2026, 10, 1), last=dt.date(2026, 10, 1), step_minutes=60)
         season = type(inputs.season)(**(inputs.season.__dict__ | {"band": "23cm", "frequency_mhz": 1296.0}))
-        plan = make_plan(type(inputs)(**(inputs.__dict__ | {"season": season})), TODAY)
+        plan = make_plan(type(inputs)(**(inputs.__dict__ | {"season": season})), TODAY, calendar=False)
         gains[feed] = plan.samples[["home_echo_snr_db", "snr_at_partner_db"]]
     off = (gains["circular"] - gains["horizontal"]).to_numpy()
     assert off == pytest.approx(np.full_like(off, 3.0103), abs=1e-3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,7 @@ SEASON_FILE = Path(__file__).resolve().parents[2] / "stations" / "season.yaml"
 TODAY = dt.date(2026, 1, 1)
 
 
+@cache
 def demo_inputs(month: str = "2027-03") -> Inputs:
     """The demo's stations and season in any month."""
     return read_inputs(SEASON_FILE, month)

@@ -166,3 +166,23 @@ def test_a_record_of_before_periods_is_read(tmp_path: Path) -> None:
     (entry,) = remembered(tmp_path)
     assert entry.periods_tried_at_home is None
     assert COLUMNS[: len(OLDER_COLUMNS)] == OLDER_COLUMNS
+
+
+@pytest.mark.parametrize(
+    ("start", "night", "meant"),
+    [
+        ("13/02/2027 11:30", "2027-02-13", "2027-02-13T11:30Z"),
+        ("2/13/2027 11:30 PM", "", "2027-02-13T23:30Z"),
+        ("03.02.2027 00:15:00", "2027-02-02", "2027-02-03T00:15Z"),
+        ("03/02/2027 00:15", "2027-03-01", "2027-03-02T00:15Z"),
+        ("2027/02/13 11:30", "", "2027-02-13T11:30Z"),
+        ("soon", "", "2027-03-13T01:15Z"),
+    ],
+)
+def test_a_slot_in_the_dress_of_a_spreadsheet_is_told_once_as_it_is_taken(start: str, night: str, meant: str) -> None:
+    """ISO 8601 is what is taken; the order of day and month is that of the row's night."""
+    found = read_log(f"partner,night,slot_start_utc,completed,time_utc\nQT8NUI,{night},{start},yes,11:50\n")
+    assert found is not None
+    (row,) = found.rows
+    assert [one.what for one in row.oddities] == []
+    assert [one.advice for one in row.questions] == [f"the row is not counted; write {meant}"]

@@ -13,6 +13,7 @@ from pipeline.inputs.yaml_tree import load_tree
 from pipeline.record.skyline_heights import card_heights, typed_heights
 from pipeline.record.skyline_points import BESIDE_DEG, ONE_RIDGE_DEG, SkylinePoint, height_at, merged
 from pipeline.record.skyline_writing import standing_points, with_points
+from pipeline.wording.skylines import from_zenith_words
 
 GUESS_DEG = 10.0
 HEAD = "call: QA1AA\nposition: {locator: JO65}\n"
@@ -148,7 +149,7 @@ def test_heights_are_read_alike_from_the_line_and_from_the_card(tmp_path: Path) 
     ("typed", "said"),
     [
         ("300", "an azimuth and its height are meant, such as 300=6."),
-        ("300=6°", "write the number alone (6"),
+        ("300=6m", "degrees are meant, and 'm' is no such unit"),
         ("300=95", "the height is 95; degrees from -10 to 90 are meant."),
         ("361=5", "the azimuth is 361; degrees from 0 to 360 are meant."),
         ("0=5,360=6", "azimuth 0 and 0 are one place on a skyline; keep one of the two."),
@@ -159,3 +160,48 @@ def test_every_odd_height_is_told(typed: str, said: str) -> None:
         typed_heights([f"{typed},x=1"])
     assert said in str(fault.value)
     assert "the azimuth is 'x'" in str(fault.value), "all faults in one go"
+
+
+def test_a_degree_sign_changes_no_height() -> None:
+    assert typed_heights(["300°=6°,305=7.5 º"]).by_azimuth == {300.0: 6.0, 305.0: 7.5}
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (["68;7 %"], "line 2: the height is '7 %', a slope; in degrees it is 4.0: write 4.0."),
+        (
+            ["4;68", "6,8;171"],
+            "line 2: azimuth and height stand in each other's place; the azimuth is 68, the height 4,",
+        ),
+    ],
+)
+def test_a_card_in_another_habit_is_told_as_it_is_taken(rows: list[str], said: str, tmp_path: Path) -> None:
+    """A slope of 7 percent is an angle of 4.0 degrees, its arctangent."""
+    card = tmp_path / "card.csv"
+    card.write_text("\n".join(["azimuth_deg;measured_elevation_deg", *rows]), "utf-8")
+    with pytest.raises(InputFaults) as fault:
+        card_heights(card)
+    assert said in str(fault.value)
+    assert len(fault.value.faults) == 1
+
+
+def test_a_card_with_decimal_commas_and_heights_from_the_zenith(tmp_path: Path) -> None:
+    card = tmp_path / "card.csv"
+    card.write_text("azimuth_deg;measured_elevation_deg\n68,5;86\n70;83,5\n", "utf-8")
+    found = card_heights(card).by_azimuth
+    assert found == {68.5: 86.0, 70.0: 83.5}
+    (note,) = from_zenith_words(found)
+    assert note.endswith("is 68.5=4, 70=6.5 meant?")
+    assert from_zenith_words({68.0: 86.0}) == from_zenith_words({68.0: 86.0, 70.0: 45.0}) == []
+
+
+def test_a_survey_with_semicolons_takes_points_in_its_own_marks(tmp_path: Path) -> None:
+    (tmp_path / "qa1aa.yaml").write_text(f"{HEAD}{LAYOUTS['a survey']}", "utf-8")
+    (tmp_path / "survey.csv").write_text("azimuth_deg;elevation_deg\n0;2\n95;7,5\n", "utf-8")
+    station = read_station(load_tree((tmp_path / "qa1aa.yaml").read_bytes(), "qa1aa.yaml", tmp_path)).station
+    assert station is not None
+    new = with_points(
+        station, tmp_path, [SkylinePoint(0.0, 2.0), SkylinePoint(95.0, 8.0), SkylinePoint(120.0, 3.0)], ""
+    )
+    assert new.text == "azimuth_deg;elevation_deg\n0;2\n95;8\n120;3\n"

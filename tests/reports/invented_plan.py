@@ -187,8 +187,9 @@ def _assemble(period, home, sites, base_h, windows, paper):
     word = np.select(
         [degradation <= 1, degradation <= 2, degradation <= 4], ["strong", "workable", "marginal"], "unlikely"
     )
-    calls = [" ".join(dict.fromkeys(windows[windows["night"] == date]["partner"])) for date in dates]
-    reach = [windows[windows["night"] == date]["partner"].nunique() for date in dates]
+    own = dict(list(windows.groupby("night")["partner"])) if len(windows) else {}
+    calls = [" ".join(dict.fromkeys(own.get(date, ()))) for date in dates]
+    reach = [len(set(own.get(date, ()))) for date in dates]
     order = np.argsort(np.argsort(degradation)) + 1
     rises, sets = _rise_set(home, period)
     nights = pd.DataFrame(
@@ -325,17 +326,14 @@ def _assemble(period, home, sites, base_h, windows, paper):
 
 def _worth(dates, windows, agenda):
     """Everybody with a window can be met; a night is worth the chances of its windows, a slot brings its own."""
-    calls = [list(dict.fromkeys(windows.loc[windows["night"] == date, "partner"])) for date in dates]
-    alone = [
-        windows.loc[windows["night"] == date, "chance"].sum() if mine else 0.0
-        for date, mine in zip(dates, calls, strict=True)
-    ]
+    own = dict(list(windows.groupby("night"))) if len(windows) else {}
+    slots = dict(list(agenda.groupby("night")["chance"])) if len(agenda) else {}
+    calls = [list(dict.fromkeys(own[date]["partner"])) if date in own else [] for date in dates]
+    alone = [own[date]["chance"].sum() if date in own else 0.0 for date in dates]
     return {
         "contacts_expected": alone,
-        "contacts_in_agenda": [agenda.loc[agenda["night"] == date, "chance"].sum() for date in dates],
-        "contacts_if_added": [
-            0.0 if date in set(agenda["night"]) else worth / 4 for date, worth in zip(dates, alone, strict=True)
-        ],
+        "contacts_in_agenda": [slots[date].sum() if date in slots else 0.0 for date in dates],
+        "contacts_if_added": [0.0 if date in slots else worth / 4 for date, worth in zip(dates, alone, strict=True)],
         "partners_usable": [" ".join(mine) for mine in calls],
         "partners_heard": [" ".join(mine) for mine in calls],
         "possible": True,
@@ -365,14 +363,18 @@ def _carpet(site, windows, period):
     first, last = (edge.astimezone(period.zone).date() for edge in (period.start, period.end))
     shape = ((last - first).days + 1, QUARTERS)
     chance, (shared, free) = np.full(shape, np.nan), np.zeros((2, *shape), dtype=bool)
+    quarter = dt.timedelta(minutes=15)
     for row in windows[windows["partner"] == site.call].to_dict("records") if len(windows) else []:
-        for start in pd.date_range(row["window_start_utc"].ceil("15min"), row["window_end_utc"], freq="15min"):
-            wall = start.tz_convert(period.zone)
+        start = row["window_start_utc"].ceil("15min").to_pydatetime()
+        end, odds = row["window_end_utc"].to_pydatetime(), row["chance"]
+        while start <= end:
+            wall = start.astimezone(period.zone)
             cell = (wall.date() - first).days, wall.hour * 4 + wall.minute // 15
             shared[cell] = True
-            if start + pd.Timedelta(hours=1) <= row["window_end_utc"]:
-                chance[cell] = np.fmax(chance[cell], row["chance"])
+            if start + 4 * quarter <= end:
+                chance[cell] = np.fmax(chance[cell], odds)
                 free[cell] = wall.hour >= 16
+            start += quarter
     return Carpet(site.call, first, chance, shared, free, np.zeros(shape, dtype=bool))
 
 
@@ -426,25 +428,30 @@ def _rise_set(home, period):
 
 
 def _samples(home, sites, windows, begin, base_h):
-    by_call = {s.call: s for s in sites}
-    blocks = []
-    for row in windows.to_dict("records"):
-        times = pd.date_range(row["window_start_utc"], row["window_end_utc"], freq="30min")
-        hours = base_h + (times - pd.Timestamp(begin)).total_seconds().to_numpy() / 3600
-        here, there = look(home, hours), look(by_call[row["partner"]], hours)
-        blocks.append(
-            pd.DataFrame(
-                {
-                    "time_utc": times,
-                    "partner": row["partner"],
-                    "band": "3cm",
-                    "night": row["night"],
-                    "home_azimuth_deg": here[0],
-                    "home_elevation_deg": here[1],
-                    "partner_azimuth_deg": there[0],
-                    "partner_elevation_deg": there[1],
-                    "declination_deg": moon(hours)[0],
-                }
-            )
-        )
-    return pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame(columns=["time_utc", "partner", "night"])
+    """Every half an hour of each window."""
+    if not len(windows):
+        return pd.DataFrame(columns=["time_utc", "partner", "night"])
+    starts, ends = windows["window_start_utc"], windows["window_end_utc"]
+    many = ((ends - starts) // pd.Timedelta(minutes=30) + 1).to_numpy()
+    row = np.repeat(np.arange(len(windows)), many)
+    halves = np.concatenate([np.arange(count) for count in many])
+    times = starts.iloc[row].reset_index(drop=True) + pd.to_timedelta(30 * halves, unit="min")
+    hours = base_h + (times - pd.Timestamp(begin)).dt.total_seconds().to_numpy() / 3600
+    here, there = look(home, hours), np.empty((2, hours.size))
+    calls = windows["partner"].to_numpy()[row]
+    for site in sites:
+        mine = calls == site.call
+        there[:, mine] = look(site, hours[mine])
+    return pd.DataFrame(
+        {
+            "time_utc": times,
+            "partner": calls,
+            "band": "3cm",
+            "night": windows["night"].to_numpy()[row],
+            "home_azimuth_deg": here[0],
+            "home_elevation_deg": here[1],
+            "partner_azimuth_deg": there[0],
+            "partner_elevation_deg": there[1],
+            "declination_deg": moon(hours)[0],
+        }
+    )

@@ -35,6 +35,7 @@ from pipeline.review import report
 from pipeline.review.reading_logs import read_logs
 from pipeline.review.review import make_review
 from pipeline.sheets.document import night_rooms
+from tests.hostile.small_season import PERIOD, lay_out
 from tests.reports.test_year_pages import year
 
 PROGRAM = browser.find()
@@ -220,14 +221,15 @@ def no_engine(monkeypatch: pytest.MonkeyPatch) -> Any:
 
 @pytest.mark.usefixtures("no_engine")
 def test_without_an_engine_html_is_written_and_one_sentence_told(tmp_path: Path) -> None:
-    result = CliRunner().invoke(app, ["plan", "--demo", "--out", str(tmp_path)])
+    season = lay_out(tmp_path / "small") / "stations" / "season.yaml"
+    result = CliRunner().invoke(app, ["plan", "--season", str(season), "--out", str(tmp_path)])
     assert result.exit_code == 0, result.output
     notes = [line for line in result.stderr.splitlines() if "no PDF is written" in line]
     assert len(notes) == 1
     assert "to have it, or install one of these browsers" in notes[0]
-    assert (tmp_path / "2027-03" / "calendar" / "calendar.html").is_file()
+    assert (tmp_path / PERIOD / "calendar" / "calendar.html").is_file()
     assert not list(tmp_path.rglob("*.pdf"))
-    assert '"pdf_engine": null' in (tmp_path / "2027-03" / "data" / "run.json").read_text(encoding="utf-8")
+    assert '"pdf_engine": null' in (tmp_path / PERIOD / "data" / "run.json").read_text(encoding="utf-8")
 
 
 @pytest.mark.usefixtures("no_engine")

@@ -6,6 +6,8 @@ import json
 import re
 import shutil
 import subprocess
+from collections.abc import Sequence
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -93,11 +95,69 @@ function visible(frame, selector) {
 addEventListener("load", () => {
   const answer = document.createElement("pre");
   answer.id = "answer";
-  answer.textContent = JSON.stringify((%(play)s)([...document.querySelectorAll("iframe")]));
+  const told = Object.entries({%(plays)s}).map(([name, play]) =>
+    [name, play([...document.querySelectorAll(`iframe[name=${name}]`)])]);
+  answer.textContent = JSON.stringify(Object.fromEntries(told));
   document.body.append(answer);
 });
 </script>
 """
+
+
+PLAY_CLOCKS = """([frame]) => ["UTC", "QF4LUM", "QM7TOR"].map(name => {
+  choose(frame, "clock", name);
+  return {times: visible(frame, ".grid .slot time"), at: visible(frame, ".clock-words"), kept: visible(frame, ".keeps"),
+    instants: [...frame.contentDocument.querySelectorAll(".grid .slot time")].map(one => one.dateTime),
+    lines: visible(frame, ".usable .is-slot td time").length,
+    risen: visible(frame, ".grid .is-idle .small time, .highs .instead time")};
+})"""
+
+PLAY_PARTNER = """([frame]) => ["QF4LUM", "QI9TEA", ""].map(call => {
+  choose(frame, "partner", call);
+  return {slots: visible(frame, ".grid .slot a"), agenda: visible(frame, ".slots tbody th[scope=row] a"),
+    blocks: visible(frame, ".usable h2"), squares: visible(frame, ".carpets svg.carpet").length,
+    columns: visible(frame, ".highs thead th"), arrive: visible(frame, ".grid .care time").length,
+    left: visible(frame, ".agenda > .left strong"), size: measure(frame)};
+})"""
+
+PLAY_COURSE = """([frame]) => {
+  const texts = [...frame.contentDocument.querySelectorAll(".moon-course svg text")].map(one => [one, one.getBBox()]);
+  const names = ([one]) => one.textContent, found = [];
+  for (const [place, [one, a]] of texts.entries()) for (const [other, b] of texts.slice(place + 1))
+    if (a.x < b.x + b.width && b.x < a.x + a.width && a.y + 2 < b.y + b.height && b.y + 2 < a.y + a.height)
+      found.push([one.textContent, other.textContent]);
+  const curve = frame.contentDocument.querySelector('.moon-course svg path[stroke-linejoin]');
+  for (let along = 0; along < curve.getTotalLength(); along += 0.5) {
+    const {x, y} = curve.getPointAtLength(along);
+    for (const [one, a] of texts)
+      if (/^Q/.test(one.textContent) && x > a.x && x < a.x + a.width && y > a.y + 1 && y < a.y + a.height - 1)
+        found.push([one.textContent, "the curve"]);
+  }
+  return {calls: texts.map(names).filter(words => /^Q/.test(words)), found};
+}"""
+
+PLAY_BARE = """([frame]) => ({tools: visible(frame, ".tools *"), agenda: visible(frame, ".slots tbody th[scope=row] a"),
+  times: visible(frame, ".grid .slot time"), utc: visible(frame, ".slots .utc")})"""
+
+
+@dataclass(frozen=True)
+class Play:
+    """A function of frames with the page, one of each width, that tells what is seen or chosen in them."""
+
+    name: str
+    script: str
+    widths: tuple[int, ...]
+    scripts: bool = True
+
+
+SIZES = Play("sizes", "frames => frames.map(measure)", WIDTHS)
+PLAYS = (
+    SIZES,
+    Play("clocks", PLAY_CLOCKS, (1280,)),
+    Play("partner", PLAY_PARTNER, (390,)),
+    Play("course", PLAY_COURSE, (1280,)),
+    Play("bare", PLAY_BARE, (390,), scripts=False),
+)
 
 
 @pytest.fixture(scope="module")
@@ -110,17 +170,19 @@ def page(plan: Plan) -> str:
     return calendar.calendar_pages(plan, with_pdf=False)[0]
 
 
-def played(
-    text: str, play: str, folder: Path, widths: tuple[int, ...], dark: bool = False, scripts: bool = True
-) -> Any:
-    """What the function `play` tells of frames with the page, one of each width."""
-    sandbox = "" if scripts else 'sandbox="allow-same-origin" '
-    frames = "".join(
-        f'<iframe {sandbox}style="width:{width}px;height:700px;border:0" srcdoc="{html_module.escape(text)}"></iframe>'
-        for width in widths
-    )
+def frame(text: str, play: Play, width: int) -> str:
+    """A window of its own on the page."""
+    sandbox = "" if play.scripts else 'sandbox="allow-same-origin" '
+    style = f"width:{width}px;height:700px;border:0"
+    return f'<iframe name="{play.name}" {sandbox}style="{style}" srcdoc="{html_module.escape(text)}"></iframe>'
+
+
+def played(text: str, plays: Sequence[Play], folder: Path, dark: bool = False) -> dict[str, Any]:
+    """What each play tells of its frames with the page, all in one start of the browser."""
+    frames = "".join(frame(text, play, width) for play in plays for width in play.widths)
     around = folder / "around.html"
-    measure = MEASURE % {"least": LEAST_CONTRAST, "play": play}
+    scripts = ",\n".join(f"{play.name}: {play.script}" for play in plays)
+    measure = MEASURE % {"least": LEAST_CONTRAST, "plays": scripts}
     around.write_text(f"<!DOCTYPE html><html><body>{frames}{measure}</body></html>", "utf-8")
     run = subprocess.run(
         [
@@ -132,14 +194,25 @@ def played(
     )  # fmt: skip
     answer = re.search(r'<pre id="answer">(.*?)</pre>', run.stdout.decode(), re.DOTALL)
     assert answer, run.stderr.decode()[-2000:]
-    return json.loads(html_module.unescape(answer[1]))
+    found: dict[str, Any] = json.loads(html_module.unescape(answer[1]))
+    return found
+
+
+@pytest.fixture(scope="module")
+def by_day(page: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    return played(page, PLAYS, tmp_path_factory.mktemp("day"))
+
+
+@pytest.fixture(scope="module")
+def by_night(page: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    return played(page, [SIZES], tmp_path_factory.mktemp("night"), dark=True)
 
 
 @needs_browser
 @pytest.mark.slow
 @pytest.mark.parametrize("dark", [False, True])
-def test_all_can_be_read_at_any_width_by_day_and_by_night(page: str, tmp_path: Path, dark: bool) -> None:
-    found = played(page, "frames => frames.map(measure)", tmp_path, WIDTHS, dark)
+def test_all_can_be_read_at_any_width_by_day_and_by_night(dark: bool, request: pytest.FixtureRequest) -> None:
+    found = request.getfixturevalue("by_night" if dark else "by_day")["sizes"]
     assert [one["width"] for one in found] == list(WIDTHS)
     for one in found:
         assert one["scroll"] <= one["width"], one["width"]
@@ -149,20 +222,11 @@ def test_all_can_be_read_at_any_width_by_day_and_by_night(page: str, tmp_path: P
         assert (max(one["ground"][:3]) < 64 and one["ground"][3:] != [0]) == dark
 
 
-PLAY_CLOCKS = """([frame]) => ["UTC", "QF4LUM", "QM7TOR"].map(name => {
-  choose(frame, "clock", name);
-  return {times: visible(frame, ".grid .slot time"), at: visible(frame, ".clock-words"), kept: visible(frame, ".keeps"),
-    instants: [...frame.contentDocument.querySelectorAll(".grid .slot time")].map(one => one.dateTime),
-    lines: visible(frame, ".usable .is-slot td time").length,
-    risen: visible(frame, ".grid .is-idle .small time, .highs .instead time")};
-})"""
-
-
 @needs_browser
 @pytest.mark.slow
-def test_a_reader_switches_between_home_utc_and_a_partners_clock(plan: Plan, page: str, tmp_path: Path) -> None:
+def test_a_reader_switches_between_home_utc_and_a_partners_clock(plan: Plan, by_day: dict[str, Any]) -> None:
     """Each time against the slot's own instant and the zone database."""
-    shown = played(page, PLAY_CLOCKS, tmp_path, (1280,))
+    shown = by_day["clocks"]
     slots = sorted(plan.slots, key=lambda slot: slot.start)
     zones = (ZoneInfo("UTC"), ZoneInfo("Europe/Helsinki"), ZoneInfo("America/Montevideo"))
     for told, zone in zip(shown, zones, strict=True):
@@ -182,19 +246,10 @@ def test_a_reader_switches_between_home_utc_and_a_partners_clock(plan: Plan, pag
         assert told["risen"] == [f"no night: Moonrise {words}"] * 2
 
 
-PLAY_PARTNER = """([frame]) => ["QF4LUM", "QI9TEA", ""].map(call => {
-  choose(frame, "partner", call);
-  return {slots: visible(frame, ".grid .slot a"), agenda: visible(frame, ".slots tbody th[scope=row] a"),
-    blocks: visible(frame, ".usable h2"), squares: visible(frame, ".carpets svg.carpet").length,
-    columns: visible(frame, ".highs thead th"), arrive: visible(frame, ".grid .care time").length,
-    left: visible(frame, ".agenda > .left strong"), size: measure(frame)};
-})"""
-
-
 @needs_browser
 @pytest.mark.slow
-def test_a_reader_picks_one_partner(plan: Plan, page: str, tmp_path: Path) -> None:
-    one, without, everybody = played(page, PLAY_PARTNER, tmp_path, (390,))
+def test_a_reader_picks_one_partner(plan: Plan, by_day: dict[str, Any]) -> None:
+    one, without, everybody = by_day["partner"]
     mine = [slot for slot in plan.slots if slot.call == "QF4LUM"]
     assert one["slots"] == one["agenda"] == ["QF4LUM"] * len(mine) != []
     assert [words.split()[0] for words in one["blocks"]] == ["QF4LUM"]
@@ -209,38 +264,19 @@ def test_a_reader_picks_one_partner(plan: Plan, page: str, tmp_path: Path) -> No
         assert shown["size"]["beyond"] == []
 
 
-PLAY_COURSE = """([frame]) => {
-  const texts = [...frame.contentDocument.querySelectorAll(".moon-course svg text")].map(one => [one, one.getBBox()]);
-  const names = ([one]) => one.textContent, found = [];
-  for (const [place, [one, a]] of texts.entries()) for (const [other, b] of texts.slice(place + 1))
-    if (a.x < b.x + b.width && b.x < a.x + a.width && a.y + 2 < b.y + b.height && b.y + 2 < a.y + a.height)
-      found.push([one.textContent, other.textContent]);
-  const curve = frame.contentDocument.querySelector('.moon-course svg path[stroke-linejoin]');
-  for (let along = 0; along < curve.getTotalLength(); along += 0.5) {
-    const {x, y} = curve.getPointAtLength(along);
-    for (const [one, a] of texts)
-      if (/^Q/.test(one.textContent) && x > a.x && x < a.x + a.width && y > a.y + 1 && y < a.y + a.height - 1)
-        found.push([one.textContent, "the curve"]);
-  }
-  return {calls: texts.map(names).filter(words => /^Q/.test(words)), found};
-}"""
-
-
 @needs_browser
 @pytest.mark.slow
-def test_nothing_overprints_in_the_course(plan: Plan, page: str, tmp_path: Path) -> None:
+def test_nothing_overprints_in_the_course(plan: Plan, by_day: dict[str, Any]) -> None:
     """By the browser's own boxes: no words on words, no call on the curve."""
-    shown = played(page, PLAY_COURSE, tmp_path, (1280,))
+    shown = by_day["course"]
     assert shown["found"] == []
     assert len(shown["calls"]) == len(plan.slots)
 
 
 @needs_browser
 @pytest.mark.slow
-def test_without_scripts_all_stands_there_by_homes_clock(plan: Plan, page: str, tmp_path: Path) -> None:
-    play = """([frame]) => ({tools: visible(frame, ".tools *"), agenda: visible(frame, ".slots tbody th[scope=row] a"),
-      times: visible(frame, ".grid .slot time"), utc: visible(frame, ".slots .utc")})"""
-    shown = played(page, play, tmp_path, (390,), scripts=False)
+def test_without_scripts_all_stands_there_by_homes_clock(plan: Plan, by_day: dict[str, Any]) -> None:
+    shown = by_day["bare"]
     assert shown["tools"] == []
     assert len(shown["agenda"]) == len(shown["times"]) == len(shown["utc"]) == len(plan.slots)
 
@@ -254,7 +290,10 @@ def test_it_prints_like_the_pdf(plan: Plan, page: str) -> None:
     by_hand, made = (browser.print_page(text, Path(str(PROGRAM))) for text in (page, document.html))
     assert browser.page_sizes(by_hand) == browser.page_sizes(made)
     # In the PDF's markup the words of a drawing that look alike stand together, so that only their order differs.
-    first = [PdfReader(BytesIO(content)).pages[0].extract_text().splitlines() for content in (by_hand, made)]
+    first = [
+        [line.strip() for line in PdfReader(BytesIO(content)).pages[0].extract_text().splitlines()]
+        for content in (by_hand, made)
+    ]
     assert sorted(first[0]) == sorted(first[1])
     assert not any("everybody" in line for line in first[0])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from html import unescape
 from io import BytesIO
 
 import numpy as np
@@ -55,6 +56,16 @@ def test_words_stay_where_they_were() -> None:
     old, new = letters(before), letters(after)
     assert old.keys() == new.keys()
     assert np.abs(np.array(list(old.values())) - np.array([new[key] for key in old])).max() < 0.05
+
+
+def test_words_are_read_apart() -> None:
+    """In the page's own text and in its PDF, by whoever searches or reads aloud."""
+    after = with_few_texts(page(svg(170, 100, "words", WORDS, "chart")))
+    said = [unescape(words) for words in re.findall(r"<text[^>]*>([^<]*)</text>", after)]
+    assert said == ["QN1PIK A < B & C 21:15–22:15", "grey two blanks"]
+    content = pdf.render(after, dt.date(2027, 3, 1), "K7QD", 1, "Drawing")
+    read = pdfium.PdfDocument(BytesIO(content))[0].get_textpage().get_text_range()
+    assert read.split() == ["Drawing", *" ".join(said).split()]
 
 
 def test_what_lies_between_keeps_its_place() -> None:

@@ -205,6 +205,28 @@ def test_what_concerns_the_whole_plan_stands_on_its_first_month() -> None:
     assert [bool(page.panel.chart) for page in pages] == [True, False]
 
 
+@pytest.mark.parametrize("letters", [10, 34, 48])
+def test_the_season_is_named_beside_the_heading_of_page_one(letters: int) -> None:
+    """As much of it as finds room in that line; on the second month's page nothing of it."""
+    plan = make(dt.date(2027, 9, 29), dt.date(2027, 10, 1), partners=2, paper="letter")
+    season = dataclasses.replace(plan.inputs.season, title="Meadow above the moor and Wide Mountain of Wood and more")
+    home = dataclasses.replace(plan.inputs.home, name=season.title[:letters])
+    plan = dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season, home=home))
+    first, second = month_view.month_pages(plan)
+    assert second.season == ""
+    assert (len(first.season) >= month_view.LEAST_SEASON_LETTERS) == (letters < 48)
+    page = month_pages(plan)[0]
+    printed = list(lines(page))
+    heading = [one for one in printed if one.size == pytest.approx(23.0)]
+    assert "".join(one.words for one in heading).split() == f"September 2027 at {season.title[:letters]}".split()
+    assert len({one.top for one in heading}) == 1
+    named = [one for one in printed if one.css_class == "season"]
+    assert [one.words for one in named] == [first.season] * bool(first.season)
+    assert all(one.left > heading[-1].right for one in named)
+    unnamed = dataclasses.replace(plan.inputs, season=dataclasses.replace(season, title=None))
+    assert month_view.month_pages(dataclasses.replace(plan, inputs=unnamed))[0].season == ""
+
+
 def test_the_panel_tells_site_times_reserve_and_what_each_set_up_buys(march: Plan) -> None:
     panel = month_view.month_pages(with_set_ups(march))[0].panel
     first = march.agenda[march.agenda["night"] == march.agenda["night"].iloc[0]]

@@ -68,7 +68,7 @@ def test_title_language_author_tags_and_bookmarks(plan: Plan, content: bytes) ->
     assert root["/Lang"] == "en"
     assert root["/MarkInfo"]["/Marked"]
     assert reader.metadata is not None
-    assert reader.metadata.title == "Mutual Moon, 22 to 31 March 2027, QM7TOR Basalt Tor, 3 cm"
+    assert reader.metadata.title == "Mutual Moon, Autumn round, 22 to 31 March 2027, QM7TOR Basalt Tor, 3 cm"
     assert reader.metadata.author == "Ines Calder"
     assert b"pdfuaid" in root["/Metadata"].get_data()
     assert bookmarks(content) == [
@@ -97,6 +97,13 @@ def test_clock_changes_and_unknown_zones_are_told(pages: list[str]) -> None:
     text = next(page for page in pages if "Partners 21 times" in page)
     assert "UTC+2, from Sun 28 Mar UTC+3" in text
     assert "time zone not known: times at QW7TID are UTC" in text
+
+
+def test_no_line_parts_a_number_and_its_percent_sign(page_html: str) -> None:
+    """Words of drawings do not break."""
+    words = re.sub(r"<(svg|script|style)\b.*?</\1>", "", page_html, flags=re.DOTALL)
+    assert not re.findall(r"\d[ \n]+%", words)
+    assert len(re.findall("\\d\N{NO-BREAK SPACE}%", words)) > 10
 
 
 def test_a_name_cannot_break_the_page(page_html: str, pages: list[str]) -> None:

@@ -147,7 +147,8 @@ def test_hours_without_a_zone_are_said_to_go_by_the_sun(plan: Plan) -> None:
     assert "hours assumed for QW7TID: 07:00 to 23:30 by the Sun" in told
     assert hours_assumed_words([one.call for one in silent if one.time_zone]) in told
     assert sun_hours_words([dataclasses.replace(ohio, available="always")]) == []
-    words = (assumed_words("available", dataclasses.replace(ohio, time_zone=zone)) for zone in (None, "Asia/Tokyo"))
+    zones = (dataclasses.replace(ohio, time_zone=zone) for zone in (None, "Asia/Tokyo"))
+    words = (assumed_words("available", one, 10.0) for one in zones)
     assert [("mean Sun" in one, "local time" in one) for one in words] == [(True, False), (False, True)]
 
 

@@ -122,3 +122,25 @@ def test_a_folder_left_behind_is_swept_by_the_next_print(tmp_path: Path, monkeyp
     with pytest.raises(browser.BrowserFailed, match="does not start"):
         browser.print_page("<h1>a</h1>", tmp_path / "no-program")
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names[1:])
+
+
+def test_fonts_of_pages_go_with_the_run(tmp_path: Path) -> None:
+    """The engine's folder of fonts goes before its library is taken apart, though nothing is looked through then."""
+    pytest.importorskip("weasyprint")
+    program = textwrap.dedent(
+        """
+        import gc, pathlib, sys
+        from weasyprint import CSS
+        from pipeline.reports import pdf
+        from pipeline.reports.fonts import faces_by_file
+        CSS(string=faces_by_file(), font_config=pdf._font_configuration())
+        print(len(list(pathlib.Path(sys.argv[1]).iterdir())))
+        gc.freeze()
+        """
+    )
+    environment = dict(os.environ, TMPDIR=str(tmp_path))
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(tmp_path)], capture_output=True, text=True, check=False, env=environment
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "1\n", "")
+    assert not list(tmp_path.iterdir())

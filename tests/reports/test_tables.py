@@ -147,6 +147,17 @@ def test_a_large_table_is_the_same_in_any_blocks(plan: Plan, rows: int, monkeypa
     assert b"".join(table_text.BlockText(samples).json()).decode() == "{\n" + ",\n".join(lines) + "\n}"
 
 
+@pytest.mark.parametrize("cell", ["plain", "", "a,b", 'a "b"', "a\nb", "a\rb", "a,\nb", " a"])
+@pytest.mark.parametrize("names", [["one"], ["one", "two"], ["one", "two,three"]])
+def test_cells_are_quoted_as_the_csv_writer_does(cell: str, names: list[str]) -> None:
+    """Of the standard library, RFC 4180: rows that are joined without it are the same."""
+    columns = [table_text.Column(name, ["0", cell, ""], []) for name in names]
+    wanted = io.StringIO()
+    writer = csv.writer(wanted, lineterminator="\n")
+    writer.writerows([names, *([one] * len(names) for one in ("0", cell, ""))])
+    assert table_text.csv_of(columns) == wanted.getvalue()
+
+
 @pytest.mark.parametrize("name", ["QM7TOR.yaml", "/home/someone/season.yaml"])
 def test_paths_lose_their_folder(name: str) -> None:
     assert "/" not in tables._relative(name)

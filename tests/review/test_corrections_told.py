@@ -6,6 +6,8 @@ import dataclasses
 import datetime as dt
 import json
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
@@ -20,7 +22,10 @@ from pipeline.reports import tables
 from pipeline.reports.method_view import method_view
 from pipeline.reports.partner_view import partners_view
 from pipeline.reports.plain import check_table_text
+from pipeline.reports.plan_text import plan_text
 from pipeline.reports.views import PAPERS
+from pipeline.review.review import Review
+from pipeline.review.view import _presence_words as presence_told
 from pipeline.sheets.radio_sheet import radio_sheet
 from pipeline.wording.corrections import correction_words
 from tests.plan.months import SEASON_FILE, demo_inputs
@@ -46,6 +51,27 @@ def test_pages_say_which_figures_rest_on_the_log() -> None:
     assert not any("corrected" in fact for fact in facts["QJ2KAW"])
     assert method_view(bare).learnt == ()
     assert "log has taught" not in method_view(bare).outcome
+
+
+@pytest.mark.parametrize(
+    ("log", "readings", "words"),
+    [
+        (True, False, "  counted beside the files: what the log has taught (record/corrections.yaml)\n"),
+        (False, True, "  counted beside the files: readings of noise and echo (record/measurements.csv)\n"),
+        (True, True, "(record/corrections.yaml) and readings of noise and echo (record/measurements.csv)\n"),
+        (False, False, ""),
+    ],
+)
+def test_the_terminal_says_what_the_plan_counts(log: bool, readings: bool, words: str) -> None:
+    bare = make(partners=3)
+    record = Record(corrections=(HOME,) * log, measurements=(READING,) * readings)
+    inputs = dataclasses.replace(bare.inputs, record=record)
+    plan = dataclasses.replace(
+        bare, inputs=inputs, windows=bare.windows.assign(mode="Q65"), partners=bare.partners.assign(chance=0.5)
+    )
+    text = plan_text(plan, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+    assert words in text
+    assert ("counted beside the files" in text) == (log or readings)
 
 
 READING = Measurement("QM7TOR", "3cm", dt.datetime(2027, 2, 13, 18, 0, tzinfo=dt.UTC), "sun", 10.2)
@@ -145,6 +171,22 @@ def test_the_radio_sheet_says_that_its_reports_are_corrected() -> None:
     ]
     assert told[0]
     assert not any(told[1:])
+
+
+@pytest.mark.parametrize(
+    ("of_all", "words"),
+    [
+        (None, "On 3 cm QF4LUM was there in 81 % of agreed slots."),
+        (0.9, "On 3 cm partners were there in 90 % of agreed slots (QF4LUM 81 %)."),
+        (0.83, "On 3 cm partners were there in 83 % of agreed slots."),
+    ],
+)
+def test_what_was_learnt_of_presence_is_told(of_all: float | None, words: str) -> None:
+    """Of a partner also where of all together too little was learnt."""
+    home = dataclasses.replace(HOME, presence=of_all)
+    partner = dataclasses.replace(PARTNER, presence=0.81)
+    lesson = SimpleNamespace(band="3cm", calls=("QM7TOR", "QF4LUM"), corrections=(home, partner))
+    assert presence_told(cast("Review", SimpleNamespace(lessons=(lesson,)))) == words
 
 
 def test_presence_goes_through_the_record_into_the_plan(tmp_path: Path) -> None:

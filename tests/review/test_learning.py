@@ -340,6 +340,15 @@ def test_presence_is_learnt_for_all_and_for_each() -> None:
     assert nothing.presence.tolist() == pytest.approx([0.9, 0.5, 0.7])
 
 
+def test_who_was_heard_was_there() -> None:
+    """Strong signals, no contact: only where nobody was heard the share of presence falls."""
+    heard, nobody = (without_reports([1] * 6, 9.0, False, value) for value in (1.0, 0.0))
+    reported = dataclasses.replace(nobody, residual_at_home_db=np.zeros(6))
+    shares = [learn(one, 2, Before(presence=0.9)).presence[1] for one in (heard, reported, nobody)]
+    assert shares[:2] == pytest.approx([0.9, 0.9], abs=1e-9)
+    assert shares[2] < 0.7
+
+
 def test_an_end_that_was_not_there_says_nothing_of_signals() -> None:
     away = dataclasses.replace(without_reports([1] * 5, 2.0, False), absent=np.ones(5, dtype=bool))
     learnt = learn(away, 2, Before(presence=0.9))

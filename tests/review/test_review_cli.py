@@ -96,7 +96,7 @@ def test_from_a_log_to_pages_and_back(folder: Path) -> None:
         "counts for a third of a plain decode",
         "counts for 20 slots",
         "for 5 to 150 slots",
-        "but for 5 % of them",
+        "but for 5\N{NO-BREAK SPACE}% of them",
         "60 attempts",
     ):
         assert figure in page

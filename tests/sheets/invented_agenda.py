@@ -10,7 +10,9 @@ from typing import Any
 import pandas as pd
 
 from pipeline.agenda.agenda_table import COLUMNS
-from pipeline.inputs.model import DateRange, Report
+from pipeline.inputs.model import DateRange, Report, Station
+from pipeline.inputs.sites import at_site, own_site
+from pipeline.operating.dialing import CONVENTIONS
 from pipeline.pairs.outcomes import opener_of
 from pipeline.plan.plan import Plan
 from pipeline.reports.rendering import render_document
@@ -82,21 +84,45 @@ def night_files(plan: Plan, date: dt.date, with_pdf: bool) -> dict[str, bytes]:
     return {name: render_document(one) for name, one in room.documents.items()} | dict(room.files)
 
 
+@lru_cache(maxsize=16)
+def _night_plan(paper: str, modes: tuple[str, ...] | None, accuracy_hz: float | None, dialing: str) -> Plan:
+    plan = _two_weeks(modes, accuracy_hz)
+    inputs = with_policy(plan.inputs, dialing=dialing)
+    season = dataclasses.replace(inputs.season, report=Report(paper=paper))
+    return dataclasses.replace(plan, inputs=dataclasses.replace(inputs, season=season))
+
+
 @lru_cache(maxsize=8)
-def night_plan(
-    paper: str = "A4", modes: tuple[str, ...] | None = None, accuracy_hz: float | None = None, **policy: Any
-) -> Plan:
-    """Two weeks of the demo with four partners, three slots on one night; all with these modes and this accuracy."""
+def _two_weeks(modes: tuple[str, ...] | None, accuracy_hz: float | None) -> Plan:
+    """What follows from stations and sky, whatever the paper and the dials: those count above the plan alone."""
     inputs = only_partners(demo_inputs(), "QF4LUM", "QZ5KAR", "QN1PIK", "QJ2KAW")
-    inputs = with_policy(inputs, step_minutes=15, **policy)
+    inputs = with_policy(inputs, step_minutes=15)
     equipment: dict[str, Any] = {} if modes is None else {"modes": modes}
     equipment |= {} if accuracy_hz is None else {"frequency_accuracy_hz": accuracy_hz}
     dates = DateRange(EMPTY_NIGHT, NIGHT + dt.timedelta(days=1))
-    season = dataclasses.replace(inputs.season, months=(), dates=dates, report=Report(paper=paper))
     inputs = dataclasses.replace(
         inputs,
-        season=season,
+        season=dataclasses.replace(inputs.season, months=(), dates=dates),
         home=with_equipment(inputs.home, **equipment),
         partners=tuple(with_equipment(one, **equipment) for one in inputs.partners),
     )
-    return with_agenda(make_plan(inputs, TODAY))
+    return with_agenda(make_plan(inputs, TODAY, calendar=False))
+
+
+def night_plan(
+    paper: str = "A4",
+    modes: tuple[str, ...] | None = None,
+    accuracy_hz: float | None = None,
+    dialing: str = CONVENTIONS[0],
+) -> Plan:
+    """Two weeks of the demo with four partners, three slots on one night; all with these modes and this accuracy."""
+    return _night_plan(paper, modes, accuracy_hz, dialing)
+
+
+SITE_NOTES = "Firm sand only at low water; the key of the gate hangs in the harbour office until nine & <no> later."
+
+
+def standing_at_the_beach(home: Station) -> Station:
+    """Home at the second of two sites like its own place, the first of which has no notes."""
+    beach = dataclasses.replace(own_site(home), name="Beach", notes=SITE_NOTES)
+    return at_site(dataclasses.replace(home, sites=(own_site(home), beach)), beach)

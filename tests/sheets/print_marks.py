@@ -34,14 +34,27 @@ class Page:
 
         Ligatures and kerning do not count, nor the letters of a drawing, each a piece of its own, for running together.
         """
+        first, second = self._side_by_side()
         left, bottom, right, top = self.boxes.T
-        wide = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
-        high = np.minimum(top[:, None], top) - np.maximum(bottom[:, None], bottom)
+        wide = np.minimum(right[first], right[second]) - np.maximum(left[first], left[second])
+        high = np.minimum(top[first], top[second]) - np.maximum(bottom[first], bottom[second])
         is_word = np.bincount(self.runs)[self.runs] > 1
-        least = np.where(is_word[:, None] & is_word, -APART_PT, TOUCH_PT)
-        other = self.runs[:, None] != self.runs
-        first, second = np.nonzero(np.triu((wide > least) & (high > TOUCH_PT) & other, 1))
-        return [f"{self._around(a)} on {self._around(b)}" for a, b in zip(first, second, strict=True)]
+        least = np.where(is_word[first] & is_word[second], -APART_PT, TOUCH_PT)
+        found = (wide > least) & (high > TOUCH_PT) & (self.runs[first] != self.runs[second])
+        return [f"{self._around(a)} on {self._around(b)}" for a, b in zip(first[found], second[found], strict=True)]
+
+    def _side_by_side(self) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+        """Indices (n,) of the two letters of each pair that stand at one height: no other pair can meet."""
+        _, bottom, _, top = self.boxes.T
+        upwards = np.argsort(bottom, kind="stable")
+        # Of the letters that begin higher than one, those that begin below its top.
+        others = np.searchsorted(bottom[upwards], top[upwards]) - np.arange(upwards.size) - 1
+        others = np.maximum(others, 0)
+        lower = np.repeat(np.arange(upwards.size), others)
+        higher = lower + 1 + np.arange(lower.size) - np.repeat(np.cumsum(others) - others, others)
+        pair = np.sort(upwards[np.stack([lower, higher])], axis=0)
+        first, second = pair[:, np.lexsort(pair[::-1])]
+        return first, second
 
     def _around(self, index: int) -> str:
         return f"'{self.letters[max(index - 8, 0) : index + 8]}'"
@@ -64,9 +77,10 @@ def pages_of(content: bytes) -> list[Page]:
 
 def _page(page: pdfium.PdfPage) -> Page:
     text = page.get_textpage()
+    letters = [text.get_text_range(index, 1) for index in range(text.count_chars())]
     places = [
-        index for index in range(text.count_chars())
-        if not raw.FPDFText_IsGenerated(text, index) and text.get_text_range(index, 1).strip()
+        index for index, one in enumerate(letters)
+        if one.strip() and not raw.FPDFText_IsGenerated(text, index)
     ]  # fmt: skip
     boxes = np.array([text.get_charbox(index) for index in places]).reshape(-1, 4)
     pieces = [ctypes.addressof(raw.FPDFText_GetTextObject(text, index).contents) for index in places]
@@ -74,7 +88,7 @@ def _page(page: pdfium.PdfPage) -> Page:
     return Page(
         size=page.get_size(),
         text=text.get_text_range(),
-        letters="".join(text.get_text_range(index, 1) for index in places),
+        letters="".join(letters[index] for index in places),
         boxes=boxes,
         runs=np.unique(pieces, return_inverse=True)[1],
         drawn=np.array(drawn).reshape(-1, 4),

@@ -88,7 +88,8 @@ def test_at_the_site_a_reading_changes_figures_and_moves_no_slot(mutual_moon: Ty
     code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
     assert code == 0
     assert "nothing changes" in out
-    assert "record/measurements.csv is newer than the calendar; tonight goes by it; before letters: " in err
+    newer = "note: stations/record/measurements.csv is newer than the calendar; tonight goes by it; before letters: "
+    assert newer in err
     held = [line.split()[0] for line in out.splitlines() if " to " in line and line.startswith("  ")]
     assert held == planned
     assert len(planned) > 1
@@ -136,7 +137,7 @@ def test_one_sentence_for_each_mistake(mutual_moon: Type, tmp_path: Path) -> Non
             (NIGHT.replace("03", "05", 1),),
             "2027-05-13 is no night of this plan (12 to 15 March 2027); nights with slots: 2",
         ),
-        (("someday",), "someday is no date as it is taken; for instance\n  mutual-moon night 2027-03-12\n"),
+        (("someday",), "someday is no date as it is taken; for instance\n  mutual-moon night 2027-03-13\n"),
         (
             (NIGHT, "--after", "23:10"),
             "--after 23:10: a time in UTC with Z is meant; write\n"

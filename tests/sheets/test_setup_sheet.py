@@ -24,6 +24,7 @@ from pipeline.reports.views import PAPERS
 from pipeline.sheets.evening import Evening, make_evening
 from pipeline.sheets.setup_sheet import MOST_TABLE_ROWS, SetupSheet, setup_sheet, state_words
 from tests.plan.months import month_plan, with_policy
+from tests.sheets.invented_agenda import SITE_NOTES, standing_at_the_beach
 
 NIGHT = dt.date(2027, 3, 19)
 hundredth_degree = 0.01
@@ -236,6 +237,30 @@ def long_stay(paper: str) -> SetupSheet:
     )
 
 
+def crowded_site(paper: str) -> SetupSheet:
+    """As `crowded`, at a site with as long notes as a file takes."""
+    home = standing_at_the_beach(month_plan().inputs.home)
+    longest = tuple(dataclasses.replace(one, notes="every word counts here. " * 8) for one in home.sites)
+    lines = tuple(f"Line {number} of what was forgotten last time" for number in range(4))
+    landmarks = month_plan().inputs.home.landmarks
+    plan = with_home(with_paper(month_plan(), paper), name="Beach", sites=longest, checklist=lines, landmarks=landmarks)
+    return sheet(plan)
+
+
+def test_a_sites_notes_stand_at_the_head_of_the_own_lines() -> None:
+    home = standing_at_the_beach(month_plan().inputs.home)
+    plan = dataclasses.replace(month_plan(), inputs=dataclasses.replace(month_plan().inputs, home=home))
+    text = environment().get_template("sheet_setup.html.jinja").render(setup=sheet(plan))
+    noted = f"<p><b>Beach.</b> {Markup.escape(SITE_NOTES)}</p>"
+    assert text.index(noted) < text.index(str(Markup.escape(home.checklist[0])))
+    bare = sheet(with_home(plan, checklist=()))
+    assert noted in environment().get_template("sheet_setup.html.jinja").render(setup=bare)
+    # On nights at home's own place nothing of the beach is said.
+    away = sheet(with_home(plan, name=home.sites[0].name))
+    assert away.place_notes == ""
+    assert "Firm sand" not in environment().get_template("sheet_setup.html.jinja").render(setup=away)
+
+
 def with_paper(plan: Plan, paper: str) -> Plan:
     season = dataclasses.replace(plan.inputs.season, report=Report(paper=paper))
     return dataclasses.replace(plan, inputs=dataclasses.replace(plan.inputs, season=season))
@@ -255,8 +280,8 @@ def test_the_operators_own_lines_come_before_ours(make: Callable[[str], SetupShe
 
 @pytest.mark.parametrize(
     "make",
-    [lambda paper: sheet(with_paper(month_plan(), paper)), crowded, long_list, long_stay],
-    ids=["usual", "crowded", "long list", "long stay"],
+    [lambda paper: sheet(with_paper(month_plan(), paper)), crowded, crowded_site, long_list, long_stay],
+    ids=["usual", "crowded", "crowded site", "long list", "long stay"],
 )
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_one_page(paper: str, make: Callable[[str], SetupSheet]) -> None:

@@ -22,7 +22,7 @@ from pipeline.sheets.dish_sheet import FEEDS_BESIDE
 from pipeline.sheets.document import sheets_document, sheets_view
 from pipeline.sheets.radio_sheet import SLOTS_A_PAGE
 from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, night_plan
-from tests.sheets.print_marks import pages_of
+from tests.sheets.print_marks import APART_PT, TOUCH_PT, Page, pages_of
 
 # What common printers leave white at the paper's edge (common practice, no source).
 WHITE_PT = 14.0
@@ -110,3 +110,21 @@ def test_sheets_can_be_read(case: Case) -> None:
     for page in pages:
         assert page.overprints() == []
         assert page.outside(WHITE_PT) == 0
+
+
+def test_what_overprints_is_found_wherever_it_stands() -> None:
+    """Letters strewn over a small page, two or one to a piece of text: each pair looked at by itself."""
+    random = np.random.default_rng(5)
+    corner, size = random.uniform(0.0, 60.0, (80, 2)), random.uniform(0.5, 9.0, (80, 2))
+    runs = np.sort(random.integers(0, 50, 80))
+    boxes = np.concatenate([corner, corner + size], axis=1)
+    page = Page((60.0, 60.0), "", "".join(map(chr, range(0x4E00, 0x4E00 + 80))), boxes, runs, boxes[:0])
+    found = []
+    for one in range(80):
+        for other in range(one + 1, 80):
+            wide, high = np.minimum(boxes[one, 2:], boxes[other, 2:]) - np.maximum(boxes[one, :2], boxes[other, :2])
+            words = np.count_nonzero(runs == runs[one]) > 1 and np.count_nonzero(runs == runs[other]) > 1
+            if runs[one] != runs[other] and high > TOUCH_PT and wide > (-APART_PT if words else TOUCH_PT):
+                found.append(f"{page._around(one)} on {page._around(other)}")
+    assert page.overprints() == found
+    assert len(found) > 40

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from markupsafe import Markup
 
 from pipeline.ephemeris.tracks import see_moon, separation_deg
 from pipeline.operating.night_track import make_night_track
@@ -26,7 +27,15 @@ from pipeline.wording import formats
 from pipeline.wording.ladders import STEP_WORDS, figure_words
 from pipeline.wording.operating import megahertz
 from pipeline.wording.tonight import HEARD, PAGE_WORDS
-from tests.sheets.invented_agenda import EMPTY_NIGHT, NIGHT, SLOTS, night_files, night_plan
+from tests.sheets.invented_agenda import (
+    EMPTY_NIGHT,
+    NIGHT,
+    SITE_NOTES,
+    SLOTS,
+    night_files,
+    night_plan,
+    standing_at_the_beach,
+)
 
 MINUTE_MS = 60_000
 
@@ -247,6 +256,20 @@ def test_the_crews_own_list_stands_before_the_steps() -> None:
     text = night_files(night_plan(), NIGHT, with_pdf=False)["tonight.html"].decode()
     (own,) = night_plan().inputs.home.checklist
     assert 0 < text.index(f"<li>{own}</li>") < text.index("<b>Weather: go or no-go</b>")
+
+
+def test_what_the_file_notes_of_the_site_stands_before_the_list() -> None:
+    plan = night_plan()
+    home = standing_at_the_beach(plan.inputs.home)
+    inputs = dataclasses.replace(plan.inputs, home=home)
+    text = night_files(dataclasses.replace(plan, inputs=inputs), NIGHT, with_pdf=False)["tonight.html"].decode()
+    assert 0 < text.index(f"<b>Beach.</b> {Markup.escape(SITE_NOTES)}") < text.index(f"<li>{home.checklist[0]}</li>")
+
+
+def test_a_percent_sign_stays_with_its_number() -> None:
+    assert json.loads(script_json({"note": "good to 17 %, 5 % of them"})) == {
+        "note": "good to 17\N{NO-BREAK SPACE}%, 5\N{NO-BREAK SPACE}% of them"
+    }
 
 
 HOSTILE = "</script><img src=x onerror=alert(1)><!-- <script> ]]> & \u2028 \" ' \\"

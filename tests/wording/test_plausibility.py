@@ -37,6 +37,19 @@ from pipeline.explain.oddities import (
     Unusual,
     ZoneWithoutSummer,
 )
+from pipeline.explain.slip_values import (
+    AzimuthsInTens,
+    CalendarOver,
+    Copied,
+    Exchanged,
+    LandmarkDigits,
+    NightsOfNobody,
+    OddFrequency,
+    SeasonOver,
+    UnusualGroup,
+    YearLeft,
+    ZenithAngles,
+)
 from pipeline.inputs.horizon import HorizonPoint, Terrain
 from pipeline.wording.plausibility import oddity_words
 
@@ -46,11 +59,21 @@ TERRAIN = Terrain(
     missing_is_sea=False,
 )  # fmt: skip
 TOLD = (
-    (AnswersLate(dt.date(2027, 4, 2), 31, 31), "letters.reply_by is 2027-04-02, after the last night;"),
-    (AnswersLate(dt.date(2027, 3, 20), 19, 31), "letters.reply_by is 2027-03-20, when 19 of 31 nights are over;"),
+    (
+        AnswersLate(dt.date(2027, 4, 2), 31, 31, dt.date(2027, 2, 2)),
+        "after the last night; answers are of use before the first slot, by 2027-02-02 for",
+    ),
+    (
+        AnswersLate(dt.date(2027, 3, 20), 19, 31, dt.date(2027, 2, 20)),
+        "2027-03-20, when 19 of 31 nights are over;",
+    ),
     (
         HoursTurned(dt.time(23), dt.time(19)),
         "from 23:00 to 19:00 go on until the next day; are 19:00 to 23:00 meant?",
+    ),
+    (
+        HoursTurned(dt.time(18, 30), dt.time(11, 45), evening=dt.time(23, 45)),
+        "from 18:30 to 11:45 go on until the next day; is 23:45 meant for 11:45?",
     ),
     (NothingWanted(("QF4LUM", "QJ2KAW")), "contacts_wanted is 0 for QF4LUM and QJ2KAW: nothing is planned there;"),
     (LatestByDay(dt.time(12, 30), dt.time(0, 30)), "is 12:30, by day; is 00:30 meant?"),
@@ -58,7 +81,7 @@ TOLD = (
     (Unusual("policy.night_cost", 20.0, 0.0, 3.0, None), "policy.night_cost is 20, and 0 to 3 is usual."),
     (Unusual("policy.presence", 0.1, 0.4, 1.0, 0.9), "policy.presence is 0.1, and 0.4 to 1 is usual; is 0.9 meant?"),
     (
-        Unusual("battery.capacity_ah", 2560.0, 0.0, 390.625, 100.0),
+        Unusual("battery.capacity_ah", 2560.0, 0.0, 390.625, 100.0, "watt-hours"),
         "battery.capacity_ah is 2560, and 0 to 390.6 is usual; are these watt-hours, and is 100 meant?",
     ),
     (
@@ -90,14 +113,61 @@ TOLD = (
         BeyondUsual(Odd.POWER_SMALL, 0.04, 1.0),
         "power_w 0.04 is very little; watts at the feed are meant, and 1 or more",
     ),
-    (OddFigure(Odd.DISH_LARGE, 60.0), "dish_diameter_m 60 is larger than nearly all; metres are meant, not feet."),
+    (OddFigure(Odd.DISH_LARGE, 60.0), "dish_diameter_m 60 metres is larger than nearly all."),
+    (OddFigure(Odd.DISH_LARGE, 10.0, "feet", 3.048), "larger than nearly all; are these feet, and is 3.048 meant?"),
+    (
+        UnusualGroup("battery", (Unusual("battery.receive_a", 350.0, 0.0, 30.0, 0.35, "milliamperes"),)),
+        "battery has receive_a: 350, and none of these is usual; are they milliamperes, and is receive_a: 0.35 meant?",
+    ),
+    (
+        Exchanged("battery.receive_a", "battery.transmit_a", 18.0, 3.0),
+        "battery.receive_a is 18 and transmit_a 3; are the two exchanged, and is receive_a: 3, transmit_a: 18 meant?",
+    ),
+    (ZenithAngles("minimum_elevation_deg", (), 85.0), "hardly any Moon; is 8.5 meant, or 5, counted from the zenith?"),
+    (
+        SeasonOver(("2026-03",), ("2027-03",)),
+        "months [2026-03] is over, and other dates of these files are of another year",
+    ),
+    (
+        LandmarkDigits("landmarks.1", "silo", (("longitude_deg", 11.901, 11.091),), 68.0, 4.3),
+        "the landmark silo is 68 km away by longitude_deg 11.901; is longitude_deg 11.091 meant, 4.3 km away?",
+    ),
+    (
+        Copied(("email",), "QF4LUM", "qf4lum.yaml"),
+        "email is the very same as in qf4lum.yaml, QF4LUM's; where this file began as a copy of it,",
+    ),
+    (
+        OddFrequency("frequency_mhz", 10386.1, ((10367.0, 10371.0),), 10368.1),
+        "frequency_mhz is 10386.1, and contacts by the Moon are looked for at 10367 to 10371 MHz; is 10368.1 meant,",
+    ),
+    (
+        YearLeft("letters.reply_by", ((dt.date(2026, 2, 1),) * 2,), ((dt.date(2027, 2, 1),) * 2,)),
+        "letters.reply_by 2026-02-01 is of another year than the season's nights; is 2027-02-01 meant?",
+    ),
+    (CalendarOver("ann.ics", dt.date(2026, 3, 5)), "busy: the last entry of ann.ics is of 2026-03-05, long before"),
+    (
+        NightsOfNobody(("mon",), ("sat", "sun"), "qm7tor.yaml"),
+        "policy.nights has mon alone, and the hours of qm7tor.yaml sat, sun: no night is both,",
+    ),
+    (
+        AzimuthsInTens((0.0, 9.0, 18.0, 27.0)),
+        "horizon has points at azimuths 0, 9, 18, 27 alone; are these tens of degrees, and is 0, 90, 180, 270 meant?",
+    ),
+    (
+        SkylineHigh(
+            (HorizonPoint(azimuth_deg=0, elevation_deg=40),),
+            30.0,
+            (HorizonPoint(azimuth_deg=0, elevation_deg=40), HorizonPoint(azimuth_deg=90, elevation_deg=15)),
+        ),
+        "40 at azimuth 0; are azimuth and elevation in their places, or are these tenths, 4 at azimuth 0, 1.5 at",
+    ),
     (BeyondUsual(Odd.GAIN_LARGE, 70.0, 39.0), "gain_dbi 70 would be a dish of 39 m on this band;"),
     (BeyondUsual(Odd.GAIN_SMALL, 12.0, 25.0), "a gain of 12.0 dBi is small for the Moon on this band; 25 or more"),
     (
         GainBelowBeamwidth(20.0, 1.0, 46.5),
         "a gain of 20.0 dBi with a beamwidth of 1 degrees: a beam so narrow has up to 46.5 dBi;",
     ),
-    (OddFigure(Odd.HEIGHT_GREAT, 5500.0), "position.height_m 5500 is higher than nearly all stations;"),
+    (OddFigure(Odd.HEIGHT_GREAT, 5500.0), "position.height_m 5500 metres is higher than nearly all stations."),
     (LandmarkOdd(Odd.LANDMARK_AT_DISH, "silo", 0.0, 60.0), "the landmark silo stands at the dish itself"),
     (
         LandmarkOdd(Odd.LANDMARK_OUT_OF_SIGHT, "silo", 740.0, 60.0),
@@ -110,8 +180,8 @@ TOLD = (
     (OddFigure(Odd.EFFICIENCY_HIGH, 0.85), "aperture_efficiency 0.85 is more than dishes reach;"),
     (OddFigure(Odd.EFFICIENCY_LOW, 0.2), "aperture_efficiency 0.2 is low;"),
     (OddFigure(Odd.DISH_SMALL, 4.15), "a dish of 4.2 wavelengths is small"),
-    (GainAgainstBeamwidth(50.0, 2.0, 40.44), "a gain of 50.0 dBi and a beamwidth of 2 degrees cannot both be;"),
-    (GainAgainstBeamwidth(50.0, 2.0, 40.44), "has 40.4 dBi at most."),
+    (GainAgainstBeamwidth(50.0, 2.0, 40.44, 0.51), "a gain of 50.0 dBi and a beamwidth of 2 degrees cannot both be;"),
+    (GainAgainstBeamwidth(50.0, 2.0, 40.44, 0.51), "has 40.4 dBi at most, and with the gain goes beamwidth_deg 0.51."),
     (BeamInsideMoon(0.289, 1.23), "the beam of 0.29 degrees is narrower than the Moon: own echoes lose 1.2 dB,"),
     (PointingError(Odd.POINTING_BEYOND_BEAM, 1.0, 0.675, 26.3, 0.135), "1 is no less than the beamwidth of 0.68"),
     (
@@ -139,8 +209,12 @@ TOLD = (
         SkylineHigh((HorizonPoint(azimuth_deg=40.0, elevation_deg=47.5), HorizonPoint(51.0, 31.0)), 30.0),
         "horizon points above 30 degrees: 47.5 at azimuth 40, 31 at azimuth 51;",
     ),
+    (SkylineHigh((HorizonPoint(3.0, 70.0),), 30.0), "is azimuth_deg 70 with elevation_deg 3 meant?"),
     (OddFigure(Odd.SKYLINE_DEEP, -6.0), "the horizon falls to -6 degrees: only a steep mountain"),
-    (OddFigure(Odd.MINIMUM_ELEVATION_HIGH, 40.0), "minimum_elevation_deg 40 gives away most of each Moon pass;"),
+    (
+        OddFigure(Odd.MINIMUM_ELEVATION_HIGH, 40.0, meant=4.0),
+        "gives away most of each Moon pass; 0 to 10 is usual; is 4 meant?",
+    ),
     (MountNarrow(160.0, 200.0, 40.0), "160 to 200 is 40 degrees; is from 200 to 160, past north, meant?"),
     (MountNarrow(340.0, 20.0, 40.0), "340 to 20 is 40 degrees; is from 20 to 340, past south, meant?"),
     (OddFigure(Odd.MOUNT_LOW, 20.0), "maximum_elevation_deg 20 is a mount that only looks low;"),

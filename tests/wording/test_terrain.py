@@ -46,7 +46,7 @@ def test_the_sheet_and_the_terminal_warn() -> None:
 
 def test_a_partner_reads_that_nobody_surveyed_its_sky() -> None:
     one = station(terrain=TERRAIN, language="de")
-    said = [words for words, _ in _figures(one, "3cm", speech_for(one))]
+    said = [words for words, _ in _figures(one, "3cm", speech_for(one), 10.0)]
     assert "ein Horizont aus einem Höhenmodell, ohne Bäume" in said
 
 
