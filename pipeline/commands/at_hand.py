@@ -88,6 +88,12 @@ class AtHand:
         ]
         return found[0] if len(found) == 1 else ""
 
+    def partner_of(self, word: str) -> str:
+        """The call of the partner that a word names by call, name, file or address; empty where it is none."""
+        call = word.upper().strip(",;:")
+        call = call if call in self.partners else self.call_of(word)
+        return call if call in self.partners else ""
+
     @property
     def out(self) -> Path:
         """The folder of outputs."""

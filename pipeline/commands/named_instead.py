@@ -20,7 +20,7 @@ MOST_LINES = 6
 
 def named_answer(name: str, words: Sequence[str], options: Sequence[str], at_hand: AtHand) -> str:
     """What to tell of a line's arguments, and the line for what is meant; empty where they are of the right sort."""
-    partners = [call for word in words if (call := _partner(word, at_hand))]
+    partners = [call for word in words if (call := at_hand.partner_of(word))]
     if name == "night":
         return _night(words, partners, options, at_hand)
     if name == "propose" and len(words) == 2 and partners[:1]:
@@ -55,8 +55,8 @@ def named_answer(name: str, words: Sequence[str], options: Sequence[str], at_han
 
 def left_out(shown: str, bare: str, values: Sequence[str], at_hand: AtHand) -> str:
     """The plan without a partner, as it is tried; empty for another option, or nobody of the season's list."""
-    partners = [call for word in values if (call := _partner(word, at_hand))]
-    listed = [one.call for one in (at_hand.inputs.season.partners or ()) if at_hand.inputs] if at_hand.inputs else []
+    partners = [call for word in values if (call := at_hand.partner_of(word))]
+    listed = [one.call for one in at_hand.inputs.season.partners or ()] if at_hand.inputs else []
     if bare not in (*OUT, *ONLY) or not partners or not set(partners) <= set(listed):
         return ""
     if bare in ONLY:
@@ -67,16 +67,9 @@ def left_out(shown: str, bare: str, values: Sequence[str], at_hand: AtHand) -> s
     return message([told], [(line("plan", *words), "")])
 
 
-def _partner(word: str, at_hand: AtHand) -> str:
-    """A partner by call, name, file or address."""
-    call = word.upper().strip(",;:")
-    call = call if call in at_hand.partners else at_hand.call_of(word)
-    return call if call in at_hand.partners else ""
-
-
 def _night(words: Sequence[str], partners: Sequence[str], options: Sequence[str], at_hand: AtHand) -> str:
     """The nights in which a partner has a slot, or all of the plan, where no date is named."""
-    rest = [word for word in words if not _partner(word, at_hand)]
+    rest = [word for word in words if not at_hand.partner_of(word)]
     if len(words) == 1 and words[0].casefold() in EVERY and (all_of := at_hand.nights_of()[:MOST_LINES]):
         return in_turn("one night at a time", [line("night", f"{one}", *options) for one in all_of])
     if len(partners) > 1 or (not partners and not any(re.fullmatch("[A-Za-z]{1,2}", word) for word in words)):

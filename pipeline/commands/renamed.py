@@ -34,7 +34,7 @@ def renamed(name: str, words: Sequence[str], at_hand: AtHand, put: PutRight) -> 
     if name == "answer" and len(words) > 1 and words[0].casefold() in EVERY:
         lines = [one for call in at_hand.partners for one in put([call, *words[1:]])[1]]
         return in_turn("answer takes one partner at a time", lines)
-    partner = _partner(words[0], at_hand) if words else ""
+    partner = at_hand.partner_of(words[0]) if words else ""
     if name == "answer" and words and not partner and LABELLED.fullmatch(words[0]) and at_hand.partners:
         return _told(what_is_missing(name, CALL, at_hand), put([at_hand.partners[0], *words]))
     if name == "answer" and partner and (each := _each_letter(words[1:], partner, at_hand)):
@@ -52,12 +52,6 @@ def _told(why: str, found: tuple[str, list[str]]) -> str:
     if not lines or not whys:
         return ""
     return message(whys, [(lines[0], "")]) if len(lines) == 1 else "\n  ".join([f"{'; '.join(whys)}; write", *lines])
-
-
-def _partner(word: str, at_hand: AtHand) -> str:
-    call = word.upper().strip(",;:")
-    call = call if call in at_hand.partners else at_hand.call_of(word)
-    return call if call in at_hand.partners else ""
 
 
 def _each_letter(words: Sequence[str], call: str, at_hand: AtHand) -> list[str]:
@@ -94,7 +88,7 @@ def _moved(words: Sequence[str], call: str, at_hand: AtHand) -> list[str]:
 
 def _with_calls(words: Sequence[str], at_hand: AtHand) -> list[str]:
     """The words of a night with the calls of those who are named as missing; nothing where nobody is named."""
-    named = {word: call for word in words if (call := _partner(word, at_hand))}
+    named = {word: call for word in words if (call := at_hand.partner_of(word))}
     is_odd = any(not is_call(word) for word in named) or any(word.casefold() in MISSING for word in words)
     if not named or len(words) == len(named) or not is_odd:
         return []

@@ -10,7 +10,12 @@ from pipeline.inputs.horizon import HorizonPoint
 
 
 @dataclass(frozen=True)
-class UnusualGroup(Oddity):
+class Slip(Oddity):
+    """What is most likely a slip, with the figures, words or dates that are most likely meant."""
+
+
+@dataclass(frozen=True)
+class UnusualGroup(Slip):
     """Figures of one group that are all usual in one other unit."""
 
     kind: Odd = field(default=Odd.UNUSUAL_GROUP, init=False)
@@ -19,7 +24,7 @@ class UnusualGroup(Oddity):
 
 
 @dataclass(frozen=True)
-class Exchanged(Oddity):
+class Exchanged(Slip):
     """Two keys whose figures stand in the order that is never met; exchanged, both are usual."""
 
     kind: Odd = field(default=Odd.EXCHANGED, init=False)
@@ -30,7 +35,7 @@ class Exchanged(Oddity):
 
 
 @dataclass(frozen=True)
-class ZenithAngles(Oddity):
+class ZenithAngles(Slip):
     """A skyline, or a least elevation, so high that it is most likely counted from the zenith."""
 
     kind: Odd = field(default=Odd.ZENITH_ANGLES, init=False)
@@ -40,7 +45,7 @@ class ZenithAngles(Oddity):
 
 
 @dataclass(frozen=True)
-class LandmarkDigits(Oddity):
+class LandmarkDigits(Slip):
     """A landmark farther than one sights, and the coordinate with which it is near: of another order of its digits."""
 
     kind: Odd = field(default=Odd.LANDMARK_DIGITS, init=False)
@@ -52,7 +57,7 @@ class LandmarkDigits(Oddity):
 
 
 @dataclass(frozen=True)
-class Copied(Oddity):
+class Copied(Slip):
     """Keys of a station that are the very same as another station's."""
 
     kind: Odd = field(default=Odd.COPIED, init=False)
@@ -62,7 +67,7 @@ class Copied(Oddity):
 
 
 @dataclass(frozen=True)
-class OddFrequency(Oddity):
+class OddFrequency(Slip):
     """A frequency where nobody looks for contacts by the Moon, where they do, and what may be meant."""
 
     kind: Odd = field(default=Odd.FREQUENCY, init=False)
@@ -73,7 +78,7 @@ class OddFrequency(Oddity):
 
 
 @dataclass(frozen=True)
-class YearLeft(Oddity):
+class YearLeft(Slip):
     """Dates that miss the season by whole years, as written, and those of the season's year: first and last days."""
 
     kind: Odd = field(default=Odd.YEAR_LEFT, init=False)
@@ -83,7 +88,7 @@ class YearLeft(Oddity):
 
 
 @dataclass(frozen=True)
-class SeasonOver(Oddity):
+class SeasonOver(Slip):
     """Months of a season that are over while dates of its files are of a later year, and the same of that year."""
 
     kind: Odd = field(default=Odd.SEASON_OVER, init=False)
@@ -93,7 +98,7 @@ class SeasonOver(Oddity):
 
 
 @dataclass(frozen=True)
-class CalendarOver(Oddity):
+class CalendarOver(Slip):
     """A calendar of a person whose last entry is long before the season."""
 
     kind: Odd = field(default=Odd.CALENDAR_OVER, init=False)
@@ -103,7 +108,7 @@ class CalendarOver(Oddity):
 
 
 @dataclass(frozen=True)
-class NightsOfNobody(Oddity):
+class NightsOfNobody(Slip):
     """The nights of the week that a season takes, and those of home's hours: none is both."""
 
     kind: Odd = field(default=Odd.NIGHTS_OF_NOBODY, init=False)
@@ -114,7 +119,7 @@ class NightsOfNobody(Oddity):
 
 
 @dataclass(frozen=True)
-class AzimuthsInTens(Oddity):
+class AzimuthsInTens(Slip):
     """A skyline that goes round by 36, as azimuths in tens of degrees do."""
 
     kind: Odd = field(default=Odd.AZIMUTHS_IN_TENS, init=False)

@@ -19,8 +19,6 @@ from pipeline.inputs.yaml_tree import Place, printable
 BAND_COLUMN: Place = ("band",)
 # In place of a band's name, until the row's is known.
 OPEN = "\0band"
-# Groups and lists that no cell can hold.
-NO_CELL = ("horizon", "landmarks", "mount", "battery", "bands", "position", "antenna")
 
 
 @dataclass(frozen=True)

@@ -23,19 +23,7 @@ from pipeline.explain.oddities import (
     Unusual,
     ZoneWithoutSummer,
 )
-from pipeline.explain.slip_values import (
-    AzimuthsInTens,
-    CalendarOver,
-    Copied,
-    Exchanged,
-    LandmarkDigits,
-    NightsOfNobody,
-    OddFrequency,
-    SeasonOver,
-    UnusualGroup,
-    YearLeft,
-    ZenithAngles,
-)
+from pipeline.explain.slip_values import Slip
 from pipeline.inputs.horizon import Terrain
 from pipeline.inputs.zone_of_place import clock_told
 from pipeline.wording import formats
@@ -126,9 +114,7 @@ def oddity_words(oddity: Oddity) -> str:
             )
         case Unusual(key=key, value=figure, low=low, high=high, meant=meant, unit=unit):
             return f"{key} is {figure:g}, and {low:g} to {high:.4g} is usual{unit_asked(unit, meant)}"
-        case UnusualGroup() | Exchanged() | ZenithAngles() | LandmarkDigits() | Copied() | OddFrequency() | YearLeft():
-            return slip_words(oddity)
-        case CalendarOver() | NightsOfNobody() | AzimuthsInTens() | SeasonOver():
+        case Slip():
             return slip_words(oddity)
         case HoursTurned(begin=begin, end=end, evening=evening):
             told = f"{begin:%H:%M} to {end:%H:%M}"

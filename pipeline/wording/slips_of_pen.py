@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-from pipeline.explain.oddities import Oddity
 from pipeline.explain.slip_values import (
     AzimuthsInTens,
     CalendarOver,
@@ -15,6 +14,7 @@ from pipeline.explain.slip_values import (
     NightsOfNobody,
     OddFrequency,
     SeasonOver,
+    Slip,
     UnusualGroup,
     YearLeft,
     ZenithAngles,
@@ -31,7 +31,7 @@ def unit_asked(unit: str, meant: float | None) -> str:
     return f"; are these {unit}, and is {meant:g} meant?" if unit else f"; is {meant:g} meant?"
 
 
-def slip_words(slip: Oddity) -> str:
+def slip_words(slip: Slip) -> str:
     """One sentence; keys of the file are named as they stand there."""
     match slip:
         case UnusualGroup(key=key, figures=figures):
