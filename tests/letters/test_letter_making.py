@@ -263,7 +263,7 @@ def test_a_page_of_ones_own_that_lost_its_heading_is_told(plan, tmp_path):
 @pytest.fixture
 def typed(mutual_moon: Type, tmp_path: Path) -> Type:
     """Types a command in a folder with the demo's stations."""
-    shutil.copytree(SEASON_FILE.parent, tmp_path / "stations")
+    shutil.copytree(SEASON_FILE.parent, tmp_path / "stations", ignore=shutil.ignore_patterns("record"))
     season = tmp_path / "stations" / "season.yaml"
     # Two partners are enough here, one of them without a mail address.
     kept = [line for line in season.read_text("utf-8").splitlines() if "{call" not in line or TWO.search(line)]
