@@ -119,7 +119,7 @@ def slots_on_offer(grid: SlotGrid, held: Commitments, pool: Candidates | None = 
     fit &= ~blocked(slots, held.busy, grid.inputs.season.policy.gap_minutes)
     fit &= ~refused_times(slots, held.refused)
     fit &= ~promised_to_others(slots, held.promised, grid.inputs.season.policy.gap_minutes)
-    return slots.take(np.flatnonzero(fit))
+    return slots if fit.all() else slots.take(np.flatnonzero(fit))
 
 
 def _with_open_offers(

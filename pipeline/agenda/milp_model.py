@@ -7,7 +7,8 @@ on site come in by `milp_hours`, where they cost anything.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,8 @@ QUANTUM = 1e-4
 # The solver's own tolerances are absolute: worth is handed over in these units, ten to a quantum.
 UNITS = 1e5
 TIE_UNITS = 4.0
+# Four times what the solver takes for equal.
+TOLD_APART_UNITS = 4e-6
 LEAST_NIGHT_COST = 2 * QUANTUM
 # No two slots: not allowed.
 NEVER = -np.inf
@@ -125,11 +128,20 @@ class Program:
         self.rows, self.rest_part, self.limit = self._item_rows()
         self.tie = ties_of(problem, self.owner, self.slot)
 
+    def allowing(self, most_nights: int) -> Program:
+        """The same with another number of nights that may be used; matrices are shared."""
+        other = copy(self)
+        other.problem = replace(self.problem, most_nights=most_nights)
+        other.limit = self.limit.copy()
+        other.limit[self.row_of_nights] = most_nights
+        return other
+
     def _item_rows(self) -> tuple[sparse.csr_matrix, sparse.csr_matrix, FloatArray]:
         """Limits on items: one slot at a time, slots of a night, nights in all. Rows over items and over the rest."""
         cliques, lids = self._cliques()
         self.across = lids < 0
         count = len(cliques)
+        self.row_of_nights = count + self.nights
         item = np.concatenate([np.zeros(0, dtype=np.int64), *cliques])
         row = np.repeat(np.arange(count), [clique.size for clique in cliques])
         rows = sparse.csr_matrix((np.ones(item.size), (row, item)), shape=(count, self.slot.size))
@@ -252,9 +264,9 @@ class Program:
         used = np.where(np.isnan(self.manning.hours.held_first), 0.0, open_nights)
         return np.append(used, self.manning.least), np.append(most, np.ones(self.manning.least.size))
 
-    def whole(self) -> FloatArray:
-        """(rest,), a number: 1 for each night's variable, which is whole, 0 for its hours, which follow the slots."""
-        return np.append(np.ones(self.nights), np.zeros(self.rest - self.nights))
+    def whole(self) -> npt.NDArray[np.bool_]:
+        """Which of (rest,) are whole numbers: each night's variable; its hours follow the slots."""
+        return np.arange(self.rest) < self.nights
 
     def spent(self, columns: Columns, nights: npt.NDArray[np.bool_]) -> float:
         """What the nights in use, (nights,), and the hours of a whole choice cost, units."""
@@ -361,4 +373,6 @@ def ties_of(problem: Problem, owner: IntArray, slot: IntArray) -> FloatArray:
         second = problem.second[slot]
     most = min(2 * demands, max(1, int(problem.room.sum())))
     order = 1.0 + 0.5 * (demands - owner) / max(1, demands)
-    return np.asarray(TIE_UNITS / most / 1.5 * order * second)
+    # Two slots may differ by less than the solver can tell; their places in order always differ by more.
+    _, place = np.unique(np.stack([second, start, slot]), axis=1, return_inverse=True)
+    return np.asarray(TIE_UNITS / most / 1.5 * order * second + TOLD_APART_UNITS * place.ravel())

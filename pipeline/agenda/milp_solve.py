@@ -1,13 +1,15 @@
 """Which slots to take: the set of greatest worth under the limits of dish, nights and people, found exactly.
 
-By HiGHS, through scipy. Pairs of slots are priced into the linear relaxation as they are needed; whatever its reduced
-worth proves unable to better the best set known is left out, so that nothing is lost (Barnhart et al. 1998, Operations
-Research 46, 316, from memory). The search ends by a number of nodes, never by a clock.
+By linear and integer programs (`solver`). Pairs of slots are priced into the linear relaxation as they are needed;
+whatever its reduced worth proves unable to better the best set known is left out, so that nothing is lost (Barnhart et
+al. 1998, Operations Research 46, 316, from memory). The search ends by a number of nodes, never by a clock.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +19,7 @@ from pipeline.agenda.few_nights import MOST_ITEMS
 from pipeline.agenda.milp_hours import Manning
 from pipeline.agenda.milp_model import NEVER, UNITS, Choice, Columns, Problem, Program
 from pipeline.agenda.milp_nights import bound_by_nights
-from pipeline.agenda.silence import silent_solver
+from pipeline.agenda.solver import Relaxation, Rows, search
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -40,8 +42,6 @@ MANY_ITEMS, MANY_A_NIGHT = 1_000, MOST_ITEMS + 1
 # partners, or sites, with some pairs each have no such equals.
 MANY_PAIRS = 6_000
 SMALL = 1e-6
-# What scipy answers where no set meets all limits.
-INFEASIBLE = 2
 # The first program holds what may be short of the bound by this much (units, judged by how long searches took: mostly
 # a dozen columns decide) and where hours count so many columns at least; there the next reaches so many times further
 # if that was not enough.
@@ -71,13 +71,43 @@ def choose(problem: Problem, limits: Limits = LIMITS, bounded: bool = True) -> C
     if is_large(problem):
         kept = _kept_together(problem, limits) if problem.keep else ()
         return _choose_large(problem, kept, bounded)
-    found = _proven(problem, limits)
-    if found.gap and not problem.keep:
+    return _best(Program(problem), None, limits)
+
+
+def choose_by_nights(problem: Problem, limits: Limits = LIMITS) -> Callable[[int], Choice]:
+    """What `choose` gives, without a bound for a large problem, at each number of nights that it is asked for.
+
+    What these have in common is worked out once.
+    """
+    if is_large(problem):
+        return lambda nights: choose(replace(problem, most_nights=nights), limits, bounded=False)
+    program = Program(problem)
+    ground = _Ground(program)
+    return lambda nights: _best(program.allowing(nights), ground, limits)
+
+
+def _best(program: Program, ground: _Ground | None, limits: Limits) -> Choice:
+    """The best set of a small problem; `ground` is that of a program which differs in its number of nights at most."""
+    found = _proven(program, ground or _Ground(program), limits)
+    if found.gap and not program.problem.keep:
         # What large problems are given may be better than where the search stood when it ended.
-        other = _choose_large(problem, (), False)
+        other = _choose_large(program.problem, (), False)
         if other.value > found.value:
             return replace(found, taken=other.taken, value=other.value)
     return found
+
+
+class _Ground:
+    """All columns of a program, and its linear relaxation over them: the same for every number of nights."""
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self.every = program.singles() + _pairs_within(program, np.ones(program.slot.size, dtype=bool))
+
+    @cached_property
+    def relaxation(self) -> Relaxation:
+        """That over every column."""
+        return _relaxation(self.program, 0, self.every)
 
 
 def _choose_large(problem: Problem, kept: tuple[tuple[int, int], ...], bounded: bool) -> Choice:
@@ -87,18 +117,16 @@ def _choose_large(problem: Problem, kept: tuple[tuple[int, int], ...], bounded: 
     return choose_large(problem, kept, bounded)
 
 
-def _proven(problem: Problem, limits: Limits) -> Choice:
+def _proven(program: Program, ground: _Ground, limits: Limits) -> Choice:
     """The best set by an integer program, or what it had found when its limits ended it."""
-    program = Program(problem)
     if not program.slot.size:
         return Choice((), 0.0, 0.0, 0, 0, 0)
     keep = _most_kept(program, limits) if program.kept.any() else 0
-    every = program.singles() + _pairs_within(program, np.ones(program.slot.size, dtype=bool))
-    if every.demand.size <= FIRST_COLUMNS:
+    if ground.every.demand.size <= FIRST_COLUMNS:
         # What no relaxation could make smaller.
-        whole = _solve(program, every, keep, limits)
-        return _tell(program, whole, max(whole.objective, whole.bound), whole.nodes, every.demand.size)
-    bound, duals = _relax(program, keep, every)
+        whole = _solve(program, ground.every, keep, limits)
+        return _tell(program, whole, max(whole.objective, whole.bound), whole.nodes, ground.every.demand.size)
+    bound, duals = _relax(program, keep, ground)
     reduced, alone = program.priced(duals)
     if program.manning is not None:
         return _by_nights(program, program.manning, keep, limits, (bound, reduced, alone), duals)
@@ -181,32 +209,25 @@ class _Solved:
     nodes: int
 
 
-def _relax(program: Program, keep: int, every: Columns) -> tuple[float, FloatArray]:
-    """The linear relaxation over `every` column: a bound on its value, and the prices of its rows.
+def _relaxation(program: Program, keep: int, columns: Columns) -> Relaxation:
+    cost, low, high = _costs(program, columns)
+    # A column's own limit follows from its slots'; without one all prices stand at the rows.
+    high[: columns.demand.size] = np.inf
+    return Relaxation(cost, Rows(program.matrix(columns), program.limits(keep), low, high))
+
+
+def _relax(program: Program, keep: int, ground: _Ground) -> tuple[float, FloatArray]:
+    """The linear relaxation over every column: a bound on its value, and the prices of its rows.
 
     Columns are taken up until none is missing; of many those that are far from use are let go again.
     """
-    # Loads for a tenth of a second, and most commands that know agendas solve none.
-    from scipy.optimize import linprog
-
-    columns, value = every, NEVER
-    if every.demand.size > MOST_IN_USE:
+    columns, value = ground.every, NEVER
+    if columns.demand.size > MOST_IN_USE:
         columns = program.singles() + _pairs_within(program, program.kept)
     while True:
-        cost, low, high = _costs(program, columns)
-        # A column's own limit follows from its slots'; without one all prices stand at the rows.
-        high[: columns.demand.size] = np.inf
-        # Looking for what to leave out of so small a program takes as long as solving it.
-        found = linprog(
-            cost,
-            program.matrix(columns),
-            program.limits(keep),
-            bounds=np.stack([low, high], axis=1),
-            method="highs",
-            options={"presolve": False},
-        )
-        duals = np.maximum(-found.ineqlin.marginals, 0.0)
-        reduced, alone = program.priced(duals)
+        over = ground.relaxation if columns is ground.every else _relaxation(program, keep, columns)
+        found = over.least(program.limits(keep))
+        reduced, alone = program.priced(found.prices)
         singles = program.singles()
         new = singles.take(alone[singles.first] > SMALL * 100) + program.best_pairs(
             reduced, SMALL * 100, PRICED_AT_ONCE
@@ -214,10 +235,10 @@ def _relax(program: Program, keep: int, every: Columns) -> tuple[float, FloatArr
         have = set(zip(columns.first.tolist(), columns.second.tolist(), strict=True))
         fresh = np.array([pair not in have for pair in zip(new.first.tolist(), new.second.tolist(), strict=True)], bool)
         if not fresh.any():
-            return -float(found.fun), duals
+            return -found.cost, found.prices
         # Let go only where there was a gain: so it comes to an end.
-        if columns.demand.size > MOST_IN_USE and -found.fun > value + SMALL:
-            value, used = -float(found.fun), found.x[: columns.demand.size] > 0.0
+        if columns.demand.size > MOST_IN_USE and -found.cost > value + SMALL:
+            value, used = -found.cost, found.x[: columns.demand.size] > 0.0
             worth = np.where(used, np.inf, _worth_of(program, columns, reduced, alone))
             columns = columns.take(np.sort(np.argsort(-worth, kind="stable")[: max(MOST_IN_USE, int(used.sum()))]))
         columns += new.take(fresh)
@@ -262,7 +283,7 @@ def _solve(
     program: Program,
     columns: Columns,
     keep: int,
-    search: Limits,
+    most: Limits,
     cost: FloatArray | None = None,
     beyond: Columns | None = None,
 ) -> _Solved:
@@ -270,8 +291,6 @@ def _solve(
 
     With `beyond`, columns over which it was solved before, over sets that have another one: only they can be better.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
     usual, low, high = _costs(program, columns)
     counted, cost = cost is None, usual if cost is None else cost
     matrix, limits = program.matrix(columns), program.limits(keep)
@@ -280,26 +299,19 @@ def _solve(
         new = [pair not in known for pair in zip(columns.first.tolist(), columns.second.tolist(), strict=True)]
         row = sparse.csr_matrix(-np.append(np.array(new, dtype=float), np.zeros(program.rest))[None])
         matrix, limits = sparse.vstack([matrix, row]).tocsc(), np.append(limits, -1.0)
-    with silent_solver():
-        found = milp(
-            cost,
-            integrality=np.append(np.ones(columns.demand.size), program.whole()),
-            bounds=Bounds(low, high),
-            constraints=LinearConstraint(matrix, -np.inf, limits),
-            options={"node_limit": search.nodes(columns), "mip_rel_gap": 0.0},
-        )
+    whole = np.append(np.ones(columns.demand.size, dtype=bool), program.whole())
+    found = search(cost, Rows(matrix, limits, low, high), whole, most.nodes(columns))
     if found.x is None:
         # Stopped before any set was found, or there is none: none but the empty one is known.
         nothing = columns.take(np.zeros(0, dtype=np.int64))
-        bound = NEVER if found.status == INFEASIBLE else -float(found.mip_dual_bound)
-        return _Solved(nothing, program.problem.open_nights, NEVER, bound, int(found.mip_node_count or 0))
+        return _Solved(nothing, program.problem.open_nights, NEVER, -found.bound, found.nodes)
     taken = found.x[: columns.demand.size] > 0.5
     nights = found.x[columns.demand.size :][: program.nights] > 0.5
     # Anew from what is taken: the solver's figures are true to its tolerance only.
     objective = -float(cost[: taken.size][taken].sum())
     if counted:
         objective -= program.spent(columns.take(taken), nights)
-    return _Solved(columns.take(taken), nights, objective, -float(found.mip_dual_bound), int(found.mip_node_count or 0))
+    return _Solved(columns.take(taken), nights, objective, -found.bound, found.nodes)
 
 
 def _most_kept(program: Program, limits: Limits) -> int:

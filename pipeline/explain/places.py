@@ -28,7 +28,7 @@ from pipeline.explain.slip_values import Copied, LandmarkDigits
 from pipeline.inputs.laying_out import example_station
 from pipeline.inputs.locator import locator_of, position_of
 from pipeline.inputs.model import Landmark, Position, Station
-from pipeline.inputs.zone_of_place import AT_SEA, clock, offsets_min, zone_of, zones_open
+from pipeline.inputs.zone_of_place import AT_SEA, clock, offsets_min, zone_of, zones_at, zones_open
 from pipeline.inputs.zones_said import table
 
 # A zone is seldom wider than this from its city; where another way of writing the place comes so near, that is meant.
@@ -93,6 +93,9 @@ def _against_zone(station: Station) -> Iterator[Oddity]:
     latitude, longitude = place.latitude_deg, place.longitude_deg
     away = 0.0 if city is None else _apart_km(latitude, longitude, *city)
     if city is None or away < FAR_KM:
+        # That of the place itself, before a locator's whole cell is looked at.
+        if clock(zone) in map(clock, zones_at(latitude, longitude)):
+            return
         could_be = zones_open(latitude, longitude, place.locator)
         if not could_be[0].startswith(AT_SEA) and clock(zone) not in map(clock, could_be):
             yield ClockNotOfPlace(zone, could_be[0], _exchanged_place(place, zone, city))

@@ -84,7 +84,7 @@ def advice(key: str, text: str, fits: Callable[[float], bool]) -> str | None:
     mixed = re.match(r"(\d+)\s+(\d)/([2-9])\b", said)
     if mixed:
         said = f"{int(mixed[1]) + int(mixed[2]) / int(mixed[3]):g}{said[mixed.end() :]}"
-    letters = misread(said, fits)
+    letters = misread(name, units, said, fits)
     if letters:
         return letters
     share = re.fullmatch(r"(\d+)\s*(?:/|of|out of|von|de|sur|su)\s*(\d+)", said)
@@ -208,15 +208,18 @@ def unknown_unit(name: str, unit: str, values: list[float], fits: Callable[[floa
     return f"{name} {verb} meant, and '{unit[:30]}' is no such unit; write how many {name} it is."
 
 
-def misread(said: str, fits: Callable[[float], bool]) -> str | None:
-    """A figure with letters that look like digits."""
-    figure = re.sub(r"[oO]", "0", re.sub(r"[lI|]", "1", said))
-    if figure == said:
+def misread(name: str, units: dict[str, Factor], said: str, fits: Callable[[float], bool]) -> str | None:
+    """A figure with letters that look like digits, alone or with what stands behind it."""
+    head, _, rest = said.partition(" ")
+    figure = re.sub(r"[oO]", "0", re.sub(r"[lI|]", "1", head))
+    if figure == head or not re.fullmatch(FIGURE, figure) or not any(char.isdigit() for char in head):
         return None
-    if re.fullmatch(FIGURE, figure) and any(char.isdigit() for char in said):
-        value = readings(figure)
-        return f"a letter stands among the digits; write {spelled(value[0])}." if value and fits(value[0]) else None
-    return None
+    values = readings(figure)
+    if rest:
+        told = with_rest(name, units, values, rest.strip(), fits)
+    else:
+        told = f"write {spelled(values[0])}." if values and fits(values[0]) else None
+    return told and f"a letter stands among the digits; {told}"
 
 
 def out_of_range(key: str, value: float, fits: Callable[[float], bool]) -> str | None:

@@ -375,7 +375,7 @@ def figures_section(speech: Speech) -> Section:
 
 def clock_section(view: PartnerView, zone: ZoneInfo | None) -> Section | None:
     """A notice where the partner's clocks change within the period."""
-    changes = formats.clock_changes(zone, *view.edges) if zone else []
+    changes = formats.clock_changes(zone, *view.edges) if zone else ()
     if zone is None or not changes:
         return None
     speech = speech_for(view.station)

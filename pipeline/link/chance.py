@@ -146,23 +146,25 @@ def _play_until(
     ends: dict[int, list[tuple[int, int]]] = {}
     for (slot, length), end in np.ndenumerate(periods):
         ends.setdefault(int(end), []).append((slot, length))
-    decoded = np.zeros((messages + 1, weight.size, slots))
-    decoded[0] = 1.0
-    decodes, moved = np.empty((2, weight.size, slots))
+    # Of each number of messages the chance that as many came through; single precision is good to a millionth here.
+    through = np.zeros((messages + 1, weight.size, slots), dtype=np.float32)
+    through[0] = 1.0
+    decodes, more = np.empty((2, weight.size, slots), dtype=np.float32)
     for period in range(count):
         turn = period % 2
         margin = margins[turn][period]
         if margin.max(initial=-np.inf) > -np.inf:
+            each = ndtr((margin + errors[turn]) / fading_spread_db).astype(np.float32)
             # With `clip` nothing is buffered.
-            np.take(ndtr((margin + errors[turn]) / fading_spread_db), nodes[turn], axis=0, out=decodes, mode="clip")
+            np.take(each, nodes[turn], axis=0, out=decodes, mode="clip")
             # From the last message down, so that nothing moves two steps in one period; none is sent before its turn.
             last = min(messages - 1, period)
             for sent in range(last - (last - turn) % 2, -1, -2):
-                np.multiply(decoded[sent], decodes, out=moved)
-                decoded[sent] -= moved
-                decoded[sent + 1] += moved
+                np.subtract(through[sent], through[sent + 1], out=more)
+                more *= decodes
+                through[sent + 1] += more
         for slot, length in ends.get(period + 1, ()):
-            reached[length, slot] = decoded[messages][:, slot]
+            reached[length, slot] = through[messages][:, slot]
     return reached
 
 

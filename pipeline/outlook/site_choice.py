@@ -125,7 +125,9 @@ def _best(choices: Sequence[Chosen]) -> Chosen:
 
 
 def _gap(bound: float, net: float) -> float | None:
-    return max(bound - net, 0.0) if np.isfinite(bound) else None
+    if not np.isfinite(bound):
+        return None
+    return bound - net if bound - net > SMALL else 0.0
 
 
 def _splits(grounds: Sequence[Ground], nights: int) -> Iterator[BoolArray]:

@@ -19,7 +19,7 @@ from pipeline.agenda.candidates import Candidates
 from pipeline.agenda.commitments import Kept
 from pipeline.agenda.contacts import contacts_of
 from pipeline.agenda.milp_model import Choice, Problem
-from pipeline.agenda.milp_solve import Limits, choose
+from pipeline.agenda.milp_solve import Limits, choose_by_nights
 from pipeline.agenda.notes import TripsAmong
 from pipeline.agenda.site_hours import hours_on_site
 from pipeline.agenda.slot_grid import SlotGrid
@@ -71,13 +71,13 @@ def make_trips(grid: SlotGrid, agenda: Agenda) -> tuple[Trips, ...]:
     problem, people = make_problem(grid, held, pool, {})
     free, agreed = replace(problem, night_cost=0.0), int(problem.open_nights.sum())
 
-    ended = False
+    ended, search = False, choose_by_nights(free, LIMITS)
 
     def best(nights: int) -> _Found:
         nonlocal ended
-        asked = replace(free, most_nights=nights - agreed)
+        more = nights - agreed
         # Where one search was ended the others would be as long: what is found night by night serves a curve.
-        choice = _night_by_night(asked) if ended else choose(asked, LIMITS, bounded=False)
+        choice = _night_by_night(replace(free, most_nights=more)) if ended else search(more)
         ended = ended or choice.gap > 0.0
         slots = (*held.kept, *proposed(people, pool, choice.taken))
         return _Found(tuple(sorted({one.night for one in slots})), slots, choice.value)

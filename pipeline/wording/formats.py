@@ -9,6 +9,7 @@ import datetime as dt
 import math
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 MINUS = "\N{MINUS SIGN}"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -283,7 +284,8 @@ def is_calendar_month(first: dt.date, last: dt.date) -> bool:
     )
 
 
-def clock_changes(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> list[tuple[dt.datetime, str, str]]:
+@lru_cache(maxsize=256)
+def clock_changes(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> tuple[tuple[dt.datetime, str, str], ...]:
     """Each change of the zone's offset between two UTC instants: (instant, offset before, offset after).
 
     Looked for hour by hour, then halved down to the minute: rules change on whole minutes.
@@ -291,8 +293,10 @@ def clock_changes(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> lis
     changes = []
     step = dt.timedelta(hours=1)
     moment = _floor(first, step)
+    before = moment.astimezone(zone).utcoffset()
     while moment < last:
-        if moment.astimezone(zone).utcoffset() != (moment + step).astimezone(zone).utcoffset():
+        at, before = before, (moment + step).astimezone(zone).utcoffset()
+        if at != before:
             low, high = moment, moment + step
             while high - low > MINUTE:
                 middle = _floor(low + (high - low) / 2, MINUTE)
@@ -300,7 +304,7 @@ def clock_changes(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> lis
                 low, high = (middle, high) if same else (low, middle)
             changes.append((high, offset(low.astimezone(zone).utcoffset()), offset(high.astimezone(zone).utcoffset())))
         moment += step
-    return changes
+    return tuple(changes)
 
 
 def offsets(zone: dt.tzinfo, first: dt.datetime, last: dt.datetime) -> str:

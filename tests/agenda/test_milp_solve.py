@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import dataclasses
 from itertools import combinations, pairwise, product
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import optimize
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from pipeline.agenda import milp_solve
 from pipeline.agenda.large_solve import choose_large
 from pipeline.agenda.milp_hours import SiteHours
 from pipeline.agenda.milp_model import LEAST_NIGHT_COST, NEVER, QUANTUM, Columns, Demand, Problem
-from pipeline.agenda.milp_solve import Choice, Limits, choose
+from pipeline.agenda.milp_solve import Choice, Limits, choose, choose_by_nights
+from pipeline.agenda.solver import Relaxation, Rows, Searched, search
 
 GAP = 15
 
@@ -344,25 +345,49 @@ def _with_cheap_hours(problem: Problem) -> Problem:
 def test_pairs_are_taken_up_in_few_rounds(held: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """One pair for each two nights a round: few programs, none with more columns than were held and came new."""
     problem, sizes, programs = _with_cheap_hours(_large(1, 3, 3, 4)), [], []
-    solve, search = optimize.linprog, optimize.milp
 
-    def counted(cost: np.ndarray, *rest: object, **options: object) -> object:
+    def counted(cost: np.ndarray, rows: Rows) -> Relaxation:
         sizes.append(cost.size)
-        return solve(cost, *rest, **options)
+        return Relaxation(cost, rows)
 
-    def searched(cost: np.ndarray, **options: object) -> object:
+    def searched(cost: np.ndarray, *rest: Any) -> Searched:
         programs.append(cost.size)
-        return search(cost, **options)
+        return search(cost, *rest)
 
     plain = choose(problem)
-    monkeypatch.setattr(optimize, "linprog", counted)
-    monkeypatch.setattr(optimize, "milp", searched)
+    monkeypatch.setattr(milp_solve, "Relaxation", counted)
+    monkeypatch.setattr(milp_solve, "search", searched)
     monkeypatch.setattr(milp_solve, "MOST_IN_USE", held)
     choice = choose(problem)
     assert choice.value == pytest.approx(plain.value, abs=QUANTUM)
     assert choice.gap == 0.0
     assert 0 < len(sizes) <= 6
     assert 0 < len(programs) <= 3
+
+
+def test_every_number_of_nights_is_as_if_asked_alone() -> None:
+    """Forwards, backwards and again: where the relaxation stood before changes nothing that is chosen."""
+    problem = _with_cheap_hours(_large(1, 6, 4, 4))
+    by_nights = choose_by_nights(problem)
+    values = []
+    for nights in (4, 1, 2, 3, 1, 4):
+        alone, found = choose(dataclasses.replace(problem, most_nights=nights)), by_nights(nights)
+        assert found.taken == alone.taken
+        assert found.value == pytest.approx(alone.value, abs=1e-9)
+        assert found.gap == alone.gap == 0.0
+        values.append(found.value)
+    assert values[1] < values[2] < values[3] <= values[0]
+
+
+def test_slots_that_hardly_differ_are_told_apart() -> None:
+    """By less than the solver's own tolerance: the better one is taken, wherever it stands."""
+    start = np.array([0, 1440])
+    demand = Demand(np.array([0, 1]), np.array([0.9, 0.9]), None, 1)
+    empty = np.zeros(2, dtype=bool)
+    for better in (0, 1):
+        second = np.where(np.arange(2) == better, 0.5, 0.5 + 1e-9)
+        problem = Problem(start, start + 60, np.array([0, 1]), (demand,), 0.3, np.full(2, 3), empty, 1, second=second)
+        assert [slot for _, slot in choose(problem).taken] == [better]
 
 
 def test_a_program_of_few_columns_asks_no_relaxation(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -372,8 +397,7 @@ def test_a_program_of_few_columns_asks_no_relaxation(monkeypatch: pytest.MonkeyP
         problem, demands=tuple(dataclasses.replace(one, pair_worth=None) for one in problem.demands)
     )
     relaxed: list[int] = []
-    solve = optimize.linprog
-    monkeypatch.setattr(optimize, "linprog", lambda *rest, **options: relaxed.append(1) or solve(*rest, **options))
+    monkeypatch.setattr(milp_solve, "Relaxation", lambda *rest: relaxed.append(1) or Relaxation(*rest))
     at_once = choose(few)
     assert relaxed == []
     monkeypatch.setattr(milp_solve, "FIRST_COLUMNS", 1)

@@ -65,7 +65,7 @@ def test_check_loads_no_tables_and_no_solver(tmp_path: Path) -> None:
         "import sys; sys.argv = ['mutual-moon', 'check']\n"
         "from pipeline.cli import run\n"
         "code = run()\n"
-        "heavy = {'pandas', 'skyfield', 'scipy.optimize', 'jinja2', 'weasyprint'}\n"
+        "heavy = {'pandas', 'skyfield', 'highspy', 'scipy.optimize', 'jinja2', 'weasyprint'}\n"
         "heavy |= {'pipeline.commands.slips', 'pipeline.commands.plan', 'pipeline.terrain.tiles'}\n"
         "print(sorted(heavy & set(sys.modules)), code)"
     )

@@ -110,6 +110,8 @@ VALUES = [
     (POWER, "    power_w: 40W at the feed", 0, "write the number alone: 40."),
     (POWER, "    power_w: ~40", 0, "write 40."),
     (POWER, "    power_w: 4O", 0, "a letter stands among the digits; write 40."),
+    (POWER, "    power_w: 4O W", 0, "a letter stands among the digits; write the number alone: 40."),
+    (POWER, "    power_w: O.04 kW", 0, "a letter stands among the digits; watts are meant; write 40."),
     (POWER, "    power_w: 40-50", 0, "one number is meant; for 40 to 50 write for instance 45."),
     (POWER, "    watts: 40", 0, "did you mean 'power_w'?"),
     ("dish_diameter_m: 1.8,", "dish_diameter_m: 180 cm,", 0, "metres are meant; write 1.8."),
