@@ -1,7 +1,8 @@
 """Linear and integer programs of the agenda: the least cost where no row of `matrix @ x` is above its limit.
 
-By HiGHS in one thread (Huangfu and Hall 2018, Mathematical Programming Computation 10, 119): for programs as small as
-these more threads only wait for one another, and each start of them takes longer than the search.
+By HiGHS in one thread and as the programs stand (Huangfu and Hall 2018, Mathematical Programming Computation 10, 119):
+for programs as small as these more threads only wait for one another, and looking for what could be left out of one
+takes as long as solving it.
 """
 
 from __future__ import annotations
@@ -26,7 +27,10 @@ FEASIBLE = 2
 
 @dataclass(frozen=True)
 class Rows:
-    """What bounds the variables (v,): `matrix` (rows, v) times them is at most `limits` (rows,); `low` to `high`."""
+    """What bounds the variables (v,): `matrix` (rows, v) times them is at most `limits` (rows,); `low` to `high` (v,).
+
+    None of them may be below 0.
+    """
 
     matrix: sparse.csc_matrix
     limits: FloatArray
@@ -59,7 +63,6 @@ class Relaxation:
     """A linear program; asked again with other limits it goes on from where it stood."""
 
     def __init__(self, cost: FloatArray, rows: Rows) -> None:
-        # Looking for what to leave out of so small a program takes as long as solving it.
         with silent_solver():
             self._solver = _solver(cost, rows, presolve="off")
         self._limits = rows.limits
@@ -88,7 +91,7 @@ def search(cost: FloatArray, rows: Rows, whole: npt.NDArray[np.bool_], most_node
     with silent_solver():
         # What jumps about for a first set takes longer than all the rest of so small a search.
         jumping = {"mip_heuristic_run_feasibility_jump": False}
-        solver = _solver(cost, rows, mip_rel_gap=0.0, mip_max_nodes=most_nodes, **jumping)
+        solver = _solver(cost, _binding(rows), presolve="off", mip_rel_gap=0.0, mip_max_nodes=most_nodes, **jumping)
         those = np.flatnonzero(whole).astype(np.int32)
         solver.changeColsIntegrality(those.size, those, np.full(those.size, highspy.HighsVarType.kInteger))
         solver.run()
@@ -99,6 +102,14 @@ def search(cost: FloatArray, rows: Rows, whole: npt.NDArray[np.bool_], most_node
         bound=np.inf if none_at_all else float(told.mip_dual_bound),
         nodes=max(0, int(told.mip_node_count)),
     )
+
+
+def _binding(rows: Rows) -> Rows:
+    """Without the rows that all variables meet whatever they are; none of them is below 0."""
+    entries = rows.matrix.tocoo()
+    binds = rows.limits < 0.0
+    binds[entries.row[entries.data > 0.0]] = True
+    return Rows(rows.matrix.tocsr()[np.flatnonzero(binds)].tocsc(), rows.limits[binds], rows.low, rows.high)
 
 
 def _solver(cost: FloatArray, rows: Rows, **options: float | str) -> Highs:
