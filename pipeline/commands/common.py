@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
-import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -20,6 +19,7 @@ from pipeline.commands import console
 from pipeline.commands.console import tell as tell
 from pipeline.commands.finding import no_season_words, season_found
 from pipeline.reports.folding import folded
+from pipeline.wording.pasted import all_pasted, pasted
 
 if TYPE_CHECKING:
     from pipeline.record.inputs import Inputs
@@ -58,8 +58,8 @@ def typed(command: str = "") -> str:
 
 def retyped(command: str, season: Path, out: Path = DEFAULT_OUT, month: str | None = None) -> str:
     """A command for the same season, folder and month as the one that was typed."""
-    options = "" if season == DEFAULT_SEASON else f" --season {season}"
-    options += "" if out == DEFAULT_OUT else f" --out {out}"
+    options = "" if season == DEFAULT_SEASON else f" --season {pasted(season)}"
+    options += "" if out == DEFAULT_OUT else f" --out {pasted(out)}"
     return typed(command + options + (f" --month {month}" if month else ""))
 
 
@@ -144,13 +144,13 @@ def read(season: Path, month: str | None, planned_from: dt.date | None = None, n
     from pipeline.record.inputs import read_inputs
 
     if not season.is_file():
-        stop(no_season_words(season, season == DEFAULT_SEASON, typed(), shlex.join(sys.argv[1:])))
+        stop(no_season_words(season, season == DEFAULT_SEASON, typed(), all_pasted(sys.argv[1:])))
     try:
         inputs = read_inputs(season, month, planned_from=planned_from)
     except InputFaults as faults:
         count = len(faults.faults)
         stop(f"{faults}\n{count} fault{'s' if count > 1 else ''}; nothing was written.")
     if needs_partners and not inputs.partners:
-        example = typed(f"add CALL --season {season} --locator GF25")
+        example = typed(f"add CALL --season {pasted(season)} --locator GF25")
         stop(f"{season}: there is no partner in {season.parent}; {example} writes one")
     return inputs

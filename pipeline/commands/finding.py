@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pipeline.wording.pasted import pasted
+
 NAMES = ("season.yaml", "season.yml")
 
 
@@ -29,9 +31,9 @@ def no_season_words(season: Path, is_usual: bool, typed: str, words: str) -> str
             return f"{season}: no such season file, but {one.path.name} is one: {one.advice}"
     near = _seasons_in(season.parent) or _seasons_below(Path() if is_usual else season.parent)
     if near and all(one.name == season.name for one in near):
-        return f"there is no {season} here; it lies in {near[0].parent}: write --season {near[0]}"
+        return f"there is no {season} here; it lies in {near[0].parent}: write --season {pasted(near[0])}"
     if near:
-        names = " or ".join(f"--season {path}" for path in near[:3])
+        names = " or ".join(f"--season {pasted(path)}" for path in near[:3])
         return f"{season}: no such season file; there is one of another name: {names}"
     if not is_usual and not season.parent.is_dir():
         return f"{season}: no such season file, for there is no folder {season.parent}; {_first_steps(typed)}"

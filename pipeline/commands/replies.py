@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,6 +19,7 @@ from pipeline.commands.common import (
     say,
     stop,
 )
+from pipeline.wording.pasted import pasted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -88,7 +88,7 @@ def replies(
     if len(new) < len(mails):
         before = len(mails) - len(new)
         say(f"{before} settled before and not shown again; with --all they are.")
-    typed = f"replies {shlex.quote(str(folder))}"
+    typed = f"replies {pasted(folder)}"
     again = retyped(f"{typed}{' --all' if all_ else ''} --yes", season)
     count = f"{len(changes)} slot{'s' if len(changes) > 1 else ''}"
     if changes and yes:
@@ -101,7 +101,7 @@ def replies(
         say("\nNothing was changed." if new else "\nNothing new.")
     if waiting := _waiting(new, verdicts):
         word, them = ("mail waits", "it") if len(waiting) == 1 else ("mails wait", "each")
-        line = retyped(f"{typed} --put-away {shlex.quote(waiting[0].file)}", season)
+        line = retyped(f"{typed} --put-away {pasted(waiting[0].file)}", season)
         say(f"{len(waiting)} {word} for you: answer {them} as above, or put it away: {line}")
 
 

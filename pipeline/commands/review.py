@@ -23,6 +23,7 @@ from pipeline.commands.common import (
     tell,
     typed,
 )
+from pipeline.wording.pasted import pasted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,8 +55,6 @@ def review(
     no_pdf: Annotated[bool, typer.Option("--no-pdf", help="Write HTML and CSV, no PDF.")] = False,
 ) -> None:
     """Compares logs with predictions, and learns corrections of the stations that the next plan can use."""
-    import shlex
-
     from pipeline.ephemeris.timescale import EphemerisUnavailable
     from pipeline.inputs.faults import InputFaults
     from pipeline.letters.answers import changed_lines
@@ -105,11 +104,11 @@ def review(
     for file in (*files, *applied[-1:]):
         say(f"written: {file}")
     elsewhere = "".join(
-        f" --{name} {shlex.quote(str(given))}"
+        f" --{name} {pasted(given)}"
         for name, given, usual in (("season", season, DEFAULT_SEASON), ("out", out, DEFAULT_OUT))
         if given != usual
     )
-    command = typed(f"review {' '.join(shlex.quote(str(path)) for path in logs)}{elsewhere} --apply")
+    command = typed(f"review {' '.join(pasted(path) for path in logs)}{elsewhere} --apply")
     if apply and made.lessons:
         say(f"{typed(f'plan{elsewhere}')} uses it; deleting it takes the corrections back.")
     elif apply:

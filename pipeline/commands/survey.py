@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -23,6 +22,7 @@ from pipeline.commands.common import (
     tell,
     utc_today,
 )
+from pipeline.wording.pasted import pasted
 
 if TYPE_CHECKING:
     from pipeline.inputs.model import Station
@@ -87,7 +87,7 @@ class _Asked:
     @property
     def again(self) -> str:
         """The command that writes."""
-        words = [] if self.card is None else [shlex.quote(str(self.card))]
+        words = [] if self.card is None else [pasted(self.card)]
         words += ["--heights " + ",".join(self.heights)] if self.heights else []
         words += [f"--station {self.call}"] if self.call and self.card is None else []
         return retyped(f"survey {' '.join(words)}", self.season, DEFAULT_OUT, self.month) + " --yes"
@@ -186,7 +186,7 @@ def _make_card(inputs: Inputs, season: Path, call: str | None, out: Path, with_p
         lines.append(f"  a degree of skyline costs most at {dear}")
     lines += [f"written: {file}" for file in files]
     filled = out / f"{name}.csv"
-    lines.append(f"Fill heights into {filled}, then: {retyped(f'survey {shlex.quote(str(filled))}', season)}")
+    lines.append(f"Fill heights into {filled}, then: {retyped(f'survey {pasted(filled)}', season)}")
     say("\n".join(lines))
 
 

@@ -6,7 +6,6 @@ From the remedy that was tried (`absence/remedies.py`). Phrases have no full sto
 from __future__ import annotations
 
 import datetime as dt
-import shlex
 from collections.abc import Sequence
 
 from pipeline.absence.remedies import (
@@ -26,6 +25,7 @@ from pipeline.absence.remedies import (
 )
 from pipeline.inputs.model import WEEKDAYS
 from pipeline.wording import formats
+from pipeline.wording.pasted import pasted
 
 
 def tried_words(tried: Tried, partner: str, zone: dt.tzinfo, limits: tuple[float, ...] = ()) -> str:
@@ -66,7 +66,7 @@ def remedy_words(remedy: Remedy, partner: str) -> str:
 
 def typed_changes(change: str) -> str:
     """`--what-if 'QF4LUM.available=[...]'`: the changes as a shell takes them, in quotes where it needs them."""
-    return " ".join(f"--what-if {shlex.quote(one)}" for one in change.split())
+    return " ".join(f"--what-if {pasted(one)}" for one in change.split())
 
 
 def longer_hours(longer: LongerHours, partner: str) -> str:
