@@ -31,7 +31,7 @@ def slip_lines(inputs: Inputs, of_stations: bool = True, folder: Path | None = N
     from pipeline.explain.season_slips import dates_left, months_over, season_oddities
     from pipeline.explain.slip_values import key_of
     from pipeline.explain.usual_figures import unusual_of_station
-    from pipeline.pairs.equipment import pair_frequency_mhz
+    from pipeline.pairs.equipment import frequency_of_mhz
     from pipeline.windows.span import span_of
     from pipeline.wording.plausibility import oddity_words
 
@@ -48,7 +48,7 @@ def slip_lines(inputs: Inputs, of_stations: bool = True, folder: Path | None = N
         stations = [(inputs.home, inputs.season.band), *zip(inputs.partners, inputs.bands, strict=True)]
         for index, (station, band) in enumerate(stations):
             others = [one for one, _ in stations[:index]]
-            frequency = station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)
+            frequency = frequency_of_mhz(inputs, station, band)
             found = [*oddities(station, band, frequency, inputs.modes), *place_oddities(station, inputs.home, others)]
             found += unusual_of_station(station)
             told += [(station.file, one, band) for one in found if one.kind in SLIPS]

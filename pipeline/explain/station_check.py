@@ -28,7 +28,7 @@ from pipeline.link.exposure import LOWEST_LEVEL_MHZ, ExposureDistances, exposure
 from pipeline.link.noise import system_temperature
 from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.corrections import learnt_of
-from pipeline.pairs.equipment import activity_of, pair_frequency_mhz, radiator_of, receiver_of
+from pipeline.pairs.equipment import activity_of, frequency_of_mhz, radiator_of, receiver_of
 from pipeline.pairs.measured import Measured, measured_of
 from pipeline.pairs.noise_rises import ground_rise, moon_rise, sun_rise
 from pipeline.pairs.own_echo import own_echo_db
@@ -132,7 +132,7 @@ def check_stations(inputs: Inputs, month: int, call: str | None = None) -> list[
         check_station(
             station,
             band,
-            _frequency_mhz(inputs, station, band),
+            frequency_of_mhz(inputs, station, band),
             inputs.season.policy,
             month,
             inputs.modes,
@@ -161,11 +161,6 @@ def _before(inputs: Inputs, station: Station) -> tuple[Station, ...]:
     known = [inputs.home, *inputs.partners]
     calls = [one.call for one in known]
     return tuple(known[: calls.index(station.call)] if station.call in calls else known)
-
-
-def _frequency_mhz(inputs: Inputs, station: Station, band: str) -> float:
-    """The station's own frequency, else the one on which home works the band."""
-    return station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)
 
 
 def _antenna(station: Station, band: str, frequency_mhz: float) -> Section:

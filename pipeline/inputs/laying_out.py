@@ -16,6 +16,7 @@ from typing import Any
 
 from pipeline.inputs.bands import band_table
 from pipeline.inputs.faults import Fault, InputFaults
+from pipeline.inputs.line_shapes import LAYOUT
 from pipeline.inputs.model import Station
 from pipeline.inputs.reading import folder_files
 from pipeline.inputs.scalars import Refusal, band_name
@@ -24,7 +25,6 @@ from pipeline.inputs.writing import as_text, checked_station, who_and_where, wri
 from pipeline.inputs.yaml_tree import ABSENT, load_tree, printable
 from pipeline.inputs.zone_of_place import is_plain, zones_told
 
-LAYOUT = Path(__file__).resolve().parent.parent / "data" / "new_folder"
 STATION, SEASON = "my-station.yaml", "season.yaml"
 EXAMPLE_BAND = "3cm"
 PLAIN = re.compile(r"[^\W_][\w .@/+-]*")

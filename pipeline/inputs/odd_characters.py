@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
+# What parts lines in files of every system; Python's own `splitlines` parts at further signs.
+LINE_BREAK = re.compile(r"\r\n|\r|\n")
 DOUBLE_QUOTES = "\u201c\u201d\u201e\u201f\u00ab\u00bb\u301d\u301e\u2033"
 SINGLE_QUOTES = "\u2018\u2019\u201a\u201b\u2039\u203a\u2032\u00b4"
 DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from pipeline.inputs import rules, scalars
@@ -15,7 +16,7 @@ from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import BandEquipment, Station
 from pipeline.inputs.sites import own_site, read_sites, sites_apart
 from pipeline.inputs.skyline_reading import Skyline, keys_apart, skyline_at
-from pipeline.inputs.yaml_tree import Place, Tree, dotted
+from pipeline.inputs.yaml_tree import Place, Tree, dotted, load_tree
 
 
 @dataclasses.dataclass
@@ -26,6 +27,14 @@ class StationRead:
     station: Station | None
     faults: list[Fault]
     files: dict[str, str]
+
+
+def station_in(text: str, path: Path) -> Station | None:
+    """The station that a text says, read as the file of that path; None where it says none."""
+    try:
+        return read_station(load_tree(text.encode(), path.name, path.parent)).station
+    except InputFaults:
+        return None
 
 
 def read_station(tree: Tree) -> StationRead:

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 
 from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.odd_characters import INVISIBLES, plain
-from pipeline.inputs.yaml_tree import AS_CSV, FORBIDDEN, LINE_BREAK, WORKBOOKS, forbidden_name, printable, utf8
+from pipeline.inputs.odd_characters import INVISIBLES, LINE_BREAK, plain
+from pipeline.inputs.yaml_tree import AS_CSV, FORBIDDEN, WORKBOOKS, forbidden_name, printable, utf8
 
 DELIMITERS = (",", ";", "\t", "|")
 

@@ -16,7 +16,7 @@ import yaml
 
 from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.odd_characters import NAMES
+from pipeline.inputs.odd_characters import LINE_BREAK, NAMES
 
 Key = str | int
 Place = tuple[Key, ...]
@@ -44,7 +44,6 @@ DOCUMENTS = {
     b"<!DOCTYPE": "a page of the web",
     b"<html": "a page of the web",
 }
-LINE_BREAK = re.compile(r"\r\n|\r|\n")
 # A line that holds a tab outside quotes and comments.
 TAB = re.compile(r"[^#\"'\t]*\t")
 

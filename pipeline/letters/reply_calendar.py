@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
 from pipeline.inputs.bounds import MOST_EVENTS, TooMuch
+from pipeline.inputs.odd_characters import LINE_BREAK
 
 LARGEST_CHARACTERS = 1_000_000
 MOST_ATTENDEES = 50
@@ -24,7 +25,6 @@ DEEPEST = 5
 LONGEST_VALUE = 2_000
 # Unfolded first: a long word may be cut anywhere (section 3.1).
 FOLD = re.compile(r"(?:\r\n|\r|\n)[ \t]")
-LINE_BREAK = re.compile(r"\r\n|\r|\n")
 UTC_TIME = re.compile(r"(\d{8})T(\d{6})(Z?)", re.ASCII)
 DURATION = re.compile(r"P(?:(\d{1,2})W)?(?:(\d{1,3})D)?(?:T(?:(\d{1,3})H)?(?:(\d{1,4})M)?(?:(\d{1,5})S)?)?", re.ASCII)
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from email.message import Message
 from html.parser import HTMLParser
 
-from pipeline.inputs.yaml_tree import LINE_BREAK
+from pipeline.inputs.odd_characters import LINE_BREAK
 from pipeline.wording.words import one_line
 
 LONGEST_TEXT = 100_000

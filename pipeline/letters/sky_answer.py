@@ -16,7 +16,7 @@ from pipeline.inputs import scalars
 from pipeline.inputs.bounds import OWN
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import HorizonPoint, Station
-from pipeline.inputs.station import read_station
+from pipeline.inputs.station import read_station, station_in
 from pipeline.inputs.yaml_tree import decode, load_tree, printable, read_bytes
 from pipeline.letters.arcs_said import arcs_in
 from pipeline.letters.offered import AnswerFault
@@ -98,7 +98,7 @@ def with_sky(station: Station, folder: Path, asked: AskedSky | None, said: str, 
     if bare is not None:
         assumed = tuple(key for key in bare.assumed if key != "horizon")
         expected = dataclasses.replace(bare, horizon=wanted, assumed=assumed)
-    if expected is None or _read(new, path) != expected:
+    if expected is None or station_in(new, path) != expected:
         flat = ", ".join(point_words(SkylinePoint(*point)) for point in points)
         message = f"the file is laid out in an unusual way; change it by hand, the line is `horizon: [{flat}]`."
         raise InputFaults([Fault(path.name, None, "horizon", message)])
@@ -114,14 +114,6 @@ def _which_arc(call: str, said: str, arcs: Sequence[str]) -> str:
     height = figure[0].replace(",", ".") if figure else FREE
     lines = [f"  `answer {call} sky={height}@{arc}`" for arc in arcs]
     return "\n".join([f"sky={printable(said)}: over which azimuths? Around that direction it is", *lines])
-
-
-def _read(text: str, path: Path) -> Station | None:
-    """The station that a text says; None where it says none."""
-    try:
-        return read_station(load_tree(text.encode(), path.name, path.parent)).station
-    except InputFaults:
-        return None
 
 
 def write_told(new: NewText) -> None:

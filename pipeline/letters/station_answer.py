@@ -17,7 +17,7 @@ from pipeline.inputs import scalars
 from pipeline.inputs.days_said import days_between
 from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.model import WEEKDAYS, Station
-from pipeline.inputs.station import read_station
+from pipeline.inputs.station import read_station, station_in
 from pipeline.inputs.what_if import Change, changed
 from pipeline.inputs.yaml_tree import Tree, decode, load_tree, printable, read_bytes
 from pipeline.letters.offered import AnswerFault
@@ -70,7 +70,7 @@ def with_told(station: Station, band: str, folder: Path, key: str, said: str) ->
     if wanted.station is None or wanted.faults:
         raise InputFaults([Fault(typed, None, "", fault.message) for fault in wanted.faults])
     new = _with_value(text, place, value)
-    if new is None or _known(_read(new, path)) != _known(wanted.station):
+    if new is None or _known(station_in(new, path)) != _known(wanted.station):
         message = (
             f"the file is laid out in an unusual way; change it by hand, the line is `{_flow(place, value)[1:-1]}`."
         )
@@ -141,14 +141,6 @@ def _as_spelled(tree: Tree, place: tuple[str, ...]) -> tuple[str, ...]:
 def _known(station: Station | None) -> Station | None:
     """The station whatever the order of its keys in the file."""
     return station and dataclasses.replace(station, assumed=tuple(sorted(station.assumed)))
-
-
-def _read(text: str, path: Path) -> Station | None:
-    """The station that a text says; None where it says none."""
-    try:
-        return read_station(load_tree(text.encode(), path.name, path.parent)).station
-    except InputFaults:
-        return None
 
 
 def _with_value(text: str, place: Sequence[str], value: str) -> str | None:

@@ -60,6 +60,11 @@ def pair_frequency_mhz(inputs: Inputs, band: str) -> float:
     return band_table()[band].typical_mhz
 
 
+def frequency_of_mhz(inputs: Inputs, station: Station, band: str) -> float:
+    """The station's own frequency, else the one on which home works the band."""
+    return station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)
+
+
 def pair_transmit_mhz(inputs: Inputs, partner_index: int) -> tuple[float, float]:
     """Home's and the partner's own transmit frequency; where a file names none, that of the pair."""
     band = inputs.bands[partner_index]

@@ -23,7 +23,7 @@ from pipeline.link.chance import STATION_SPREAD_DB
 from pipeline.link.noise import Receiver, system_temperature
 from pipeline.link.path_loss import moon_disc_deg
 from pipeline.pairs.assumed import side_doubt_db2
-from pipeline.pairs.equipment import pair_frequency_mhz, receiver_of
+from pipeline.pairs.equipment import frequency_of_mhz, receiver_of
 from pipeline.pairs.noise_rises import MOON_K, SUN_TABLE_SHARE, ground_rise, moon_rise, sun_rise
 from pipeline.pairs.own_echo import own_echo_db
 from pipeline.pairs.pattern_met import Antenna, antenna_of, cold_sky
@@ -116,7 +116,7 @@ def measured_of(inputs: Inputs, call: str, band: str) -> Measured | None:
     if not mine or station is None or band not in station.bands:
         return None
     ordered = tuple(sorted(mine, key=lambda one: (one.time_utc, one.what)))
-    frequency = frequency_of(inputs, station, band)
+    frequency = frequency_of_mhz(inputs, station, band)
     season = inputs.season
     key = (repr(station), band, frequency, repr(season.policy), season.ephemeris.file, inputs.observed_flux, ordered)
     return _worked_out(_Asked(key, inputs, station, band, frequency, ordered))
@@ -328,10 +328,5 @@ def known_figures(inputs: Inputs, call: str, band: str) -> Figures:
     if found is not None and found.figures is not None:
         return found.figures
     station = next(one for one in (inputs.home, *inputs.partners) if one.call == call)
-    receiver = receiver_of(station, band, frequency_of(inputs, station, band))
+    receiver = receiver_of(station, band, frequency_of_mhz(inputs, station, band))
     return figures_of(_as_arrays([]), before_of(station, band), receiver.beam)
-
-
-def frequency_of(inputs: Inputs, station: Station, band: str) -> float:
-    """The station's own frequency, else the one on which home works the band."""
-    return station.bands[band].frequency_mhz or pair_frequency_mhz(inputs, band)

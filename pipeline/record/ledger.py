@@ -17,7 +17,8 @@ from typing import Any
 
 from pipeline.inputs import bounds
 from pipeline.inputs.faults import Fault, InputFaults
-from pipeline.inputs.yaml_tree import FORBIDDEN, LINE_BREAK, read_bytes
+from pipeline.inputs.odd_characters import LINE_BREAK
+from pipeline.inputs.yaml_tree import FORBIDDEN, read_bytes
 from pipeline.record.model import FOLDER, LEDGER, AskedSky, Offer, OfferedTime, Told
 
 NAME = f"{FOLDER}/{LEDGER}"

@@ -10,7 +10,8 @@ import io
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.record.log_text import LINE_BREAK, Oddity
+from pipeline.inputs.odd_characters import LINE_BREAK
+from pipeline.record.log_text import Oddity
 
 # Countries with a decimal comma part cells with semicolons; what is pasted has tabs.
 DELIMITERS = (",", ";", "\t")

@@ -1,4 +1,4 @@
-"""Bytes of a log to text: UTF-8, UTF-16, or what western spreadsheets write. Standard library alone.
+"""Bytes of a log to text: UTF-8, UTF-16, or what western spreadsheets write.
 
 What is odd about the encoding is told with its line; nothing of the text is lost.
 """
@@ -9,7 +9,6 @@ import codecs
 import re
 from typing import NamedTuple
 
-LINE_BREAK = re.compile(r"\r\n|\r|\n")
 # A crash while writing leaves runs of zeros; a picture or a program has more, or nothing of a log.
 MOST_ZEROS = 5000
 LIKE_A_LOG = re.compile(r"<eor>|</record>|time_utc|slot_start_utc", re.IGNORECASE)

@@ -24,7 +24,8 @@ from pipeline.inputs.faults import Fault, InputFaults
 from pipeline.inputs.kinds import CONFIG, AnyCase, BandName, Call, Keys, Number, Presence, Text, Words, text_by
 from pipeline.inputs.messages import read, shown
 from pipeline.inputs.model import Season
-from pipeline.inputs.yaml_tree import LINE_BREAK, Place, Tree, decode, dotted, load_tree, printable, read_bytes
+from pipeline.inputs.odd_characters import LINE_BREAK
+from pipeline.inputs.yaml_tree import Place, Tree, decode, dotted, load_tree, printable, read_bytes
 from pipeline.record.ledger import Ledger, offers_of, read_ledger
 from pipeline.record.measurements import LABEL as MEASUREMENTS
 from pipeline.record.measurements import read_measurements

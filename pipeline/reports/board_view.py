@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pipeline.inputs.locator import locator_of
+from pipeline.inputs.reading import field_of
 from pipeline.outlook.board import Board, BoardField, land_fields
 from pipeline.reports.svg import GREY, HAIR, INK, path, rectangle, svg, text
 from pipeline.reports.views import BoardNight, BoardPage, Boards, Paper
@@ -21,7 +21,6 @@ from pipeline.wording import formats
 from pipeline.wording.board import board_key, board_lead, board_words, legend_words, others_words, tone_words
 
 if TYPE_CHECKING:
-    from pipeline.inputs.model import Station
     from pipeline.plan.plan import Plan
 
 # Tints of teal from light to dark; ink on the darkest stands at 4.9 to 1.
@@ -91,11 +90,6 @@ def boards_view(plan: Plan, paper: Paper) -> Boards | None:
         legend=legend(paper.text_width),
         key=board_key(),
     )
-
-
-def field_of(station: Station) -> str:
-    """The locator field of a station."""
-    return locator_of(station.position.latitude_deg, station.position.longitude_deg, 2)
 
 
 def _grid(plan: Plan, paper: Paper, down: int) -> Grid:

@@ -10,8 +10,9 @@ import re
 from bisect import bisect_right
 from dataclasses import dataclass, field
 
+from pipeline.inputs.odd_characters import LINE_BREAK
+
 TAG = re.compile(r"<[ \t]*([A-Za-z][A-Za-z0-9_]{0,49})[ \t]*(?::[ \t]*([0-9]{0,12})[ \t]*(?::[^<>\r\n]{0,50})?)?>")
-LINE_BREAK = re.compile(r"\r\n|\r|\n")
 # Fields that hold free text, where a tag may be quoted.
 FREE_TEXT = ("COMMENT", "NOTES", "QSLMSG", "ADDRESS", "NAME", "QTH", "RIG", "MY_RIG", "APP_", "USERDEF", "PROGRAM")
 RECORD_ENDS = re.compile(r"<eor>\s*(<[A-Za-z]\w{0,49}:\d|$)", re.IGNORECASE)
