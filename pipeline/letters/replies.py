@@ -13,8 +13,11 @@ from dataclasses import replace
 from pipeline.agenda.commitments import DOMAIN, slot_identifier
 from pipeline.inputs.yaml_tree import printable
 from pipeline.letters.answers import answer_part, period_named, time_words, zones_of
+from pipeline.letters.offered import offered_to
 from pipeline.letters.reply_calendar import Attendee, EventReply
 from pipeline.letters.reply_mail import Mail
+from pipeline.letters.reply_text import own_lines
+from pipeline.letters.said_of_offers import all_readings, open_slots, proposals_of, reading_of, waiting_of
 from pipeline.letters.verdicts import (
     EARLIEST,
     SINCE,
@@ -26,7 +29,8 @@ from pipeline.letters.verdicts import (
     known_slots,
     unclear_sender,
 )
-from pipeline.letters.worded_replies import judge_words
+from pipeline.letters.worded_replies import judge_words, quoted
+from pipeline.letters.words_beside import may_change
 from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger
 from pipeline.record.model import CONFIRMED, DECLINED, FIXED, TENTATIVE, Answer
@@ -42,15 +46,22 @@ def judge(mails: Sequence[Mail], ledger: Ledger, inputs: Inputs, answers: Sequen
     known = known_slots(ledger, inputs)
     partners = {address: one.partner for one in known.values() for address in one.addresses}
     partners |= {station.email.casefold(): station.call for station in inputs.partners if station.email}
+    sources = [(mail, event) for mail in mails for event in mail.events or (None,)]
+    first = only_newest(
+        [
+            judge_words(mail, partners, known, ledger, inputs)
+            if event is None
+            else judge_event(mail, event, known, inputs)
+            for mail, event in sources
+        ]
+    )
     verdicts: list[Verdict] = []
-    for mail in mails:
-        if mail.events:
-            verdicts += [
-                unless_answered(judge_event(mail, event, known, inputs), event, known, answers) for event in mail.events
-            ]
-        else:
-            verdicts.append(judge_words(mail, partners, known, ledger, inputs))
-    return told_of_strangers([against_record(verdict, answers, inputs) for verdict in only_newest(verdicts)], inputs)
+    for (mail, event), one in zip(sources, first, strict=True):
+        verdict = against_record(one, answers, inputs)
+        if event is not None:
+            verdict = unless_answered(beside_words(verdict, mail, event, ledger, inputs), event, known, answers)
+        verdicts.append(verdict)
+    return told_of_strangers(verdicts, inputs)
 
 
 def told_of_strangers(verdicts: Sequence[Verdict], inputs: Inputs) -> list[Verdict]:
@@ -211,6 +222,30 @@ def judge_answer(mail: Mail, event: EventReply, one: Known, state: str | None, i
         )
     sentence = f"{slot_words}: {WORDS[state]}{comment}"
     return Verdict(file, sentence, "", one, state, event.stamp_utc or EARLIEST, mail.sender, (offered,))
+
+
+def beside_words(verdict: Verdict, mail: Mail, event: EventReply, ledger: Ledger, inputs: Inputs) -> Verdict:
+    """An answer with the words that stand beside it; where they may change it, it waits for the operator."""
+    one, state = verdict.known, verdict.state
+    lines = (*own_lines(event.comment), *mail.lines)
+    if one is None or state is None or not lines:
+        return verdict
+    details = (*verdict.details, *quoted(lines))
+    zones, period = zones_of(inputs, one.partner), period_named(one.period, inputs.zone)
+    answers = [] if period is None else [line for line in inputs.record.answers if period.holds(line.start_utc)]
+    offered = offered_to(one.partner, ledger, period, None, inputs.record.answers) if period else {}
+    waiting = waiting_of(offered, answers)
+    if not may_change(lines, one.slot.label, WORDS[state], open_slots(waiting, zones)):
+        return replace(verdict, details=details)
+    asked = proposals_of(one.partner, reading_of(one.partner, lines, waiting, zones, answers), waiting, zones)
+    return Verdict(
+        verdict.file,
+        f"{verdict.sentence}, with words beside it that may change that; nothing was changed.",
+        "read them, then type what they say:",
+        sender=mail.sender,
+        details=details,
+        readings=tuple(dict.fromkeys((answer_line(one, WORDS[state]), *all_readings(one.partner, waiting), *asked))),
+    )
 
 
 def counter_advice(event: EventReply, one: Known) -> str:

@@ -160,7 +160,7 @@ def mail_of(message: Message, file: str) -> Mail:
         bounced=tuple(dict.fromkeys(bounced)),
         automatic=is_automatic(message),
         failed=failed_authentication(message.get_all("Authentication-Results", []), senders[0] if senders else ""),
-        lines=() if events else spoken((part, text_of(part)) for part in texts_of(message)),
+        lines=spoken((part, text_of(part)) for part in texts_of(message)),
         date_utc=date_of(message),
     )
 

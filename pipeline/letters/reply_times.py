@@ -17,7 +17,7 @@ from pipeline.inputs.days_said import folded, words
 LANGUAGES = frozenset({"English", "German", "French", "Spanish", "Portuguese", "Italian", "Japanese"})
 LATIN = r"A-Za-z\u00c0-\u024f"
 CLOCK = re.compile(
-    r"(?<![\d:.])(?P<hour>[01]?\d|2[0-4])(?:(?P<sign>[:h時])(?P<minute>[0-5]\d)?分?|\.(?P<dotted>[0-5]\d)(?=\s*(?:uhr|utc|h\b))"
+    rf"(?<![\d:.])(?P<hour>[01]?\d|2[0-4])(?:(?:[:h時]|\s?h(?![{LATIN}])\s?)(?P<minute>[0-5]\d)?分?|\.(?P<dotted>[0-5]\d)(?=\s*(?:uhr|utc|h\b))"
     r"|(?P<packed>[0-5]\d)?(?=\s*(?:uhr|utc|z\b|am\b|pm\b|a\.m|p\.m|o'clock)))\s*(?P<half>am\b|pm\b|a\.m|p\.m)?"
     r"(?P<utc>\s*(?:utc|gmt|z)(?![\w+-]))?",
     re.IGNORECASE,
@@ -37,7 +37,7 @@ ALSO_WORDS = frozenset({"sun", "sat", "mon", "segunda", "terca", "quarta", "quin
 # Between the parts of one time stands nothing but these.
 BETWEEN = re.compile(
     rf"[\s,;()]*(?:(?:at|um|on|am|à|às|as|alle|ore|on|the|den|der|le|el|il|de|di|del|las|a|に|の|utc|z|gmt|[+-]\d{{1,2}}"
-    rf"|utc[+-]\d{{1,2}})(?![{LATIN}])[\s,;()]*)*",
+    rf"|utc[+-]\d{{1,2}}|20\d\d)(?![{LATIN}\d])[\s,;()]*)*",
     re.IGNORECASE,
 )
 

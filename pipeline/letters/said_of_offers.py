@@ -56,12 +56,16 @@ def waiting_of(offered: Mapping[str, Offered], answers: Sequence[Answer]) -> dic
 
 def read_lines(lines: Sequence[str], offered: Mapping[str, Offered], zones: Zones) -> Read:
     """What lines say by letter, as the reader of sentences has it."""
+    return read_words(lines, open_slots(offered, zones))
+
+
+def open_slots(offered: Mapping[str, Offered], zones: Zones) -> list[OpenSlot]:
+    """What was offered, as the reader of sentences takes it."""
     clocks = list(zones.values())
-    slots = [
+    return [
         OpenSlot(label, by_clocks(one.start_utc, clocks), by_clocks(one.end_utc, clocks), one.instead_of)
         for label, one in offered.items()
     ]
-    return read_words(lines, slots)
 
 
 def reading_of(

@@ -11,6 +11,7 @@ from pipeline.letters.facts_said import facts_in, without_hours
 from pipeline.letters.offered import Offered, offered_to
 from pipeline.letters.reply_mail import Mail
 from pipeline.letters.reply_text import LONGEST_LINE
+from pipeline.letters.reply_times import named_in
 from pipeline.letters.said_of_offers import (
     Reading,
     all_readings,
@@ -54,15 +55,30 @@ def judge_words(
         strange = f"a mail from {sender}{about}, which is no partner's address."
         return Verdict(file, strange, "it was left alone.", is_strange=True)
     if mail.automatic:
-        return Verdict(
-            file, f"an automatic answer from {call_or_none}{about}; it says nothing about a slot.", is_done=True
-        )
+        return judge_automatic(mail, call_or_none, about)
     doubt = f"; but the receiving server doubts that it is from there ({printable(mail.failed, 80)})"
     sentence = f"{call_or_none} wrote in words of its own{about}{doubt if mail.failed else ''}."
     advice, times, readings, is_done = words_advice(mail, call_or_none, known, ledger, inputs)
-    quoted = tuple(f"| {printable(line, LONGEST_LINE)}" for line in mail.lines)
-    details = (*quoted, *times, *([SINCE] if is_done and not advice.startswith("the record") else []))
+    details = (*quoted(mail.lines), *times, *([SINCE] if is_done and not advice.startswith("the record") else []))
     return Verdict(file, sentence, advice, sender=mail.sender, details=details, readings=readings, is_done=is_done)
+
+
+def judge_automatic(mail: Mail, call: str, about: str) -> Verdict:
+    """What a machine answers in a partner's place: never to a slot; where it names a day, it is to be read."""
+    names_a_day = any(named_in(line)[0] for line in mail.lines)
+    return Verdict(
+        mail.file,
+        f"an automatic answer from {call}{about}; it answers no slot.",
+        "if it keeps them from a slot: put the days into their file (`unavailable_dates:`)" if names_a_day else "",
+        sender=mail.sender,
+        details=quoted(mail.lines),
+        is_done=not names_a_day,
+    )
+
+
+def quoted(lines: Sequence[str]) -> tuple[str, ...]:
+    """A partner's own words, as they are shown."""
+    return tuple(f"| {printable(line, LONGEST_LINE)}" for line in lines)
 
 
 def newest_period(known: Mapping[str, Known], call: str) -> str:

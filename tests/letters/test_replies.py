@@ -117,13 +117,13 @@ def reply(call: str = "QF4LUM", label: str = "A", answer: str = "ACCEPTED", **ch
     )  # fmt: skip
 
 
-def mail(calendar: str, call: str = "QF4LUM", **headers: str) -> bytes:
-    """A short mail around a calendar part."""
+def mail(calendar: str, call: str = "QF4LUM", words: str = "Someone has answered.", **headers: str) -> bytes:
+    """A short mail around a calendar part, with words beside it."""
     message = EmailMessage()
     heads = {"From": f"Someone <{address(call)}>", "To": "ines@basalt-tor.example", "Subject": "Accepted"} | headers
     for name, value in heads.items():
         message[name] = value
-    message.set_content("Someone has accepted.")
+    message.set_content(words)
     message.add_alternative(calendar, subtype="calendar", params={"method": "REPLY"})
     return message.as_bytes()
 
@@ -439,6 +439,21 @@ def test_mails_in_plain_words_are_for_the_operator_to_read(replies: Replies, sea
     assert "b.eml: an automatic answer from QJ2KAW" in out
     assert "c.eml: the letter to QZ5KAR came back: qz5kar@post.example could not be reached." in out
     assert "d.eml: a mail from else@post.example, which is no partner's address." in out
+    assert states(season) == {}
+
+
+@pytest.mark.parametrize(
+    ("text", "waits"), [("I am away.", False), ("Estarei fora até 25 de março.", True), ("Zurück am 3.4.", True)]
+)
+def test_a_machine_answers_no_slot_and_its_words_are_shown(
+    replies: Replies, season: SeasonFolder, text: str, waits: bool
+) -> None:
+    """Days may keep the partner from a slot: then the operator is asked to read them."""
+    heads = f"From: {address('QJ2KAW')}\nAuto-Submitted: auto-replied\nContent-Type: text/plain; charset=utf-8\n"
+    _, out, _ = replies(a=f"{heads}Subject: Away\n\n{text}\n")
+    assert "an automatic answer from QJ2KAW, subject “Away”; it answers no slot.\n" in out
+    assert f"    | {text}\n" in out
+    assert ("1 mail waits for you" in out) == waits
     assert states(season) == {}
 
 

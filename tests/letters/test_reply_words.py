@@ -23,7 +23,7 @@ from pipeline.letters.reply_vocabulary import EXPRESSIONS
 from pipeline.letters.reply_words import read_words
 from tests.effort import counted
 from tests.letters.season_folder import SeasonFolder, address
-from tests.letters.test_replies import AGENDA, mail, replies, reply, season
+from tests.letters.test_replies import AGENDA, mail, replies, reply, season, states
 from tests.letters.test_reply_trust import Replies
 
 __all__ = ["replies", "season"]
@@ -234,8 +234,68 @@ def test_the_line_is_offered_and_never_applied(replies: Replies, season: SeasonF
     assert season.agenda.read_text("utf-8") == AGENDA
 
 
-def test_a_mail_with_a_calendar_part_is_read_by_that_alone(replies: Replies) -> None:
-    assert "|" not in replies(a=mail(reply()))[1]
+# Beside a calendar's answer: what partners add, and what calendars write there by themselves (from memory).
+HARMLESS = [
+    ("ACCEPTED", "Aino Lumen has accepted this invitation."),
+    ("ACCEPTED", "Great, looking forward to it!"),
+    ("ACCEPTED", "Accepted: Moon contact\nWhen: Saturday 13 March 2027 2:15 am - 3:15 am (CET)"),
+    ("ACCEPTED", "Zugesagt. Viele Grüße\nhttps://calendar.example/event?id=12:45"),
+    ("ACCEPTED", "はい、よろしくお願いします。"),
+    ("DECLINED", "Sorry, no."),
+    ("DECLINED", "Leider nein. Viele Grüße"),
+    ("TENTATIVE", "Perhaps, if the weather holds"),
+]
+CHANGING = [
+    ("ACCEPTED", "Accepted, but could we start 30 minutes later?"),
+    ("ACCEPTED", "Yes, if my amplifier is back by then."),
+    ("ACCEPTED", "Let us rather begin at 03:00."),
+    ("ACCEPTED", "Only on 14 March, please."),
+    ("ACCEPTED", "No, that does not work."),
+    ("ACCEPTED", "Ja, aber lieber B."),
+    ("ACCEPTED", "Oui, mais plutôt à 3 h 30."),
+    ("ACCEPTED", "¿Podemos empezar más tarde?"),
+    ("ACCEPTED", "もう少し遅く始められますか?"),
+    ("DECLINED", "I am away from 18 to 21 March."),
+    ("DECLINED", "Not that hour, but B yes please."),
+    ("DECLINED", "Não. Pode ser às 23h?"),
+    ("TENTATIVE", "Perhaps. Would 03:00 do?"),
+]
+
+
+@pytest.mark.parametrize(("answer", "words"), HARMLESS)
+def test_words_beside_a_calendar_are_shown(replies: Replies, season: SeasonFolder, answer: str, words: str) -> None:
+    out = replies(a=mail(reply(answer=answer), words=words))[1]
+    assert all(f"    | {line}\n" in out for line in words.split("\n"))
+    assert "slot noted in" in out
+    assert len(states(season)) == 1
+
+
+@pytest.mark.parametrize(("answer", "words"), CHANGING)
+def test_words_that_may_change_the_answer_wait(replies: Replies, season: SeasonFolder, answer: str, words: str) -> None:
+    """Shown until the operator has typed what they say, or has put the mail away."""
+    out = replies(a=mail(reply(answer=answer), words=words))[1]
+    assert "with words beside it that may change that; nothing was changed." in out
+    assert f"    | {words}\n" in out
+    assert "1 mail waits for you" in out
+    assert states(season) == {}
+    word = {"ACCEPTED": "yes", "DECLINED": "no", "TENTATIVE": "perhaps"}[answer]
+    assert f"mutual-moon answer QF4LUM A={word}@2027-03-13T01:15Z\n" in out
+    assert f"| {words}\n" in replies()[1]
+
+
+def test_a_comment_in_the_calendar_counts_as_words(replies: Replies, season: SeasonFolder) -> None:
+    out = replies(a=mail(reply(more="COMMENT:but could we start 30 minutes later?")))[1]
+    assert "nothing was changed" in out
+    assert states(season) == {}
+
+
+def test_of_words_and_a_newer_answer_the_newer_counts(replies: Replies, season: SeasonFolder) -> None:
+    """An older yes is not taken because the newer answer waits for its words."""
+    old = mail(reply(DTSTAMP="DTSTAMP:20270210T070000Z"))
+    new = mail(reply(answer="DECLINED", DTSTAMP="DTSTAMP:20270211T070000Z"), words="No, but perhaps on 20 March?")
+    out = replies(a=old, b=new)[1]
+    assert "a newer answer came after it" in out
+    assert states(season) == {}
 
 
 def test_slots_that_are_over_are_not_offered(replies: Replies, season: SeasonFolder) -> None:
