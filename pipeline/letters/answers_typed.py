@@ -38,21 +38,30 @@ COURTESY = FILLING | frozenset(COURTESIES.split())
 SIGNED = re.compile(r"(?i)([a-z]{1,2}(?=[=:])|sky(?=[=:])|[a-z][a-z_]{2,}(?==))[=:]")
 LONE = re.compile(r"[A-Z]{1,2}|[a-z]|(?i:sky|hours)")
 LONGEST_LABEL = 2
+# A value as it stands in a station file.
+LISTED = re.compile(r"(?i)([a-z][a-z_]{2,})\s*=\s*([\[{].*[\]}])")
 
 
 def typed_answers(words: Sequence[str]) -> list[str]:
     """One text of the form `A=yes` for each letter that the words name, in their order."""
+    if listed := LISTED.fullmatch(" ".join(words).strip()):
+        return [f"{listed[1].casefold()}={listed[2]}"]
     text = re.sub(r"\s*=\s*|\s+:\s+|:\s+", lambda found: "=" if "=" in found[0] else ":", " ".join(words).strip())
     text = re.sub(r"(?i)\b(?:slot|time|termin|zeit|créneau|horario)\s+(?=[a-z]{1,2}\b)", "", text)
     pairs: list[tuple[str, list[str]]] = []
     before: list[str] = []
-    for word in re.sub(r"[,;](?=\s|$)", " ", text).split():
+    for piece in text.split():
+        word = piece.rstrip(",;")
         signed = SIGNED.match(word)
         if signed:
-            pairs.append((signed[1], [word[signed.end() :]] if word[signed.end() :] else []))
+            # What is told of a station, hours above all, may be a list whose signs count.
+            said = (word if len(signed[1]) <= LONGEST_LABEL else piece)[signed.end() :]
+            pairs.append((signed[1], [said] if said else []))
         elif LONE.fullmatch(word) and _word(word) == word:
             pairs.append((word, []))
-        else:
+        elif pairs and len(pairs[-1][0]) > LONGEST_LABEL:
+            pairs[-1][1].append(piece)
+        elif word:
             (pairs[-1][1] if pairs else before).append(word)
     if not pairs:
         return [_said(text)] if text else []
@@ -61,7 +70,7 @@ def typed_answers(words: Sequence[str]) -> list[str]:
     return [
         f"{label}={_said(' '.join(said))}"
         if len(label) <= LONGEST_LABEL
-        else f"{label.casefold()}={' '.join(said).strip(' .!')}"
+        else f"{label.casefold()}={' '.join(said).strip(' .!,;')}"
         for label, said in pairs
     ]
 

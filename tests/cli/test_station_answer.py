@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,29 @@ def test_an_answer_counts_from_then_on_and_the_next_question_follows(moon: Type)
     assert "note the answer, for instance: mutual-moon answer QT8NUI dish_diameter_m=1.8\n" in out
     sentence = "hours=always: qt8nui.yaml states available already; change it there.\n"
     assert moon("answer", "QT8NUI", "hours=always") == (2, "", sentence)
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        (
+            'hours="fri,sat 18:00-23:30; sun 09:00-22:00"',
+            "[{days: [fri, sat], from: 18:00, to: 23:30}, {days: [sun], from: 09:00, to: 22:00}]",
+        ),
+        (
+            '"hours = mon-wed 18:00-23:00; sat, sun 08:00-22:00."',
+            "[{days: [mon, tue, wed], from: 18:00, to: 23:00}, {days: [sat, sun], from: 08:00, to: 22:00}]",
+        ),
+        ("'hours=[{days: [fri, sat], from: 18:00, to: 23:30}]'", "[{days: [fri, sat], from: 18:00, to: 23:30}]"),
+        ("hours=18:00-23:30", "[{from: 18:00, to: 23:30}]"),
+        ("hours=always", "always"),
+    ],
+)
+def test_hours_of_several_days(moon: Type, typed: str, written: str) -> None:
+    """As README has them, by the shell's own reading of its quotes."""
+    code, _, err = moon("answer", "QT8NUI", *shlex.split(typed))
+    assert (code, err) == (0, "")
+    assert f"\navailable: {written}\n" in FILE.read_text("utf-8")
 
 
 @pytest.mark.parametrize(
