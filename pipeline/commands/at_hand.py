@@ -100,8 +100,10 @@ class AtHand:
         return self._out
 
     def night_logs(self, call: str = "") -> list[tuple[str, Path]]:
-        """The nights whose sheets are there, each with its log; of a partner those in which it has a slot."""
-        logs = sorted(self._out.glob("*/nights/*/log.csv"))
+        """The nights whose sheets are there, each with its log, those without a slot first; of a partner those in which
+        it has one.
+        """
+        logs = sorted(self._out.glob("*/nights/*/log.csv"), key=lambda one: (_has_lines(one), one))
         if call:
             nights = {f"{one:%Y-%m-%d}" for one in self.nights_of(call)}
             logs = [one for one in logs if one.parent.name in nights]
@@ -165,3 +167,12 @@ class AtHand:
             return Season(today, today + A_YEAR, today)
         span = span_of(self.inputs, today)
         return Season(span.first_night, span.last_night, today)
+
+
+def _has_lines(log: Path) -> bool:
+    """Whether a log has a line beneath its head."""
+    try:
+        with log.open(encoding="utf-8", errors="replace") as stream:
+            return any(line.strip() for line in list(stream)[1:])
+    except OSError:
+        return False

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON, SeasonFile, app, read, retyped, say, stop
+from pipeline.commands.common import DEFAULT_OUT, DEFAULT_SEASON, SeasonFile, app, read, retyped, say, stop, utc_today
 
 if TYPE_CHECKING:
     from pipeline.pairs.measured import Reading
@@ -42,6 +41,7 @@ def measure(
     from pipeline.record.measurements_writing import add_measurement
     from pipeline.record.model import DIAL, PEAK
     from pipeline.record.writing import RecordBusy, record_lock
+    from pipeline.windows.span import span_of
 
     inputs = read(season, None)
     _require_instant(time, inputs)
@@ -58,6 +58,7 @@ def measure(
             # Another run may have noted something while this one waited.
             before = read(season, None)
             reading = _expected(before, made)
+            _require_sign(before, reading, decibels)
             file = add_measurement(season.parent, made)
         lines = _told(before, read(season, None), reading)
     except InputFaults as faults:
@@ -65,7 +66,9 @@ def measure(
     except (EphemerisUnavailable, RecordBusy) as problem:
         stop(str(problem))
     say("\n".join(lines))
-    _say_written(file, season)
+    period = span_of(before, utc_today())
+    month = None if period.holds(made.time_utc) else f"{made.time_utc:%Y-%m}"
+    say(f"written: {file}; next: {retyped('plan', season, DEFAULT_OUT, month)}")
 
 
 def _require_instant(text: str, inputs: Inputs) -> None:
@@ -111,6 +114,17 @@ def _expected(inputs: Inputs, made: Measurement) -> Reading:
     return found
 
 
+def _require_sign(before: Inputs, reading: Reading, typed: str) -> None:
+    """An end that asks for the sign of an echo that would fit with the other one; a typed + is an answer."""
+    from pipeline.pairs.measured import ahead_of, known_figures, sign_is_lost
+    from pipeline.wording.measured import sign_words
+
+    one = reading.measurement
+    ahead = ahead_of(reading, known_figures(before, one.call, one.band))
+    if not typed.strip().startswith("+") and sign_is_lost(reading, ahead):
+        stop(sign_words(reading, ahead))
+
+
 def _told(before: Inputs, after: Inputs, reading: Reading) -> list[str]:
     """What the reading says by all that was known before it, and what is known with it."""
     from pipeline.link.constants import SUN_DISC_DEG
@@ -140,7 +154,3 @@ def _told(before: Inputs, after: Inputs, reading: Reading) -> list[str]:
     if found.figures is not None:
         lines += [words.figures_words(found, found.figures), words.settles_words(found)]
     return [line for line in lines if line]
-
-
-def _say_written(file: Path, season: Path) -> None:
-    say(f"written: {file}; next: {retyped('plan', season, DEFAULT_OUT)}")

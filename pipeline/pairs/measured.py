@@ -39,6 +39,8 @@ from pipeline.windows.samples import End, see_from
 from pipeline.windows.scene import sites_of
 
 # The parts of a side's variance that its noise, its power and the dish of both sides have by themselves.
+# So many times the reach of nine in ten is out of all question.
+BEYOND_REACH = 3.0
 SHARED_DB2 = STATION_SPREAD_DB**2 / 4.0
 # A lower source is not measured but the ground under it.
 LOWEST_DEG = 0.0
@@ -305,6 +307,14 @@ class Ahead:
     middle_db: float
     low_db: float
     high_db: float
+
+
+def sign_is_lost(reading: Reading, ahead: Ahead) -> bool:
+    """Whether an own echo is far from all that is to be expected, and its opposite is not."""
+    one = reading.measurement
+    reach = (ahead.high_db - ahead.low_db) / 2.0
+    far, near = abs(one.value_db - ahead.middle_db), abs(-one.value_db - ahead.middle_db)
+    return one.what == ECHO and far > BEYOND_REACH * reach and near < reach
 
 
 def ahead_of(reading: Reading, figures: Figures) -> Ahead:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -66,7 +67,7 @@ def require_plan(
     except TooMuch as much:
         raise PlanOutdated(f"{much}; run: plan") from None
     except FileNotFoundError:
-        raise PlanOutdated(f"there is no plan in {folder.as_posix()} yet; run: plan") from None
+        raise PlanOutdated(f"there is no plan in {folder.as_posix()} yet{_of_other_months(out)} run: plan") from None
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise PlanOutdated(f"{file.as_posix()} cannot be read; run: plan") from None
     names = changed_names(made_from, inputs_of(inputs))
@@ -75,6 +76,15 @@ def require_plan(
     elif names:
         raise PlanOutdated(f"inputs changed since the plan in {folder.as_posix()} was made ({told(names)}); run: plan")
     return dataclasses.replace(inputs, planned_from=planned_from, sites=sites)
+
+
+def _of_other_months(out: Path) -> str:
+    """Which months have a plan, as a clause that leads to the command for this one."""
+    months = [file.parents[1].name for file in sorted(out.glob("*/data/run.json"))]
+    months = [name for name in months if re.fullmatch(r"\d{4}-\d\d", name)]
+    if not months:
+        return ";"
+    return f", but one of {told(months)}: type the same with --month {months[-1]}; for this one"
 
 
 def with_sites_on_disk(inputs: Inputs, out: Path) -> Inputs:

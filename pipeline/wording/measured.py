@@ -80,6 +80,15 @@ def expected_words(reading: Reading, ahead: Ahead) -> str:
     )
 
 
+def sign_words(reading: Reading, ahead: Ahead) -> str:
+    """An echo without its minus: what is asked."""
+    value = abs(reading.measurement.value_db)
+    return (
+        f"echo {value:g}: the own echo is expected at {figure(ahead.middle_db)} dB; if −{value:g} dB was read, write "
+        f"-{value:g}, and +{value:g} if it was not. Nothing was written."
+    )
+
+
 def meaning_words(reading: Reading, ahead: Ahead, off_deg: float | None) -> str:
     """What the difference means: inside the doubt nothing; beyond it, where to look first."""
     value, what = reading.measurement.value_db, reading.measurement.what

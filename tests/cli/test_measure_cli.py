@@ -52,6 +52,24 @@ def test_a_poor_reading_says_where_to_look_first(moon: Type) -> None:
     assert "By 1 reading QM7TOR hears" in said
 
 
+def test_an_echo_without_its_minus_is_asked_for(moon: Type) -> None:
+    """Far from all that is to be expected, and its opposite is near: nothing is written until the sign is told."""
+    code, _, said = moon("measure", "2027-03-13T22:40Z", "echo", "15.5")
+    assert code == 2
+    assert said.startswith("echo 15.5: the own echo is expected at −")
+    assert said.endswith("; if −15.5 dB was read, write -15.5, and +15.5 if it was not. Nothing was written.\n")
+    assert not FILE.exists()
+    assert moon("measure", "2027-03-13T22:40Z", "echo", "-15.5")[0] == 0
+    assert moon("measure", "2027-03-13T22:45Z", "echo", "+15.5")[0] == 0
+    assert moon("measure", "2027-03-13T22:50Z", "echo", "1.5")[0] == 0
+    assert [line.split(",")[4] for line in FILE.read_text().splitlines()[1:]] == ["-15.5", "15.5", "1.5"]
+
+
+def test_a_reading_of_another_month_leads_to_its_plan(moon: Type) -> None:
+    assert moon("measure", "2027-04-11T22:05Z", "echo", "-14")[1].endswith("next: mutual-moon plan --month 2027-04\n")
+    assert moon("measure", "2027-03-13T22:40Z", "echo", "-14")[1].endswith("next: mutual-moon plan\n")
+
+
 def test_a_weak_echo_is_a_number_and_no_option(moon: Type) -> None:
     assert moon("measure", "2027-03-13T22:40Z", "echo", "-15.5")[0] == 0
     assert ",echo,-15.5," in FILE.read_text()
