@@ -79,6 +79,9 @@ def review(
         said = _Said((unlogged or "").casefold(), out)
         with_pdf = makes_pdf(no_pdf)
         made, pages = _made(logs, basis, with_pdf, said)
+        asked = [str(one) for one in made.findings if one.asks]
+        if apply and asked:
+            stop("\n".join([*asked, "Nothing was applied: by these times the log would teach the wrong things."]))
         if apply:
             with record_lock(season.parent):
                 # Another run may have written to the record meanwhile; what it learnt counts as well.

@@ -52,7 +52,10 @@ class LogEntry:
 
 @dataclass(frozen=True)
 class Finding:
-    """One oddity of a log: what it is, what would be right, and whether the record is used all the same."""
+    """One oddity of a log: what it is, what would be right, and whether the record is used all the same.
+
+    Where it `asks`, nothing is to be learnt from the log before it is answered.
+    """
 
     file: str
     line: int
@@ -60,6 +63,7 @@ class Finding:
     what: str
     advice: str
     used: bool
+    asks: bool = False
 
     def __str__(self) -> str:
         return f"{self.file}, line {self.line}: {self.what}; {self.advice}"

@@ -5,6 +5,7 @@ No good record is lost beside a broken one; every oddity is told with its line. 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
@@ -17,6 +18,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.log_csv import Log, read_log
 from pipeline.record.log_entry import Finding, LogEntry
 from pipeline.record.log_text import NotText, Oddity, text_of
+from pipeline.record.model import CONFIRMED, FIXED
 from pipeline.review.adif import RawRecord, read_adi
 from pipeline.review.adx import RefusedXml, read_adx
 from pipeline.review.entries import entry_of, shown
@@ -60,7 +62,11 @@ def read_logs(paths: Sequence[Path], inputs: Inputs) -> tuple[tuple[LogEntry, ..
     entries, doubled = without_doubles(entries)
     entries, near = not_by_the_ground(entries, named, inputs)
     down = moon_questions(entries, inputs)
-    beside, told = slot_questions(entries, inputs.zone, {(one.file, one.line) for one in down})
+    agreed: dict[str, list[tuple[dt.datetime, dt.datetime]]] = defaultdict(list)
+    for line in inputs.record.answers:
+        if line.state in (CONFIRMED, FIXED) and line.end_utc is not None:
+            agreed[line.partner].append((line.start_utc, line.end_utc))
+    beside, told = slot_questions(entries, inputs.zone, {(one.file, one.line) for one in down}, agreed)
     findings += [*doubled, *near, *beside, *(one for one in down if (one.file, one.line) not in told)]
     place = {name: number for number, name in enumerate(names)}
     findings.sort(key=lambda finding: (place[finding.file], finding.line))

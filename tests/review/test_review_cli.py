@@ -29,6 +29,7 @@ from pipeline.record.writing import record_lock
 from pipeline.review.calibration import brier
 from pipeline.review.compare import compare
 from pipeline.review.corrections import compared, lessons_of
+from pipeline.review.questions import moon_questions
 from pipeline.review.reading_logs import read_logs
 from pipeline.review.review import with_corrections
 from pipeline.windows.span import make_span
@@ -151,6 +152,38 @@ def test_from_a_log_to_pages_and_back(folder: Path) -> None:
     back = read_inputs(season)
     assert back.digest == bare.digest
     assert survey(back).samples.equals(plain)
+
+
+def test_nothing_is_learnt_from_a_log_by_home_s_clock(folder: Path) -> None:
+    """The log of the slots agreed, three hours early as home's clock shows it: asked about, and not applied."""
+    inputs = read_inputs(folder / "stations" / "season.yaml")
+    entries = read_logs([folder / "march.adi"], inputs)[0]
+    near, wide = dt.timedelta(minutes=10), dt.timedelta(minutes=50)
+    both = [(one, dataclasses.replace(one, time_utc=one.time_utc - dt.timedelta(hours=3))) for one in entries]
+    # With the Moon up at either time, or that would be asked about.
+    up = [(one, early) for one, early in both if not moon_questions([early], inputs)]
+    two = [up[0], up[-1]]
+    lines = ["slots:"]
+    for label, (one, _) in zip("AB", two, strict=True):
+        edges = ", ".join(
+            f"{name}: {moment:%Y-%m-%dT%H:%MZ}"
+            for name, moment in (("start", one.time_utc - near), ("end", one.time_utc + wide))
+        )
+        lines.append(f"  - {{partner: {one.call}, label: {label}, {edges}, state: confirmed}}")
+    record = folder / "stations" / "record"
+    record.mkdir()
+    (record / "agenda.yaml").write_text("\n".join(lines) + "\n", "utf-8")
+    adif = "".join(
+        f"<CALL:6>{one.call}<QSO_DATE:8>{one.time_utc:%Y%m%d}<TIME_ON:4>{one.time_utc:%H%M}<BAND:3>3CM<MODE:3>Q65"
+        "<RST_SENT:3>-15<RST_RCVD:3>-15<PROP_MODE:3>EME<EOR>\n"
+        for _, one in two
+    )
+    (folder / "early.adi").write_text(f"<EOH>\n{adif}", "utf-8")
+    result = typed(folder, str(folder / "early.adi"), "--no-pdf", "--apply")
+    assert result.exit_code == 2
+    assert "lie outside their slots, inside by home's clock (UTC-03:00); write UTC: " in result.stderr
+    assert "Nothing was applied" in result.stderr
+    assert [file.name for file in record.iterdir()] == ["agenda.yaml"]
 
 
 def test_reports_that_are_no_ratios_are_questioned(folder: Path) -> None:
