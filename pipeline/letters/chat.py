@@ -88,11 +88,13 @@ def rooms(slots: int) -> Iterator[Room]:
         room = replace(room, **{part: False})
         yield room
     # Our locator goes before what is needed more, and comes back where that leaves room for it.
-    for part in ("home", "meet", "minutes", "others", "aims"):
+    for part in ("home", "meet", "others", "aims"):
         room = replace(room, **{part: False})
         yield from (replace(room, home=True), room) if part != "home" else (room,)
-    for count in range(slots, -1, -1):
-        yield Room(count, home=True)
+    # Who sends on which minutes goes after all else: by a guess both would send at once.
+    for with_minutes in (True, False):
+        for count in range(slots, -1, -1):
+            yield Room(count, home=True, minutes=with_minutes)
 
 
 def chat_message(view: PartnerView, templates: Templates) -> str:

@@ -42,7 +42,7 @@ def station_section(view: PartnerView) -> Section:
 
 
 def short_station(station: Station, band: str, speech: Speech) -> str:
-    """`We assumed 1.2 m dish, 20 W, at RE44qt: right?`, each guess marked by a question mark: for the chat."""
+    """`We count with 1.2 m dish, 20 W, at RE44qt: right?`, each guess marked by a question mark: for the chat."""
     equipment = station.bands[band]
     figures = {"antenna": antenna_words(equipment, speech), "power_w": power_words(equipment, speech)}
     marked = [

@@ -152,7 +152,7 @@ TOLD_IN_PART_ABOVE = "your horizon where you told of it and our guess elsewhere,
 
 # A partner's skyline that nobody has told, as the plan takes it.
 UNKNOWN_HORIZON = "a horizon below {degrees}° in nine of ten places"
-UNKNOWN_HORIZON_ABOVE = "a horizon below {degrees}° in nine of ten places, not below {lowest}°"
+UNKNOWN_HORIZON_ABOVE = "a horizon below {degrees}° in nine of ten places, the Moon worked from {lowest}° up"
 
 # What the width of a search has beside oscillators and places, and why a slot's first turn may come after its start.
 SEARCH_REST = "The other {rest} Hz are for the Doppler shift within a period and for rounding."

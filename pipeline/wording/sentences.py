@@ -155,7 +155,7 @@ HOURS = "{stretches}, your time"
 STRETCH = "{days} {start} to {end}"
 EVERY_DAY, DAY_RUN = "every day", "{first} to {last}"
 AND, COMMA = " and ", ", "
-ASSUMED_SHORT = "We assumed {antenna}, {power}, at {locator}: right?"
+ASSUMED_SHORT = "We count with {antenna}, {power}, at {locator}: right?"
 DOUBTED = "{figure}?"
 
 # On the air.

@@ -65,7 +65,7 @@ def test_of_two_slots_what_matters_least_goes_first(plan: Plan) -> None:
     assert "on even minutes" in text
     assert "We are at GF25cl." in text
     assert f"Meet us here: {MEET}." in text
-    assert "We assumed" not in text
+    assert "We count with" not in text
     assert "1.8 m dish" not in text
 
 
@@ -118,6 +118,18 @@ def test_of_many_slots_times_are_left_and_then_a_hint(plan: Plan) -> None:
     assert len(text) <= LONGEST
     assert len(re.findall(r"^[A-E]: ", text, re.M)) >= 4
     assert "azimuth" not in text
+
+
+@pytest.mark.parametrize("language", ["en", "de", "es", "fr", "it", "ja", "pt"])
+@pytest.mark.parametrize("count", [1, 2, 3, 5])
+def test_who_sends_on_which_minutes_goes_last(language: str, count: int) -> None:
+    """Told only who is first, a partner whose slot begins on an odd minute would send when we do."""
+    base = with_station(month_plan(), "QF4LUM", language=language)
+    many = with_slots(base, *[slot(base, "QF4LUM", label, 1 + place) for place, label in enumerate("ABCDE"[:count])])
+    for place in (MEET, "a chat room on the net, where we are an hour before and stay until the last slot has ended"):
+        text = message_of(with_letters(many, meet=place), "QF4LUM")
+        assert len(text) <= LONGEST
+        assert re.search(r"[(（]0[,、] ?2[,、] ?4", text), text
 
 
 def test_a_moved_and_a_withdrawn_slot_are_named_with_their_times() -> None:
