@@ -24,8 +24,6 @@ QUANTUM = 1e-4
 # The solver's own tolerances are absolute: worth is handed over in these units, ten to a quantum.
 UNITS = 1e5
 TIE_UNITS = 4.0
-# Four times what the solver takes for equal.
-TOLD_APART_UNITS = 4e-6
 LEAST_NIGHT_COST = 2 * QUANTUM
 # No two slots: not allowed.
 NEVER = -np.inf
@@ -373,6 +371,4 @@ def ties_of(problem: Problem, owner: IntArray, slot: IntArray) -> FloatArray:
         second = problem.second[slot]
     most = min(2 * demands, max(1, int(problem.room.sum())))
     order = 1.0 + 0.5 * (demands - owner) / max(1, demands)
-    # Two slots may differ by less than the solver can tell; their places in order always differ by more.
-    _, place = np.unique(np.stack([second, start, slot]), axis=1, return_inverse=True)
-    return np.asarray(TIE_UNITS / most / 1.5 * order * second + TOLD_APART_UNITS * place.ravel())
+    return np.asarray(TIE_UNITS / most / 1.5 * order * second)

@@ -42,6 +42,8 @@ MANY_ITEMS, MANY_A_NIGHT = 1_000, MOST_ITEMS + 1
 # partners, or sites, with some pairs each have no such equals.
 MANY_PAIRS = 6_000
 SMALL = 1e-6
+# What sets are worth is summed anew, so that they differ by more than this where they do: a tie may hang on less.
+SAME = 1e-8
 # The first program holds what may be short of the bound by this much (units, judged by how long searches took: mostly
 # a dozen columns decide) and where hours count so many columns at least; there the next reaches so many times further
 # if that was not enough.
@@ -135,7 +137,7 @@ def _proven(program: Program, ground: _Ground, limits: Limits) -> Choice:
     floor = -(bound - first.objective) - 1.0
     columns, cut = _above(program, reduced, alone, floor)
     best = _solve(program, columns, keep, limits)
-    if first.objective > best.objective + SMALL:
+    if first.objective > best.objective + SAME:
         best, nodes = first, first.nodes + best.nodes
         best_bound = max(best.objective, best.bound)
     else:
@@ -181,7 +183,7 @@ def _by_nights(
         columns, cut = _above(program, pairs, alone, floor)
         found = _solve(program, columns, keep, limits, beyond=tried)
         nodes, inside = nodes + found.nodes, max(inside, found.bound)
-        best = found if best is None or found.objective > best.objective + SMALL else best
+        best = found if best is None or found.objective > best.objective + SAME else best
         missing = -(bound - best.objective) - 1.0
         # What is left out lies below the floor.
         best_bound = min(bound, max(best.objective, inside, bound + max(cut, floor)))

@@ -1,12 +1,12 @@
 """Linear and integer programs of the agenda: the least cost where no row of `matrix @ x` is above its limit.
 
-By HiGHS in one thread and as the programs stand (Huangfu and Hall 2018, Mathematical Programming Computation 10, 119):
-for programs as small as these more threads only wait for one another, and looking for what could be left out of one
-takes as long as solving it.
+By HiGHS (Huangfu and Hall 2018, Mathematical Programming Computation 10, 119), in one thread and as the programs stand:
+of ones as small as these, more threads and a look at what could be left out take longer than the search.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,12 +17,22 @@ from scipy import sparse
 from pipeline.agenda.silence import silent_solver
 
 if TYPE_CHECKING:
-    from highspy import Highs
+    from highspy import Highs, HighsStatus
 
 FloatArray = npt.NDArray[np.float64]
 
 # What HiGHS says of a solution that meets all bounds.
 FEASIBLE = 2
+# Sets that differ by more than this (units of cost) are told apart: a tie may hang on little.
+TOLERANCE = 1e-9
+SEARCH = {
+    "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.0,
+    "mip_feasibility_tolerance": TOLERANCE,
+    "dual_feasibility_tolerance": TOLERANCE,
+}
+# What jumps about for a first set takes longer than all the rest of so small a search; older versions have no such.
+IF_KNOWN = {"mip_heuristic_run_feasibility_jump": False}
 
 
 @dataclass(frozen=True)
@@ -64,37 +74,48 @@ class Relaxation:
 
     def __init__(self, cost: FloatArray, rows: Rows) -> None:
         with silent_solver():
-            self._solver = _solver(cost, rows, presolve="off")
-        self._limits = rows.limits
+            self._solver = _solver(cost, rows, {})
+        self._limits = rows.limits.copy()
 
     def least(self, limits: FloatArray) -> Relaxed:
-        """The least under these limits (rows,), without a unit. Raises ValueError where nothing meets them."""
-        for row in np.flatnonzero(limits != self._limits):
-            self._solver.changeRowBounds(int(row), -np.inf, float(limits[row]))
-        self._limits = limits
+        """The least under these limits (rows,), without a unit.
+
+        Raises ValueError where nothing meets them, nothing is the least, or a limit is no number.
+        """
+        import highspy
+
         with silent_solver():
-            self._solver.run()
-        found, told = self._solver.getSolution(), self._solver.getInfo()
-        if told.primal_solution_status != FEASIBLE or told.dual_solution_status != FEASIBLE:
-            raise ValueError("no variables meet the rows of this program")
+            for row in np.flatnonzero(limits != self._limits):
+                _require(self._solver.changeRowBounds(int(row), -np.inf, float(limits[row])))
+            _require(self._solver.run())
+        self._limits = limits.copy()
+        status = self._solver.getModelStatus()
+        if status != highspy.HighsModelStatus.kOptimal:
+            raise ValueError(f"a linear program has no least: {self._solver.modelStatusToString(status)}")
+        found = self._solver.getSolution()
         return Relaxed(
-            cost=float(told.objective_function_value),
+            cost=float(self._solver.getInfo().objective_function_value),
             x=np.array(found.col_value),
             prices=np.maximum(-np.array(found.row_dual), 0.0),
         )
 
 
 def search(cost: FloatArray, rows: Rows, whole: npt.NDArray[np.bool_], most_nodes: int) -> Searched:
-    """The least cost (v,) where some variables, `whole` (v,), are whole numbers; it ends by a number of nodes."""
+    """The least cost (v,) where some variables, `whole` (v,), are whole numbers; it ends by a number of nodes.
+
+    That is 1 or more. Costs have the unit of the caller. Raises ValueError where no variable is whole, or a figure is no
+    number.
+    """
     import highspy
 
+    if not whole.any():
+        raise ValueError("no variable of this program is whole; its relaxation is meant")
     with silent_solver():
-        # What jumps about for a first set takes longer than all the rest of so small a search.
-        jumping = {"mip_heuristic_run_feasibility_jump": False}
-        solver = _solver(cost, _binding(rows), presolve="off", mip_rel_gap=0.0, mip_max_nodes=most_nodes, **jumping)
+        solver = _solver(cost, _binding(rows), SEARCH | {"mip_max_nodes": most_nodes})
         those = np.flatnonzero(whole).astype(np.int32)
-        solver.changeColsIntegrality(those.size, those, np.full(those.size, highspy.HighsVarType.kInteger))
-        solver.run()
+        kinds = np.full(those.size, highspy.HighsVarType.kInteger)
+        _require(solver.changeColsIntegrality(those.size, those, kinds))
+        _require(solver.run())
     found, told = solver.getSolution(), solver.getInfo()
     none_at_all = solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
     return Searched(
@@ -112,11 +133,13 @@ def _binding(rows: Rows) -> Rows:
     return Rows(rows.matrix.tocsr()[np.flatnonzero(binds)].tocsc(), rows.limits[binds], rows.low, rows.high)
 
 
-def _solver(cost: FloatArray, rows: Rows, **options: float | str) -> Highs:
-    """The solver with a program in it."""
-    # Most commands that know agendas solve none.
+def _solver(cost: FloatArray, rows: Rows, options: Mapping[str, float]) -> Highs:
+    """The solver with a program in it. Raises ValueError where a figure is no number, or sizes do not go together."""
+    # Loads where a program is solved: most commands that know agendas solve none.
     import highspy
 
+    if not all(np.isfinite(figures).all() for figures in (cost, rows.matrix.data, rows.limits)):
+        raise ValueError("a figure of this program is no number")
     program = highspy.HighsLp()
     program.num_row_, program.num_col_ = rows.matrix.shape
     program.col_cost_, program.col_lower_, program.col_upper_ = cost, rows.low, rows.high
@@ -126,7 +149,16 @@ def _solver(cost: FloatArray, rows: Rows, **options: float | str) -> Highs:
     columns.num_row_, columns.num_col_ = rows.matrix.shape
     columns.start_, columns.index_, columns.value_ = rows.matrix.indptr, rows.matrix.indices, rows.matrix.data
     solver = highspy.Highs()
-    for name, value in {"output_flag": False, "threads": 1, **options}.items():
-        solver.setOptionValue(name, value)
-    solver.passModel(program)
+    always: dict[str, float | str] = {"output_flag": False, "threads": 1, "presolve": "off"}
+    for name, value in {**always, **options}.items():
+        _require(solver.setOptionValue(name, value))
+    for name, is_on in IF_KNOWN.items():
+        solver.setOptionValue(name, is_on)
+    _require(solver.passModel(program))
     return solver
+
+
+def _require(status: HighsStatus) -> None:
+    """A step that the solver refuses must not pass for a result."""
+    if status.name == "kError":
+        raise ValueError("the solver refuses this program")

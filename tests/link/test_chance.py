@@ -166,6 +166,28 @@ def test_two_slots_share_the_stations(outside: Outside) -> None:
     outside("Monte Carlo", len(PAIRS), f"{max(off):.2g} of 1", "joint chances")
 
 
+def test_single_precision_is_enough() -> None:
+    """The same chain in double precision, message by message, at every node of errors."""
+    random = np.random.default_rng(5)
+    here, there = random.uniform(-6.0, 4.0, (2, 6, 24))
+    found = success_by_node(here, there, 5, 2.5, 1.5)
+    opener, responder = (_error_axis()[place] for place in _error_grid()[:2])
+    expected = np.zeros(found.shape)
+    for slot in range(6):
+        sent = np.zeros((6, opener.size))
+        sent[0] = 1.0
+        for period in range(24):
+            margin, error = (there[slot], 1.5 * opener) if period % 2 else (here[slot], 2.5 * responder)
+            decodes = ndtr((margin[period] + error) / 1.5)
+            for message in [number for number in range(4, -1, -1) if number % 2 == period % 2]:
+                moved = sent[message] * decodes
+                sent[message] -= moved
+                sent[message + 1] += moved
+        expected[slot] = sent[5]
+    assert np.abs(found - expected).max() < 3e-6
+    assert np.abs((found - expected) @ node_weights()).max() < 5e-7
+
+
 def test_joint_chances_of_many() -> None:
     """All pairs at once are what each pair is alone; a slot twice is no better known than its errors allow."""
     margin = np.array([[-2.0] * 20, [0.0] * 20, [1.0] * 20])

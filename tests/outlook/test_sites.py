@@ -19,7 +19,7 @@ from pipeline.inputs.horizon import HorizonPoint
 from pipeline.inputs.model import WEEKDAYS, Antenna, Hours, Position, Site
 from pipeline.inputs.sites import at_site, own_site
 from pipeline.outlook import site_choice
-from pipeline.outlook.site_choice import Chosen, Ground, best_choice
+from pipeline.outlook.site_choice import Chosen, Ground, _gap, best_choice
 from pipeline.outlook.sites import EVEN, NoSites, Sites, WhyBest, make_sites
 from pipeline.record.inputs import Inputs
 from pipeline.reports.sites_pages import _best_lines as best_lines
@@ -256,3 +256,11 @@ def test_the_beach_of_readme_in_march_and_in_a_fortnight(monkeypatch: pytest.Mon
     assert {dates[night].day: site for night, site in choice.at.items()} == {13: 1, 19: 1, 26: 1}
     assert [f"{one.contacts:.1f}" for one in (choice, *single)] == ["4.3", "4.2", "4.3"]
     assert choice.gap == 0.0
+
+
+def test_a_gap_is_told_and_rounding_is_none() -> None:
+    assert _gap(2.01, 2.0) == pytest.approx(0.01)
+    assert _gap(2.0 + 2e-6, 2.0) == pytest.approx(2e-6)
+    assert _gap(2.0 + 1e-12, 2.0) == 0.0
+    assert _gap(1.9, 2.0) == 0.0
+    assert _gap(np.inf, 2.0) is None
