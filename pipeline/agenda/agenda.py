@@ -196,6 +196,9 @@ def make_problem(
         keep |= {(number, slot) for slot in kept}
         wanted = held.wanted(grid, pair, operator)
         rows = rows if wanted > 0 else rows[:0]
+        if wanted == 1 and kept:
+            # To a letter that is out, and may still be answered, nothing is added.
+            rows = rows[np.isin(rows, sorted(kept))]
         if wanted == 1 and mine:
             rows = rows[_is_worth_asking(grid, held, pool.take(rows), mine) | np.isin(rows, sorted(kept))]
         stays = np.isin(rows, sorted(kept)) if kept else np.zeros(rows.size, dtype=bool)
@@ -255,13 +258,15 @@ def _demand(
 def _is_worth_asking(
     grid: SlotGrid, held: Commitments, slots: Candidates, mine: Sequence[Kept]
 ) -> npt.NDArray[np.bool_]:
-    """Which slots of one partner are worth another question, (n,): who agreed to a slot and refused another of that
-    night has said that one is enough there, unless a further one brings much.
+    """Which slots of one partner are worth another question, (n,): those after the slot agreed, which would else stand
+    for the case alone that the new one fails; and none in a night of which a slot was refused and another agreed. But
+    one that brings much is always.
     """
-    pair = mine[0].pair
+    pair, agreed_until = mine[0].pair, max(one.end for one in mine)
     refused = {grid.night_of(start) for one, start, _ in held.refused if one == pair}
     nights = sorted(refused & {one.night for one in mine})
-    return ~np.isin(slots.night, nights) | (_gains(grid, pair, slots, mine) >= LEAST_GAIN_AFTER_NO)
+    brings_much = _gains(grid, pair, slots, mine) >= LEAST_GAIN_AFTER_NO
+    return brings_much | (~np.isin(slots.night, nights) & (slots.start >= agreed_until))
 
 
 def _gains(grid: SlotGrid, pair: int, slots: Candidates, mine: Sequence[Kept]) -> FloatArray:

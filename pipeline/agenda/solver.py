@@ -103,8 +103,8 @@ class Relaxation:
 def search(cost: FloatArray, rows: Rows, whole: npt.NDArray[np.bool_], most_nodes: int) -> Searched:
     """The least cost (v,) where some variables, `whole` (v,), are whole numbers; it ends by a number of nodes.
 
-    That is 1 or more. Costs have the unit of the caller. Raises ValueError where no variable is whole, or a figure is no
-    number.
+    That is 1 or more; costs have the unit of the caller. Raises ValueError where no variable is whole, or a figure is
+    no number.
     """
     import highspy
 

@@ -301,6 +301,36 @@ def test_what_was_sent_stays_put() -> None:
         assert len(kept) == len(sent), policy
 
 
+def test_nothing_is_added_to_a_letter_that_is_out() -> None:
+    """Whatever the others answer: a no leaves hours and nights free, and who still thinks has no further slot."""
+    sent = _demo()
+    offers = offers_of(sent)
+    for refusing in ("QN1PIK", "QK3RED", "QF4LUM"):
+        mine = sent[sent["partner"] == refusing]
+        no = tuple(
+            answer(refusing, row["slot_start_utc"].to_pydatetime(), "declined", row["label"])
+            for _, row in mine.iterrows()
+        )
+        table = agenda_of(with_record(march_inputs(), no, offers))[2]
+        others, before = (one[one["partner"] != refusing] for one in (table, sent))
+        told = before["partner"].unique()
+        assert set(others[others["partner"].isin(told)]["uid"]) == set(before["uid"]), refusing
+
+
+def test_what_is_agreed_stays_ahead_of_what_is_asked() -> None:
+    """A yes to the later of two slots and a no to the earlier: no new slot goes before it, which would stand for the
+    case alone that the new one fails.
+    """
+    sent = _demo()
+    mine = sent[sent["partner"] == "QN1PIK"].sort_values("slot_start_utc")
+    assert len(mine) == 2
+    first, last = (row["slot_start_utc"].to_pydatetime() for _, row in mine.iterrows())
+    answers = (answer("QN1PIK", first, "declined", "A"), answer("QN1PIK", last, "confirmed", "B"))
+    table = agenda_of(with_record(march_inputs(), answers, offers_of(sent)))[2]
+    now = table[table["partner"] == "QN1PIK"].sort_values("slot_start_utc")
+    assert now["label"].iloc[0] == "B"
+
+
 def test_only_what_must_moves() -> None:
     """A partner away on its date moves, with letter and identifier; all others stay."""
     sent = _demo()
