@@ -5,6 +5,7 @@ From the agenda's slot, the plan's samples and the season's dialing convention; 
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from typing import TYPE_CHECKING
 
@@ -149,8 +150,15 @@ def begin_words(slot: OfferedSlot, mode: Mode, zone: dt.tzinfo | None, speech: S
     why = f" {speech.say(phrases.FIRST_TURN)}" if first > slot.start_utc else ""
     if zone is None:
         return [speech.say(sentences.YOU_BEGIN_UTC if opener == "partner" else sentences.WE_BEGIN_UTC, utc=utc) + why]
+    utc = f"{_other_date(first, zone, speech)} {utc}".strip()
     sentence = sentences.YOU_BEGIN if opener == "partner" else sentences.WE_BEGIN
     return [speech.say(sentence, local=formats.clock(first.astimezone(zone)), utc=utc) + why]
+
+
+def _other_date(moment: dt.datetime, zone: dt.tzinfo | None, speech: Speech) -> str:
+    """The date by UTC where the partner's clock has another one; empty where both agree."""
+    utc = moment.astimezone(dt.UTC).date()
+    return "" if zone is None or moment.astimezone(zone).date() == utc else short_date(utc, False, speech)
 
 
 def _expectations(
@@ -269,7 +277,8 @@ def feed_words(advice: FeedAdvice | None, equipment: BandEquipment, speech: Spee
 
 def table_of(view: PartnerView, lines: tuple[Pointing, ...], zone: dt.tzinfo | None) -> Table:
     """Pointing and dials every ten minutes, local time first."""
-    convention, say = view.policy.dialing, speech_for(view.station).say
+    convention, speech = view.policy.dialing, speech_for(view.station)
+    say = speech.say
     head = [say(sentences.HEAD_AZIMUTH), say(sentences.HEAD_ELEVATION)]
     aims = [_aim(line) for line in lines]
     columns = [[aim[name] for aim in aims] for name in ("azimuth", "elevation")]
@@ -281,7 +290,8 @@ def table_of(view: PartnerView, lines: tuple[Pointing, ...], zone: dt.tzinfo | N
         columns.append([aim["send"] for aim in aims])
     # Six columns are too wide for a telephone.
     if zone is None or convention != AT_THE_MOON:
-        head.insert(0, say(sentences.HEAD_UTC))
+        date = _other_date(lines[0].time_utc, zone, speech) if lines else ""
+        head.insert(0, ", ".join(filter(None, (say(sentences.HEAD_UTC), date))))
         columns.insert(0, [formats.clock(line.time_utc) for line in lines])
     if zone is not None:
         head.insert(0, say(sentences.HEAD_LOCAL))

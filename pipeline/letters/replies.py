@@ -35,6 +35,7 @@ from pipeline.record.inputs import Inputs
 from pipeline.record.ledger import Ledger
 from pipeline.record.model import CONFIRMED, DECLINED, FIXED, TENTATIVE, Answer
 from pipeline.record.writing import Stretch, minute
+from pipeline.wording.formats import listed
 from pipeline.wording.slots import utc_span
 
 STATES = {"ACCEPTED": CONFIRMED, "DECLINED": DECLINED, "TENTATIVE": TENTATIVE}
@@ -225,22 +226,28 @@ def judge_answer(mail: Mail, event: EventReply, one: Known, state: str | None, i
 
 
 def beside_words(verdict: Verdict, mail: Mail, event: EventReply, ledger: Ledger, inputs: Inputs) -> Verdict:
-    """An answer with the words that stand beside it; where they may change it, it waits for the operator."""
+    """An answer with the words beside it; it waits where they may change it, or if it refuses one of several times."""
     one, state = verdict.known, verdict.state
-    lines = (*own_lines(event.comment), *mail.lines)
-    if one is None or state is None or not lines:
+    if one is None or state is None:
         return verdict
+    lines = (*own_lines(event.comment), *mail.lines)
     details = (*verdict.details, *quoted(lines))
     zones, period = zones_of(inputs, one.partner), period_named(one.period, inputs.zone)
     answers = [] if period is None else [line for line in inputs.record.answers if period.holds(line.start_utc)]
     offered = offered_to(one.partner, ledger, period, None, inputs.record.answers) if period else {}
     waiting = waiting_of(offered, answers)
-    if not may_change(lines, one.slot.label, WORDS[state], open_slots(waiting, zones)):
+    others = [label for label, time in waiting.items() if time.instead_of == one.slot.label]
+    if state == DECLINED and others:
+        # The invitation is for the first time alone, and the letter promised to keep the others free.
+        why = f", and {listed(others)} {'was' if len(others) == 1 else 'were'} offered instead"
+    elif may_change(lines, one.slot.label, WORDS[state], open_slots(waiting, zones)):
+        why = ", with words beside it that may change that"
+    else:
         return replace(verdict, details=details)
     asked = proposals_of(one.partner, reading_of(one.partner, lines, waiting, zones, answers), waiting, zones)
     return Verdict(
         verdict.file,
-        f"{verdict.sentence}, with words beside it that may change that; nothing was changed.",
+        f"{verdict.sentence}{why}; nothing was changed.",
         "read them, then type what they say:",
         sender=mail.sender,
         details=details,

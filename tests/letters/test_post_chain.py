@@ -83,10 +83,18 @@ def test_from_plan_to_agreed_slots(
         for number, (_, _, mail) in enumerate(office.taken):
             answer = "ACCEPTED" if number == 0 else "DECLINED"
             (tmp_path / "answers" / f"{number}.eml").write_bytes(answered(mail, answer))
-        assert "2 slots to be noted" in type_("replies", "answers")
+        shown = type_("replies", "answers")
+        assert "1 slot to be noted" in shown
+        # The invitation was for the first of two times, and the other was promised: which no is it?
+        assert ": no, and B was offered instead; nothing was changed.\n" in shown
         assert states() == {}
         type_("replies", "answers", "--yes")
+        assert states() == {"QF4LUM": "confirmed"}
+        to_both = re.search(r"mutual-moon (answer QG8FEN A=no@\S+ B=no@\S+)\n", shown)
+        assert to_both
+        type_(*to_both[1].split())
         assert states() == {"QF4LUM": "confirmed", "QG8FEN": "declined"}
+        assert "waits for you" not in type_("replies", "answers")
         # The plan is made anew; what was agreed is told once, and then there is nothing new.
         type_("plan", "--no-pdf")
         type_("letters", "--no-pdf")
