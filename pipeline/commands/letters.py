@@ -90,7 +90,9 @@ def letters(
             if newer:
                 anew = retyped("plan", season, out, month)
                 files = [(season.parent / name).as_posix() for name in newer]
-                say(f"note: {listed(files)} is newer than the calendar; the notes go by it; next: {anew}", err=True)
+                are, them = ("is", "it") if len(files) == 1 else ("are", "them")
+                told = f"{listed(files)} {are} newer than the calendar; the notes go by {them}"
+                say(f"note: {told}; next: {anew}", err=True)
             return
         folder, made = write_letters(plan, out, season.parent, with_pdf=makes_pdf(no_pdf), progress=tell)
     except InputFaults as faults:

@@ -129,7 +129,11 @@ def night(
     if newer:
         anew = retyped("plan", season, out, month)
         paths = [(season.parent / name).as_posix() for name in newer]
-        say(f"note: {listed(paths)} is newer than the calendar; tonight goes by it; before letters: {anew}", err=True)
+        are, them = ("is", "it") if len(paths) == 1 else ("are", "them")
+        say(
+            f"note: {listed(paths)} {are} newer than the calendar; tonight goes by {them}; before letters: {anew}",
+            err=True,
+        )
     if offsets or kept:
         clear = retyped(f"night {chosen} {_clearing(offsets)}", season, out, month)
         say(_offsets_told(plan, chosen, offsets, clear))

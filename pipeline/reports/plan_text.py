@@ -100,8 +100,9 @@ def _agenda_lines(made: Plan) -> list[str]:
     rows = records(made.agenda)
     ahead = [row for row in rows if not row["slot_outcome"]]
     nights = len({as_date(row["night"]) for row in ahead})
-    head = f"{formats.count(len(ahead), 'slot')} on {formats.count(nights, 'night')}"
-    head += f", about {made.contacts_expected:.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
+    head = f"{formats.count(len(ahead), 'slot')} on {formats.count(nights, 'night')}" if ahead else "no slot to come"
+    if ahead:
+        head += f", about {made.contacts_expected:.1f} contacts" + ("" if len(ahead) == len(rows) else " to come")
     width = max(len(row["partner"]) for row in rows)
     lines, firsts = [f"Agenda, {head}, local time ({_clock_words(made)}):"], starts_before(rows, made.inputs.wishes)
     for row in rows:

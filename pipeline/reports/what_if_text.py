@@ -26,10 +26,13 @@ def what_if_text(plan: Plan, changes: list[str], made: Comparison, held: Held | 
         f"nights to set up: {made.nights[0]} now, {made.nights[1]} then.",
     ]
     lines += [] if held is None else [_held_words(held)]
-    lines += ["", "Slots:"] if made.slots else ["", "No slot would change."]
-    names = [_who(plan, change) for change in made.slots]
+    shown = [change for change in made.slots if _is_seen(plan, change)]
+    lines += ["", "Slots:"] if shown else ["", "No slot would change."]
+    names = [_who(plan, change) for change in shown]
     width = max(map(len, names), default=0)
-    lines += [f"  {name:{width}}  {_slot_words(plan, change)}" for name, change in zip(names, made.slots, strict=True)]
+    lines += [f"  {name:{width}}  {_slot_words(plan, change)}" for name, change in zip(names, shown, strict=True)]
+    if shown and sum(change.before is not None for change in shown) < len(plan.ahead):
+        lines.append("  All others stay as they are.")
     touched = [change for change in made.partners if not change.is_same]
     told = [line for change in touched for line in _partner_lines(plan, change)]
     if told:
@@ -54,6 +57,15 @@ def _who(plan: Plan, change: SlotChange) -> str:
 def _when(plan: Plan, slot: Slot) -> str:
     start, end = (as_instant(moment) for moment in (slot.start_utc, slot.end_utc))
     return f"{formats.slot_span(start, end, plan.zone)} local ({formats.slot_span(start, end, dt.UTC)} UTC)"
+
+
+def _is_seen(plan: Plan, change: SlotChange) -> bool:
+    """Whether a change is more than the printed figures tell."""
+    before, after = change.before, change.after
+    if before is None or after is None:
+        return True
+    moves = (before.start_utc, before.end_utc) != (after.start_utc, after.end_utc)
+    return moves or _chance(plan, before.chance) != _chance(plan, after.chance)
 
 
 def _slot_words(plan: Plan, change: SlotChange) -> str:

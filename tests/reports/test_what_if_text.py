@@ -36,6 +36,18 @@ def test_a_slot_across_midnight_has_both_dates_in_both_times() -> None:
     assert "to Fri 19 Mar 23:30 – Sat 20 Mar 00:30 local (Sat 20 Mar 02:30–03:30 UTC)" in line
 
 
+def test_what_no_figure_shows_is_no_change() -> None:
+    """A chance that differs by less than is printed; of several slots those without a line stay, and that is said."""
+    agenda = march().agenda.copy()
+    agenda["chance"] += 1e-5
+    assert "No slot would change." in _answer(_with_agenda(agenda))
+    agenda.loc[agenda.index[0], "chance"] = 0.31
+    lines = _answer(_with_agenda(agenda))
+    told = lines[lines.index("Slots:") + 1 :]
+    assert told[0].startswith(f"  {agenda['partner'].iloc[0]} ")
+    assert told[1] == "  All others stay as they are."
+
+
 def test_another_operator_is_named() -> None:
     agenda = march().agenda
     call = agenda["partner"].iloc[0]
