@@ -9,6 +9,7 @@ import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.agenda.notes import KeptAsAgreed
 from pipeline.agenda.spares import starts_before
 from pipeline.pairs.assumed import assumed_figures, skyline_is_assumed
 from pipeline.record.model import MADE
@@ -18,7 +19,7 @@ from pipeline.windows.frames import as_date, is_missing, records
 from pipeline.windows.instants import as_instant
 from pipeline.wording import formats
 from pipeline.wording.absences import partner_absence_words
-from pipeline.wording.agenda import only_if_words, reserve_words, slot_words, worked_words
+from pipeline.wording.agenda import note_words, only_if_words, reserve_words, slot_words, worked_words
 from pipeline.wording.assumed import (
     SKYLINE_UNKNOWN,
     equipment_assumed_words,
@@ -112,6 +113,8 @@ def _agenda_lines(made: Plan) -> list[str]:
         unknown = skyline_is_assumed(made.inputs.partner(row["partner"])) and not row["slot_outcome"]
         spare = only_if_words(firsts.get((row["partner"], row["label"])), edges[0], made.zone)
         lines.append(", ".join(filter(None, (line, spare, SKYLINE_UNKNOWN if unknown else ""))))
+    # What was agreed and breaks a rule by now is to be asked about before anything is set up for it.
+    lines += [f"  {note_words(note)}" for note in made.agenda_notes if isinstance(note, KeptAsAgreed)]
     lines += [f"  {words}" for words in siting_words(made.inputs, made.nights_with_slots, made.siting)]
     lines += [f"  {reserve_words(reserve)}" for reserve in made.reserves]
     home, each = made.inputs.home.call, zip(made.inputs.partners, made.absences, made.no_windows, strict=True)

@@ -167,3 +167,13 @@ def test_every_key_goes_where_the_reader_looks_for_it(tmp_path: Path) -> None:
 def test_hours_as_they_are_said(said: str, hours: list, tmp_path: Path) -> None:
     _, station = told(HEAD, "hours", said, tmp_path)
     assert list(station.available or ()) == [Hours(days, dt.time(*start), dt.time(*end)) for days, start, end in hours]
+
+
+def test_hours_that_leave_out_what_is_agreed_are_told_by_the_plan(moon: Type) -> None:
+    """QT8NUI's slot begins on Sunday at 08:15 by its own clock (Pacific/Auckland, IANA database)."""
+    assert moon("plan", "--no-pdf")[0] == 0
+    assert moon("answer", "QT8NUI", "A=yes")[0] == 0
+    told = "is kept as agreed, although it lies outside the hours of QT8NUI."
+    assert told not in moon("plan", "--no-pdf")[1]
+    assert moon("answer", "QT8NUI", "hours=mon-fri 18:00-20:00")[0] == 0
+    assert told in " ".join(moon("plan", "--no-pdf")[1].split())
