@@ -22,8 +22,8 @@ from pipeline.record.skyline_points import SkylinePoint, apart_deg
 from pipeline.record.writing import line_break, write_whole
 
 HORIZON, POINTS, SURVEY = "horizon", "points", "file"
-# Behind a point that nobody measured.
-KEPT = "# as it stood"
+# Behind a point that nobody measured: it keeps the line of before, or the guess where there was none.
+KEPT, GUESSED = "# as it stood", "# a guess"
 BOM = "\ufeff"
 Write = Callable[[SkylinePoint], str]
 
@@ -122,7 +122,8 @@ def _stated_anew(text: str, points: Sequence[SkylinePoint], remark: str) -> str:
     entry = _horizon_entry(text)
     value = None if entry is None else entry[1]
     if not isinstance(value, yaml.MappingNode):
-        return with_horizon(text, [f"# {remark}", f"{HORIZON}:", *map(listed_point, points)])
+        listed = [listed_point(one).replace(KEPT, GUESSED) for one in points]
+        return with_horizon(text, [f"# {remark}", f"{HORIZON}:", *listed])
     flat = f"[{', '.join(map(point_words, points))}]"
     node = _points_node(text)
     if node is not None:
@@ -194,7 +195,9 @@ def _row(node: yaml.Node, lines: Sequence[str]) -> _Row:
     if getattr(node, "flow_style", False):
         last = node.end_mark.line
     point = SkylinePoint(
-        scalars.number(azimuth.value), scalars.number(elevation.value), kept=lines[last].rstrip().endswith(KEPT)
+        scalars.number(azimuth.value),
+        scalars.number(elevation.value),
+        kept=lines[last].rstrip().endswith((KEPT, GUESSED)),
     )
     mark = elevation.start_mark
     return _Row(point, node.start_mark.line, last, (mark.line, mark.column, elevation.end_mark.column))

@@ -42,8 +42,12 @@ def changes_words(
     kept = [one for one in points if one.kept and one not in standing]
     if kept:
         named = ", ".join(f"{one.azimuth_deg:g} ({_degrees(one.elevation_deg)})" for one in kept[:MOST_LINES])
-        guess = "as it stood" if standing else "at a cautious guess"
-        lines.append(f"  beside it the skyline stays {guess}, by points at {named}")
+        stands = "stays as it stood" if line else f"counts as {_degrees(elsewhere_deg)}, a cautious guess"
+        lines.append(f"  beside it the skyline {stands}, by points at {named}")
+    if not line:
+        lines.append(
+            "  that guess cuts windows from now on, wherever nobody has measured: measure where they end, or more"
+        )
     gone = [one for one in standing if one not in points and not _is_measured(one, measured)]
     if gone:
         lines.append(f"  gone: points that kept it as it stood at {', '.join(f'{one.azimuth_deg:g}' for one in gone)}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from pathlib import Path
 
@@ -19,7 +20,7 @@ FILE = Path("stations/qm7tor.yaml")
 
 @pytest.fixture
 def demo(mutual_moon: Type) -> Type:
-    shutil.copytree(DEMO, "stations")
+    shutil.copytree(DEMO, "stations", ignore=shutil.ignore_patterns("record"))
     return mutual_moon
 
 
@@ -136,3 +137,21 @@ def test_a_log_that_tells_of_trees_is_answered_by_a_command_and_changes_nothing(
 )
 def test_only_words_about_a_skyline_make_a_point(remark: str, point: tuple[float, float] | None) -> None:
     assert point_in(remark) == point
+
+
+def test_a_guess_beside_what_was_measured_is_called_one(demo: Type) -> None:
+    """Where no skyline stood, and again where more is measured in its place."""
+    text = FILE.read_text("utf-8")
+    FILE.write_text(re.sub(r"(?m)^horizon:\n(?:[ #].*\n)*", "", text), "utf-8")
+    assert "horizon:" not in FILE.read_text("utf-8")
+    code, out, _ = demo("survey", "--heights", "100=3", "--yes")
+    assert code == 0
+    assert "azimuth 100: 3.0°, no skyline was stated\n" in out
+    assert "beside it the skyline counts as 10.0°, a cautious guess, by points at 99 (10.0°), 101 (10.0°)\n" in out
+    assert "that guess cuts windows from now on, wherever nobody has measured" in out
+    assert FILE.read_text("utf-8").count("elevation_deg: 10}  # a guess\n") == 2
+    out = demo("survey", "--heights", "101=4,102=4", "--yes")[1]
+    assert "that guess cuts windows" not in out
+    written = FILE.read_text("utf-8")
+    assert "{azimuth_deg: 101, elevation_deg: 4}\n" in written
+    assert written.count("# a guess") == 1
