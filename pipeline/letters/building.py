@@ -231,7 +231,8 @@ def lead_words(view: PartnerView, slots: tuple[OfferedSlot, ...], zone: ZoneInfo
     say, band = speech_for(view.station).say, formats.band(view.band)
     if slots:
         waiting = sum(not slot.is_confirmed for slot in slots)
-        words = [say(lead_sentence(waiting, any(slot.alternatives for slot in slots)), band=band)]
+        choices = any(slot.alternatives for slot in slots)
+        words = [say(lead_sentence(waiting, len(slots) - waiting, choices), band=band)]
     else:
         words = [say(sentences.CONTACT_WANTED, band=band), no_slot_words(view)]
     if zone is None:

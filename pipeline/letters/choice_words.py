@@ -17,10 +17,12 @@ from pipeline.wording.speech import Speech
 from pipeline.wording.words import local_words, span_words
 
 
-def lead_sentence(waiting: int, choices: bool) -> str:
-    """What the letter is about, by how many slots wait for an answer and whether any has other times."""
+def lead_sentence(waiting: int, agreed: int, choices: bool) -> str:
+    """What the letter is about, by how many slots wait for an answer or are agreed, and whether any has other times."""
     if not waiting:
         return sentences.AGREED_LEAD
+    if agreed:
+        return sentences.AGREED_AND_ASKED_LEAD
     if choices:
         return sentences.ONE_CHOICE_LEAD if waiting == 1 else sentences.MANY_CHOICES_LEAD
     return sentences.ONE_LEAD if waiting == 1 else sentences.MANY_LEAD

@@ -378,6 +378,7 @@ ONE_CHOICE_LEAD = "We would like to make a contact with you by the Moon on {band
 MANY_CHOICES_LEAD = (
     "We would like to make a contact with you by the Moon on {band}. Which times suit you? We need one of each slot."
 )
+AGREED_AND_ASKED_LEAD = "A time for our contact by the Moon on {band} is agreed. Below we ask you about another."
 OR, OTHER_TIME = " or ", "Or"
 PLEASE_CHOOSE = "Please choose: {labels}."
 OTHER_BETTER = "Is {other} better than {label}? Then reply: {other} yes. The letter is enough."

@@ -14,7 +14,7 @@ from pipeline.letters.invitations import agenda_calendar
 from pipeline.plan.plan import Plan
 from pipeline.reports.agenda_view import agenda_view
 from pipeline.reports.plan_text import plan_text
-from tests.letters.letters_of import letter_text, made_for
+from tests.letters.letters_of import letter_text, made_for, with_station
 from tests.letters.readers import calendars, opened
 from tests.letters.stand_in import demo_letters
 
@@ -77,3 +77,17 @@ def test_once_the_first_has_worked_the_console_says_when_and_the_second_waits_fo
     assert re.search(r"^  QF4LUM +\d+ windows +[\d.]+ h   worked on Wed 10 Mar$", told, re.M)
     assert "only if" not in told
     assert "worked on" not in plan_text(plan, [Path("out/2027-03/data/a.csv")], Path("out/2027-03"), 200)
+
+
+@pytest.mark.parametrize("language", ["en", "de", "ja"])
+def test_beside_a_slot_agreed_the_letter_asks_for_another(language: str) -> None:
+    """It does not read as if all were open."""
+    base = with_station(demo_letters(), CALL, language=language)
+    states = [
+        "confirmed" if one == (CALL, "A") else "proposed"
+        for one in zip(*map(base.agenda.get, ("partner", "label")), strict=True)
+    ]
+    letter = letter_text(made_for(dataclasses.replace(base, agenda=base.agenda.assign(state=states)), CALL))
+    assert "A time for our contact by the Moon on 3 cm is agreed. Below we ask you about another." in letter
+    assert "We would like to make" not in letter
+    assert "A time for our contact" not in letter_text(made_for(base, CALL))
