@@ -104,7 +104,7 @@ def test_what_is_taken_is_planned_round_confirmed_and_not_asked(moon: Type) -> N
     person = invitation("QF4LUM", "B")["attendee"]
     assert (person.params["PARTSTAT"], person.params["RSVP"]) == ("ACCEPTED", "FALSE")
     chat = (OUT / "letters/QF4LUM/message.txt").read_text("utf-8")
-    assert "22:00 to 23:00 your time = Sun 14 Mar 20:00 to 21:00 UTC (as you proposed)" in chat
+    assert "22:00 to 23:00 your time (UTC+2) = Sun 14 Mar 20:00 to 21:00 UTC (as you proposed)" in chat
 
 
 def test_a_slot_moves_to_the_time_that_was_proposed(moon: Type) -> None:
