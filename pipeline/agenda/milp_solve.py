@@ -73,7 +73,8 @@ def choose(problem: Problem, limits: Limits = LIMITS, bounded: bool = True) -> C
     if is_large(problem):
         kept = _kept_together(problem, limits) if problem.keep else ()
         return _choose_large(problem, kept, bounded)
-    return _best(Program(problem), None, limits)
+    program = Program(problem)
+    return _best(program, _Ground(program), limits)
 
 
 def choose_by_nights(problem: Problem, limits: Limits = LIMITS) -> Callable[[int], Choice]:
@@ -88,9 +89,9 @@ def choose_by_nights(problem: Problem, limits: Limits = LIMITS) -> Callable[[int
     return lambda nights: _best(program.allowing(nights), ground, limits)
 
 
-def _best(program: Program, ground: _Ground | None, limits: Limits) -> Choice:
+def _best(program: Program, ground: _Ground, limits: Limits) -> Choice:
     """The best set of a small problem; `ground` is that of a program which differs in its number of nights at most."""
-    found = _proven(program, ground or _Ground(program), limits)
+    found = _proven(program, ground, limits)
     if found.gap and not program.problem.keep:
         # What large problems are given may be better than where the search stood when it ended.
         other = _choose_large(program.problem, (), False)

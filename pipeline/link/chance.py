@@ -39,6 +39,8 @@ def success_by_node(
 ) -> FloatArray:
     """Probability, (n, nodes), that message `messages` is decoded within the slot, given each node's station errors.
 
+    Good to some millionths: the chain runs in single precision.
+
     Margins are (n, periods): in period 1, 3, 5, ... (columns 0, 2, 4, ...) the opener sends and the responder's margin
     counts, in the others the opener's. NaN where a slot has fewer periods: nothing decodes there. Spreads of the
     station error of each direction, dB, are numbers or (n,). The errors stay as they are from slot to slot with one
@@ -146,7 +148,7 @@ def _play_until(
     ends: dict[int, list[tuple[int, int]]] = {}
     for (slot, length), end in np.ndenumerate(periods):
         ends.setdefault(int(end), []).append((slot, length))
-    # Of each number of messages the chance that as many came through; single precision is good to a millionth here.
+    # Of each number of messages the chance that as many came through; single precision is good to some millionths.
     through = np.zeros((messages + 1, weight.size, slots), dtype=np.float32)
     through[0] = 1.0
     decodes, more = np.empty((2, weight.size, slots), dtype=np.float32)
