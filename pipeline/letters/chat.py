@@ -138,12 +138,15 @@ def _message(view: PartnerView, slots: tuple[OfferedSlot, ...], room: Room) -> M
     checks = room.station and on_the_air and not question and (bool(slots) or not question_words(view))
     changes = changes_of(slots)
     changed = subject_names([one for one in changes if one.kind is not Kind.ONLY_IF], speech)
+    # Where clocks change between the slots, the hour alone leaves it open by which offset it is meant.
+    zone = view.station.zone
+    offsets = {slot.start_utc.astimezone(zone).utcoffset() for slot in slots} if zone else set()
     news = [speech.say(sentences.CHAT_CHANGED, things=speech.listed(changed))] if changed else []
     return Message(
         **figures,
         home_call=view.home.call,
         greeting=speech.say(sentences.HELLO, home=view.home.call, **figures),
-        slots=tuple(_slot_lines(view, slot, room) for slot in slots[: room.slots]),
+        slots=tuple(_slot_lines(view, slot, room, len(offsets) > 1) for slot in slots[: room.slots]),
         more=speech.count(sentences.CHAT_MORE_ONE, sentences.CHAT_MORE_MANY, left) if left else "",
         withdrawn="\n".join(_withdrawn_line(view, slot) for slot in withdrawn_slots(view)),
         changed=" ".join([*use_sentences(changes, speech), *news]),
@@ -167,7 +170,7 @@ def name_words(view: PartnerView) -> str:
     return name if speech_for(view.station).language != ENGLISH else plain_letters(name) or view.call
 
 
-def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
+def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room, with_offset: bool) -> str:
     """When, with whom, what is new about it; below it where to point and what to dial at the start."""
     zone, speech = view.station.zone, speech_for(view.station)
     say = speech.say
@@ -176,7 +179,7 @@ def _slot_lines(view: PartnerView, slot: OfferedSlot, room: Room) -> str:
     if zone is not None:
         local = short_span(slot.start_utc, slot.end_utc, zone, room.wide_times, speech)
         offset = offset_words(slot.start_utc, slot.end_utc, zone, speech)
-        both = sentences.CHAT_SLOT if room.wide_times else sentences.CHAT_SLOT_NARROW
+        both = sentences.CHAT_SLOT if room.wide_times or with_offset else sentences.CHAT_SLOT_NARROW
         line = say(both, label=slot.label, local=local, offset=offset, utc=utc)
     if slot.operator != view.home.call:
         line = say(sentences.CHAT_WITH, line=line, operator=slot.operator)

@@ -132,6 +132,19 @@ def test_who_sends_on_which_minutes_goes_last(language: str, count: int) -> None
         assert re.search(r"[(（]0[,、] ?2[,、] ?4", text), text
 
 
+def test_where_clocks_change_between_the_slots_each_has_its_offset() -> None:
+    """Denver goes from UTC-7 to UTC-6 on 14 March 2027 (IANA database)."""
+    base = with_station(month_plan(), "QF4LUM", time_zone="America/Denver")
+    many = [slot(base, "QF4LUM", label, place) for place, label in ((1, "A"), (12, "B"), (13, "C"))]
+    assert many[0]["slot_start_utc"] < pd.Timestamp("2027-03-14T09:00Z") < many[1]["slot_start_utc"]
+    text = message_of(with_slots(base, *many), "QF4LUM")
+    assert re.findall(r"^([ABC]): .* your time \((UTC-[67])\) = ", text, re.M) == [
+        ("A", "UTC-7"), ("B", "UTC-6"), ("C", "UTC-6"),
+    ]  # fmt: skip
+    assert "(UTC-" not in message_of(with_slots(base, *many[1:]), "QF4LUM").split("\n", 1)[0]
+    assert len(text) <= LONGEST
+
+
 def test_a_moved_and_a_withdrawn_slot_are_named_with_their_times() -> None:
     base = month_plan()
     row, gone = slot(base, "QF4LUM", "A", 6), slot(base, "QF4LUM", "B", 12)
