@@ -126,8 +126,9 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         state, own = STATE_WORDS[answer.state], answer.is_own_proposal
         one = Kept(pair, answer.operator, label, state, slot, outcome=outcome, is_own_proposal=own)
         (lost if outcome == RAINED else kept).append(one)
-    taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
     worked = Counter((one.pair, one.operator) for one in kept if one.outcome == MADE)
+    kept = [one for one in kept if not _falls_away(grid, one, offers, worked)]
+    taken = {(grid.inputs.partners[one.pair].call, one.label) for one in (*kept, *lost)}
     return Commitments(
         kept=tuple(kept),
         busy=(*busy, *((one.start, one.end) for one in kept if not one.is_over)),
@@ -151,6 +152,20 @@ def make_commitments(grid: SlotGrid) -> Commitments:
         promised=_promised(grid, offers, answers),
         worked=worked,
     )
+
+
+def _falls_away(grid: SlotGrid, one: Kept, offers: Sequence[Offer], worked: Mapping[tuple[int, str], int]) -> bool:
+    """Whether a slot was told to be there only if another fails, and all contacts that were wanted are made."""
+    if one.is_over or not _is_worked(grid, one, worked):
+        return False
+    call = grid.inputs.partners[one.pair].call
+    told = [offer.told for offer in offers if (offer.partner, offer.label) == (call, one.label)]
+    return any(each is not None and each.only_if for each in told)
+
+
+def _is_worked(grid: SlotGrid, one: Kept, worked: Mapping[tuple[int, str], int]) -> bool:
+    """Whether the contacts that a slot's operator wants with its partner are made."""
+    return 0 < grid.inputs.wishes[one.pair].contacts_wanted <= worked.get((one.pair, one.operator), 0)
 
 
 def _promised(grid: SlotGrid, offers: Sequence[Offer], answers: Sequence[Answer]) -> tuple[tuple[int, int, int], ...]:
@@ -189,9 +204,7 @@ def _of_the_past(grid: SlotGrid, kept: Sequence[Kept], worked: Mapping[tuple[int
         call, when = grid.inputs.partners[one.pair].call, _local(grid, one.start)
         if one.outcome == PAST:
             notes.append(OutcomeMissing(call, one.label, when))
-        elif not one.is_over and 0 < grid.inputs.wishes[one.pair].contacts_wanted <= worked.get(
-            (one.pair, one.operator), 0
-        ):
+        elif not one.is_over and _is_worked(grid, one, worked):
             notes.append(StillAgreed(call, one.label, when))
     return notes
 

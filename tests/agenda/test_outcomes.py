@@ -27,7 +27,7 @@ from pipeline.outlook.nights import judge
 from pipeline.outlook.reasons import facts_of_nights
 from pipeline.outlook.worth import Worth
 from pipeline.record.inputs import Inputs
-from pipeline.record.model import OUTCOMES, Answer
+from pipeline.record.model import OUTCOMES, Answer, Told
 from pipeline.windows.beginning import with_beginning
 from pipeline.windows.span import plan_number
 from pipeline.wording.agenda import note_words
@@ -206,6 +206,23 @@ def test_a_slot_agreed_with_someone_who_is_worked_stays_and_is_told() -> None:
     assert [(note.partner, note.label) for note in agenda.notes if isinstance(note, StillAgreed)] == [
         (row["partner"], "Q")
     ]
+
+
+@pytest.mark.parametrize(
+    ("outcome", "only_if", "stays"), [("made", "A", False), ("failed", "A", True), ("made", "", True)]
+)
+def test_what_was_held_for_a_failure_falls_away_once_the_first_is_made(outcome: str, only_if: str, stays: bool) -> None:
+    """As the letter promised, also where it was agreed; one that was asked for by itself stays, and is told."""
+    table = first_plan()
+    row = first_night().iloc[0]
+    free = table[(table["night"] > row["night"])].iloc[-1].copy()
+    free["partner"], free["label"], free["uid"] = row["partner"], "Q", "q@mutual-moon.invalid"
+    told = Told(10368.1, 10368.1, "CW", "home", "", (), (), only_if=only_if)
+    (offer,) = offers_of(pd.DataFrame([free]))
+    inputs = with_record(march_inputs(), (agreed(row, outcome), agreed(free)), (dataclasses.replace(offer, told=told),))
+    _, agenda, made = planned(inputs)
+    assert ("Q" in set(ahead(made)["label"])) == stays
+    assert ("Q" in set(withdrawn_table(agenda)["label"])) == (not stays)
 
 
 @settings(max_examples=8)
