@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -26,6 +26,8 @@ from pipeline.commands.common import (
 if TYPE_CHECKING:
     from pipeline.letters.answers import Zones
     from pipeline.letters.offered import Offered
+    from pipeline.record.model import Answer
+    from pipeline.record.writing import Changed
 
 
 @app.command(epilog="Example: mutual-moon answer QF4LUM A=yes B=no C=perhaps")
@@ -128,9 +130,31 @@ def answer(
         say(f"noted in {new.path}; next: {retyped('plan', season, out, month)}")
     if changes:
         say(f"noted in {season.parent / 'record' / 'agenda.yaml'}; next: {retyped('plan', season, out, month)}")
+        if rest := _rest_of_night(changes, plan_file, inputs.record.answers):
+            say(f"while that night goes on, before any plan: {retyped(rest, season, out, month)}")
     elif new is None:
         said_already = [record_words(one, zones) for one in told]
         say("\n".join(f"{one}: the record says so already; nothing was changed" for one in said_already))
+
+
+def _rest_of_night(changes: Sequence[Changed], plan_file: Path, answers: Sequence[Answer]) -> str:
+    """The command that plans the rest of a night of which an outcome was noted; empty where nothing comes after it."""
+    from pipeline.letters.offered import in_agenda_of_all, nights_in
+    from pipeline.record.writing import SlotOutcome
+
+    told = [one.after for one in changes if isinstance(one.after, SlotOutcome)]
+    if not told:
+        return ""
+    last, over = (
+        max(told, key=lambda one: one.end_utc),
+        {(one.partner, one.start_utc) for one in answers if one.outcome},
+    )
+    nights = nights_in(plan_file)
+    night = nights.get((last.partner, last.label), "")
+    later = [one for one in in_agenda_of_all(plan_file) if one.start_utc >= last.end_utc]
+    left = [one for one in later if (one.partner, one.start_utc) not in over]
+    goes_on = any(nights.get((one.partner, one.label)) == night for one in left)
+    return f"night {night} --after {last.end_utc:%H:%M}Z" if night and goes_on else ""
 
 
 def _which_slot(call: str, word: str, offered: Mapping[str, Offered], zones: Zones, line: Callable[[str], str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import re
 from pathlib import Path
@@ -77,7 +78,7 @@ def night(
     from pipeline.plan import replanned
     from pipeline.plan.held import as_if_sent
     from pipeline.plan.plan import make_plan
-    from pipeline.record.night_log import LOG_NAME, log_of, outcomes
+    from pipeline.record.night_log import LOG_NAME, absent_from, log_of, noted_outcomes, outcomes
     from pipeline.reports.blocked import OutputBlocked
     from pipeline.reports.pdf import PdfUnavailable
     from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
@@ -101,6 +102,9 @@ def night(
         inputs = require_plan(inputs, span, out, newer.extend if at_site else None)
         planned = _slots_planned(out / span.name / "data" / "agenda.csv") if newer else []
         inputs = as_if_sent(inputs, planned, span)
+        if at_site:
+            # An outcome that was just noted ends its own slot, and no night that still goes on.
+            inputs = dataclasses.replace(inputs, planned_from=date_of(date))
         plan = make_plan(inputs, today, tell, calendar=False)
         chosen = night_of(plan, date)
         folder = out / plan.period.name
@@ -113,7 +117,8 @@ def night(
         dropped = _dropped(plan.inputs, drop or [])
         if after is not None or dropped:
             held = log_of(log)
-            slip = Slip(_instant(plan, chosen, after), dropped, outcomes(held) if held else {})
+            tried = noted_outcomes(plan.agenda, chosen) | (outcomes(held) if held else {})
+            slip = Slip(_instant(plan, chosen, after), dropped | absent_from(plan.agenda, chosen), tried)
             lost = replanned.given_up(plan, chosen, planned)
             again = replanned.replan(plan, chosen, slip)
             left = [one for one in again.changes if not lost or one.fate is not Fate.NOTHING]

@@ -142,6 +142,15 @@ def other_times(call: str, agenda_file: Path) -> list[Offered]:
     return [one for one in in_agenda_of_all(agenda_file.with_name(ALTERNATIVES)) if one.partner == call]
 
 
+def nights_in(file: Path) -> dict[tuple[str, str], str]:
+    """The night of each slot of a plan's agenda.csv, by partner and letter; none where it cannot be read."""
+    try:
+        text = OWN.read(file, file.as_posix()).decode("utf-8")
+        return {(row["partner"], row["label"]): row["night"] for row in csv.DictReader(io.StringIO(text, newline=""))}
+    except (OSError, ValueError, KeyError, TypeError, TooMuch, csv.Error):
+        return {}
+
+
 def in_agenda_of_all(file: Path) -> list[Offered]:
     """Everybody's rows of a plan's agenda.csv or alternatives.csv; none where there is no such file."""
     if not file.is_file():

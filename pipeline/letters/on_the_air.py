@@ -87,7 +87,7 @@ def search_words(view: PartnerView, slot: OfferedSlot, period_s: float) -> list[
     )
     said += f" {speech.say(phrases.SEARCH_REST, rest=speech.whole(rest_hz))}"
     if width_hz > FOUND_WITHIN_HZ:
-        said += f" {speech.say(sentences.SEARCH_TOO_WIDE)}"
+        said += f" {speech.say(phrases.SEARCH_TOO_WIDE)}"
     return [said]
 
 

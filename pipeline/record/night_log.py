@@ -9,11 +9,15 @@ import csv
 import datetime as dt
 import io
 from collections.abc import Collection, Mapping, Sequence
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from pipeline.inputs.modes import Mode
 from pipeline.record.log_csv import LOG_COLUMNS, Log, LogRow, read_log
 from pipeline.record.log_text import NotText, Oddity, text_of
+from pipeline.record.model import ABSENT, FAILED, MADE, RAINED
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 LOG_NAME = "log.csv"
 Cells = Mapping[str, str]
@@ -74,6 +78,21 @@ def outcomes(log: Log) -> dict[tuple[str, str], bool]:
             key = row.cells["partner"].upper(), row.cells.get("operator", "").upper()
             found[key] = found.get(key, False) or row.completed
     return found
+
+
+def noted_outcomes(agenda: pd.DataFrame, night: dt.date) -> dict[tuple[str, str], bool]:
+    """The same of what the record says of a night's slots, by the agenda's rows: made, or failed and to be tried."""
+    rows = agenda[(agenda["night"] == night) & agenda["slot_outcome"].isin((MADE, FAILED))]
+    return {
+        (partner, operator): outcome == MADE
+        for partner, operator, outcome in zip(rows["partner"], rows["operator"], rows["slot_outcome"], strict=True)
+    }
+
+
+def absent_from(agenda: pd.DataFrame, night: dt.date) -> frozenset[str]:
+    """Who the record says was not there, or was kept away by the weather, in any slot of a night, by those rows."""
+    rows = agenda[(agenda["night"] == night) & agenda["slot_outcome"].isin((ABSENT, RAINED))]
+    return frozenset(rows["partner"])
 
 
 def questions(log: Log) -> list[Oddity]:

@@ -155,5 +155,9 @@ UNKNOWN_HORIZON = "a horizon below {degrees}° in nine of ten places"
 UNKNOWN_HORIZON_ABOVE = "a horizon below {degrees}° in nine of ten places, the Moon worked from {lowest}° up"
 
 # What the width of a search has beside oscillators and places, and why a slot's first turn may come after its start.
+SEARCH_TOO_WIDE = (
+    "Beyond 1000 Hz up or down a receiver of 2500 Hz cuts the signal: let us meet on a steady carrier or a beacon "
+    "first."
+)
 SEARCH_REST = "The other {rest} Hz are for the Doppler shift within a period and for rounding."
 FIRST_TURN = "That is the first turn of whoever begins: turns are counted from the full UTC hour."

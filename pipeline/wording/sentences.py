@@ -203,10 +203,6 @@ SEARCH_PLACES = (
     "Search {width} Hz up and down: our two frequencies together may be off by {doubt} Hz, "
     "and {places} Hz more as places are known to {distance} km."
 )
-SEARCH_TOO_WIDE = (
-    "Beyond 1000 Hz up or down a receiver of 2500 Hz cuts the signal: let us meet on a steady carrier or a beacon "
-    "first."
-)
 FEED_CIRCULAR = "Your feed: circular, nothing to turn."
 FEED_RANDOM = "Your feed: leave it as it is. On this band the polarization turns at random."
 FEED_SET = {"horizontal": "Your feed: please set it horizontal.", "vertical": "Your feed: please set it vertical."}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
@@ -105,6 +106,38 @@ def test_at_the_site_a_reading_changes_figures_and_moves_no_slot(mutual_moon: Ty
     code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
     assert (code, out) == (2, "")
     assert "inputs changed" in err
+
+
+@pytest.mark.parametrize("outcome", ["failed", "absent"])
+def test_an_outcome_noted_during_the_night_ends_its_own_slot_alone(
+    mutual_moon: Type, tmp_path: Path, outcome: str
+) -> None:
+    """The others stay with their fall-backs; who failed is tried again, who was not there is not."""
+    assert mutual_moon("plan", "--no-pdf")[0] == 0
+    rows = csv.DictReader((tmp_path / "out/2027-03-12_2027-03-15/data/agenda.csv").read_text("utf-8").splitlines())
+    first, *others = [row for row in rows if row["night"] == NIGHT]
+    assert others
+    for row in (first, *others):
+        assert mutual_moon("answer", row["partner"], f"{row['label']}=yes")[0] == 0
+    assert mutual_moon("plan", "--no-pdf")[0] == 0
+    end = f"{first['slot_end_utc'][11:16]}Z"
+    before = mutual_moon("night", NIGHT, "--no-pdf", "--after", end)[1]
+    sheet = tmp_path / "out/2027-03-12_2027-03-15/nights" / NIGHT / "sheets.html"
+    missed = re.findall(r"If missed [^<]*", sheet.read_text("utf-8"))
+    code, out, _ = mutual_moon("answer", first["partner"], f"{first['label']}={outcome}")
+    assert code == 0
+    assert f"while that night goes on, before any plan: mutual-moon night {NIGHT} --after {end}\n" in out
+    code, out, _ = mutual_moon("night", NIGHT, "--no-pdf", "--after", end)
+    assert code == 0
+    for row in others:
+        assert f"  {row['slot_start_utc'][11:16]} to {row['slot_end_utc'][11:16]} UTC  {row['partner']}\n" in out
+        assert row["partner"] in before
+    assert ("is new: ask them" in out) == (outcome == "failed")
+    now = re.findall(r"If missed [^<]*", sheet.read_text("utf-8"))
+    assert not any("no other time in this period" in words for words in now if "no other time" not in "".join(missed))
+    # After the last slot of the night there is only the plan.
+    last = others[-1]
+    assert "while that night goes on" not in mutual_moon("answer", last["partner"], f"{last['label']}=made")[1]
 
 
 def test_a_date_without_a_night_is_refused_in_a_sentence(mutual_moon: Type, tmp_path: Path) -> None:
