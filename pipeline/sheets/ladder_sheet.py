@@ -227,10 +227,12 @@ def _marks(slot: Slot) -> SlotMarks:
     if slot.mode is None:
         return SlotMarks(str(slot.number), slot.call, (), "")
     turns = turns_of(slot.opener, slot.mode)
+    # Where a slot begins on the other's minute, nobody sends in that one.
+    begin = turns.first_start(turns.opener, slot.start)
     ways: tuple[tuple[End, str], ...] = (("partner", "we heard them"), ("home", "they heard us"))
     lines, each = [], 1
     for end, words in ways:
-        starts = _period_starts(slot, turns.first_start(end, slot.start), turns.period_s)
+        starts = _period_starts(slot, turns.first_start(end, begin), turns.period_s)
         each = math.ceil(len(starts) / MOST_MARKS) or 1
         lines.append(Marks(words, tuple(f"{one:%M}" for one in starts[::each])))
     note = f"{each} periods a mark" if each > 1 else ""

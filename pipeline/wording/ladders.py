@@ -220,7 +220,7 @@ def meaning_words(mode: Mode) -> str:
 
 
 def rain_words(air: AirTonight | None) -> str:
-    """`marginal above 4 mm/h`; rates rounded down, so that none is trusted too long."""
+    """`drops to marginal above 4 mm/h`; rates rounded down, so that none is trusted too long."""
     if air is None:
         return "no common mode"
     if air.word == OUTCOMES[-1]:
@@ -229,7 +229,7 @@ def rain_words(air: AirTonight | None) -> str:
         return f"{air.word} up to {MOST_MM_PER_H} mm/h"
     rate = air.falls_at_mm_per_h
     shown = f"{rounded(rate, 'down', 0 if rate >= 10.0 else 1):g}"
-    return f"{air.worse} above {shown} mm/h"
+    return f"drops to {air.worse} above {shown} mm/h"
 
 
 def cloud_words(air: AirTonight | None) -> str:
