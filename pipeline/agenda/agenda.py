@@ -34,7 +34,7 @@ from pipeline.agenda.site_hours import site_hours
 from pipeline.agenda.slot_grid import SlotGrid
 from pipeline.agenda.ties import second_criterion
 from pipeline.pairs.assumed import presence_of
-from pipeline.record.model import RAINED, Offer
+from pipeline.record.model import RAINED, TENTATIVE, Offer
 from pipeline.windows.instants import instant_of_minute, minutes_of
 
 FloatArray = npt.NDArray[np.float64]
@@ -196,9 +196,6 @@ def make_problem(
         keep |= {(number, slot) for slot in kept}
         wanted = held.wanted(grid, pair, operator)
         rows = rows if wanted > 0 else rows[:0]
-        if wanted == 1 and kept:
-            # To a letter that is out, and may still be answered, nothing is added.
-            rows = rows[np.isin(rows, sorted(kept))]
         if wanted == 1 and mine:
             rows = rows[_is_worth_asking(grid, held, pool.take(rows), mine) | np.isin(rows, sorted(kept))]
         stays = np.isin(rows, sorted(kept)) if kept else np.zeros(rows.size, dtype=bool)
@@ -251,18 +248,21 @@ def _demand(
     together = chances_of_pairs(success, slots.night, presence)
     better = together - np.maximum(alone[:, None], alone[None]) >= LEAST_GAIN
     clash = (slots.start[:, None] < slots.end[None] + gap) & (slots.start[None] < slots.end[:, None] + gap)
-    allowed = (better | (kept[:, None] & kept[None])) & ~clash
+    told = kept[:, None] & kept[None]
+    # To a letter that is out, and may still be answered, nothing is added: what was told stays or moves.
+    allowed = (told if kept.any() else better) & ~clash
     return Demand(rows, wish.priority * alone, np.where(allowed, wish.priority * together, NEVER), 1)
 
 
 def _is_worth_asking(
     grid: SlotGrid, held: Commitments, slots: Candidates, mine: Sequence[Kept]
 ) -> npt.NDArray[np.bool_]:
-    """Which slots of one partner are worth another question, (n,): those after the slot agreed, which would else stand
-    for the case alone that the new one fails; and none in a night of which a slot was refused and another agreed. But
-    one that brings much is always.
+    """Which slots of one partner are worth another question, (n,).
+
+    Those after the slot agreed, which would else stand for the case alone that the new one fails (a perhaps is not
+    agreed yet); and none in a night of which a slot was refused and another agreed. But one that brings much is always.
     """
-    pair, agreed_until = mine[0].pair, max(one.end for one in mine)
+    pair, agreed_until = mine[0].pair, max((one.end for one in mine if one.state != TENTATIVE), default=0)
     refused = {grid.night_of(start) for one, start, _ in held.refused if one == pair}
     nights = sorted(refused & {one.night for one in mine})
     brings_much = _gains(grid, pair, slots, mine) >= LEAST_GAIN_AFTER_NO

@@ -2,34 +2,111 @@
 
 Calendars write words of their own there, in any language, so not all is understood to the last word as in a mail
 without them (`reply_words`): what asks, makes a condition, goes on with a `but`, or names another answer, slot, day or
-hour may change the answer; all else is shown and changes nothing.
+hour may change the answer; all else is shown and changes nothing. Words of services, idioms, conditions: from memory.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+from pipeline.letters.reply_text import CUT
 from pipeline.letters.reply_times import OpenSlot, named_in
-from pipeline.letters.reply_vocabulary import NO, PERHAPS, YES
-from pipeline.letters.reply_words import is_conditional, read_words, sentences, words_of
+from pipeline.letters.reply_vocabulary import NO, PERHAPS, PREFERRED, REGRET, YES
+from pipeline.letters.reply_words import LABEL, is_conditional, joined, read_words, sentences, words_of
 
-# Lines that lead elsewhere are no words of a partner.
-LINK = "://"
-ANSWERS = frozenset({YES, NO, PERHAPS})
+# An address is no word of a partner, nor is a clock's distance from UTC an hour.
+ADDRESS = re.compile(r"<?\b\w+://\S+|\S+@\S+\.\S+")
+OFFSET = re.compile(r"\(?\b(?:UTC|GMT)\s*[+\-\N{MINUS SIGN}\N{EN DASH}]\s*\d{1,2}(?::?\d\d)?\)?")
+# `4:15 - 5:15pm`, and the same in Japanese: the half of the day stands once.
+HALF_ONCE = re.compile(r"(\d{1,2}(?::\d\d)?)(\s*[-\N{EN DASH}]\s*\d{1,2}(?::\d\d)?\s*([ap]m)\b)", re.IGNORECASE)
+AFTERNOON = re.compile(r"午後\s*(\d{1,2}):(\d\d)(?:\s*[～〜~\-\N{EN DASH}]\s*(\d{1,2}):(\d\d))?")
+# Sentences with one of these are a service's or a company's, unless they speak as a partner does (`_is_service`).
+SERVICE = re.compile(
+    r"calend|kalender|invit|einladung|convite|convoca|notifi|benachrichtig|unsubscri|subscri|abonn|suscri|inscre"
+    r"|forward|weiterleit|transfér|reenv|encaminh|inoltr|recipient|empfänger|destinat|confidential|vertraulich"
+    r"|confiden|do not reply|nicht antworten|ne pas répondre|e-?mails?\b|\bcorreos?\b|courriel|daylight"
+    r"|only if slot|カレンダー|招待|通知|転送|受信者|メール",
+    re.IGNORECASE,
+)
+HEADER = re.compile(
+    r"^\W*(?:sent|gesendet|envoyé|enviado|inviato|from|von|de|to|an|subject|betreff|objet|asunto)\s*:", re.IGNORECASE
+)
+MYSELF = re.compile(r"\b(?:I|[Mm][ey]|[Ii]ch|mich|mir|[Jj]e|j['’]|moi|[Yy]o|mi|[Ee]u|[Ii]o)\b|私|僕")
+# The three answers that a service offers, in one line.
+ANSWERS = re.compile(
+    r"(?:\b[^\W\d][\w ]{0,20}\?)?\s*\b(?:yes|ja|oui|sí|sim)\s*[-|/\N{EN DASH}]\s*[\wê-]+(?: \w+)?\s*[-|/\N{EN DASH}]\s*"
+    r"(?:nein|non|não|no)\b",
+    re.IGNORECASE,
+)
+# What says no or makes a condition by its words alone.
+IDIOMS = re.compile(
+    r"(?:can(?:no|['’])?t wait|why not|warum nicht|pourquoi pas|(?:would|will)n['’]t miss\w*|nicht entgehen"
+    r"|ne manquerai pas|no me lo pierdo|non vedo l['’]ora|ci si sente|no (?:trees|change|problem)|in may\b|\bmay the\b"
+    r"|if you (?:need|like|want)\b[^.!?]*|wenn (?:du|sie) (?:noch )?(?:was|etwas|fragen)\b[^.!?]*)",
+    re.IGNORECASE,
+)
+# What moves the hour or asks for another slot, without its letter or a clock's figures.
+OTHERWISE = re.compile(
+    r"\b(?:later|earlier|next day|später|früher|danach|plus tard|plus tôt|lendemain|más tarde|más temprano|siguiente"
+    r"|mais tarde|mais cedo|seguinte|più tardi|dopo|prima)\b|のほう|遅|早|翌日"
+    r"|(?:second|later|other|zweite\w*|deuxième|segund[ao]|second[ao]) (?:one|time|slot|termin|zeit|hora|hour)",
+    re.IGNORECASE,
+)
+CONDITION = re.compile(
+    r"permitting|in case of|\bonly (?:in|if|with|when)\b|\bassuming\b|\bnur (?:bei|wenn|falls)\b|\bs['’]il\b"
+    r"|\bpourvu\b|\bcon tal\b|\b(?:solo|sólo|só) (?:con|se|si|com)\b|\ba meno\b|\bmistake|versehen|\berreur"
+    r"|\berror\b|\berrore|\bengano|\bne\b[^.!?]*\bplus\b|\bhave to work\b|\bdienst\b|たら|ければ|なら|仕事|間違",
+    re.IGNORECASE,
+)
 
 
 def may_change(lines: Sequence[str], label: str, word: str, slots: Sequence[OpenSlot]) -> bool:
     """Whether lines beside the answer `word` to the slot `label`, one of `slots`, may say something else."""
-    lines = [line for line in lines if LINK not in line]
-    read = read_words(lines, slots)
-    if read.other_time or read.proposed or read.named - {label} or dict(read.words).get(label, word) != word:
+    if any(CUT in line for line in lines):
         return True
-    edges = [edge for slot in slots if slot.label == label for edge in (slot.begins, slot.ends)]
-    return any(
-        sentence.is_question
-        # A perhaps hangs on something by itself.
-        or (word != PERHAPS and (sentence.follows or is_conditional(sentence.text)))
-        or bool({token.value for token in words_of(sentence.text)} & (ANSWERS - {word}))
-        or any(not any(named.is_edge(edge) for edge in edges) for named in named_in(sentence.text)[0])
-        for sentence in sentences(lines)
-    )
+    own = [one for one in map(_plain, joined(list(lines))) if one]
+    others, mine = {slot.label for slot in slots} - {label}, [slot for slot in slots if slot.label == label]
+    edges = [edge for slot in mine for edge in (slot.begins, slot.ends)]
+    text = " ".join(own)
+    if any(not any(named.is_edge(edge) for edge in edges) for line in own for named in named_in(line)[0]):
+        return True
+    if "?" in text or {one[0] for one in LABEL.finditer(text)} & others:
+        return True
+    if read_words(own, mine).words not in ((), ((label, word),)):
+        return True
+    return any(_changes(sentence.text, sentence.follows, word) for sentence in sentences(own))
+
+
+def _plain(line: str) -> str:
+    """A line without what a service writes, addresses and idioms, its hours by the whole day."""
+    line = ANSWERS.sub(" ", OFFSET.sub(" ", ADDRESS.sub(" ", line)))
+    line = HALF_ONCE.sub(lambda found: f"{found[1]} {found[3]}{found[2]}", line)
+    line = AFTERNOON.sub(lambda found: " ".join(_later(found)), line)
+    kept = [part for part in re.split(r"(?<=[.!?。！？])\s+", line) if not _is_service(part)]
+    return IDIOMS.sub(" ", " ".join(kept)).strip()
+
+
+def _is_service(text: str) -> bool:
+    """Whether a service wrote this sentence: it names no hour of its own, and nobody says I."""
+    if HEADER.search(text):
+        return True
+    own = MYSELF.search(text) or OTHERWISE.search(text) or PREFERRED.search(text.lower()) or named_in(text)[0]
+    return bool(SERVICE.search(text)) and not own
+
+
+def _later(found: re.Match[str]) -> list[str]:
+    """Hours after noon by the whole day."""
+    pairs = [(found[1], found[2])] + ([(found[3], found[4])] if found[3] else [])
+    return [f"{int(hour) % 12 + 12:02d}:{minute}" for hour, minute in pairs]
+
+
+def _changes(text: str, follows: bool, word: str) -> bool:
+    """Whether a sentence by itself may change an answer: a perhaps hangs on something, and a no on nothing."""
+    said = {token.value for token in words_of(text)}
+    if word == YES:
+        doubt = (
+            is_conditional(text) or CONDITION.search(text) or OTHERWISE.search(text) or PREFERRED.search(text.lower())
+        )
+        return bool(follows or doubt or REGRET.search(text.lower()) or said & {NO, PERHAPS})
+    return bool(word == NO and follows and YES in said)

@@ -317,6 +317,19 @@ def test_nothing_is_added_to_a_letter_that_is_out() -> None:
         assert set(others[others["partner"].isin(told)]["uid"]) == set(before["uid"]), refusing
 
 
+def test_offers_that_no_longer_fit_together_move() -> None:
+    """A longer gap parts what was told: each keeps its letter at another time, as far as there is one for all."""
+    sent = _demo()
+    offers = offers_of(sent)
+    for gap in (60, 120):
+        inputs = march_inputs(gap_minutes=gap)
+        anew, told = agenda_of(inputs)[2], agenda_of(with_record(inputs, (), offers))[2]
+        assert set(anew["partner"]) <= set(told["partner"])
+        assert set(told["uid"]) <= set(sent["uid"])
+        moved = told.merge(sent, on="uid", suffixes=("", "_before"))
+        assert (moved["slot_start_utc"] != moved["slot_start_utc_before"]).any()
+
+
 def test_what_is_agreed_stays_ahead_of_what_is_asked() -> None:
     """A yes to the later of two slots and a no to the earlier: no new slot goes before it, which would stand for the
     case alone that the new one fails.

@@ -244,6 +244,18 @@ HARMLESS = [
     ("DECLINED", "Sorry, no."),
     ("DECLINED", "Leider nein. Viele Grüße"),
     ("TENTATIVE", "Perhaps, if the weather holds"),
+    ("ACCEPTED", "Saturday Mar 13, 2027 ⋅ 2:15 – 3:15am (UTC+01:00)\nGoing? Yes - Maybe - No"),
+    ("ACCEPTED", "Forwarding this invitation could allow any recipient to modify your response."),
+    ("ACCEPTED", "Sie erhalten diese Benachrichtigung, weil Sie nicht abgemeldet sind."),
+    ("ACCEPTED", "If you are not the intended recipient, please delete this message."),
+    ("ACCEPTED", "I can't wait."),
+    ("ACCEPTED", "Why not!"),
+    ("ACCEPTED", "Hope to see you in May."),
+    ("ACCEPTED", "If you need anything, call me."),
+    ("DECLINED", "Sorry, that does not work for me."),
+    ("DECLINED", "I'm busy."),
+    ("DECLINED", "Ich bin verreist."),
+    ("TENTATIVE", "I can't say yet."),
 ]
 CHANGING = [
     ("ACCEPTED", "Accepted, but could we start 30 minutes later?"),
@@ -259,6 +271,15 @@ CHANGING = [
     ("DECLINED", "Not that hour, but B yes please."),
     ("DECLINED", "Não. Pode ser às 23h?"),
     ("TENTATIVE", "Perhaps. Would 03:00 do?"),
+    ("ACCEPTED", "The second time suits me better."),
+    ("ACCEPTED", "Weather permitting."),
+    ("ACCEPTED", "Nur bei trockenem Wetter."),
+    ("ACCEPTED", "Unfortunately I have to work that evening."),
+    ("ACCEPTED", "Bitte eine Stunde später."),
+    ("ACCEPTED", "I take the invitation, but one hour later please."),
+    ("ACCEPTED", "Please move the calendar entry to 03:00."),
+    ("ACCEPTED", "Your invitation is for a night when I am away."),
+    ("ACCEPTED", "See my e-mail, the second slot is better."),
 ]
 
 
