@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from pipeline.agenda.agenda import LEAST_GAIN, Chosen
 from pipeline.agenda.candidates import Candidates
-from pipeline.agenda.commitments import Kept, blocked, refused_times
+from pipeline.agenda.commitments import PROPOSED, Kept, blocked, promised_to_others, refused_times
 from pipeline.agenda.proposal_ground import Ground
 from pipeline.agenda.site_hours import minutes_outside, spans_of
 from pipeline.record.model import CONFIRMED
@@ -26,7 +26,9 @@ BoolArray = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Clash:
-    """A slot too near in time; the call is empty where it is no slot of this plan. `promised`: agreed or offered."""
+    """A slot too near in time; the call is empty where it is no slot of this plan. `promised`: agreed or offered, as a
+    slot or as another time for one.
+    """
 
     call: str
     label: str
@@ -67,7 +69,9 @@ def clash_of(ground: Ground, one: Chosen, overlaps: bool) -> Clash:
 
 
 def clashes_of(ground: Ground, slot: Candidates, moved: Chosen | None, others: Sequence[Chosen]) -> tuple[Clash, ...]:
-    """What else has the dish within the gap, by time; also what another plan or a stranger holds."""
+    """What else has the dish within the gap, by time; also what another plan or a stranger holds, and other times that
+    letters told to somebody else for a slot.
+    """
     gap = ground.grid.inputs.season.policy.gap_minutes
     start, end = int(slot.start[0]), int(slot.end[0])
     found = [
@@ -81,7 +85,19 @@ def clashes_of(ground: Ground, slot: Candidates, moved: Chosen | None, others: S
         if (first, last) not in told and first < end + gap and last + gap > start:
             over = first < end and last > start
             found.append(Clash("", "", instant_of_minute(first), instant_of_minute(last), CONFIRMED, over, True))
+    calls = [station.call for station in ground.grid.inputs.partners]
+    for pair, first, last in ground.agenda.commitments.promised:
+        if pair != slot.pair[0] and (first, last) not in told and first < end + gap and last + gap > start:
+            over, times = first < end and last > start, (instant_of_minute(first), instant_of_minute(last))
+            label = _letter_of(ground, calls[pair], times)
+            found.append(Clash(calls[pair], label, *times, PROPOSED, over, True))
     return tuple(sorted(found, key=lambda one: one.start))
+
+
+def _letter_of(ground: Ground, call: str, times: tuple[dt.datetime, dt.datetime]) -> str:
+    """The letter under which a partner was told another time for its slot."""
+    told = (one for offer in ground.agenda.commitments.offers if offer.partner == call for one in offer.alternatives)
+    return next(one.label for one in told if (one.start_utc, one.end_utc) == times)
 
 
 def nearest_other(
@@ -100,6 +116,7 @@ def nearest_other(
     busy = tuple({*((one.start, one.end) for one in foreign), *(one for one in held.busy if one not in mine)})
     fit = (pool.chance >= grid.least_chance) & (pool.start != start)
     fit &= ~blocked(pool, busy, policy.gap_minutes) & ~refused_times(pool, held.refused)
+    fit &= ~promised_to_others(pool, held.promised, policy.gap_minutes)
     fit &= _has_room(ground, pool.night, foreign) & arrives(ground, pool, foreign)
     if chance_met is not None:
         fit &= pool.chance_met >= chance_met + LEAST_GAIN

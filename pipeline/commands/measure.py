@@ -143,14 +143,16 @@ def _told(before: Inputs, after: Inputs, reading: Reading) -> list[str]:
         if one.what != ECHO and short > 0.0
         else None
     )
+    dial = words.dial_words(reading, found.before.dial_resolution_deg)
     lines = [
         f"{one.call}, {one.band}: {words.reading_words(reading)}",
         words.expected_words(reading, ahead),
-        words.meaning_words(reading, ahead, off),
+        words.meaning_words(reading, ahead, off, bool(dial)),
         words.flux_words(reading),
+        dial,
     ]
     if not all(each.counted for each in found.readings if each.measurement.key == one.key):
-        lines.append("The reading is kept and not counted: no doubt explains it. Was it the right source and band?")
+        lines.append(words.aside_reading_words(reading))
     if found.figures is not None:
         lines += [words.figures_words(found, found.figures), words.settles_words(found)]
     return [line for line in lines if line]

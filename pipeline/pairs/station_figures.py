@@ -109,12 +109,16 @@ class Figures:
 
 
 def sound(readings: Readings, before: Before, beam: Beam) -> BoolArray:
-    """Which readings can be what they say, (n,): within all doubts, and near the others of their kind."""
+    """Which readings can be what they say, (n,): level and peak within all doubts, near the others of their kind."""
     taken = _taken(readings)
     variance = (taken**2 @ _variances(before, readings)) + np.square(_loss_spread(readings, before, beam))
     slope = _slope(readings, readings.expected_db)
     residual = readings.value_db - readings.expected_db
     kept = np.abs(residual) <= MOST_SIGMAS * np.hypot(slope * np.sqrt(variance), _read_db(readings))
+    error = _error_deg(before, beam)
+    reach_deg = MOST_SIGMAS * np.hypot(error, _peak_found_deg(before, beam, error))
+    # A peak that far out is no error of pointing: the dial is to be set, or was misread.
+    kept &= ~((np.abs(readings.across_deg) > reach_deg) | (np.abs(readings.up_deg) > reach_deg))
     kinds = np.array(readings.what)
     for kind in dict.fromkeys(readings.what):
         mine = (kinds == kind) & kept
@@ -126,9 +130,20 @@ def sound(readings: Readings, before: Before, beam: Beam) -> BoolArray:
     return np.asarray(kept)
 
 
+def _error_deg(before: Before, beam: Beam) -> float:
+    """What an axis may be off by: the file's figure, but no less than a beam allows to be known."""
+    return max(before.pointing_error_deg, LEAST_ERROR_SHARE * beam.beamwidth_deg)
+
+
+def _peak_found_deg(before: Before, beam: Beam, error_deg: float) -> float:
+    """How well an evening's peak tells the lasting offset: its width, the dial, and what is new that evening."""
+    evening = np.hypot(before.dial_resolution_deg, EVENING_SHARE * error_deg)
+    return float(np.hypot(PEAK_SHARE * beam.beamwidth_deg, evening))
+
+
 def figures_of(readings: Readings, before: Before, beam: Beam) -> Figures:
     """The figures by all readings given; by none, what is believed. Those that are not `sound` are left out before."""
-    error = max(before.pointing_error_deg, LEAST_ERROR_SHARE * beam.beamwidth_deg)
+    error = _error_deg(before, beam)
     off = np.linspace(0.0, REACH * error, RINGS)
     mean, covariance, evidence = _given_axis(readings, before, beam, off)
     weight, across, up = _axis_weights(readings, before, beam, off, evidence)
@@ -249,13 +264,13 @@ def _axis_weights(
     readings: Readings, before: Before, beam: Beam, off_deg: FloatArray, evidence: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Weights of rings and directions (m, turns), summing to one, and across and up of each, degrees."""
-    error = max(before.pointing_error_deg, LEAST_ERROR_SHARE * beam.beamwidth_deg)
+    error = _error_deg(before, beam)
     turn = np.linspace(0.0, 2.0 * np.pi, TURNS, endpoint=False)
     across, up = off_deg[:, None] * np.sin(turn), off_deg[:, None] * np.cos(turn)
     # A normal of two axes with the file's root mean square; the innermost ring is a small disc.
     ring = np.maximum(off_deg, off_deg[1] / 8.0)
     log = (np.log(ring) - (off_deg / error) ** 2 + evidence)[:, None] + np.zeros_like(across)
-    found = np.hypot(PEAK_SHARE * beam.beamwidth_deg, np.hypot(before.dial_resolution_deg, EVENING_SHARE * error))
+    found = _peak_found_deg(before, beam, error)
     for place, told in ((across, readings.across_deg), (up, readings.up_deg)):
         for value in told[np.isfinite(told)]:
             log = log - 0.5 * ((place - value) / found) ** 2

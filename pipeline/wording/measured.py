@@ -89,15 +89,34 @@ def sign_words(reading: Reading, ahead: Ahead) -> str:
     )
 
 
-def meaning_words(reading: Reading, ahead: Ahead, off_deg: float | None) -> str:
-    """What the difference means: inside the doubt nothing; beyond it, where to look first."""
+def meaning_words(reading: Reading, ahead: Ahead, off_deg: float | None, is_dial_off: bool) -> str:
+    """What the difference means: inside the doubt nothing, but for a dial; beyond it, where to look first."""
     value, what = reading.measurement.value_db, reading.measurement.what
     if ahead.low_db <= value <= ahead.high_db:
-        return "Inside the doubt: nothing is wrong by this reading."
+        return f"Inside the doubt: nothing is wrong by {'its level' if is_dial_off else 'this reading'}."
     if value > ahead.high_db:
         return f"Above the doubt. {HIGH[what]}"
     aim = f" All of it would be an axis {off_deg:.1f}° off." if off_deg and reading.measurement.aim == DIAL else ""
     return f"Below the doubt.{aim} {LOW[what]}"
+
+
+def dial_words(reading: Reading, resolution_deg: float) -> str:
+    """What the azimuth dial said at the peak, and where to give it; empty within what can be read of it."""
+    off = reading.measurement.azimuth_offset_deg
+    if off is None or abs(off) <= resolution_deg:
+        return ""
+    return (
+        f"At the peak the azimuth dial showed {abs(off):g}° {'more' if off > 0.0 else 'less'} than the truth. If that "
+        f"holds, set the dial, or give it to the sheets of the night: night DATE --dial-offset {off:g}."
+    )
+
+
+def aside_reading_words(reading: Reading) -> str:
+    """Why a reading does not count: its peak, or its level."""
+    asked = "Was it the right source and band?"
+    if reading.measurement.aim == PEAK:
+        asked = "Was it the right source and band, and the peak no side lobe nor a dial that is to be set?"
+    return f"The reading is kept and not counted: no doubt explains it. {asked}"
 
 
 def figures_words(measured: Measured, figures: Figures) -> str:

@@ -22,7 +22,7 @@ from pipeline.agenda.proposal import Against, Judged
 from pipeline.agenda.proposal_ends import Free
 from pipeline.agenda.proposal_ground import Ground, make_ground
 from pipeline.inputs.model import DateRange, Operator
-from pipeline.record.model import PARTNER, Answer
+from pipeline.record.model import PARTNER, Answer, Offer, OfferedTime
 from pipeline.windows.instants import minutes_of
 from pipeline.windows.rules import HORIZON
 from pipeline.windows.span import span_of
@@ -235,6 +235,34 @@ def test_what_was_offered_to_another_is_promised_until_it_answers() -> None:
     assert Against.TAKEN in judged.against
     assert judged.is_possible  # the operator may still decide so
     assert judged_with(LUMME, utc(13, 19), with_record(march_inputs(), (), offers)).offered
+
+
+def test_another_time_that_was_told_is_promised_too() -> None:
+    """What a letter told somebody else as a second time is in its hands, and no free time besides."""
+    asked = utc(13, 4)
+    other = judged_at(plain(), LUMME, asked).other
+    assert other is not None
+
+    def told_to(call: str) -> Ground:
+        letters = dataclasses.replace(march_inputs().season.letters, choices=2)
+        inputs = dataclasses.replace(march_inputs(), season=dataclasses.replace(march_inputs().season, letters=letters))
+        second = OfferedTime("D", other.start, other.end)
+        return ground_of(with_record(inputs, (), (offer_of(call, second),)))
+
+    def offer_of(call: str, second: OfferedTime) -> Offer:
+        sent = offers_of(agenda_table(plain().grid, plain().agenda))
+        return dataclasses.replace(next(one for one in sent if one.partner == call), alternatives=(second,))
+
+    theirs = told_to("QK3RED")
+    judged = judged_at(theirs, LUMME, other.start)
+    assert ("QK3RED", "D", other.start, True) in [
+        (one.call, one.label, one.start, one.promised) for one in judged.clashes
+    ]
+    assert Against.TAKEN in judged.against
+    assert Against.TAKEN not in judged_at(told_to(LUMME), LUMME, other.start).against
+    instead = judged_at(theirs, LUMME, asked).other
+    gap = dt.timedelta(minutes=march_inputs().season.policy.gap_minutes)
+    assert instead is None or instead.start >= other.end + gap or instead.end + gap <= other.start
 
 
 def test_the_dish_held_by_a_stranger_stands_against_it() -> None:

@@ -65,6 +65,24 @@ def test_an_echo_without_its_minus_is_asked_for(moon: Type) -> None:
     assert [line.split(",")[4] for line in FILE.read_text().splitlines()[1:]] == ["-15.5", "15.5", "1.5"]
 
 
+def test_a_dial_that_is_off_is_told_and_spoils_no_plan(moon: Type) -> None:
+    """Within the dial's own fifth of a degree nothing is said; what no error of pointing explains does not count."""
+    near, off, far = (
+        moon("measure", f"2027-03-13T18:{minute}Z", "sun", "12.0", "--azimuth-offset", offset)[1]
+        for minute, offset in (("20", "0.2"), ("25", "-0.7"), ("30", "12"))
+    )
+    assert "At the peak" not in near
+    assert "Inside the doubt: nothing is wrong by this reading." in near
+    assert "At the peak the azimuth dial showed 0.7° less than the truth." in off
+    assert "night DATE --dial-offset -0.7." in off
+    assert "Inside the doubt: nothing is wrong by its level." in off
+    assert "kept and not counted" not in off
+    assert "night DATE --dial-offset 12." in far
+    assert "The reading is kept and not counted: no doubt explains it." in far
+    assert "nor a dial that is to be set?" in far
+    assert "By 2 readings QM7TOR hears" in far
+
+
 def test_a_reading_of_another_month_leads_to_its_plan(moon: Type) -> None:
     assert moon("measure", "2027-04-11T22:05Z", "echo", "-14")[1].endswith("next: mutual-moon plan --month 2027-04\n")
     assert moon("measure", "2027-03-13T22:40Z", "echo", "-14")[1].endswith("next: mutual-moon plan\n")

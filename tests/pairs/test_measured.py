@@ -172,6 +172,16 @@ def test_a_reading_that_nothing_explains_is_set_aside() -> None:
     assert np.flatnonzero(~sound(wild, BEFORE, BEAM)).tolist() == [1]
 
 
+@pytest.mark.parametrize("axis", ["across_deg", "up_deg"])
+def test_a_peak_that_is_no_error_of_pointing_is_set_aside(axis: str) -> None:
+    """Of a dish pointed to 0.3 degree a peak 0.8 degree off is believed, and none 5 degrees off."""
+    _, readings = invented(np.random.default_rng(7), 1)
+    before = np.array([one == PEAK for one in readings.aim])
+    for off_deg, kept in ((0.8, True), (-0.8, True), (5.0, False), (-5.0, False)):
+        moved = dataclasses.replace(readings, **{axis: np.where(before, off_deg, np.nan)})  # type: ignore[arg-type]
+        assert sound(moved, BEFORE, BEAM).tolist() == np.where(before, kept, True).tolist()
+
+
 def measured(*readings: tuple[str, str, float], **more: object) -> Inputs:
     """The demo with readings of home on 13 March: time, kind, dB."""
     inputs = demo_inputs()

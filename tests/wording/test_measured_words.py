@@ -38,11 +38,11 @@ def test_the_last_three_and_what_they_would_be_here() -> None:
     ],
 )
 def test_a_difference_means_something_beyond_the_doubt_only(value: float, begins: str) -> None:
-    assert meaning_words(reading(value), Ahead(11.5, 10.0, 13.0), 0.5).startswith(begins)
+    assert meaning_words(reading(value), Ahead(11.5, 10.0, 13.0), 0.5, False).startswith(begins)
 
 
 def test_at_the_peak_no_aim_is_blamed_for_degrees() -> None:
-    assert "off." not in meaning_words(reading(8.0, aim=PEAK), Ahead(11.5, 10.0, 13.0), 0.5).split("Look")[0]
+    assert "off." not in meaning_words(reading(8.0, aim=PEAK), Ahead(11.5, 10.0, 13.0), 0.5, False).split("Look")[0]
 
 
 def test_the_age_of_an_observed_flux_is_told() -> None:
