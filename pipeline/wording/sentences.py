@@ -237,7 +237,8 @@ WHO_IS_LATE = "Is one of us late? The minutes and the frequencies stay the same 
 SOMETHING_BREAKS = "Does something break? Tell us there, or write to us."
 FALL_BACK_TITLE = "If it does not work"
 FALL_BACK_LEAD = (
-    "If a slot fails, we try again at another time: the same mode, the same minutes. Nothing to answer now."
+    "If a slot fails, we try again at another time: the same mode, the same minutes. Nothing to answer now; these "
+    "hours may still change, so ask us before you wait for one."
 )
 INSTEAD, INSTEAD_SLOT = "Instead of slot {label}: {time}.", "Instead of slot {label}: slot {other}."
 OR_ELSE, OR_ELSE_SLOT = "Or else: {time}.", "Or else: slot {other}."

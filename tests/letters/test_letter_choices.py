@@ -67,6 +67,8 @@ def test_all_forms_say_the_same(plan: Plan, each: int) -> None:
     page = windows_document(view, build_letter(view), Templates()).html
     waiting = [slot for slot in offered_slots(view) if not slot.is_confirmed]
     assert waiting
+    # The page, which may be read alone, tells as well what an hour instead of a slot is.
+    assert page.count("If a slot fails, we try again") == int("Instead of slot" in page)
     for slot in waiting:
         assert len(slot.alternatives) == each
         letters = [slot.label, *(one.label for one in slot.alternatives)]

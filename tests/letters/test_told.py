@@ -157,6 +157,7 @@ def test_other_fall_back_hours_are_no_reason_to_write(base):
     before, after = (json.loads(made_for(with_slots(base, one), CALL).files["letter.json"]) for one in (row, other))
     texts = [letter_text(made_for(with_slots(base, one), CALL)) for one in (row, other)]
     assert texts[0] != texts[1]
+    assert all("these hours may still change, so ask us before you wait" in " ".join(text.split()) for text in texts)
     assert before["content_digest"] == after["content_digest"]
     assert changes(with_slots(base, other, offers=told(with_slots(base, row)))) == []
 
