@@ -32,7 +32,9 @@ SERVICE = re.compile(
 HEADER = re.compile(
     r"^\W*(?:sent|gesendet|envoyé|enviado|inviato|from|von|de|to|an|subject|betreff|objet|asunto)\s*:", re.IGNORECASE
 )
-MYSELF = re.compile(r"\b(?:I|[Mm][ey]|[Ii]ch|mich|mir|[Jj]e|j['’]|moi|[Yy]o|mi|[Ee]u|[Ii]o)\b|私|僕")
+MYSELF = re.compile(
+    r"\b(?:I|[Mm][ey]|[Ww]e|[Ii]ch|mich|mir|[Ww]ir|[Jj]e|j['’]|moi|[Nn]ous|[Yy]o|mi|[Ee]u|[Ii]o)\b|私|僕"
+)
 # The three answers that a service offers, in one line.
 ANSWERS = re.compile(
     r"(?:\b[^\W\d][\w ]{0,20}\?)?\s*\b(?:yes|ja|oui|sí|sim)\s*[-|/\N{EN DASH}]\s*[\wê-]+(?: \w+)?\s*[-|/\N{EN DASH}]\s*"
@@ -46,10 +48,12 @@ IDIOMS = re.compile(
     r"|if you (?:need|like|want)\b[^.!?]*|wenn (?:du|sie) (?:noch )?(?:was|etwas|fragen)\b[^.!?]*)",
     re.IGNORECASE,
 )
-# What moves the hour or asks for another slot, without its letter or a clock's figures.
+# What moves the hour, takes it back or asks for another slot, without its letter or a clock's figures.
 OTHERWISE = re.compile(
     r"\b(?:later|earlier|next day|später|früher|danach|plus tard|plus tôt|lendemain|más tarde|más temprano|siguiente"
     r"|mais tarde|mais cedo|seguinte|più tardi|dopo|prima)\b|のほう|遅|早|翌日"
+    r"|\b(?:declined|cancell?ed|moved|abgelehnt|abgesagt|verschoben|annulée?|refusée?|déplacée?)\b|辞退"
+    r"|\b(?:rechazad|cancelad|movid|recusad|rifiutat|annullat|spostat)[oa]\b"
     r"|(?:second|later|other|zweite\w*|deuxième|segund[ao]|second[ao]) (?:one|time|slot|termin|zeit|hora|hour)",
     re.IGNORECASE,
 )

@@ -280,6 +280,8 @@ CHANGING = [
     ("ACCEPTED", "Please move the calendar entry to 03:00."),
     ("ACCEPTED", "Your invitation is for a night when I am away."),
     ("ACCEPTED", "See my e-mail, the second slot is better."),
+    ("ACCEPTED", "We cannot answer e-mail or calls that week."),
+    ("ACCEPTED", "Declined by the calendar because of another event."),
 ]
 
 
