@@ -111,7 +111,7 @@ def test_a_browser_shows_the_letter_without_pushing_sideways(letters, scheme, tm
         for width in WIDTHS
     )
     page = tmp_path / "page.html"
-    page.write_text(f"<!DOCTYPE html><html><body>{frames}{MEASURE}</body></html>", "utf-8")
+    page.write_text(f"<!DOCTYPE html><html><meta charset='utf-8'><body>{frames}{MEASURE}</body></html>", "utf-8")
     run = subprocess.run(
         [
             browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run",

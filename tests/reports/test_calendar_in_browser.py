@@ -183,7 +183,7 @@ def played(text: str, plays: Sequence[Play], folder: Path, dark: bool = False) -
     around = folder / "around.html"
     scripts = ",\n".join(f"{play.name}: {play.script}" for play in plays)
     measure = MEASURE % {"least": LEAST_CONTRAST, "plays": scripts}
-    around.write_text(f"<!DOCTYPE html><html><body>{frames}{measure}</body></html>", "utf-8")
+    around.write_text(f"<!DOCTYPE html><html><meta charset='utf-8'><body>{frames}{measure}</body></html>", "utf-8")
     run = subprocess.run(
         [
             str(PROGRAM), "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run",

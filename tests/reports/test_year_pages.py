@@ -366,7 +366,9 @@ def test_no_page_is_wider_than_the_glass(tmp_path: Path) -> None:
         "document.body.innerHTML = '<p>' + told.join(', ') + '</p>'; }"
     )
     page = tmp_path / "frames.html"
-    page.write_text(f"<!DOCTYPE html><body>{frames}<script>{asks}</script></body>", encoding="utf-8")
+    page.write_text(
+        f"<!DOCTYPE html><meta charset='utf-8'><body>{frames}<script>{asks}</script></body>", encoding="utf-8"
+    )
     command = [
         str(program), "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--dump-dom",
         f"--user-data-dir={tmp_path / 'profile'}", page.as_uri(),
