@@ -64,11 +64,21 @@ class Kept(OneSlot):
 
 
 @dataclass(frozen=True)
+class Promised:
+    """Another time that a letter told for a slot: pair, its own letter, start and end in minutes."""
+
+    pair: int
+    label: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
 class Commitments:
     """Slots kept; the dish's other engagements (start, end); refused times by pair; open offers; labels spent.
 
     Slots that are over are kept as well, to be told. `lost` are those that the weather took: each is asked for again
-    under its letter. `promised` are other times that an open offer names: pair, start and end; nobody else gets them.
+    under its letter. `promised` are other times that an open offer names; nobody else gets them.
     `worked` counts contacts by pair and operator.
     """
 
@@ -80,7 +90,7 @@ class Commitments:
     spent: frozenset[tuple[str, str]]
     notes: tuple[Note, ...]
     lost: tuple[Kept, ...] = ()
-    promised: tuple[tuple[int, int, int], ...] = ()
+    promised: tuple[Promised, ...] = ()
     worked: Mapping[tuple[int, str], int] = field(default_factory=dict)
 
     def wanted(self, grid: SlotGrid, pair: int, operator: str) -> int:
@@ -168,7 +178,7 @@ def _is_worked(grid: SlotGrid, one: Kept, worked: Mapping[tuple[int, str], int])
     return 0 < grid.inputs.wishes[one.pair].contacts_wanted <= worked.get((one.pair, one.operator), 0)
 
 
-def _promised(grid: SlotGrid, offers: Sequence[Offer], answers: Sequence[Answer]) -> tuple[tuple[int, int, int], ...]:
+def _promised(grid: SlotGrid, offers: Sequence[Offer], answers: Sequence[Answer]) -> tuple[Promised, ...]:
     """Other times that stand in the last letters, as many as the season allows, of slots that nobody settled yet."""
     most, found = grid.inputs.season.letters.choices - 1, []
     for offer in offers:
@@ -177,8 +187,8 @@ def _promised(grid: SlotGrid, offers: Sequence[Offer], answers: Sequence[Answer]
         settled = any(one.outcome or one.state in (DECLINED, CONFIRMED) for one in said)
         if pair is None or offer.withdrawn or settled or not grid.inputs.wishes[pair].contacts_wanted:
             continue
-        times = [(minutes_of(one.start_utc), minutes_of(one.end_utc)) for one in offer.alternatives[:most]]
-        found += [(pair, *edges) for edges in times if not grid.is_past(edges[0])]
+        times = [(one.label, minutes_of(one.start_utc), minutes_of(one.end_utc)) for one in offer.alternatives[:most]]
+        found += [Promised(pair, label, start, end) for label, start, end in times if not grid.is_past(start)]
     return tuple(found)
 
 
@@ -249,13 +259,12 @@ def blocked(candidates: Candidates, busy: tuple[tuple[int, int], ...], gap: int)
     return found
 
 
-def promised_to_others(
-    candidates: Candidates, promised: tuple[tuple[int, int, int], ...], gap: int
-) -> npt.NDArray[np.bool_]:
-    """Slots that come within the gap of a time promised to somebody else, (n,); `promised` holds pair and minutes."""
+def promised_to_others(candidates: Candidates, promised: Sequence[Promised], gap: int) -> npt.NDArray[np.bool_]:
+    """Slots that come within the gap of a time promised to somebody else, (n,)."""
     found = np.zeros(candidates.start.size, dtype=bool)
-    for pair, start, end in promised:
-        found |= (candidates.pair != pair) & (candidates.start < end + gap) & (candidates.end + gap > start)
+    for one in promised:
+        near = (candidates.start < one.end + gap) & (candidates.end + gap > one.start)
+        found |= (candidates.pair != one.pair) & near
     return found
 
 

@@ -81,23 +81,18 @@ def clashes_of(ground: Ground, slot: Candidates, moved: Chosen | None, others: S
     ]
     mine = None if moved is None else (moved.start, moved.end)
     told = {(one.start, one.end) for one in others} | {mine}
-    for first, last in ground.agenda.commitments.busy:
+    partners, held = ground.grid.inputs.partners, ground.agenda.commitments
+    besides = [("", "", CONFIRMED, *edges) for edges in held.busy]
+    besides += [
+        (partners[one.pair].call, one.label, PROPOSED, one.start, one.end)
+        for one in held.promised
+        if one.pair != slot.pair[0]
+    ]
+    for call, label, state, first, last in besides:
         if (first, last) not in told and first < end + gap and last + gap > start:
             over = first < end and last > start
-            found.append(Clash("", "", instant_of_minute(first), instant_of_minute(last), CONFIRMED, over, True))
-    calls = [station.call for station in ground.grid.inputs.partners]
-    for pair, first, last in ground.agenda.commitments.promised:
-        if pair != slot.pair[0] and (first, last) not in told and first < end + gap and last + gap > start:
-            over, times = first < end and last > start, (instant_of_minute(first), instant_of_minute(last))
-            label = _letter_of(ground, calls[pair], times)
-            found.append(Clash(calls[pair], label, *times, PROPOSED, over, True))
+            found.append(Clash(call, label, instant_of_minute(first), instant_of_minute(last), state, over, True))
     return tuple(sorted(found, key=lambda one: one.start))
-
-
-def _letter_of(ground: Ground, call: str, times: tuple[dt.datetime, dt.datetime]) -> str:
-    """The letter under which a partner was told another time for its slot."""
-    told = (one for offer in ground.agenda.commitments.offers if offer.partner == call for one in offer.alternatives)
-    return next(one.label for one in told if (one.start_utc, one.end_utc) == times)
 
 
 def nearest_other(
