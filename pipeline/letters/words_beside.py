@@ -59,8 +59,21 @@ OTHERWISE = re.compile(
 )
 CONDITION = re.compile(
     r"permitting|in case of|\bonly (?:in|if|with|when)\b|\bassuming\b|\bnur (?:bei|wenn|falls)\b|\bs['’]il\b"
-    r"|\bpourvu\b|\bcon tal\b|\b(?:solo|sólo|só) (?:con|se|si|com)\b|\ba meno\b|\bmistake|versehen|\berreur"
-    r"|\berror\b|\berrore|\bengano|\bne\b[^.!?]*\bplus\b|\bhave to work\b|\bdienst\b|たら|ければ|なら|仕事|間違",
+    r"|\bpourvu\b|\bcon tal\b|\b(?:solo|sólo|só) (?:con|se|si|com)\b|\ba meno\b|\bne\b[^.!?]*\bplus\b"
+    r"|\bhave to work\b|\bdienst\b|たら|ければ|なら|仕事",
+    re.IGNORECASE,
+)
+# A finger that slipped takes back whatever the calendar says; who says that they come takes back its no.
+SLIPPED = re.compile(
+    r"\bmistake|\bmis-?click|\bwrong (?:one|button|key|answer)|versehen|verklickt"
+    r"|\bfalsche[nr]? (?:knopf|taste|antwort)|\berreur|\bmauvais bouton|\berror\b|\bequivo"
+    r"|\berrore|\bsbagliat|\bengano|\berrad[oa]\b|間違",
+    re.IGNORECASE,
+)
+COMING = re.compile(
+    r"(?:\b(?:I|we)(?: will|['’]ll| am|['’]m|['’]re| are)(?: be)? (?:come?(?!\w| back)|coming|there)"
+    r"|\b(?:ich komme|wir kommen|ich bin dabei|wir sind dabei|je viens|j['’]y serai|je serai là|vengo|estaré|venho"
+    r"|estarei|verrò|ci sarò)\b|行きます|出ます|参加します)(?![^.!?]*\b(?:not|nicht|pas|fuera|fora|fuori)\b)",
     re.IGNORECASE,
 )
 
@@ -107,10 +120,12 @@ def _later(found: re.Match[str]) -> list[str]:
 
 def _changes(text: str, follows: bool, word: str) -> bool:
     """Whether a sentence by itself may change an answer: a perhaps hangs on something, and a no on nothing."""
+    if SLIPPED.search(text):
+        return True
     said = {token.value for token in words_of(text)}
     if word == YES:
         doubt = (
             is_conditional(text) or CONDITION.search(text) or OTHERWISE.search(text) or PREFERRED.search(text.lower())
         )
         return bool(follows or doubt or REGRET.search(text.lower()) or said & {NO, PERHAPS})
-    return bool(word == NO and follows and YES in said)
+    return bool(word == NO and ((follows and YES in said) or COMING.search(text)))

@@ -166,7 +166,7 @@ def _in_other_dress(row: TableRow) -> Oddity:
     told = " and ".join(f"{name} '{text[:LONGEST_SHOWN]}'" for name, text in stand.items())
     verb = "are no times" if len(stand) > 1 else "is no time"
     meant = "2027-03-13T01:15Z" if None in right else " and ".join(one or "" for one in right)
-    return Oddity(row.line, f"{told} {verb}", f"the row is not counted; write {meant}")
+    return Oddity(row.line, f"{told} {verb}", f"a review does not count the row; write {meant}")
 
 
 def _as_instant(text: str, night: str) -> str | None:

@@ -63,6 +63,12 @@ def _at_rest(slots: Sequence[Slot], own_feed: str) -> FeedPosition:
 
 def offsets_words(mount: Mount, offsets: Offsets, own_feed: str) -> str:
     """`Tonight's offsets are in: dial +3.4°, inclinometer −0.2°.`; those of the file where nothing was given."""
+    begin = "Tonight's offsets are in" if offsets else "Offsets in"
+    return f"{begin}: {each_offset(mount, offsets, own_feed)}."
+
+
+def each_offset(mount: Mount, offsets: Offsets, own_feed: str) -> str:
+    """`dial +3.4°, inclinometer −0.2° (station file)`: every offset that counts tonight."""
     dial = f"dial {_signed(offsets.of_dial())}" if offsets.dial_deg is not None else "dial 0"
     turns = own_feed == "rotatable"
     used: list[FeedPosition] = (
@@ -76,8 +82,7 @@ def offsets_words(mount: Mount, offsets: Offsets, own_feed: str) -> str:
     source = "" if all(position in offsets.inclinometer_deg for position in used) else " (station file)"
     if offsets.inclinometer_deg and source:
         source = " (station file and tonight)"
-    begin = "Tonight's offsets are in" if offsets else "Offsets in"
-    return f"{begin}: {dial}, inclinometer {tilt}{source}."
+    return f"{dial}, inclinometer {tilt}{source}"
 
 
 def _signed(value_deg: float) -> str:

@@ -31,7 +31,7 @@ from pipeline.sheets.evening import Body, Evening, Stretch, make_evening
 from pipeline.sheets.noise_check import SHORTFALLS_DB, NoiseCheck
 from pipeline.sheets.own_echo import echo_dial
 from pipeline.sheets.powers import powers_of
-from pipeline.sheets.readings import offsets_words
+from pipeline.sheets.readings import each_offset
 from pipeline.sheets.setup_fit import PACKED, Amount, spacing
 from pipeline.sheets.setup_steps import Facts, LastFallBack, SlotWords, StepLine, span, step_lines, stretches_words
 from pipeline.sheets.timeline import ECHO_TAKES_MINUTES, Frame, Step, aligned_from, leaving, make_frame, timeline
@@ -325,8 +325,8 @@ def _noise_note(inputs: Inputs, evening: Evening, band: str, is_one_of_several: 
 
 def _dial_note(night: NightView) -> str:
     home = night.inputs.home
-    words = offsets_words(home.mount, night.offsets, home.bands[night.band].polarization)
-    return f"Offset = shown less true. {words}"
+    each = each_offset(home.mount, night.offsets, home.bands[night.band].polarization)
+    return f"Offset = shown less true. All aims here are true: to dial them add {each}."
 
 
 def _began(night: NightView, frame: Frame, first: dt.datetime) -> tuple[dt.datetime, list[Stretch]]:

@@ -48,8 +48,8 @@ BROKEN_WORDS = {
 }
 CHANGE_WORDS = {
     Fate.DROPPED: "{call} {before} is dropped",
-    Fate.WORKED: "{call} is worked, says the log",
-    Fate.FAILED: "{call} {before} failed, says the log",
+    Fate.WORKED: "{call} is worked, as was noted",
+    Fate.FAILED: "{call} {before} failed, as was noted",
     Fate.ENDED: "{call} {before} has ended",
     Fate.NO_PLACE: "{call} {before} finds no place any more",
     Fate.GIVEN_UP: "{call} {before} is given up: what was noted since leaves it hardly a chance; tell them",

@@ -256,6 +256,10 @@ HARMLESS = [
     ("DECLINED", "I'm busy."),
     ("DECLINED", "Ich bin verreist."),
     ("TENTATIVE", "I can't say yet."),
+    ("DECLINED", "I will come back to you."),
+    ("DECLINED", "I'm in Norway that week."),
+    ("DECLINED", "Ich komme da nicht."),
+    ("DECLINED", "Estarei fora."),
 ]
 CHANGING = [
     ("ACCEPTED", "Accepted, but could we start 30 minutes later?"),
@@ -282,6 +286,12 @@ CHANGING = [
     ("ACCEPTED", "See my e-mail, the second slot is better."),
     ("ACCEPTED", "We cannot answer e-mail or calls that week."),
     ("ACCEPTED", "Declined by the calendar because of another event."),
+    ("DECLINED", "Wrong button, I'll come!"),
+    ("DECLINED", "Falscher Knopf: ich bin dabei."),
+    ("DECLINED", "We will be there."),
+    ("DECLINED", "Erreur de ma part."),
+    ("TENTATIVE", "Pressed by mistake."),
+    ("ACCEPTED", "Botão errado, desculpe."),
 ]
 
 

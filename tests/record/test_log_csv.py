@@ -185,4 +185,4 @@ def test_a_slot_in_the_dress_of_a_spreadsheet_is_told_once_as_it_is_taken(start:
     assert found is not None
     (row,) = found.rows
     assert [one.what for one in row.oddities] == []
-    assert [one.advice for one in row.questions] == [f"the row is not counted; write {meant}"]
+    assert [one.advice for one in row.questions] == [f"a review does not count the row; write {meant}"]

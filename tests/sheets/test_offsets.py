@@ -107,8 +107,10 @@ def test_dish_sheet_and_table_hold_the_same_offsets() -> None:
         shown = float(line.inclinometer.replace("\N{MINUS SIGN}", "-"))
         assert abs(shown - float(row["apparent_elevation_deg"]) + 0.2) <= step / 2 + 1e-9
         assert (row["dial_offset_deg"], row["inclinometer_offset_deg"]) == ("3.4", "-0.2")
-    for words in (sheet.readings, setup_sheet(night).dial_note):
-        assert "Tonight's offsets are in: dial +3.4°, inclinometer −0.2°." in words
+    assert "Tonight's offsets are in: dial +3.4°, inclinometer −0.2°." in sheet.readings
+    aims, without = setup_sheet(night), setup_sheet(plan.night(NIGHT))
+    assert aims.dial_note.endswith("All aims here are true: to dial them add dial +3.4°, inclinometer −0.2°.")
+    assert (aims.sky, aims.steps) == (without.sky, without.steps)
     assert "turn the ring" not in sheet.readings
     plain = dish_sheet(plan.night(NIGHT), track, ROWS)
     assert (

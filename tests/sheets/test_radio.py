@@ -314,7 +314,7 @@ def test_four_slots_take_a_second_radio_page() -> None:
         for page in pages
     ]
     assert heads[-5:] == ["Dish", "Radio", "Radio", "Ladders", "Ladders"]
-    assert "Re-planned at the site: QF4LUM is worked, says the log." in pages[-4]
+    assert "Re-planned at the site: QF4LUM is worked, as was noted." in pages[-4]
 
 
 def test_log_is_prefilled_and_reads_back() -> None:
