@@ -170,7 +170,7 @@ class PartnerView:
 
 @dataclass(frozen=True)
 class NightView:
-    """All of a plan that the sheets of one night take; `samples` are the rows of the night's partners.
+    """All of a plan that the sheets of one night take; `samples` are the night's rows of its partners.
 
     `edges` are the lowest points of the Moon that bound the night, UTC. `set_up_for` are the slots that the crew
     came for, where the night was planned again since.
@@ -193,7 +193,7 @@ class NightView:
 def night_view(plan: Plan, date: dt.date) -> NightView:
     """The night that carries this date; without slots its sheets serve tests. Raises ValueError where none does."""
     slots = tuple(slot for slot in plan.slots if slot.night == date)
-    own = plan.samples["partner"].isin({slot.call for slot in slots})
+    own = (plan.samples["night"] == date) & plan.samples["partner"].isin({slot.call for slot in slots})
     inputs = plan.inputs.on_night(date)
     return NightView(
         date,
