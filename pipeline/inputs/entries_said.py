@@ -35,6 +35,11 @@ OPEN_END = re.compile(
     r"(\d{1,2}(?:[:.h]\d\d)?)\s*(?:uhr|h|hrs|on|onwards?)?$",
     re.IGNORECASE,
 )
+# Words that stand beside days and change nothing.
+ABOUT_DAYS = re.compile(
+    r"\b(?:on|nur|only|jeden|jede|every|each|all|am|le|les|los|il|chaque|cada|ogni|hver|varje|tous|toutes|todos|todas|tutti|las|nights?|evenings?)\b",
+    re.IGNORECASE,
+)
 UNIVERSAL = re.compile(r"\s*\(?\b(?:utc|gmt|zulu|ut|z)\b\.?\)?|(?<=\d)z\b", re.IGNORECASE)
 
 
@@ -150,10 +155,13 @@ def days_and_hours(text: str) -> Stretch | None:
 
 
 def days_in(text: str) -> tuple[str, ...]:
-    """The days of a text, one or several."""
-    said = re.sub(r"\b(?:on|nur|only|jeden|every|each|am|le|los|il|nights?|evenings?)\b", " ", plain(text), flags=re.I)
-    said = said.strip(" ,;:[](){}")
-    return days_said.day_list(said) or tuple(day for day, _ in days_said.days_meant(said)[:1])
+    """The days of a text, one or several: `every Friday`, `on Mondays and Tuesdays`."""
+    said = ABOUT_DAYS.sub(" ", plain(text)).strip(" ,;:[](){}")
+    # An s at the end is a plural or a name's own.
+    for form in (said, re.sub(r"(?<=\w)s\b", "", said)):
+        if found := days_said.day_list(form) or tuple(day for day, _ in days_said.days_meant(form)[:1]):
+            return found
+    return ()
 
 
 def hours_advice(text: str, zone: str | None) -> str | None:

@@ -34,7 +34,6 @@ from pipeline.inputs.yaml_tree import Place, Tree, printable
 NUMBERS = (scalars.number, scalars.whole_number, scalars.latitude, scalars.longitude)
 WISH = re.compile(r"([A-Za-z0-9/]{3,})\s*[\s:=(]\s*(?:x\s*)?(\d{1,2})\s*(x|qsos?|times|mal|fois|veces)?\s*\)?")
 BOTH_ENDS = r"(\d{1,3})\s*°?\s*(?:-|to|bis|a|à|\.{2,3}|/|,|until|do|až|till?)\s*(\d{1,3})\s*°?"
-EVERY = re.compile(r"^(?:every|each|on|all|jeden|jede|chaque|cada|ogni|le|les|am|los|hver|varje)\s+", re.IGNORECASE)
 ANY_HOUR = {"from": "00:00", "to": "24:00"}
 WEEKEND = days_said.DAYS[5:]
 # How far off what locks a frequency usually is, of 1 (common practice, no source).
@@ -92,7 +91,7 @@ def value_advice(tree: Tree, place: Place, text: str, hint: Any, fits: Callable[
         return "leave it out, key and all: every other station of the folder is a partner then."
     if key in ("partners", "operators") and (wish := wish_advice(text)):
         return wish
-    if key in ("unavailable_dates", "busy") and (days := days_in(text)):
+    if key in ("unavailable_dates", "busy") and not re.search(r"\d", text) and (days := entries_said.days_in(text)):
         return f"days of the week stand in available: leave {', '.join(days)} out there."
     if key == "azimuth_from_deg" and (ends := re.fullmatch(BOTH_ENDS, plain(text))):
         return f"these are both ends; write azimuth_from_deg: {ends[1]}, azimuth_to_deg: {ends[2]}."
@@ -193,15 +192,6 @@ def among_its_neighbours(tree: Tree, place: Place, text: str) -> str | None:
     except (KeyError, IndexError, TypeError, AttributeError):
         return None
     return f"did you mean '{day}'?" if day else None
-
-
-def days_in(text: str) -> tuple[str, ...]:
-    """The days of `every Friday`, `on Mondays and Tuesdays`; empty where other words or figures stand there."""
-    said = EVERY.sub("", plain(text))
-    if re.search(r"\d", said):
-        return ()
-    single = days_said.days_meant(said.removesuffix("s")) or days_said.days_meant(said)
-    return days_said.day_list(said) or tuple(day for day, _ in single[:1])
 
 
 def days_of_all(tree: Tree) -> list[str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from pipeline.inputs.atomic_writing import settle, write_file
 from pipeline.reports.blocked import OutputBlocked, sentence, told_in_a_sentence
 from pipeline.reports.locking import only_run_in
-from pipeline.reports.writing import repair
+from pipeline.reports.writing import beside, repair
 
 
 def replace_files(folder: Path, files: Mapping[str, bytes], gone: Collection[str] = ()) -> list[Path]:
@@ -37,21 +37,21 @@ def _replace(folder: Path, files: Mapping[str, bytes], gone: Collection[str]) ->
     kept: list[Path] = []
     try:
         for path in targets:
-            write_file(_beside(path, "new"), files[path.name])
+            write_file(beside(path, "new"), files[path.name])
         settle(folder)
         for path in (*targets, *stale):
             if path.exists():
-                path.rename(_beside(path, "old"))
+                path.rename(beside(path, "old"))
                 kept.append(path)
         for path in targets:
-            _beside(path, "new").rename(path)
+            beside(path, "new").rename(path)
         settle(folder)
     except OSError as error:
         for path in kept:
             path.unlink(missing_ok=True)
-            _beside(path, "old").rename(path)
+            beside(path, "old").rename(path)
         for path in targets:
-            _beside(path, "new").unlink(missing_ok=True)
+            beside(path, "new").unlink(missing_ok=True)
         if not isinstance(error, PermissionError):
             raise OutputBlocked(sentence(folder, error)) from error
         held = Path(error.filename).name if isinstance(error.filename, str) else "the files in it"
@@ -59,9 +59,5 @@ def _replace(folder: Path, files: Mapping[str, bytes], gone: Collection[str]) ->
     for path in kept:
         # Whatever cannot be removed now is removed by the next run.
         with suppress(OSError):
-            _beside(path, "old").unlink()
+            beside(path, "old").unlink()
     return targets
-
-
-def _beside(path: Path, ending: str) -> Path:
-    return path.with_name(f"{path.name}.{ending}")

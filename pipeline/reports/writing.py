@@ -32,7 +32,7 @@ def repair(path: Path) -> None:
 
     `.old` beside a missing `path` means that `.new` was complete: it is only made after the last file was written.
     """
-    new, old = _beside(path, "new"), _beside(path, "old")
+    new, old = beside(path, "new"), beside(path, "old")
     if not path.exists() and old.exists():
         (new if new.exists() else old).rename(path)
     for left in (new, old):
@@ -61,7 +61,7 @@ def swapped_folder(path: Path) -> Iterator[Path]:
 
     Raises OutputBlocked where there is no room, or a viewer holds a file (Windows); then the old folder still stands.
     """
-    new, old = _beside(path, "new"), _beside(path, "old")
+    new, old = beside(path, "new"), beside(path, "old")
     with told_in_a_sentence(path.parent):
         path.parent.mkdir(parents=True, exist_ok=True)
         repair(path)
@@ -94,7 +94,8 @@ def swapped_folder(path: Path) -> Iterator[Path]:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def _beside(path: Path, ending: str) -> Path:
+def beside(path: Path, ending: str) -> Path:
+    """The place of what is about to stand at a path, or stood there."""
     return path.with_name(f"{path.name}.{ending}")
 
 

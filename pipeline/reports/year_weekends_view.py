@@ -112,7 +112,7 @@ class Weekend:
 def weekend_dates(weekend: dict[str, Any]) -> str:
     """`Fri 12 to Sun 14 March 2027`: the names of its first and last night."""
     first, last = as_date(weekend["weekend_start"]), as_date(weekend["weekend_end"])
-    end = f"{formats.WEEKDAYS[last.weekday()]} {last.day} {formats.MONTHS[last.month - 1]} {last.year}"
+    end = f"{formats.day_and_month(last)} {last.year}"
     if first == last:
         return end
     start = f"{formats.WEEKDAYS[first.weekday()]} {first.day}"

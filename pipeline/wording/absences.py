@@ -206,7 +206,7 @@ def _slots_outside_hours(absence: SlotsOutsideHours, partner: str) -> str:
 
 def _dates(dates: Sequence[dt.date]) -> str:
     """The first few nights by date."""
-    shown = [f"{formats.WEEKDAYS[one.weekday()]} {one.day} {formats.MONTHS[one.month - 1]}" for one in dates]
+    shown = list(map(formats.day_and_month, dates))
     if len(shown) > DATES_SHOWN:
         return f"{', '.join(shown[:DATES_SHOWN])} and {len(shown) - DATES_SHOWN} more"
     return formats.listed(shown)

@@ -117,7 +117,7 @@ def note_words(note: Note) -> str:
         case TooManyNights(held, allowed):
             return f"Slots agreed take {held} nights; your policy has {allowed}."
         case TooManySlots(night, held, allowed):
-            return f"Slots agreed on {_date(night)}: {held}; your policy has {allowed} a night."
+            return f"Slots agreed on {formats.day_and_month(night)}: {held}; your policy has {allowed} a night."
         case HoursAssumed(call, hours, zone):
             what = "no hours: 07:00 to 23:30" if hours else "no time zone: its hours"
             clock = "by the mean Sun at its longitude" if zone else "local time"
@@ -127,10 +127,12 @@ def note_words(note: Note) -> str:
 
 def reserve_words(reserve: Reserve) -> str:
     """Where a night's partners could go if it is lost."""
-    lost = f"If the night of {_date(reserve.night)} is lost"
+    lost = f"If the night of {formats.day_and_month(reserve.night)} is lost"
     if reserve.reserve is None:
         return f"{lost}, no later night that is free could hold any of its partners."
-    return f"{lost}, that of {_date(reserve.reserve)} could hold {formats.listed(list(reserve.partners))}."
+    return (
+        f"{lost}, that of {formats.day_and_month(reserve.reserve)} could hold {formats.listed(list(reserve.partners))}."
+    )
 
 
 def slot_words(row: Mapping[str, Any]) -> str:
@@ -163,14 +165,9 @@ def _broken_words(one: Broken) -> str:
     return BROKEN_WORDS[one.rule].format(call=one.call, label=one.label)
 
 
-def _date(date: dt.date) -> str:
-    """`Fri 12 March`."""
-    return f"{formats.WEEKDAYS[date.weekday()]} {date.day} {formats.MONTHS[date.month - 1]}"
-
-
 def _when(local: dt.datetime) -> str:
     """`Fri 12 March 22:15`."""
-    return f"{_date(local)} {local:%H:%M}"
+    return f"{formats.day_and_month(local)} {local:%H:%M}"
 
 
 def _span(stretch: Stretch | None) -> str:

@@ -129,6 +129,8 @@ GROUPS = [
     (f"{BAND}available:\n  - {{days: [fri, sat], from: 14:00, to: 23:00}}\n  - {{days: Mittwoch, from: 9:00, to: 22:00}}\n", 8, "did you mean 'wed'?"),
     (f"{BAND}unavailable_dates: [5 March, 20-22 March]\n", 6, "write [2027-03-05, 2027-03-20/2027-03-22]."),
     (f"{BAND}unavailable_dates: every Friday\n", 6, "days of the week stand in available: leave fri out there."),
+    (f"{BAND}unavailable_dates: Mondays and Tuesdays\n", 6, "days of the week stand in available: leave mon, tue out there."),
+    (f"{BAND}unavailable_dates: todos los lunes\n", 6, "days of the week stand in available: leave mon out there."),
     (f"{BAND}holidays: [PL, 2027-02-14]\n", 6, "write `holidays: PL`, and dates of your own in `unavailable_dates: [2027-02-14]`."),
     (f"{BAND}available:\n  - fri, sat: 14:00-22:00\n", 7, "write `- {days: [fri, sat], from: 14:00, to: 22:00}`."),
     (f"{BAND}available:\n  - {{days: [sat], from: 14:00, to: open}}\n", 7, "write 24:00 for the end of the day"),

@@ -289,6 +289,7 @@ CHANGING = [
     ("DECLINED", "Wrong button, I'll come!"),
     ("DECLINED", "Falscher Knopf: ich bin dabei."),
     ("DECLINED", "We will be there."),
+    ("DECLINED", "Not so late, but otherwise yes."),
     ("DECLINED", "Erreur de ma part."),
     ("TENTATIVE", "Pressed by mistake."),
     ("ACCEPTED", "Botão errado, desculpe."),
