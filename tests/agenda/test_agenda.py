@@ -611,6 +611,38 @@ def test_what_was_agreed_outside_the_nights_is_told_and_not_withdrawn(label: str
     assert withdrawn_table(agenda)["uid"].tolist() == [offer.uid]
 
 
+@pytest.mark.parametrize("apart_min", [45, 65])
+def test_two_agreed_too_near_are_told_alike_in_whatever_order(apart_min: int) -> None:
+    """Within an hour they overlap; five minutes apart they leave no gap of a quarter of an hour."""
+    first = _demo().iloc[0]
+    start = first["slot_start_utc"].to_pydatetime()
+    agreed = (
+        answer(first["partner"], start, "confirmed", "A"),
+        answer("QG8FEN", start + dt.timedelta(minutes=apart_min), "confirmed", "A"),
+    )
+    rules = []
+    for answers in (agreed, agreed[::-1]):
+        notes = agenda_of(with_record(march_inputs(), answers))[1].notes
+        near = [one for note in notes if isinstance(note, KeptAsAgreed) for one in note.broken if one.label]
+        assert len(near) == 1
+        rules.append(near[0].rule)
+    assert rules == [Rule.OVERLAP if apart_min < 60 else Rule.GAP] * 2
+
+
+def test_an_offer_that_nobody_answered_in_time_holds_nothing() -> None:
+    """Once its hour is over it is neither withdrawn nor kept for its partner, who is planned as if never asked."""
+    sent = _demo()
+    begun = dataclasses.replace(march_inputs(), planned_from=dt.date(2027, 3, 14))
+    over = sent[sent["night"] < begun.planned_from]
+    assert len(over) >= 4
+    _, agenda, table = agenda_of(with_record(begun, (), offers_of(over)))
+    assert len(withdrawn_table(agenda)) == 0
+    _, _, fresh = agenda_of(begun)
+    assert table[["partner", "slot_start_utc"]].equals(fresh[["partner", "slot_start_utc"]])
+    assert agenda.commitments.open_offers == ()
+    assert len(table.merge(over, on=["partner", "label"])) == 0
+
+
 def test_what_lies_outside_the_nights_is_told_about_the_plan_s_own_dates_only() -> None:
     """Before the first night and after the last; not a refusal, and not what another month holds."""
     period = march().period

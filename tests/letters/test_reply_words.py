@@ -258,6 +258,7 @@ HARMLESS = [
     ("TENTATIVE", "I can't say yet."),
     ("DECLINED", "I will come back to you."),
     ("DECLINED", "I'm in Norway that week."),
+    ("DECLINED", "Thanks for asking, but my antenna is down."),
     ("DECLINED", "Ich komme da nicht."),
     ("DECLINED", "Estarei fora."),
 ]
