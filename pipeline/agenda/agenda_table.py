@@ -17,6 +17,7 @@ from pipeline.agenda.contacts import chance_of_one
 from pipeline.agenda.fall_backs import FallBack, Missed, fall_backs
 from pipeline.agenda.joint import chance_together
 from pipeline.agenda.slot_grid import SlotGrid
+from pipeline.pairs.feed_advice import advice_through
 from pipeline.pairs.outcomes import opener_of
 from pipeline.windows.instants import instant_of_minute
 
@@ -160,8 +161,8 @@ def _figures(grid: SlotGrid, one: Chosen) -> dict[str, object]:
         name: float(np.interp(place, track.axis_s, grid.samples[of].to_numpy(float)).mean())
         for name, of in MEANS.items()
     }
-    last = int(np.searchsorted(track.axis_s, minute[0] * 60.0 + track.shift_s[window], side="right")) - 1
-    return means | {"polarization_advice": grid.samples["polarization_advice"].iloc[last]}
+    near = np.clip(np.searchsorted(track.axis_s, place), 0, track.axis_s.size - 1)
+    return means | {"polarization_advice": advice_through(grid.samples.iloc[np.unique(near)])}
 
 
 def _fall_back_columns(after: FallBack) -> dict[str, object]:

@@ -99,7 +99,8 @@ def night(
         # At the site a reading or an answer was just noted, and tonight goes on by it.
         at_site = after is not None or bool(drop)
         span = span_of(inputs, today)
-        inputs = require_plan(inputs, span, out, newer.extend if at_site else None)
+        goes_on = at_site or typed_offsets != (None, {})
+        inputs = require_plan(inputs, span, out, newer.extend if goes_on else None)
         planned = _slots_planned(out / span.name / "data" / "agenda.csv") if newer else []
         inputs = as_if_sent(inputs, planned, span)
         if at_site:

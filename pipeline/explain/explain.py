@@ -30,16 +30,15 @@ from pipeline.explain.remarks import (
     Sought,
     Way,
 )
-from pipeline.inputs.modes import Mode
 from pipeline.inputs.season import BEST
-from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_out_pair
-from pipeline.pairs.ends import Pair, PairEnd, make_pair
+from pipeline.pairs.budget import PairLink, doppler_of, work_out_pair
+from pipeline.pairs.ends import PairEnd, make_pair
 from pipeline.pairs.mode_choice import pair_mode
 from pipeline.record.inputs import Inputs
 from pipeline.windows.moon_passes import find_passes, look_at_moon, split_at
 from pipeline.windows.nights import Nights, make_nights
 from pipeline.windows.rules import RULES
-from pipeline.windows.samples import Steps, make_steps
+from pipeline.windows.samples import Steps
 from pipeline.windows.scene import Scene, Standpoints, make_scene, make_standpoints
 from pipeline.windows.span import Span, span_of
 from pipeline.windows.standing import standing_at
@@ -103,12 +102,12 @@ def explain(inputs: Inputs, partner_call: str, instant: dt.datetime) -> Explanat
     scene = make_scene(nights.standpoints, step, nights.sky.month([begin_s]))
     both = make_pair(nights.inputs, 1, nights.band, scene)
     home, partner = both.home, both.partner
-    link = _work_out(nights, both, mode, window)
+    link = work_out_pair(both, mode, doppler_of(nights.sky, both))
     up = all(_depth(end) <= SMALL_DEG for end in (home, partner))
     sections = sky_sections(nights.inputs, home, partner, scene.centre, instant, scene.sky.kernel)
     sections[0] = dataclasses.replace(sections[0], note=_window_note(nights, home, partner, time_s, window))
     if up:
-        sections += link_sections(inputs, nights.band, home, partner, link, settled_by_window=window is not None)
+        sections += link_sections(inputs, nights.band, home, partner, link)
     else:
         sections.append(Section("Link", (), Remark.NO_LINK))
     return Explanation(
@@ -152,25 +151,6 @@ def _over(inputs: Inputs, span: Span) -> PairNights:
     at_home = split_at(passes[0], period.edges_s(sky.start))
     windows = mutual_windows(at_home, passes[1], (sky.seconds(period.start), sky.seconds(period.end)))
     return PairNights(inputs, period, standpoints, windows, inputs.bands[0])
-
-
-def _work_out(nights: PairNights, pair: Pair, mode: Mode | None, window: int | None) -> PairLink:
-    """The pair's link at the instant, with the feed as the window's samples have settled it."""
-    return work_out_pair(
-        pair,
-        mode,
-        doppler_of(nights.sky, pair),
-        None if window is None else _feed_turned(nights, window),
-    )
-
-
-def _feed_turned(nights: PairNights, window: int) -> npt.NDArray[np.bool_]:
-    """Whether a feed stands turned throughout a window, (1,)."""
-    start, end = (edges[window : window + 1] for edges in (nights.windows.start_s, nights.windows.end_s))
-    none = np.zeros(1, dtype=np.int64)
-    steps = make_steps(start, end, none, nights.sky.start, nights.inputs.season.policy.step_minutes)
-    scene = make_scene(nights.standpoints, steps)
-    return polarization_of(make_pair(nights.inputs, 1, nights.band, scene))[1][:1]
 
 
 def _columns(nights: PairNights, scene: Scene, link: PairLink, window: int | None, up: bool) -> dict[str, object]:

@@ -37,15 +37,13 @@ ITU_PATTERN = "Gaussian beam, ITU-R F.1245 averages"
 LIGHT_TIME = "light-time equation, geocentric"
 
 
-def link_sections(
-    inputs: Inputs, band: str, home: PairEnd, partner: PairEnd, link: PairLink, settled_by_window: bool
-) -> list[Section]:
+def link_sections(inputs: Inputs, band: str, home: PairEnd, partner: PairEnd, link: PairLink) -> list[Section]:
     """All sections of the link, in the order in which an engineer adds it up."""
     return [
         _path(home, partner, link),
         *(_antenna(band, end, link, name) for name, end in (("home", home), ("partner", partner))),
         *(_noise(inputs, band, end, link, name) for name, end in (("home", home), ("partner", partner))),
-        _polarization(band, home, partner, link, settled_by_window),
+        _polarization(band, home, partner, link),
         _doppler(home, partner, link),
         signal_section(band, home, partner, link, "partner"),
         signal_section(band, partner, home, link, "home"),
@@ -209,7 +207,7 @@ def _noise(inputs: Inputs, band: str, end: PairEnd, link: PairLink, name: str) -
     return Section(f"Noise at {end.station.call}", tuple(lines), Remark.NOISE_LETTERS)
 
 
-def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> Section:
+def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink) -> Section:
     loss = link.polarization
     feeds = [
         Line(
@@ -261,14 +259,14 @@ def _polarization(band: str, home: PairEnd, partner: PairEnd, link: PairLink, se
             "ITU-R P.531",
         ),
     ]
-    return Section("Polarization", tuple(lines), _feed_note(home, partner, link, settled))
+    return Section("Polarization", tuple(lines), _feed_note(home, partner, link))
 
 
 def _turned(link: PairLink) -> bool:
     return bool(link.columns["feed_turned"][0])
 
 
-def _feed_note(home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -> FeedNote:
+def _feed_note(home: PairEnd, partner: PairEnd, link: PairLink) -> FeedNote:
     """How the feeds should stand, and who can turn one."""
     loss, calls = link.polarization, {"home": home.station.call, "partner": partner.station.call}
     who = tuple(call for end, call in calls.items() if loss.who_can_turn in (end, "either"))
@@ -280,7 +278,7 @@ def _feed_note(home: PairEnd, partner: PairEnd, link: PairLink, settled: bool) -
         rule = FeedRule.FIXED
     else:
         rule = FeedRule.TURN if _turned(link) else FeedRule.LEAVE
-    return FeedNote(rule, who, settled)
+    return FeedNote(rule, who)
 
 
 def _doppler(home: PairEnd, partner: PairEnd, link: PairLink) -> Section:

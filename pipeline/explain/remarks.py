@@ -115,11 +115,10 @@ class FeedRule(Enum):
 
 @dataclass(frozen=True)
 class FeedNote:
-    """How the feeds should stand. `who` can turn: the calls; `settled` for a whole window, else for the instant."""
+    """How the feeds should stand at an instant. `who` can turn: the calls."""
 
     rule: FeedRule
     who: tuple[str, ...]
-    settled: bool
 
 
 @dataclass(frozen=True)

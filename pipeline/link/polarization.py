@@ -49,17 +49,11 @@ class PolarizationLoss:
         geometric = np.where(np.asarray(turned, dtype=bool), self.turned_db, self.standing_db)
         return np.full_like(geometric, RANDOM_ROTATION_DB) if self.faraday_decides else np.asarray(geometric)
 
-    def turned_in(self, group: npt.ArrayLike | None = None) -> npt.NDArray[np.bool_]:
-        """Whether a feed should stand turned, for each sample: decided once a group (a window), by the mean power.
-
-        `group` is a number from 0 for each sample's group; it and the result have one shape, that of the offset. Left
-        out, all are one group.
-        """
-        place = np.zeros(self.offset_deg.shape, dtype=np.int64) if group is None else np.asarray(group)
-        if self.faraday_decides or self.who_can_turn == "neither" or not place.size:
-            return np.zeros(place.shape, dtype=bool)
-        standing, turned = (np.bincount(place, 10.0 ** (-db / 10.0)) for db in (self.standing_db, self.turned_db))
-        return np.asarray((turned > standing)[place])
+    def turned_is_better(self) -> npt.NDArray[np.bool_]:
+        """Whether a turned feed loses less, in the shape of the offset; nowhere where none turns or chance decides."""
+        if self.faraday_decides or self.who_can_turn == "neither":
+            return np.zeros(self.offset_deg.shape, dtype=bool)
+        return np.asarray(self.turned_db < self.standing_db)
 
 
 def parallactic_angle_deg(

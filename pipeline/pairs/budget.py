@@ -135,10 +135,9 @@ def work_out_pair(
     pair: Pair,
     mode: Mode | None,
     doppler: Columns,
-    turned: npt.NDArray[np.bool_] | None = None,
     home_heard: Hearing | None = None,
 ) -> PairLink:
-    """One pair at its samples (n,); `turned` (n,) holds the feed to what other samples of the window have decided.
+    """One pair at its samples (n,), a feed turned where that loses less.
 
     `doppler` are the columns of `doppler_columns` at these samples, `home_heard` what home hears, where it is known.
     """
@@ -152,8 +151,8 @@ def work_out_pair(
     for name, end in ends.items():
         columns[f"{name}_skyline_loss_db"] = skyline_loss_db(end, heard[name])
     columns |= doppler
-    polarization, here = polarization_of(pair)
-    turned = here if turned is None else turned
+    polarization = _polarization_of(pair)
+    turned = polarization.turned_is_better()
     columns["polarization_offset_deg"] = polarization.offset_deg
     columns["polarization_loss_db"] = polarization.for_signal_db(turned)
     columns["polarization_loss_other_db"] = polarization.for_signal_db(~turned)
@@ -208,16 +207,15 @@ def doppler_columns(
     }
 
 
-def polarization_of(pair: Pair) -> tuple[PolarizationLoss, npt.NDArray[np.bool_]]:
-    """The pair's polarization at each sample (n,), and whether a feed stands turned: decided once a window."""
+def _polarization_of(pair: Pair) -> PolarizationLoss:
+    """The pair's polarization at each sample, (n,)."""
     home, partner = pair.home, pair.partner
-    loss = polarization_loss(
+    return polarization_loss(
         polarization_offset_deg(home.look, partner.look),
         home.equipment.polarization,
         partner.equipment.polarization,
         home.frequency_mhz,
     )
-    return loss, loss.turned_in(np.unique(pair.steps.window, return_inverse=True)[1])
 
 
 def path_terms(sender: PairEnd, receiver: PairEnd, polarization_db: FloatArray, band: str) -> PathTerms:

@@ -1,16 +1,20 @@
 """What to do about the feeds of a pair at each sample: an advice of its own kind, compared and never read as words.
 
-From the pair's polarization loss. A feed is turned for a whole window or not at all.
+From the pair's polarization loss. Through a slot a feed stands where it loses less in all.
 """
 
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from pipeline.link.polarization import PolarizationLoss
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 class FeedAdvice(StrEnum):
@@ -54,6 +58,14 @@ def polarization_advice(loss: PolarizationLoss, turned: npt.NDArray[np.bool_]) -
     made = np.full(turned.size, FeedAdvice.LEAVE, dtype=object)
     made[turned] = TURNING[loss.who_can_turn]
     return made
+
+
+def advice_through(samples: pd.DataFrame) -> str:
+    """How to set a feed that stands through all these samples of one pair: by what either position loses in all, dB."""
+    turned = samples["feed_turned"].to_numpy(dtype=bool)
+    lost_db = (samples["polarization_loss_other_db"] - samples["polarization_loss_db"]).to_numpy(float)
+    stands_turned = lost_db[turned].sum() > lost_db[~turned].sum()
+    return str(samples["polarization_advice"].iloc[int(np.argmax(turned == stands_turned))])
 
 
 def advice_in(cell: object) -> FeedAdvice | None:

@@ -169,7 +169,7 @@ def window_figures(
         "degradation_slot_db": mean["degradation_db"],
         "doppler_spread_hz": mean["doppler_spread_hz"],
         "polarization_loss_db": mean["polarization_loss_db"],
-        "polarization_advice": samples["polarization_advice"].to_numpy()[slots.first_row],
+        "polarization_advice": samples["polarization_advice"].to_numpy()[(slots.first_row + slots.last_row) // 2],
         "spread_loss_db": mean["spread_loss_db"],
         "report_at_partner_db": mean["snr_at_partner_db"],
         "report_at_home_db": mean["snr_at_home_db"],

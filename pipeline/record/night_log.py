@@ -101,9 +101,14 @@ def questions(log: Log) -> list[Oddity]:
     return sorted((*log.oddities, *odd), key=lambda one: one.line)
 
 
-def merged(before: Sequence[LogRow], new: Sequence[Cells]) -> list[Cells]:
-    """What was written before, as it stands, and the new rows that it does not hold yet, by time."""
-    written = [(_key(row.cells, row.slot_start_utc), row.cells) for row in before if row.is_filled_in]
+def merged(
+    before: Sequence[LogRow], new: Sequence[Cells], over: Collection[tuple[str, dt.datetime | None]] = ()
+) -> list[Cells]:
+    """What was written before, as it stands, rows of slots that are over (partner, start), filled in or not, and the
+    new rows that it does not hold yet, by time.
+    """
+    kept = (row for row in before if row.is_filled_in or (row.cells["partner"].upper(), row.slot_start_utc) in over)
+    written = [(_key(row.cells, row.slot_start_utc), row.cells) for row in kept]
     held = {key for key, _ in written}
     fresh = [(_key(row, dt.datetime.fromisoformat(row["slot_start_utc"])), row) for row in new]
     both = [*written, *((key, row) for key, row in fresh if key not in held)]
@@ -127,15 +132,20 @@ def log_text(rows: Sequence[Cells]) -> str:
 
 
 def log_files(
-    night: dt.date, slots: Sequence[LoggedSlot], before: bytes | None, taken: Collection[str] = ()
+    night: dt.date,
+    slots: Sequence[LoggedSlot],
+    before: bytes | None,
+    taken: Collection[str] = (),
+    over: Collection[tuple[str, dt.datetime | None]] = (),
 ) -> dict[str, bytes]:
-    """`log.csv` of the night, with what was written in the one that stands there (`before`).
+    """`log.csv` of the night, with what was written in the one that stands there (`before`), and its rows of slots that
+    are `over` (partner and start): how they went is still to be told.
 
     A file of that name that is no log any more may hold the only notes of a night: it is kept as `log-before.csv`, or
     `log-before-2.csv` where names are `taken`.
     """
     held = log_of(before)
-    files = {LOG_NAME: log_text(merged(held.rows if held else (), log_rows(night, slots))).encode()}
+    files = {LOG_NAME: log_text(merged(held.rows if held else (), log_rows(night, slots), over)).encode()}
     if before is not None and before.strip() and held is None:
         names = ("log-before.csv", *(f"log-before-{number}.csv" for number in range(2, len(taken) + 3)))
         files[next(name for name in names if name not in taken)] = before

@@ -38,7 +38,7 @@ MEANINGS = {
     "polarization_loss_db": "loss by the two ends' polarizations",
     "polarization_loss_other_db": "the same with the feed the other way about",
     "polarization_advice": "how to set the feed, in words",
-    "feed_turned": "whether the feed is taken to be turned",
+    "feed_turned": "whether the feed is taken to be turned: where that loses less",
     "spread_loss_db": "loss of the mode by the spread",
     "report_at_END_db": "expected report there, in 2500 Hz: mean over the slot",
     "margin_at_END_db": "signal above what the mode needs there",
@@ -141,7 +141,7 @@ MEANINGS = {
 OWN_MEANINGS = {
     ("windows", "slot_start_utc"): "start of the best slot; empty where the Sun forbids each",
     ("windows", "polarization_loss_db"): "mean over the best slot of the loss by the two ends' polarizations",
-    ("windows", "polarization_advice"): "how to set the feed at the slot's start, in words",
+    ("windows", "polarization_advice"): "how to set the feed for the slot, by its middle, in words",
     ("windows", "spread_loss_db"): "mean over the best slot of the mode's loss by the spread",
     ("windows", "margin_at_home_db"): "mean over the best slot of the margin there",
     ("windows", "margin_at_partner_db"): "mean over the best slot of the margin there",

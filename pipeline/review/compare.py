@@ -16,7 +16,7 @@ from pipeline.inputs.modes import Mode
 from pipeline.link.chance import chance_of
 from pipeline.link.noise import DEGRADATION_PARTS
 from pipeline.link.signal import spread_loss_db
-from pipeline.pairs.budget import PairLink, doppler_of, polarization_of, work_out_pair
+from pipeline.pairs.budget import PairLink, doppler_of, work_out_pair
 from pipeline.pairs.corrections import pair_spreads_db
 from pipeline.pairs.ends import Pair, make_pair
 from pipeline.pairs.mode_choice import best_variant, usual_width_hz
@@ -28,7 +28,7 @@ from pipeline.record.log_entry import LogEntry
 from pipeline.review.moments import SMALL_DEG, Stretch, sight, stretches
 from pipeline.windows.moon_passes import find_passes, look_at_moon
 from pipeline.windows.rules import make_rules
-from pipeline.windows.samples import Steps, make_steps
+from pipeline.windows.samples import Steps
 from pipeline.windows.scene import Scene, make_scene
 from pipeline.windows.standing import standing_at
 from pipeline.windows.windows import Windows, mutual_windows
@@ -168,9 +168,8 @@ def _windows(inputs: Inputs, stretch: Stretch, partners: list[int]) -> dict[int,
 
 def _predict(inputs: Inputs, stretch: Stretch, group: _Group) -> Rows:
     """The columns of one group; figures of the link are NaN where the Moon was down."""
-    turned = _feeds(inputs, stretch, group)
     scene = _scene(stretch, group, group.time_s, group.months)
-    link = _link(inputs, scene, group, turned)
+    link = _link(inputs, scene, group)
     is_up = _is_up(scene)
     columns = link.columns
     figures: Rows = {
@@ -200,7 +199,7 @@ def _predict(inputs: Inputs, stretch: Stretch, group: _Group) -> Rows:
         figures[f"margin_at_{end}_db"] = left - figures["needed_snr_db"]
     start, length = _slots(inputs, stretch, group)
     figures["slot_minutes"] = length / 60.0
-    figures["predicted_chance"] = _chances(inputs, stretch, group, turned, modes, (start, length))
+    figures["predicted_chance"] = _chances(inputs, stretch, group, modes, (start, length))
     for name in set(figures) - set(WITHOUT_LINK):
         figures[name] = np.where(is_up, figures[name], np.nan)
     return figures
@@ -221,26 +220,9 @@ def _pair(inputs: Inputs, group: _Group, scene: Scene) -> Pair:
     return make_pair(inputs, group.partner + 1, group.band, scene)
 
 
-def _feeds(inputs: Inputs, stretch: Stretch, group: _Group) -> npt.NDArray[np.bool_]:
-    """Whether a feed stood turned at each entry: as the plan settles it for its window, else for the instant alone."""
-    windows, held = group.windows, group.held
-    turned = polarization_of(_pair(inputs, group, _scene(stretch, group, group.time_s, group.months)))[1]
-    chosen = np.unique(held[held >= 0])
-    if chosen.size:
-        start, end = windows.start_s[chosen], windows.end_s[chosen]
-        pair = np.full(chosen.size, group.partner)
-        steps = make_steps(start, end, pair, stretch.sky.start, inputs.season.policy.step_minutes)
-        settled = polarization_of(_pair(inputs, group, make_scene(stretch.standpoints, steps)))[1]
-        by_window = settled[np.searchsorted(steps.window, np.arange(chosen.size))]
-        inside = held >= 0
-        turned = turned.copy()
-        turned[inside] = by_window[np.searchsorted(chosen, held[inside])]
-    return turned
-
-
-def _link(inputs: Inputs, scene: Scene, group: _Group, turned: npt.NDArray[np.bool_]) -> PairLink:
+def _link(inputs: Inputs, scene: Scene, group: _Group) -> PairLink:
     pair = _pair(inputs, group, scene)
-    return work_out_pair(pair, None, doppler_of(scene.sky, pair), turned)
+    return work_out_pair(pair, None, doppler_of(scene.sky, pair))
 
 
 def _slots(inputs: Inputs, stretch: Stretch, group: _Group) -> tuple[FloatArray, FloatArray]:
@@ -269,7 +251,6 @@ def _chances(
     inputs: Inputs,
     stretch: Stretch,
     group: _Group,
-    turned: npt.NDArray[np.bool_],
     modes: list[Mode | None],
     slots: tuple[FloatArray, FloatArray],
 ) -> FloatArray:
@@ -278,9 +259,8 @@ def _chances(
     points = max(2, int(np.ceil(length.max() / SLOT_STEP_S)) + 1)
     time_s = start[:, None] + length[:, None] * np.linspace(0.0, 1.0, points)
     flat = time_s.ravel()
-    repeated = np.repeat(group.months, points), np.repeat(turned, points)
-    scene = _scene(stretch, group, flat, repeated[0])
-    link = _link(inputs, scene, group, repeated[1])
+    scene = _scene(stretch, group, flat, np.repeat(group.months, points))
+    link = _link(inputs, scene, group)
     up = _is_up(scene)
     snr = {
         end: np.where(up, link.columns[f"snr_at_{end}_db"].astype(float), np.nan).reshape(time_s.shape) for end in ENDS

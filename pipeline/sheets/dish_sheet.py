@@ -112,7 +112,8 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
     each = math.ceil(len(rows) / BLOCKS)
     events, mount = _events(track), _mount(home.mount, track)
     careful = () if slots else cautions_of_tests(night, *(as_instant(track.time_utc[row]) for row in (0, -1)))
-    beside, low_moon = feeds[:FEEDS_BESIDE], (*listening(night, track), *skyline_unknown_words(home))
+    room = _feeds_beside(feeds)
+    beside, low_moon = feeds[:room], (*listening(night, track), *skyline_unknown_words(home))
     return DishSheet(
         antenna=antenna,
         span=_span(track),
@@ -126,7 +127,7 @@ def dish_sheet(night: NightView, track: NightTrack, rows_a_block: int) -> DishSh
         mount=mount,
         moving=(*moving(track, antenna), *low_moon),
         feeds=tuple(beside),
-        more_feeds=tuple(feeds[FEEDS_BESIDE:]),
+        more_feeds=tuple(feeds[room:]),
         feed_words=_feed_words(feeds),
         note="" if slots else "No slot tonight: these figures serve tests on the own echo.",
         cautions=careful,
@@ -142,6 +143,17 @@ def _ring(night: NightView, track: NightTrack) -> str:
     return ring_words(night.inputs.home, track.beamwidth_deg, field, night.date)
 
 
+def _feeds_beside(feeds: Sequence[FeedPosition]) -> int:
+    """How many stand beside the table: where some go on the next page anyway, one less where words are long."""
+    is_full = len(feeds) > FEEDS_BESIDE and any(map(_lines_more, feeds[:FEEDS_BESIDE]))
+    return FEEDS_BESIDE - is_full
+
+
+def _lines_more(feed: FeedPosition) -> int:
+    """Lines of a feed's words beyond those that its height holds."""
+    return max(0, math.ceil(len(feed.words) / LETTERS_BY_A_FEED) - LINES_OF_A_FEED)
+
+
 def _feed_words(feeds: Sequence[FeedPosition]) -> str:
     """What stands below the feeds beside the table."""
     arriving = ARRIVING if any(feed.shows_arrival for feed in feeds) else ""
@@ -151,8 +163,8 @@ def _feed_words(feeds: Sequence[FeedPosition]) -> str:
 
 # Heights in points of what stands beside the table, by the style sheet: all that is always there, a feed, a line.
 ALWAYS_PT, FEED_PT, LINE_PT, HEAD_PT, KEY_PT = 178.0, 52.0, 11.6, 22.0, 32.0
-# Letters of a line of this column.
-LETTERS_A_LINE = 43
+# Letters of a line of this column, and of one beside a feed's drawing, where a feed's height holds three.
+LETTERS_A_LINE, LETTERS_BY_A_FEED, LINES_OF_A_FEED = 43, 29, 3
 
 
 def _map_pt(
@@ -164,6 +176,7 @@ def _map_pt(
     """
     lines = sum(math.ceil(len(words) / (LETTERS_A_LINE - 5)) for _, words in events)
     lines += sum(math.ceil(len(words) / LETTERS_A_LINE) for words in more)
+    lines += sum(map(_lines_more, feeds))
     taken = ALWAYS_PT + LINE_PT * lines + (HEAD_PT + KEY_PT + FEED_PT * len(feeds) if feeds else 0.0)
     column = ROW_PT * rows_a_block + BELOW_TABLE_PT
     return max(min(column - taken, MAP_PT), LEAST_MAP_PT)

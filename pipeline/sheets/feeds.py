@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
@@ -17,6 +18,7 @@ from pipeline.link.polarization import FARADAY_LIMIT_MHZ, fold_deg
 from pipeline.pairs.feed_advice import FeedAdvice
 from pipeline.plan.views import Slot
 from pipeline.sheets.drawing import feed_drawing
+from pipeline.windows.frames import own_samples
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 ARRIVING = "Dashed: how their signal arrives at mid-slot. A feed that turns freely is best set along it."
 # Within this of level or upright no angle is told.
 PLAIN_DEG = 3.0
+# A feed is not turned within a slot for less (judgement).
+WORTH_TURNING_DB = 1.0
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,8 @@ def feed_position(night: NightView, slot: Slot) -> FeedPosition:
     position = position_of(own, advice)
     arrival = _arrival_deg(night, slot, own, advice)
     words = _words(slot, own, advice, position, turned)
+    if own == "rotatable":
+        words += "".join(f"; {one}" for one in _other_times(night, slot, turned))
     if arrival is not None:
         words = f"{words}. {arrival_words(arrival)}"
     span = f"{formats.clock(slot.start)}–{formats.clock(slot.end)}"
@@ -71,12 +77,33 @@ def _words(slot: Slot, own: str, advice: FeedAdvice | None, position: str, turne
         return f"{position}; the ionosphere turns it at random, leave it"
     if turned:
         # Where either end could turn home does; the letters say the same.
-        return f"TURNED by 90°: {position}; {slot.call} leaves theirs"
+        return f"TURNED by 90°: {position}" + (
+            f"; {slot.call} leaves theirs" if advice is FeedAdvice.TURN_EITHER else ""
+        )
     if advice is FeedAdvice.TURN_PARTNER:
         return f"not turned: {position}; {slot.call} turns theirs by 90°"
     if advice is FeedAdvice.NEITHER:
         return f"fixed: {position}; neither feed can be turned"
     return f"not turned: {position}"
+
+
+def _other_times(night: NightView, slot: Slot, turned: bool) -> list[str]:
+    """When the other position loses clearly less: at an edge of the slot, or where it is tried again tonight."""
+    names = ("feed_turned", "polarization_loss_db", "polarization_loss_other_db")
+    samples = own_samples(night.samples, slot.call, names)
+    time = pd.DatetimeIndex(samples["time_utc"])
+    gain_db = (samples["polarization_loss_other_db"] - samples["polarization_loss_db"]).to_numpy(float)
+    better = (samples["feed_turned"].to_numpy(dtype=bool) != turned) & (gain_db >= WORTH_TURNING_DB)
+    position, middle = "level" if turned else "turned", slot.start + (slot.end - slot.start) / 2
+    inside = better & (time >= slot.start) & (time <= slot.end)
+    before, after = time[inside & (time < middle)], time[inside & (time >= middle)]
+    said = [f"{position} until {formats.clock(before[-1])}"] if len(before) else []
+    said += [f"{position} from {formats.clock(after[0])}"] if len(after) else []
+    if slot.again_tonight is not None and len(time):
+        start, end = slot.again_tonight
+        near = int(np.abs(time - pd.Timestamp(start + (end - start) / 2)).argmin())
+        said += [f"again {formats.clock(start)}: {position}"] if better[near] else []
+    return said
 
 
 def _arrival_deg(night: NightView, slot: Slot, own: str, advice: FeedAdvice | None) -> float | None:

@@ -47,8 +47,8 @@ FEEDS = {
     FeedRule.CIRCULAR: "A circular feed takes part: the offset does not matter.",
     FeedRule.FARADAY: "Faraday rotation decides on this band: the offset is no guide.",
     FeedRule.FIXED: "Neither feed can be turned.",
-    FeedRule.TURN: "Turn one feed by 90 degrees {span}: {who} can.",
-    FeedRule.LEAVE: "Leave the feeds as they stand {span}.",
+    FeedRule.TURN: "Turn one feed by 90 degrees at this instant: {who} can.",
+    FeedRule.LEAVE: "Leave the feeds as they stand at this instant.",
 }
 SOUGHT = {Sought.PARTNER: "partner", Sought.STATION: "station"}
 
@@ -83,9 +83,8 @@ def note_words(note: Note) -> str:
             return aside_words(note)
         case BelowHorizon(call=call):
             return f"The Moon is below the horizon of {call}."
-        case FeedNote(rule=rule, who=who, settled=settled):
-            span = "for this window" if settled else "at this instant"
-            return FEEDS[rule].format(span=span, who=who[0] if len(who) == 1 else "either end")
+        case FeedNote(rule=rule, who=who):
+            return FEEDS[rule].format(who=who[0] if len(who) == 1 else "either end")
         case ModesApart(ends=ends):
             has = "; ".join(f"{call} has {', '.join(modes)}" for call, modes in ends)
             return f"The ends share no mode of the mode table: {has}."

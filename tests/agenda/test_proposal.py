@@ -210,7 +210,7 @@ def test_the_partner_is_there_when_it_says_so() -> None:
 
 
 def test_an_agreed_slot_of_another_stands_against_it_and_a_planned_one_gives_way() -> None:
-    planned = judged_at(plain(), LUMME, utc(13, 21, 15))
+    planned = judged_at(plain(), LUMME, utc(13, 20, 45))
     (clash,) = planned.clashes
     assert (clash.call, clash.label, clash.promised) == ("QG8FEN", "A", False)
     assert Against.TAKEN not in planned.against
@@ -229,7 +229,7 @@ def test_an_agreed_slot_of_another_stands_against_it_and_a_planned_one_gives_way
 def test_what_was_offered_to_another_is_promised_until_it_answers() -> None:
     ground = plain()
     offers = offers_of(agenda_table(ground.grid, ground.agenda))
-    judged = judged_with(LUMME, utc(13, 21, 15), with_record(march_inputs(), (), offers))
+    judged = judged_with(LUMME, utc(13, 20, 45), with_record(march_inputs(), (), offers))
     (clash,) = judged.clashes
     assert (clash.call, clash.promised) == ("QG8FEN", True)
     assert Against.TAKEN in judged.against

@@ -83,7 +83,7 @@ def test_why_the_moon_does_not_allow_it(rule: int, elevation_deg: float, words: 
 @pytest.mark.parametrize("against", list(Against))
 def test_each_reason_is_told_without_a_word_of_others(against: Against) -> None:
     """A clash is with somebody, and nobody is told with whom."""
-    busy = judged(instant=utc(13, 21, 15))
+    busy = judged(instant=utc(13, 20, 45))
     assert [one.call for one in busy.clashes] == ["QG8FEN"]
     words = reply_words(dataclasses.replace(busy, against=(against, Against.WEAK)))
     assert words.startswith("That time is hard because ")

@@ -148,11 +148,11 @@ def test_advice() -> None:
     """Turning by 90 degrees helps beyond 45 degrees of offset, if one end can."""
     far = pol.polarization_loss(np.array([70.0, 60.0, 40.0]), "rotatable", "horizontal", 10368)
     assert far.who_can_turn == "home"
-    assert far.turned_in().all()
+    assert far.turned_is_better().tolist() == [True, True, False]
     np.testing.assert_allclose(far.turned_db, -20 * np.log10(np.sin(np.radians([70.0, 60.0, 40.0]))), atol=1e-9)
     np.testing.assert_array_equal(far.for_signal_db(turned=True), far.turned_db)
-    assert not pol.polarization_loss(np.array([20.0, 30.0]), "rotatable", "rotatable", 10368).turned_in().any()
-    assert not pol.polarization_loss(np.array([80.0]), "horizontal", "horizontal", 10368).turned_in().any()
+    assert not pol.polarization_loss(np.array([20.0, 30.0]), "rotatable", "rotatable", 10368).turned_is_better().any()
+    assert not pol.polarization_loss(np.array([80.0]), "horizontal", "horizontal", 10368).turned_is_better().any()
     assert pol.who_can_turn("rotatable", "rotatable") == "either"
     assert pol.who_can_turn("vertical", "rotatable") == "partner"
 
@@ -161,7 +161,7 @@ def test_faraday_rotation_decides_at_long_waves() -> None:
     loss = pol.polarization_loss(np.array([0.0, 90.0]), "rotatable", "horizontal", 432)
     np.testing.assert_allclose(loss.for_signal_db(), 3.0103, atol=1e-4)
     np.testing.assert_allclose(loss.standing_db, [0.0, 20.0], atol=1e-9)
-    assert not loss.turned_in().any()
+    assert not loss.turned_is_better().any()
     assert not pol.polarization_loss(np.array([90.0]), "horizontal", "horizontal", 10368).faraday_decides
 
 

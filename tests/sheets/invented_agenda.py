@@ -13,6 +13,7 @@ from pipeline.agenda.agenda_table import COLUMNS
 from pipeline.inputs.model import DateRange, Report, Station
 from pipeline.inputs.sites import at_site, own_site
 from pipeline.operating.dialing import CONVENTIONS
+from pipeline.pairs.feed_advice import advice_through
 from pipeline.pairs.outcomes import opener_of
 from pipeline.plan.plan import Plan
 from pipeline.reports.rendering import render_document
@@ -70,12 +71,18 @@ def agenda_of(plan: Plan, slots: tuple[tuple[str, str, str], ...] = SLOTS, night
                     "doppler_spread_hz",
                     "margin_at_partner_db",
                     "margin_at_home_db",
-                    "polarization_advice",
                     "mode",
                 )
             }
+            | {"polarization_advice": advice_through(_during(plan, call, start))}
         )
     return pd.DataFrame(rows).reindex(columns=list(COLUMNS))
+
+
+def _during(plan: Plan, call: str, start: pd.Timestamp) -> pd.DataFrame:
+    """A partner's samples within the hour."""
+    time = plan.samples["time_utc"]
+    return plan.samples[(plan.samples["partner"] == call) & (time >= start) & (time <= start + pd.Timedelta(hours=1))]
 
 
 def night_files(plan: Plan, date: dt.date, with_pdf: bool) -> dict[str, bytes]:

@@ -68,6 +68,13 @@ def test_a_night_from_plan_to_log(mutual_moon: Type, tmp_path: Path) -> None:
     assert not {first["partner"]} & {row["partner"] for row in rows[1:]}
     assert "Re-planned at the site" in (folder / "sheets.html").read_text("utf-8")
 
+    # Of a slot that has ended unlogged the row stays: how it went is asked for in it.
+    (folder / "log.csv").write_bytes(files["log.csv"])
+    code, out, _ = mutual_moon("night", NIGHT, "--no-pdf", "--after", end, "--drop", second["partner"].lower())
+    assert f"{first['partner']} {first['slot_start_utc'][11:16]}–{end[:5]} has ended" in out
+    assert _log(folder)[0] == first
+    assert second["partner"] not in {row["partner"] for row in _log(folder)}
+
     (folder / "log.csv").write_text(filled.replace("-11,-12,yes", "-11,-12,maybe"), "utf-8")
     code, out, err = mutual_moon("night", NIGHT, "--no-pdf")
     place = f"out/2027-03-12_2027-03-15/nights/{NIGHT}/log.csv, line 2"
@@ -86,6 +93,11 @@ def test_at_the_site_a_reading_changes_figures_and_moves_no_slot(mutual_moon: Ty
     code, out, err = mutual_moon("night", NIGHT, "--no-pdf")
     assert (code, out) == (2, "")
     assert "inputs changed" in err
+    code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--dial-offset", "3.4")
+    assert code == 0
+    assert "Kept for this night" in out
+    assert "measurements.csv is newer than the calendar; tonight goes by it" in err
+    assert planned == [line.split()[0] for line in out.splitlines() if " to " in line and line.startswith("  ")]
     code, out, err = mutual_moon("night", NIGHT, "--no-pdf", "--after", "18:40Z")
     assert code == 0
     assert "nothing changes" in out
@@ -132,7 +144,10 @@ def test_an_outcome_noted_during_the_night_ends_its_own_slot_alone(
     for row in others:
         assert f"  {row['slot_start_utc'][11:16]} to {row['slot_end_utc'][11:16]} UTC  {row['partner']}\n" in out
         assert row["partner"] in before
-    assert ("is new: ask them" in out) == (outcome == "failed")
+    # Once another cannot come the night has room to try again.
+    code, out, _ = mutual_moon("night", NIGHT, "--no-pdf", "--after", end, "--drop", others[-1]["partner"])
+    assert code == 0
+    assert (f"{first['partner']} " in out and "is new: ask them" in out) == (outcome == "failed")
     now = re.findall(r"If missed [^<]*", sheet.read_text("utf-8"))
     assert not any("no other time in this period" in words for words in now if "no other time" not in "".join(missed))
     # After the last slot of the night there is only the plan.

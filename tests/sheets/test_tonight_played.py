@@ -246,11 +246,14 @@ def test_every_period_of_a_slot_is_whose_it_is(shown: Telephone, number: int) ->
     assert (
         follows
         == {
-            1: ["slot ends; next QF4LUM at 19:00", "then the feed: TURNED by 90°: vertical; QF4LUM leaves theirs"],
-            2: ["slot ends; next QN1PIK at 21:30", "then the feed: TURNED by 90°: vertical; QN1PIK leaves theirs"],
+            1: [
+                "slot ends; next QF4LUM at 19:00",
+                "then the feed: TURNED by 90°: vertical; again 22:45: level",
+            ],
+            2: ["slot ends; next QN1PIK at 21:30", "then the feed: not turned: horizontal"],
             3: [
                 "slot ends; if slot 2 was missed, QF4LUM once more at 22:45",
-                "then the feed: TURNED by 90°: vertical; QF4LUM leaves theirs",
+                "then the feed: TURNED by 90°: vertical; again 22:45: level",
             ],
         }[number]
     )

@@ -79,18 +79,18 @@ def test_headlines(headline: Headline, words: str) -> None:
         ),
         (OutsideWindows((), None, LAST), "In no mutual window; none follows up to the night of 2027-03-31."),
         (BelowHorizon("QA"), "The Moon is below the horizon of QA."),
-        (FeedNote(FeedRule.TURN, ("QA",), settled=True), "Turn one feed by 90 degrees for this window: QA can."),
+        (FeedNote(FeedRule.TURN, ("QA",)), "Turn one feed by 90 degrees at this instant: QA can."),
         (
-            FeedNote(FeedRule.TURN, ("QA", "QB"), settled=False),
+            FeedNote(FeedRule.TURN, ("QA", "QB")),
             "Turn one feed by 90 degrees at this instant: either end can.",
         ),
-        (FeedNote(FeedRule.LEAVE, ("QA",), settled=True), "Leave the feeds as they stand for this window."),
-        (FeedNote(FeedRule.FIXED, (), settled=True), "Neither feed can be turned."),
+        (FeedNote(FeedRule.LEAVE, ("QA",)), "Leave the feeds as they stand at this instant."),
+        (FeedNote(FeedRule.FIXED, ()), "Neither feed can be turned."),
         (
-            FeedNote(FeedRule.FARADAY, (), settled=True),
+            FeedNote(FeedRule.FARADAY, ()),
             "Faraday rotation decides on this band: the offset is no guide.",
         ),
-        (FeedNote(FeedRule.CIRCULAR, (), settled=True), "A circular feed takes part: the offset does not matter."),
+        (FeedNote(FeedRule.CIRCULAR, ()), "A circular feed takes part: the offset does not matter."),
         (
             ModesApart((("QA", ("Q65", "CW")), ("QB", ("RTTY",)))),
             "The ends share no mode of the mode table: QA has Q65, CW; QB has RTTY.",
@@ -116,7 +116,7 @@ def test_every_remark_has_its_words(remark: Remark) -> None:
 
 @pytest.mark.parametrize("rule", list(FeedRule))
 def test_every_rule_of_the_feeds_has_its_words(rule: FeedRule) -> None:
-    assert "{" not in note_words(FeedNote(rule, ("QA", "QB"), settled=True))
+    assert "{" not in note_words(FeedNote(rule, ("QA", "QB")))
 
 
 @pytest.mark.parametrize(

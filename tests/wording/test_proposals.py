@@ -16,7 +16,7 @@ from tests.agenda.proposed_times import LUMME, judged_at, plain, utc
 @pytest.mark.parametrize("against", list(Against))
 def test_each_has_a_phrase_of_its_own(against: Against) -> None:
     judged = judged_at(plain(), LUMME, utc(13, 19))
-    clash = dataclasses.replace(judged_at(plain(), LUMME, utc(13, 21, 15)).clashes[0], promised=True)
+    clash = dataclasses.replace(judged_at(plain(), LUMME, utc(13, 20, 45)).clashes[0], promised=True)
     told = dataclasses.replace(judged, against=(against,), clashes=(clash,))
     (words,) = against_words(told)
     others = {
@@ -58,7 +58,7 @@ def test_what_hides_the_moon(rule: int, elevation_deg: float, words: str) -> Non
 
 
 def test_what_gives_way_and_what_is_assumed() -> None:
-    lines = proposal_lines(judged_at(plain(), LUMME, utc(13, 21, 15)))
+    lines = proposal_lines(judged_at(plain(), LUMME, utc(13, 20, 45)))
     told = [line for line in lines if line.endswith("is planned and not offered yet: the next plan moves it.")]
     assert [line[:18] for line in told] == ["  QG8FEN A, Sat 13"]
     lines = proposal_lines(judged_at(plain(), "QT8NUI", utc(8, 20)))
