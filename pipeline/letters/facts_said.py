@@ -86,6 +86,18 @@ def without_hours(lines: Sequence[str], slot_hours: Sequence[str]) -> tuple[str,
     )
 
 
+# Hours of some days only, which no line to type may turn into those of every day (words from memory).
+SOME_DAYS = re.compile(
+    r"\bweek-?(?:days?|ends?|nights?)\b|\b(?:work(?:ing)?|business) ?days?\b|\bduring the week\b|\bmidweek\b"
+    r"|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b|\b(?:except|apart from|but not|not on|never|only on)\b"
+    r"|\bwochen(?:end|tag)|\bwerktag|\bau(?:ß|ss)er\b|\bunter der woche\b|\bwoche über\b"
+    r"|\b(?:jours? (?:ouvr|de semaine)|en semaine|week-end|sauf)|\bfin(?:es)? de semana|\bentre semana|\bexcepto\b"
+    r"|\blaborables?\b|\bfi[mn]s? de semana|\bdias? (?:úteis|útil)|\bexceto\b|\bmenos (?:à|a|el|los|na|no)\b"
+    r"|\bfine settimana|\bferial|\btranne\b|平日|週末|土日|以外",
+    re.IGNORECASE,
+)
+
+
 def facts_in(
     lines: Sequence[str], station: Station, band: str, slot_hours: Sequence[str], asked_sky: AskedSky | None
 ) -> tuple[str, ...]:
@@ -98,7 +110,7 @@ def facts_in(
         clauses = [one[0].strip() for one in CLAUSE.finditer(line) if not UNSURE.search(one[0])]
         if skyline_is_assumed(station):
             found += [sky for one in clauses if (sky := _sky(one, asked_sky is not None))]
-        if is_open(station, band, HOURS):
+        if is_open(station, band, HOURS) and not SOME_DAYS.search(line):
             spans = [span for one in clauses for span in _hours(one)]
             found += [f"{HOURS}={span}" for span in spans if span not in slot_hours]
         if figure := FIGURE.fullmatch(line):

@@ -62,7 +62,8 @@ def _answer(message: Message, slot: LetterSlot, answers: Sequence[Answer]) -> An
         for one in answers
         if one.is_about(message.partner, slot.label, slot.start_utc) and (not period or period.is_near(one.start_utc))
     ]
-    return min(own, key=lambda one: abs(one.start_utc - slot.start_utc), default=None)
+    # A time that was refused for another of the same slot has no letter in the record: the slot's own line goes first.
+    return min(own, key=lambda one: (one.label != slot.label, abs(one.start_utc - slot.start_utc)), default=None)
 
 
 def held_lines(call: str, held: Sequence[Held], zones: tuple[ZoneInfo, ZoneInfo | None], folder: Path) -> list[str]:

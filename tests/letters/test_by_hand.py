@@ -5,6 +5,7 @@ In-Reply-To and References: RFC 5322, section 3.6.4.
 
 from __future__ import annotations
 
+import datetime as dt
 import email
 import email.policy
 import json
@@ -16,9 +17,11 @@ import pytest
 
 from pipeline.cli import run
 from pipeline.letters.delivery import Session
+from pipeline.letters.holding import held_by
 from pipeline.letters.outbox import with_thread
 from pipeline.record.ledger import read_ledger
 from pipeline.record.ledger_writing import LedgerWriter
+from pipeline.record.model import Answer
 from tests.letters import post_office as steps
 from tests.letters.post_office import PostOffice
 from tests.letters.season_folder import CALLS, SeasonFolder, address, slot
@@ -224,6 +227,19 @@ def test_what_a_partner_holds_is_told(type_: Type, season: SeasonFolder) -> None
         "its answer: yes",
     ]
     assert type_("letters", "--shown", "QF4LUN")[:2] == (2, "")
+
+
+def test_a_slot_that_moved_is_answered_for_by_its_own_line(type_: Type, season: SeasonFolder) -> None:
+    """The time that it left was refused, under no letter, and lies where the letter had the slot."""
+    season.letter("QF4LUM", slot("QF4LUM"))
+    assert type_("send", "--yes")[0] == 0
+    ledger = read_ledger(season.folder)
+    told = held_by("QF4LUM", ledger, ())[0].slot
+    hour, later = told.end_utc - told.start_utc, told.start_utc + dt.timedelta(days=1)
+    refused = Answer("QF4LUM", "", told.start_utc, told.end_utc, "declined", "QM7TOR", 1)
+    moved = Answer("QF4LUM", "A", later, later + hour, "confirmed", "QM7TOR", 2)
+    assert [one.answer for one in held_by("QF4LUM", ledger, (refused, moved))] == [moved]
+    assert [one.answer for one in held_by("QF4LUM", ledger, (refused,))] == [refused]
 
 
 def test_what_came_by_mail_names_its_copy(type_: Type, season: SeasonFolder, office: PostOffice) -> None:

@@ -45,6 +45,12 @@ TOLD = {
     "120 W hatte ich": "", "Der Himmel ist nicht frei": "",
     "I will have 40 W or 120 W": "", "Saturday from 18:00 to 23:00": "", "18:00 to 23:00 UTC": "",
     "From 18 to 23": "", "9 degrees today": "", "Trees of 9 degrees in the west and in the north": "",
+    # Hours of some days only.
+    "Any weekday evening from 17:30 to 22:00 is fine": "", "I can be there on weekends from 8:00 to 20:00": "",
+    "From 18:00 to 22:00, but not on Wednesdays": "", "On working days from 17:30 to 22:00": "",
+    "From 18:00 to 22:00 during the week": "", "From 18:00 to 22:00, never on Sundays": "",
+    "Posso só aos fins de semana das 08:00 às 20:00": "", "Am Wochenende von 18:00 bis 22:00 Uhr": "",
+    "En semaine de 18:00 à 22:00": "", "Los fines de semana de 8:00 a 20:00 horas": "",
     "The weather is 9 degrees in the west": "", "pas avant, 120 W bientôt": "", "I would like a 1.8 m dish": "",
 }  # fmt: skip
 
