@@ -17,6 +17,7 @@ from pipeline.pairs.equipment import pair_frequency_mhz
 from pipeline.pairs.survey import Progress, make_survey
 from pipeline.pairs.weather_odds import COSTS_DB, WeatherOdds, weather_odds
 from pipeline.record.inputs import Inputs
+from pipeline.windows.beginning import with_beginning
 from pipeline.windows.span import Span, plan_number
 
 # From this frequency on weather is part of what makes a weekend good (judgement: the water line at 22 GHz).
@@ -64,7 +65,8 @@ def make_weather(inputs: Inputs, span: Span, progress: Progress) -> WeatherYear:
     stations = stations_weather(inputs, found.samples)
     seen = {one.call for one in stations}
     without = tuple(one.call for one in inputs.partners if one.call not in seen)
-    return WeatherYear(inputs, span, plan_number(inputs, found.period), stations, without)
+    number = plan_number(with_beginning(inputs, found.period), found.period)
+    return WeatherYear(inputs, span, number, stations, without)
 
 
 def stations_weather(inputs: Inputs, samples: pd.DataFrame) -> tuple[StationWeather, ...]:

@@ -13,12 +13,14 @@ from pipeline.outlook.nights import ranks
 from pipeline.outlook.weather import TELLING, dry_shares, make_weather, stations_weather, telling_weather
 from pipeline.outlook.year import make_year
 from pipeline.pairs.survey import make_survey
+from pipeline.plan.plan import make_plan
 from pipeline.record.inputs import Inputs
 from pipeline.reports.partner_view import partners_view
 from pipeline.reports.views import PAPERS
 from pipeline.reports.weather_pages import weather_table, weather_text, weather_view
 from pipeline.windows.span import span_of
 from pipeline.wording.weather import pair_words, shares_words
+from tests.agenda.slot_grids import answer, with_record
 from tests.plan.months import TODAY, demo_inputs, month_plan, only_partners, with_policy
 
 
@@ -54,6 +56,14 @@ def test_stations_with_a_window_have_odds_and_others_are_named() -> None:
     text = weather_text(year, [Path("out/weather.pdf")])
     assert "rain over 1 dB" in text
     assert "No mutual window, so not told: QI9TEA." in text
+
+
+def test_it_bears_the_number_of_the_plan_also_once_nights_are_over() -> None:
+    over = answer("QF4LUM", dt.datetime(2027, 3, 13, 20, tzinfo=dt.UTC), "confirmed", "A")
+    later = with_record(inputs(), (dataclasses.replace(over, outcome="made"),))
+    numbers = [make_weather(one, span_of(one, TODAY), lambda _: None).number for one in (inputs(), later)]
+    assert numbers == [make_plan(one, TODAY, calendar=False).number for one in (inputs(), later)]
+    assert numbers[0] != numbers[1]
 
 
 def test_below_24_ghz_weather_takes_no_part() -> None:
