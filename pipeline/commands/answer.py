@@ -123,6 +123,8 @@ def answer(
     for change in changes:
         for line in changed_lines(change, zones):
             say(line)
+    for line in too_early(changes, now, season.parent):
+        say(line, err=True)
     for one in (one for one in told if one.takes_other_time and not one.is_held):
         say(chosen_line(one))
     if new is not None:
@@ -135,6 +137,19 @@ def answer(
     elif new is None:
         said_already = [record_words(one, zones) for one in told]
         say("\n".join(f"{one}: the record says so already; nothing was changed" for one in said_already))
+
+
+def too_early(changes: Sequence[Changed], now: dt.datetime, folder: Path) -> list[str]:
+    """Outcomes of slots that have not ended, each with the way back."""
+    from pipeline.record.writing import SlotOutcome, minute
+
+    file = folder / "record" / "agenda.yaml"
+    ahead = [one.after for one in changes if isinstance(one.after, SlotOutcome) and one.after.end_utc > now]
+    return [
+        f"note: {one.partner} {one.label} ends only at {minute(one.end_utc)}, and the next plan begins behind it; if"
+        f" that came too early, take `outcome: {one.outcome}` out of its line in {file.as_posix()}"
+        for one in ahead
+    ]
 
 
 def _rest_of_night(changes: Sequence[Changed], plan_file: Path, answers: Sequence[Answer]) -> str:

@@ -11,8 +11,10 @@ from typing import Any
 import pytest
 
 from pipeline.cli import run
+from pipeline.commands.answer import too_early
 from pipeline.record.inputs import read_inputs
 from pipeline.record.ledger_writing import LedgerWriter
+from pipeline.record.writing import Changed, outcome_of
 from pipeline.reports.plan_on_disk import PlanOutdated, require_plan
 from tests.letters.season_folder import PERIOD, SeasonFolder, address, lay_out, slot
 
@@ -193,20 +195,28 @@ def test_the_plan_on_disk_is_of_these_inputs_or_a_sentence_says_what_changed(sea
 def test_how_a_slot_went_is_noted_on_its_line(answer: Answer, season: SeasonFolder) -> None:
     """With the times of a line that is not there yet; the answer on one that is stays as it was."""
     answer("QF4LUM", "A=yes")
-    assert answer("QF4LUM", "A=made", "B=rained") == (
+    assert answer("QF4LUM", "A=made", "B=rained")[:2] == (
         0,
         "QF4LUM A  2027-03-13 01:15 to 02:15 UTC: made\n"
         f"{CLOCKS}"
         "QF4LUM B  2027-03-14 01:15 to 02:15 UTC: rained\n"
         f"{NEXT_DAY}"
         "noted in stations/record/agenda.yaml; next: mutual-moon plan\n",
-        "",
     )
     found = {lock.label: (lock.state, lock.outcome) for lock in read_inputs(season.season).record.answers}
     assert found == {"A": ("confirmed", "made"), "B": ("fixed", "rained")}
     assert ": failed (was made)" in answer("QF4LUM", "A=failed")[1]
     already = f"QF4LUM A  2027-03-13 01:15 to 02:15 UTC ({CLOCKS.strip()}): the record says so already; "
     assert answer("QF4LUM", "A=failed")[1] == f"{already}nothing was changed\n"
+
+
+def test_an_outcome_ahead_of_its_slot_is_told_with_the_way_back() -> None:
+    start, end = dt.datetime(2027, 3, 13, 1, 15, tzinfo=dt.UTC), dt.datetime(2027, 3, 13, 2, 15, tzinfo=dt.UTC)
+    made = Changed(None, outcome_of("QF4LUM", "A", start, end, "QM7TOR", "made"))
+    assert too_early([made], end, Path("stations")) == []
+    (line,) = too_early([made], end - dt.timedelta(minutes=1), Path("stations"))
+    assert line.startswith("note: QF4LUM A ends only at 2027-03-13T02:15Z")
+    assert line.endswith("take `outcome: made` out of its line in stations/record/agenda.yaml")
 
 
 def test_after_a_lost_night_the_plan_knows_the_time_that_counts(answer: Answer, season: SeasonFolder) -> None:
