@@ -33,7 +33,7 @@ from pipeline.explain.oddities import (
 from pipeline.explain.other_units import meant_for, point_for, unit_for
 from pipeline.explain.slip_values import AzimuthsInTens, ZenithAngles
 from pipeline.inputs.model import BandEquipment, Station
-from pipeline.inputs.modes import Mode
+from pipeline.inputs.modes import BY_EAR, Mode
 from pipeline.link import antenna
 from pipeline.link.constants import FARTHEST_DISC_DEG
 from pipeline.link.spread import half_power_share
@@ -77,7 +77,6 @@ FAR_FROM_GROUND_M = 50.0
 DECODER_SEARCH_HZ = 200.0
 SHARED_PASSBAND_HZ = 1250.0  # half of a voice channel: beyond it the signal falls outside what is heard at all
 AMPLIFIER_EFFICIENCY = 0.6
-HEARD_BY_EAR = {"CW", "SSB", "FM", "AM"}
 
 
 def oddities(station: Station, band: str, frequency_mhz: float, modes: Sequence[Mode] = ()) -> tuple[Oddity, ...]:
@@ -193,7 +192,7 @@ def _operating(equipment: BandEquipment, frequency_mhz: float, modes: Sequence[M
     accuracy = equipment.frequency_accuracy_hz
     if accuracy > SHARED_PASSBAND_HZ:
         yield BeyondUsual(Odd.OUTSIDE_PASSBAND, accuracy, SHARED_PASSBAND_HZ)
-    elif accuracy > DECODER_SEARCH_HZ and not set(equipment.modes) <= HEARD_BY_EAR:
+    elif accuracy > DECODER_SEARCH_HZ and not set(equipment.modes) <= set(BY_EAR):
         yield BeyondUsual(Odd.OUTSIDE_DECODER_SEARCH, accuracy, DECODER_SEARCH_HZ)
     known = {entry.mode for entry in modes}
     unknown = tuple(mode for mode in equipment.modes if mode not in known)

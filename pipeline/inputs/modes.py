@@ -21,8 +21,9 @@ from pipeline.inputs.yaml_tree import load_tree, read_bytes
 MODES_FILE = Path(__file__).resolve().parent.parent / "data" / "modes.yaml"
 
 
-# Keyed by hand or spoken: their `tone_spacing_hz` is the width within which spread does no harm, and nothing to dial.
-WITHOUT_TONES = ("CW", "SSB", "FM", "AM")
+# Keyed by hand or spoken: an ear follows by itself what no decoder has to. Their `tone_spacing_hz` is the width within
+# which spread does no harm, and nothing to dial.
+BY_EAR = ("CW", "SSB", "FM", "AM")
 WANTED = "a list of entries with mode, period_s, tone_spacing_hz, needed_snr_db and messages is meant"
 
 
@@ -39,7 +40,7 @@ class Mode(Keys):
     @property
     def title(self) -> str:
         """`Q65, 60 s periods, tones 26.7 Hz apart`, `CW, 60 s periods`: as letters and sheets say it."""
-        tones = "" if self.mode in WITHOUT_TONES else f", tones {self.tone_spacing_hz:.3g} Hz apart"
+        tones = "" if self.mode in BY_EAR else f", tones {self.tone_spacing_hz:.3g} Hz apart"
         return f"{self.mode}, {self.period_s:g} s periods{tones}"
 
 

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from pipeline.inputs.modes import BY_EAR
 from pipeline.link.chance import FADING_SPREAD_DB
 from pipeline.link.one_way import periods_for, who_hears
 from pipeline.link.spread import half_power_share
 from pipeline.operating.dials import SlotDials
 from pipeline.operating.ladders import Feed, LadderFigures, Level, Smear
 from pipeline.operating.other_spots import other_spots
-from pipeline.operating.search import BY_EAR, PERIOD_S, Search, search_of
+from pipeline.operating.search import PERIOD_S, Search, search_of
 from pipeline.operating.search_width import fastest_hz_per_s
 from pipeline.operating.turns import End, turns_of
 from pipeline.pairs.corrections import pair_spreads_db

@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 
+from pipeline.inputs.modes import BY_EAR
 from pipeline.operating.search_width import place_hz, search_width_hz
 from pipeline.plan.views import Slot
 
@@ -17,8 +18,6 @@ from pipeline.plan.views import Slot
 FOUND_WITHIN_HZ = 1000.0
 # A dial is set once a period, for the middle of it, where no mode says how long that is.
 PERIOD_S = 60.0
-# What an ear follows by itself, and what no decoder has to.
-BY_EAR = ("CW", "SSB")
 
 
 class Trouble(Enum):

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 from pipeline.inputs.bands import MODES
+from pipeline.inputs.modes import BY_EAR
 from pipeline.record.inputs import Inputs
 from pipeline.record.log_csv import NIL, NO, PERIODS, WHOLE, YES
 from pipeline.record.log_entry import Finding, LogEntry
@@ -18,7 +19,6 @@ from pipeline.review.adif import RawRecord
 from pipeline.review.bands_logged import band_and_frequency
 from pipeline.review.reports_given import Report, read_report
 
-BY_EAR_MODES = ("CW", "SSB", "FM", "AM")
 # The first contact off the Moon is of 1960; years beyond are slips, and so is what the ephemeris does not reach.
 FIRST_YEAR, LAST_YEAR = 1953, 2050
 # What a comment says of an attempt that came to nothing.
@@ -220,7 +220,7 @@ def _mode(judge: _Judge) -> str:
 
 
 def _report(judge: _Judge, name: str, mode: str) -> Report:
-    report = read_report(judge.text(name), mode in BY_EAR_MODES)
+    report = read_report(judge.text(name), mode in BY_EAR)
     if report.oddity:
         judge.note(report.oddity, "write it like -22, or O, M, 559 by ear; it is not used as a figure")
     return report

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 
-from pipeline.inputs.modes import WITHOUT_TONES, Mode
+from pipeline.inputs.modes import BY_EAR, Mode
 from pipeline.operating.air_tonight import MOST_MM_PER_H, AirTonight
 from pipeline.operating.ladders import SWEEP_SHARE, Do, Heard, Ladder, LadderFigures, Level
 from pipeline.operating.other_spots import Holds, OtherSpot
@@ -214,7 +214,7 @@ def meaning_words(mode: Mode) -> str:
     """What a printed frequency is in a mode, and the pitch to expect."""
     if mode.mode == "CW":
         return "CW: the carrier, at your side tone's pitch."
-    if mode.mode in WITHOUT_TONES:
+    if mode.mode in BY_EAR:
         return f"{mode.mode}: the carrier, suppressed or not."
     return f"{mode.mode}: the dial in upper sideband (suppressed carrier); lowest tone at {PITCH_HZ} Hz unless agreed."
 

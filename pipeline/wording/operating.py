@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from pipeline.inputs.modes import WITHOUT_TONES, Mode
+from pipeline.inputs.modes import BY_EAR, Mode
 from pipeline.operating.search import FOUND_WITHIN_HZ, Search, Trouble
 from pipeline.operating.search_width import dial_step_hz
 from pipeline.operating.turns import MINUTE_S, End, Turns
@@ -44,14 +44,14 @@ def turn_words(turns: Turns, end: End, speech: Speech = ENGLISH_SPEECH) -> str:
 
 def mode_title(mode: Mode, speech: Speech) -> str:
     """`Q65, 60 s periods, tones 26.7 Hz apart`, as `Mode.title` has it in English."""
-    sentence = phrases.MODE_TITLE if mode.mode in WITHOUT_TONES else phrases.MODE_TITLE_TONES
+    sentence = phrases.MODE_TITLE if mode.mode in BY_EAR else phrases.MODE_TITLE_TONES
     spacing = f"{mode.tone_spacing_hz:.3g}"
     return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
 
 
 def short_mode_title(mode: Mode, speech: Speech) -> str:
     """`Q65, 60 s, tones 26.7 Hz`: all that sets a mode, in the fewest words."""
-    sentence = phrases.MODE_SHORT if mode.mode in WITHOUT_TONES else phrases.MODE_SHORT_TONES
+    sentence = phrases.MODE_SHORT if mode.mode in BY_EAR else phrases.MODE_SHORT_TONES
     spacing = f"{mode.tone_spacing_hz:.3g}"
     return speech.say(sentence, mode=mode.mode, period=f"{mode.period_s:g}", spacing=spacing)
 

@@ -167,6 +167,7 @@ def test_search_by_hand() -> None:
     # 26.667 Hz of 77.7 Hz in 60 s: 20.6 s.
     assert search.troubles == (Trouble.TONES_RUN_AWAY,)
     assert "every 20 s" in trouble_words(search, "QZ5KAR")
+    assert [_search(2.0, 2.0, Mode(name, 60, 26.667, 5.0)).troubles for name in ("CW", "SSB", "AM", "FM")] == [()] * 4
 
 
 def test_a_place_known_by_a_square_widens_the_search() -> None:
