@@ -58,6 +58,11 @@ class Fate(Enum):
     NEW = "new"
     NOTHING = "nothing"
 
+    @property
+    def was_tried(self) -> bool:
+        """Whether the slot is behind, so that the log tells or is still to tell how it went."""
+        return self in (Fate.WORKED, Fate.FAILED, Fate.ENDED)
+
 
 @dataclass(frozen=True)
 class Change:

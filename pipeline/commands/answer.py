@@ -141,13 +141,12 @@ def answer(
 
 def too_early(changes: Sequence[Changed], now: dt.datetime, folder: Path) -> list[str]:
     """Outcomes of slots that have not ended, each with the way back."""
-    from pipeline.record.writing import SlotOutcome, minute
+    from pipeline.record.writing import NAME, SlotOutcome, minute
 
-    file = folder / "record" / "agenda.yaml"
     ahead = [one.after for one in changes if isinstance(one.after, SlotOutcome) and one.after.end_utc > now]
     return [
         f"note: {one.partner} {one.label} ends only at {minute(one.end_utc)}, and the next plan begins behind it; if"
-        f" that came too early, take `outcome: {one.outcome}` out of its line in {file.as_posix()}"
+        f" that came too early, take `outcome: {one.outcome}` out of its line in {(folder / NAME).as_posix()}"
         for one in ahead
     ]
 

@@ -73,6 +73,16 @@ BLOCKED = re.compile(
 HEIGHT = re.compile(
     NUMBER + r"\s*(?:°|º|deg\w*|grad\w*|degrés?|graus?|度)(?![a-zà-ÿ])|\bsky\s*[:=]?\s*" + NUMBER, re.IGNORECASE
 )
+# Hours of some days only, which no line to type may turn into those of every day (words from memory).
+SOME_DAYS = re.compile(
+    r"\bweek-?(?:days?|ends?|nights?)\b|\b(?:work(?:ing)?|business) ?days?\b|\bduring the week\b|\bmidweek\b"
+    r"|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b|\b(?:except|apart from|but not|not on|never|only on)\b"
+    r"|\bwochen(?:end|tag)|\bwerktag|\bau(?:ß|ss)er\b|\bunter der woche\b|\bwoche über\b"
+    r"|\b(?:jours? (?:ouvr|de semaine)|en semaine|week-end|sauf)|\bentre semana|\bexcepto\b"
+    r"|\blaborables?\b|\bfi(?:m|n|ns|nes) de semana|\bdias? (?:úteis|útil)|\bexceto\b|\bmenos (?:à|a|el|los|na|no)\b"
+    r"|\bfine settimana|\bferial|\btranne\b|平日|週末|土日|以外",
+    re.IGNORECASE,
+)
 
 
 def without_hours(lines: Sequence[str], slot_hours: Sequence[str]) -> tuple[str, ...]:
@@ -84,18 +94,6 @@ def without_hours(lines: Sequence[str], slot_hours: Sequence[str]) -> tuple[str,
         )
         for line in lines
     )
-
-
-# Hours of some days only, which no line to type may turn into those of every day (words from memory).
-SOME_DAYS = re.compile(
-    r"\bweek-?(?:days?|ends?|nights?)\b|\b(?:work(?:ing)?|business) ?days?\b|\bduring the week\b|\bmidweek\b"
-    r"|\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b|\b(?:except|apart from|but not|not on|never|only on)\b"
-    r"|\bwochen(?:end|tag)|\bwerktag|\bau(?:ß|ss)er\b|\bunter der woche\b|\bwoche über\b"
-    r"|\b(?:jours? (?:ouvr|de semaine)|en semaine|week-end|sauf)|\bfin(?:es)? de semana|\bentre semana|\bexcepto\b"
-    r"|\blaborables?\b|\bfi[mn]s? de semana|\bdias? (?:úteis|útil)|\bexceto\b|\bmenos (?:à|a|el|los|na|no)\b"
-    r"|\bfine settimana|\bferial|\btranne\b|平日|週末|土日|以外",
-    re.IGNORECASE,
-)
 
 
 def facts_in(

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.agenda.replan import Change, Fate
 from pipeline.inputs.bounds import LOG
 from pipeline.inputs.yaml_tree import read_bytes
 from pipeline.operating.night_track import NightTrack, make_night_track
@@ -36,12 +35,11 @@ from pipeline.wording.operating import open_answers
 from pipeline.wording.slots import night_title
 
 if TYPE_CHECKING:
+    from pipeline.agenda.replan import Change
     from pipeline.plan.plan import Plan
     from pipeline.plan.views import NightView, Stretch
 
 NIGHTS = "nights"
-# Slots of which the log is still to tell, or tells, how they went.
-TRIED = frozenset({Fate.WORKED, Fate.FAILED, Fate.ENDED})
 # All other files in a night's folder are the crew's.
 OWN = frozenset({"sheets.html", "sheets.pdf", "pointing.csv", TONIGHT, LOG_NAME, OFFSETS_NAME})
 # Lines of the pointing table that a column of each paper holds.
@@ -132,7 +130,7 @@ def night_room(
         files[OFFSETS_NAME] = offsets_text(offsets).encode()
     documents = {"sheets.pdf": sheets_document(view, date)} if with_pdf else {}
 
-    over = {(one.partner, one.before[0]) for one in changes if one.fate in TRIED and one.before}
+    over = {(one.partner, one.before[0]) for one in changes if one.fate.was_tried and one.before}
 
     def merge(standing: Path) -> dict[str, bytes]:
         return log_files(date, slots, log_in(standing), {path.name for path in standing.glob("*")}, over)

@@ -22,7 +22,7 @@ from pipeline.windows.frames import own_samples
 from pipeline.wording import formats
 
 if TYPE_CHECKING:
-    from pipeline.plan.views import NightView
+    from pipeline.plan.views import NightView, Stretch
 
 ARRIVING = "Dashed: how their signal arrives at mid-slot. A feed that turns freely is best set along it."
 # Within this of level or upright no angle is told.
@@ -50,7 +50,7 @@ def feed_position(night: NightView, slot: Slot) -> FeedPosition:
     position = position_of(own, advice)
     arrival = _arrival_deg(night, slot, own, advice)
     words = _words(slot, own, advice, position, turned)
-    if own == "rotatable":
+    if own == "rotatable" and _has_link(night):
         words += "".join(f"; {one}" for one in _other_times(night, slot, turned))
     if arrival is not None:
         words = f"{words}. {arrival_words(arrival)}"
@@ -77,9 +77,8 @@ def _words(slot: Slot, own: str, advice: FeedAdvice | None, position: str, turne
         return f"{position}; the ionosphere turns it at random, leave it"
     if turned:
         # Where either end could turn home does; the letters say the same.
-        return f"TURNED by 90°: {position}" + (
-            f"; {slot.call} leaves theirs" if advice is FeedAdvice.TURN_EITHER else ""
-        )
+        leaves = f"; {slot.call} leaves theirs" if advice is FeedAdvice.TURN_EITHER else ""
+        return f"TURNED by 90°: {position}{leaves}"
     if advice is FeedAdvice.TURN_PARTNER:
         return f"not turned: {position}; {slot.call} turns theirs by 90°"
     if advice is FeedAdvice.NEITHER:
@@ -99,23 +98,32 @@ def _other_times(night: NightView, slot: Slot, turned: bool) -> list[str]:
     before, after = time[inside & (time < middle)], time[inside & (time >= middle)]
     said = [f"{position} until {formats.clock(before[-1])}"] if len(before) else []
     said += [f"{position} from {formats.clock(after[0])}"] if len(after) else []
-    if slot.again_tonight is not None and len(time):
-        start, end = slot.again_tonight
-        near = int(np.abs(time - pd.Timestamp(start + (end - start) / 2)).argmin())
-        said += [f"again {formats.clock(start)}: {position}"] if better[near] else []
+    if slot.again_tonight is not None and len(time) and better[_in_the_middle(time, slot.again_tonight)]:
+        said.append(f"again {formats.clock(slot.again_tonight[0])}: {position}")
     return said
+
+
+def _has_link(night: NightView) -> bool:
+    """Whether there are figures of a link: without any window there are none."""
+    return "polarization_offset_deg" in night.samples
+
+
+def _in_the_middle(time: pd.DatetimeIndex, stretch: Stretch) -> int:
+    """The place of the instant nearest to the middle of a stretch."""
+    start, end = stretch
+    return int(np.abs(time - pd.Timestamp(start + (end - start) / 2)).argmin())
 
 
 def _arrival_deg(night: NightView, slot: Slot, own: str, advice: FeedAdvice | None) -> float | None:
     """Degrees counter-clockwise from level, -90 to 90, at mid-slot; None where no linear feed meets another."""
     theirs = slot.equipment.polarization
-    if "circular" in (own, theirs) or slot.home_mhz < FARADAY_LIMIT_MHZ:
+    if "circular" in (own, theirs) or slot.home_mhz < FARADAY_LIMIT_MHZ or not _has_link(night):
         return None
-    samples = night.samples[night.samples["partner"] == slot.call]
-    if samples.empty or "polarization_offset_deg" not in samples:
+    samples = own_samples(night.samples, slot.call, ("polarization_offset_deg",))
+    if samples.empty:
         return None
-    apart = (samples["time_utc"] - pd.Timestamp(slot.start + (slot.end - slot.start) / 2)).abs()
-    offset = float(samples.loc[apart.idxmin(), "polarization_offset_deg"])
+    middle = _in_the_middle(pd.DatetimeIndex(samples["time_utc"]), (slot.start, slot.end))
+    offset = float(samples["polarization_offset_deg"].iloc[middle])
     upright = (theirs == "vertical") != (advice is FeedAdvice.TURN_PARTNER)
     return float(fold_deg(offset + 90.0 * upright))
 
